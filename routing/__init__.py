@@ -1,0 +1,1 @@
+"""Plan the round of a bee farmer's out-apiaries."""

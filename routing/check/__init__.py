@@ -1,0 +1,1 @@
+"""Recomputes every promise of a round by its own arithmetic; shares no code with the planning."""

@@ -1,0 +1,1 @@
+"""The sun, and when work may be done."""

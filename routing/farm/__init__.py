@@ -1,0 +1,1 @@
+"""The farm folder: models, tables, places and the catalogue of job kinds."""

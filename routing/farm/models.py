@@ -1,0 +1,266 @@
+"""What the bee farmer writes down: the farm, its sites, crews, vehicles, job kinds and jobs.
+
+All types are frozen. Numbers of the trade are `Figure`s, which carry their source and how sure it is.
+Amounts are in the unit that the name states; people write minutes and kilograms, so these types do too.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from routing.errors import Fault
+
+BASE = "base"
+"""The id of the base in every list of places; no site may use it."""
+
+
+class Frozen(BaseModel):
+    """A value that never changes and accepts no unknown field."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class LightNeed(StrEnum):
+    """The light that a job kind needs; each value is the words used in the files."""
+
+    DAYLIGHT = "daylight"
+    TWILIGHT = "twilight will do"
+    ANY = "any"
+    AFTER_FLYING = "after flying stops"
+
+
+class Rank(StrEnum):
+    """How much a job matters. Ranks are compared in this order and never summed."""
+
+    MUST = "must"
+    WANT = "want"
+    PASSING = "passing"
+
+
+Confidence = Literal["V", "V2", "D", "M", "farm"]
+"""V read in the publisher's text; V2 read in a secondary page; D arithmetic from those; M from memory or common
+practice, not checked; farm: the farmer's own number."""
+
+
+class Figure(Frozen):
+    """A number of the trade with its source beside it."""
+
+    value: float = Field(ge=0, allow_inf_nan=False)
+    source: str
+    confidence: Confidence
+
+
+class Place(Frozen):
+    """A point on the earth, WGS 84 decimal degrees."""
+
+    latitude: float = Field(ge=-90, le=90, allow_inf_nan=False)
+    longitude: float = Field(ge=-180, le=180, allow_inf_nan=False)
+
+
+class Material(Frozen):
+    """Something that goes on the vehicle or comes back on it, counted in `unit`s."""
+
+    id: str
+    name: str
+    unit: Literal["kg", "litres", "pieces"]
+    kg_each: Figure
+    """Kilograms that one unit weighs (1 where the unit is kg)."""
+    litres_each: Figure
+    """Litres of vehicle space that one unit takes."""
+    sold_by: Figure | None = None
+    """How many units are in one pack as it is sold (12.5 for a 12.5 kg box), None where it is not packed."""
+    pack: str = ""
+    """What a pack is called, singular: `box`, `drum`; empty where not packed."""
+
+
+class MaterialUse(Frozen):
+    """So many units of one material for each hive worked."""
+
+    material: str
+    a_hive: Figure
+
+
+class JobKind(Frozen):
+    """A sort of work: its time, materials, light, warmth and people, and what to beware of."""
+
+    id: str
+    name: str
+    minutes_a_visit: Figure
+    """Set-up once a visit (gate, suit, smoker, pack up). Jobs done in one visit share one set-up: the longest."""
+    minutes_a_hive: Figure
+    """Minutes of one person for each hive."""
+    takes: tuple[MaterialUse, ...] = ()
+    brings_back: tuple[MaterialUse, ...] = ()
+    light: LightNeed = LightNeed.DAYLIGHT
+    min_temperature_c: float | None = None
+    """Coldest air in which it should be done, degrees Celsius; None where cold does not matter."""
+    temperature_source: str = ""
+    people: int = Field(default=1, ge=1, le=20)
+    cautions: tuple[str, ...] = ()
+
+
+class Hours(Frozen):
+    """One span of opening hours in local time; `closes` is after `opens` on the same day."""
+
+    opens: dt.time
+    closes: dt.time
+
+
+class Site(Frozen):
+    """One out-apiary."""
+
+    id: str
+    name: str
+    place: Place
+    hives: int = Field(ge=0)
+    nucs: int = Field(default=0, ge=0)
+    hours: tuple[Hours, ...] = ()
+    """When the site may be entered, in order, not overlapping; empty means at all times."""
+    closed_weekdays: frozenset[int] = frozenset()
+    """0 is Monday, as in `datetime.date.weekday`."""
+    closed_dates: frozenset[dt.date] = frozenset()
+    vehicle_needed: str = ""
+    """What a vehicle must be able to reach, such as `4x4`; empty where any vehicle can."""
+    walking_minutes: float = Field(default=0, ge=0, le=240, allow_inf_nan=False)
+    """One way from where the vehicle is parked to the hives."""
+    last_of_day: bool = False
+    """Suspect disease: no healthy site may follow it on a round."""
+    notes: str = ""
+    gate_code: str = ""
+    phone: str = ""
+    private_notes: str = ""
+    line: int = 0
+
+    @property
+    def colonies(self) -> int:
+        """Hives and nucs together: how many a job is for when it does not say."""
+        return self.hives + self.nucs
+
+
+class Job(Frozen):
+    """One job kind wanted at one site."""
+
+    id: str
+    """`jobs.csv:7` for the row it came from: unique in the farm."""
+    site: str
+    kind: str
+    hives: int = Field(ge=1)
+    not_before: dt.date | None = None
+    due_by: dt.date | None = None
+    rank: Rank = Rank.WANT
+    note: str = ""
+    line: int = 0
+
+
+class Vehicle(Frozen):
+    """A vehicle: what it may carry and where it may go."""
+
+    id: str
+    name: str
+    payload_kg: float = Field(gt=0, allow_inf_nan=False)
+    """What may be loaded with the crew and the usual tools already in it."""
+    space_litres: float = Field(gt=0, allow_inf_nan=False)
+    reaches: frozenset[str] = frozenset()
+    """The special needs of sites that it meets, such as `4x4`; plain sites need none."""
+
+
+class Crew(Frozen):
+    """One or more people who travel together in one vehicle."""
+
+    id: str
+    name: str
+    people: int = Field(ge=1, le=20)
+    vehicle: str
+    earliest_start: dt.time
+    """When loading at base may begin."""
+    home_by: dt.time
+    """When the vehicle must be back; at or before `earliest_start` it means the next day."""
+    break_minutes: float = Field(default=20, ge=0, le=240, allow_inf_nan=False)
+    break_after_hours: float = Field(default=6, gt=0, le=24, allow_inf_nan=False)
+    """A crew away from base for longer than this (the break not counted) takes its break at one of the stops."""
+    days_off_weekdays: frozenset[int] = frozenset()
+    days_off_dates: frozenset[dt.date] = frozenset()
+
+
+class Base(Frozen):
+    """The yard where the vehicle is loaded and the day starts and ends."""
+
+    name: str
+    place: Place
+    loading_minutes: float = Field(default=15, ge=0, le=480, allow_inf_nan=False)
+
+
+class DriveBand(Frozen):
+    """One point of the straight-line estimate: at this distance, this detour and this average speed."""
+
+    straight_km: float = Field(ge=0, allow_inf_nan=False)
+    detour_factor: float = Field(ge=1, allow_inf_nan=False)
+    speed_kmh: float = Field(gt=0, allow_inf_nan=False)
+
+
+class Rules(Frozen):
+    """Farm-wide settings, each with a sourced default in `routing/farm/defaults/rules.toml`."""
+
+    light_margin_minutes: Figure
+    """Working light begins this long after sunrise and ends this long before sunset."""
+    flying_stops_minutes_after_sunset: Figure
+    extra_hands_share: Figure
+    """Each further person counts for this share of one in hive minutes; set-up and walking do not shrink."""
+    call_in_minutes: Figure
+    """A lone worker calls in at least this often, and on leaving the last site and at home."""
+    drive_bands: tuple[DriveBand, ...]
+    """Points of the straight-line estimate in order of distance; between them values are interpolated."""
+    drive_bands_source: str
+    drive_factor: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
+    """All estimated drive times are multiplied by this; the farmer tunes it."""
+    units: Literal["km", "miles"] = "miles"
+    emergency_number: str = "112"
+
+
+class KnownDrive(Frozen):
+    """Drive minutes that the farmer knows; they hold both ways unless the way back has its own row."""
+
+    start: str
+    end: str
+    minutes: float = Field(ge=0, le=1440, allow_inf_nan=False)
+    line: int = 0
+
+
+class Farm(Frozen):
+    """Everything the bee farmer wrote down, checked and complete."""
+
+    name: str
+    folder: Path
+    time_zone: str
+    """IANA name, such as `Europe/London`."""
+    base: Base
+    sites: tuple[Site, ...]
+    jobs: tuple[Job, ...]
+    job_kinds: dict[str, JobKind]
+    materials: dict[str, Material]
+    vehicles: dict[str, Vehicle]
+    crews: tuple[Crew, ...]
+    rules: Rules
+    stock: dict[str, float] = Field(default_factory=dict)
+    """Units of each material at base; a material that is not named is not short."""
+    known_drives: tuple[KnownDrive, ...] = ()
+    warnings: tuple[Fault, ...] = ()
+
+    def site(self, site_id: str) -> Site:
+        """Return the site with this id. Raises KeyError."""
+        for site in self.sites:
+            if site.id == site_id:
+                return site
+        raise KeyError(site_id)
+
+    def crew(self, crew_id: str) -> Crew:
+        """Return the crew with this id. Raises KeyError."""
+        for crew in self.crews:
+            if crew.id == crew_id:
+                return crew
+        raise KeyError(crew_id)

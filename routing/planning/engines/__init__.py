@@ -1,0 +1,1 @@
+"""Solvers behind one small interface; each adapter is one module."""

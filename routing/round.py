@@ -1,0 +1,277 @@
+"""The plan as it is shown and saved: frozen, timed, in the farmer's words.
+
+A `Round` holds all that a page, a file or the check needs, so nothing downstream asks the planning again. Times are
+zone-aware and whole seconds; loads are kilograms and litres; durations are whole seconds.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from enum import StrEnum
+
+from pydantic import AwareDatetime
+
+from routing.farm.models import Frozen, Rank
+from routing.travel.legs import LegOrigin
+
+SCHEMA_VERSION = 1
+"""Raised whenever a field of `Round` is renamed, removed or changes its meaning."""
+
+
+class PlannedJob(Frozen):
+    """A job that is done at a stop."""
+
+    id: str
+    kind: str
+    name: str
+    hives: int
+    work_seconds: int
+    """For the crew that does it, its set-up not counted."""
+    rank: Rank
+    days_overdue: int = 0
+    note: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+class Drive(Frozen):
+    """The leg to a stop, or home."""
+
+    seconds: int
+    metres: int
+    origin: LegOrigin
+
+
+class Break(Frozen):
+    """A rest taken at a stop, inside its start and finish."""
+
+    start: AwareDatetime
+    seconds: int
+
+
+class Stop(Frozen):
+    """One visit: all jobs done at one site in one stop."""
+
+    number: int
+    """From 1 in the order of the itinerary."""
+    site: str
+    name: str
+    latitude: float
+    longitude: float
+    drive: Drive
+    arrive: AwareDatetime
+    start: AwareDatetime
+    """Never before the window opens; later than `arrive` where the crew waits."""
+    finish: AwareDatetime
+    on_site_seconds: int
+    """Walking both ways, one set-up and the jobs; the break is not counted."""
+    rest: Break | None = None
+    window_opens: AwareDatetime
+    window_closes: AwareDatetime
+    """Working light and opening hours together: work must lie between the two."""
+    light_left_seconds: int
+    """From `finish` to `window_closes`."""
+    load_kg: float
+    """On the vehicle when it leaves this stop."""
+    load_litres: float
+    jobs: tuple[PlannedJob, ...]
+    last_of_day: bool = False
+    walking_minutes: float = 0
+    notes: str = ""
+
+
+class LoadItem(Frozen):
+    """One line of a load list."""
+
+    material: str
+    name: str
+    amount: float
+    unit: str
+    packs: int | None = None
+    """Whole packs to load, rounded up; None where it is not sold in packs."""
+    pack: str = ""
+    """`box of 12.5 kg`."""
+    kg: float
+    """Weight as loaded: of whole packs where it is packed, since a part box is not left behind."""
+    litres: float
+
+
+class LoadList(Frozen):
+    """What goes on the vehicle at base, what comes back, and the fullest point of the day."""
+
+    out: tuple[LoadItem, ...]
+    back: tuple[LoadItem, ...]
+    fullest_kg: float
+    fullest_kg_at: str
+    """`base`, or the site that is left with this load."""
+    payload_kg: float
+    fullest_litres: float
+    fullest_litres_at: str
+    space_litres: float
+
+
+class CallIn(Frozen):
+    """A time by which a lone worker should have called."""
+
+    by: AwareDatetime
+    where: str
+
+
+class Itinerary(Frozen):
+    """One crew's day."""
+
+    crew: str
+    crew_name: str
+    people: int
+    vehicle: str
+    vehicle_name: str
+    date: dt.date
+    load_from: AwareDatetime
+    """Loading at base begins; `leave` follows when it is done."""
+    leave: AwareDatetime
+    stops: tuple[Stop, ...]
+    drive_home: Drive
+    home: AwareDatetime
+    home_by: AwareDatetime
+    away_seconds: int
+    drive_seconds: int
+    distance_metres: int
+    load: LoadList
+    call_ins: tuple[CallIn, ...] = ()
+
+
+class ReasonCode(StrEnum):
+    """Why a visit is left out. All but the last are certain: true of the visit alone, whatever else is planned."""
+
+    NOT_DUE = "not due"
+    NO_CREW = "no crew that day"
+    CLOSED = "closed"
+    TOO_DARK = "too dark"
+    TOO_FAR = "too far"
+    NO_WAY = "no way from base"
+    NO_VEHICLE = "no vehicle"
+    NEEDS_PEOPLE = "needs more people"
+    TOO_HEAVY = "too heavy"
+    NO_STOCK = "no stock"
+    NO_ROOM = "no room in the day"
+
+    @property
+    def certain(self) -> bool:
+        """Whether the reason holds for the visit alone."""
+        return self is not ReasonCode.NO_ROOM
+
+
+class Shortfall(Frozen):
+    """What the cheapest insertion would break, and by how much."""
+
+    what: str
+    """`working light`, `opening hours`, `home by`, `payload`, `space`, `stock of fondant`."""
+    amount: float
+    unit: str
+    """`seconds`, `kg`, `litres`, or the unit of the stock."""
+
+
+class Insertion(Frozen):
+    """The cheapest place for a left-out visit in the round as it stands."""
+
+    crew: str
+    after: str
+    """The base or the site that it would follow."""
+    extra_seconds: int
+    shortfalls: tuple[Shortfall, ...]
+
+
+class RemedyKind(StrEnum):
+    """What would make a left-out visit fit."""
+
+    MORE_LIGHT = "more light"
+    EARLIER_START = "earlier start"
+    LATER_HOME = "later home"
+    MORE_PEOPLE = "a second pair of hands"
+    LEAVE_OUT = "leave out another"
+    OTHER_DAY = "another day"
+    MORE_STOCK = "more stock"
+    OTHER_VEHICLE = "another vehicle"
+    LIGHTER_LOAD = "fewer hives at once"
+
+
+class Remedy(Frozen):
+    """The smallest change of one kind that was shown, by planning again, to fit the visit in."""
+
+    kind: RemedyKind
+    amount: float = 0
+    """Seconds, people, kilograms or units, as the kind has it; 0 for none."""
+    text: str
+
+
+class LeftOut(Frozen):
+    """Jobs of one site that no crew does, and why."""
+
+    site: str
+    name: str
+    latitude: float
+    longitude: float
+    jobs: tuple[PlannedJob, ...]
+    reason: ReasonCode
+    text: str
+    """One sentence a person can check."""
+    insertion: Insertion | None = None
+    """Given exactly where `reason` is not certain."""
+    remedies: tuple[Remedy, ...] = ()
+
+
+class Proof(Frozen):
+    """How good the round is, in words and as a flag."""
+
+    optimal: bool
+    """True only where an exact search proved every rank and the time away."""
+    text: str
+
+
+class Round(Frozen):
+    """The plan: which crew makes which visits in which order, and what is left out."""
+
+    schema_version: int = SCHEMA_VERSION
+    farm: str
+    base_name: str
+    base_latitude: float
+    base_longitude: float
+    time_zone: str
+    dates: tuple[dt.date, ...]
+    itineraries: tuple[Itinerary, ...]
+    left_out: tuple[LeftOut, ...]
+    proof: Proof
+    estimates: tuple[str, ...] = ()
+    """What in this plan is an estimate, a sentence each; shown wherever the plan is."""
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    units: str = "miles"
+    emergency_number: str = "112"
+
+    @property
+    def all_done(self) -> bool:
+        """Whether every job due on these dates is planned."""
+        return all(left.reason is ReasonCode.NOT_DUE for left in self.left_out)
+
+
+class FitProof(StrEnum):
+    """How a `fit` answer is proved."""
+
+    ORDER = "an order that fits"
+    CERTAIN = "a reason that holds for a visit alone"
+    BOUND = "arithmetic anyone can follow"
+    SEARCH = "exact search"
+    NOT_PROVED = "not proved"
+
+
+class FitAnswer(Frozen):
+    """The answer to: will it all be done before dark?"""
+
+    date: dt.date
+    fits: bool
+    proof: FitProof
+    lines: tuple[str, ...]
+    """The answer and its proof in words, a sentence each."""
+    missing_seconds: int = 0
+    """Least extra light or time that would let everything be done; 0 where it fits or cannot be said."""
+    round: Round | None = None
+    """The checked round, where everything fits."""

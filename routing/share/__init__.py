@@ -1,0 +1,1 @@
+"""Shows and saves checked rounds: terminal, Markdown, page, map and JSON."""

@@ -1,0 +1,1 @@
+"""How long and how far from place to place."""

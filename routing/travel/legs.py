@@ -1,0 +1,47 @@
+"""One matrix type for every way of knowing a drive: straight line, known drives, roads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+UNREACHABLE = -1
+"""Stands in `Legs.seconds` and `Legs.metres` where there is no way."""
+
+
+class LegOrigin(StrEnum):
+    """Where a leg's minutes came from; the words are shown to the farmer."""
+
+    ESTIMATE = "estimate from straight line"
+    KNOWN = "known drive"
+    KNOWN_VIA = "known drives joined"
+    ROAD = "road map"
+
+
+@dataclass(frozen=True, eq=False)
+class Legs:
+    """Drive seconds and metres between places; `[i, j]` is from place i to place j.
+
+    `places` are ids, the base (`routing.farm.models.BASE`) first. `seconds` and `metres` are int64 of shape (n, n),
+    zero on the diagonal, `UNREACHABLE` where there is no way; they need not be symmetric. `origins[i][j]` says where
+    the leg came from. The arrays are read-only.
+    """
+
+    places: tuple[str, ...]
+    seconds: NDArray[np.int64]
+    metres: NDArray[np.int64]
+    origins: tuple[tuple[LegOrigin, ...], ...]
+
+    def __post_init__(self) -> None:
+        n = len(self.places)
+        if self.seconds.shape != (n, n) or self.metres.shape != (n, n):
+            raise ValueError(f"legs of {n} places need matrices of shape ({n}, {n})")
+        self.seconds.setflags(write=False)
+        self.metres.setflags(write=False)
+
+    def index(self, place: str) -> int:
+        """Return the row of a place id. Raises ValueError when it is not there."""
+        return self.places.index(place)
