@@ -62,7 +62,7 @@ class WriteError(OutyardError, OSError):
     """A result could not be written; what stood there before still stands."""
 
 
-class CheckFailed(OutyardError, RuntimeError):
+class CheckFailed(OutyardError, RuntimeError):  # noqa: N818 - it reads as the sentence it stands for
     """A planned round broke a promise. `broken` lists each, in words."""
 
     def __init__(self, broken: Sequence[str]) -> None:

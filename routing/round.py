@@ -188,7 +188,6 @@ class RemedyKind(StrEnum):
     LATER_HOME = "later home"
     MORE_PEOPLE = "a second pair of hands"
     LEAVE_OUT = "leave out another"
-    OTHER_DAY = "another day"
     MORE_STOCK = "more stock"
     OTHER_VEHICLE = "another vehicle"
     LIGHTER_LOAD = "fewer hives at once"
@@ -264,7 +263,7 @@ class FitProof(StrEnum):
 
 
 class FitAnswer(Frozen):
-    """The answer to: will it all be done before dark?"""
+    """The answer to the question whether all will be done before dark."""
 
     date: dt.date
     fits: bool

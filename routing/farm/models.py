@@ -182,7 +182,7 @@ class Crew(Frozen):
     """When the vehicle must be back; at or before `earliest_start` it means the next day."""
     break_minutes: float = Field(default=20, ge=0, le=240, allow_inf_nan=False)
     break_after_hours: float = Field(default=6, gt=0, le=24, allow_inf_nan=False)
-    """A crew away from base for longer than this (the break not counted) takes its break at one of the stops."""
+    """A crew away from base for longer than this takes its break at one of the stops."""
     days_off_weekdays: frozenset[int] = frozenset()
     days_off_dates: frozenset[dt.date] = frozenset()
 

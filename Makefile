@@ -1,0 +1,34 @@
+# Each target works alone on a fresh machine with Python 3.12 or newer.
+PYTHON ?= python3
+BIN := .venv/bin
+DEMO_DATE := 2026-12-10
+
+.PHONY: demo test check clean
+
+demo: .venv/ready
+	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE)
+	@echo
+	@echo "The map: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/map.html"
+
+test: .venv/ready-dev
+	$(BIN)/python -m pytest
+
+check: .venv/ready-dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+.venv/ready: pyproject.toml
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 12) and "Python 3.12 or newer is needed; set PYTHON=")'
+	test -x $(BIN)/python || $(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade 'pip>=25.1'
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	touch $@
+
+.venv/ready-dev: .venv/ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --group dev
+	touch $@
+
+clean:
+	rm -rf .venv build dist

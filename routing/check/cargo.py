@@ -1,0 +1,97 @@
+"""What jobs take and bring back, and what a vehicle carries at each point of a day, in exact amounts."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from routing.check.exact import exact
+from routing.check.ground import Ground
+from routing.farm.models import BASE, Job, Material, MaterialUse, Vehicle
+
+Amounts = Mapping[str, Fraction]
+"""Units of each material; none is zero."""
+
+
+@dataclass(frozen=True)
+class Point:
+    """The load on leaving the base or a site."""
+
+    place: str
+    kg: Fraction
+    litres: Fraction
+
+
+def _summed(uses: Iterable[tuple[MaterialUse, int]]) -> Amounts:
+    amounts: dict[str, Fraction] = defaultdict(Fraction)
+    for use, hives in uses:
+        amounts[use.material] += exact(use.a_hive.value) * hives
+    return {material: amount for material, amount in amounts.items() if amount}
+
+
+def taken(jobs: Iterable[Job], ground: Ground) -> Amounts:
+    """Return the units of each material that the jobs use."""
+    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).takes)
+
+
+def brought_back(jobs: Iterable[Job], ground: Ground) -> Amounts:
+    """Return the units of each material that the jobs bring onto the vehicle."""
+    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).brings_back)
+
+
+def packs_of(material: Material, used: Fraction) -> int | None:
+    """Return the whole packs that hold so much, None where the material is not packed."""
+    return None if material.sold_by is None else math.ceil(used / exact(material.sold_by.value))
+
+
+def loaded(material: Material, used: Fraction, ground: Ground) -> Fraction:
+    """Return the units that go on the vehicle: whole packs where packed, never more than the stock."""
+    packs = packs_of(material, used)
+    amount = used if packs is None or material.sold_by is None else packs * exact(material.sold_by.value)
+    stock = ground.farm.stock.get(material.id)
+    return amount if stock is None else min(amount, exact(stock))
+
+
+def weight(amounts: Amounts, ground: Ground) -> tuple[Fraction, Fraction]:
+    """Return the kilograms and the litres of so much of each material."""
+    materials = ground.farm.materials
+    kg = sum((amount * exact(materials[id_].kg_each.value) for id_, amount in amounts.items()), Fraction(0))
+    litres = sum((amount * exact(materials[id_].litres_each.value) for id_, amount in amounts.items()), Fraction(0))
+    return kg, litres
+
+
+def change(jobs: Sequence[Job], ground: Ground) -> tuple[Fraction, Fraction]:
+    """Return by how many kilograms and litres the load changes at a visit: what is used up leaves, the rest comes."""
+    less_kg, less_litres = weight(taken(jobs, ground), ground)
+    more_kg, more_litres = weight(brought_back(jobs, ground), ground)
+    return more_kg - less_kg, more_litres - less_litres
+
+
+def weight_out(jobs: Iterable[Job], ground: Ground) -> tuple[Fraction, Fraction]:
+    """Return the kilograms and litres that are loaded at base for these jobs."""
+    used = taken(jobs, ground)
+    return weight({id_: loaded(ground.farm.materials[id_], amount, ground) for id_, amount in used.items()}, ground)
+
+
+def points(out: tuple[Fraction, Fraction], visits: Iterable[tuple[str, tuple[Fraction, Fraction]]]) -> Iterator[Point]:
+    """Yield the load on leaving base and on leaving each visit, given as a site and its change, in order."""
+    kg, litres = out
+    yield Point(BASE, kg, litres)
+    for site, (more_kg, more_litres) in visits:
+        kg, litres = kg + more_kg, litres + more_litres
+        yield Point(site, kg, litres)
+
+
+def carries(vehicle: Vehicle, load: Iterable[Point]) -> bool:
+    """Whether the vehicle may carry the load at every point."""
+    payload, space = exact(vehicle.payload_kg), exact(vehicle.space_litres)
+    return all(point.kg <= payload and point.litres <= space for point in load)
+
+
+def stock_suffices(used: Amounts, ground: Ground) -> bool:
+    """Whether the stock at base holds so much of every material."""
+    stock = ground.farm.stock
+    return all(amount <= exact(stock[id_]) for id_, amount in used.items() if id_ in stock)

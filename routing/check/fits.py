@@ -1,0 +1,88 @@
+"""Nothing is left out that still fits: each left-out job is tried at every place of every day by plain simulation."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from routing.check.cargo import stock_suffices, taken
+from routing.check.ground import Ground
+from routing.check.outings import Visit, can_be_made, may_do, visit_of
+from routing.check.sentences import broken
+from routing.farm.models import BASE, Crew, Farm, Job
+from routing.round import Round
+from routing.travel.legs import Legs
+
+PROMISE = "no round leaves out a visit that still fits"
+
+
+@dataclass(frozen=True)
+class _Outing:
+    """One crew's visits on a date; none where the crew stays at home."""
+
+    crew: Crew
+    date: dt.date
+    visits: tuple[Visit, ...]
+
+
+def still_fits(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
+    """Return one sentence for each left-out job, or whole entry, that still fits a day of the round.
+
+    A job fits where some crew can do it besides all that it does already, with every promise kept: as a visit of its
+    own before, between or after the others, together with what is done at its site already, or as the only visit of
+    a crew that stays at home. The round must speak only of crews, sites and jobs that the farm has.
+    """
+    return tuple(nothing_fits(round_, Ground.of(farm, legs)))
+
+
+def nothing_fits(round_: Round, ground: Ground) -> Iterator[str]:
+    """Yield as `still_fits` says."""
+    outings = _outings(round_, ground)
+    done = [job for outing in outings for visit in outing.visits for job in visit.jobs]
+    for left in round_.left_out:
+        jobs = [ground.jobs[job.id] for job in left.jobs]
+        for wanted in ([job] for job in jobs):
+            yield from _told(wanted, done, outings, ground)
+        if len(jobs) > 1:
+            yield from _told(jobs, done, outings, ground)
+
+
+def _told(jobs: Sequence[Job], done: Sequence[Job], outings: Sequence[_Outing], ground: Ground) -> Iterator[str]:
+    if not stock_suffices(taken(chain(done, jobs), ground), ground):
+        return
+    for outing in outings:
+        if may_do(jobs, outing.crew, outing.date, ground):
+            place = _place_for(jobs, outing, ground)
+            if place is not None:
+                where = f"left out at {jobs[0].site}, {' and '.join(job.id for job in jobs)}"
+                yield broken(where, PROMISE, "no room", f"crew {outing.crew.id} on {outing.date} can do it {place}")
+                return
+
+
+def _place_for(jobs: Sequence[Job], outing: _Outing, ground: Ground) -> str | None:
+    """Return where in the day the jobs fit, in words, or None."""
+    crew, date, visits = outing.crew, outing.date, outing.visits
+    visit = visit_of(jobs, crew, date, ground)
+    for place in range(len(visits) + 1 if visit.call.spans else 0):
+        if can_be_made(crew, date, (*visits[:place], visit, *visits[place:]), ground):
+            return f"after {visits[place - 1].site.id if place else BASE}"
+    for place, other in enumerate(visits):
+        if other.site.id == visit.site.id:
+            both = visit_of((*other.jobs, *jobs), crew, date, ground)
+            if can_be_made(crew, date, (*visits[:place], both, *visits[place + 1 :]), ground):
+                return f"together with stop {place + 1}"
+    return None
+
+
+def _outings(round_: Round, ground: Ground) -> list[_Outing]:
+    planned = {(itinerary.crew, itinerary.date): itinerary for itinerary in round_.itineraries}
+    outings = []
+    for date in round_.dates:
+        for crew in ground.crews.values():
+            itinerary = planned.get((crew.id, date))
+            stops = () if itinerary is None else itinerary.stops
+            visits = tuple(visit_of([ground.jobs[job.id] for job in stop.jobs], crew, date, ground) for stop in stops)
+            outings.append(_Outing(crew, date, visits))
+    return outings

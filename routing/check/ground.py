@@ -1,0 +1,153 @@
+"""The ground that the check stands on: the farm, the legs and the working light, looked up and never planned."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from zoneinfo import ZoneInfo
+
+from routing.check.exact import exact, instant, local_instant, whole_seconds
+from routing.daylight.windows import working_light
+from routing.farm.models import Crew, Farm, Job, JobKind, LightNeed, Site, Vehicle
+from routing.travel.legs import LegOrigin, Legs
+
+Span = tuple[int, int]
+"""Opens and closes, instants."""
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One drive as the legs have it."""
+
+    seconds: int
+    metres: int
+    origin: LegOrigin
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """All that a round is held against. Build one with `Ground.of`."""
+
+    farm: Farm
+    zone: ZoneInfo
+    sites: dict[str, Site]
+    jobs: dict[str, Job]
+    crews: dict[str, Crew]
+    legs: dict[tuple[str, str], Leg]
+    """Only legs where there is a way."""
+    light: dict[tuple[str, dt.date, LightNeed], Span | None] = field(default_factory=dict)
+    """Working light already asked for, so that the sun is computed once a site, date and need."""
+    windows: dict[tuple[str, dt.date, frozenset[LightNeed]], tuple[Span, ...]] = field(default_factory=dict)
+    """Windows already asked for."""
+
+    @classmethod
+    def of(cls, farm: Farm, legs: Legs) -> Ground:
+        """Return the ground for a farm and the drives between its places."""
+        seconds, metres = legs.seconds.tolist(), legs.metres.tolist()
+        return cls(
+            farm=farm,
+            zone=ZoneInfo(farm.time_zone),
+            sites={site.id: site for site in farm.sites},
+            jobs={job.id: job for job in farm.jobs},
+            crews={crew.id: crew for crew in farm.crews},
+            legs={
+                (start, end): Leg(seconds[i][j], metres[i][j], LegOrigin(legs.origins[i][j]))
+                for i, start in enumerate(legs.places)
+                for j, end in enumerate(legs.places)
+                if seconds[i][j] >= 0 and metres[i][j] >= 0
+            },
+        )
+
+    def leg(self, start: str, end: str) -> Leg | None:
+        """Return the drive from place to place, None where there is no way."""
+        return self.legs.get((start, end))
+
+    def kind(self, job: Job) -> JobKind:
+        """Return the job kind of a job."""
+        return self.farm.job_kinds[job.kind]
+
+    def vehicle(self, crew: Crew) -> Vehicle:
+        """Return the vehicle that a crew drives."""
+        return self.farm.vehicles[crew.vehicle]
+
+    def needs(self, jobs: Iterable[Job]) -> frozenset[LightNeed]:
+        """Return the light that these jobs need together."""
+        return frozenset(self.kind(job).light for job in jobs)
+
+    def hands(self, people: int) -> Fraction:
+        """Return how many single workers a crew counts for in the work on hives."""
+        return 1 + exact(self.farm.rules.extra_hands_share.value) * (people - 1)
+
+    def work_seconds(self, job: Job, people: int) -> int:
+        """Return the seconds that a job's hives take such a crew."""
+        return whole_seconds(exact(self.kind(job).minutes_a_hive.value) * job.hives / self.hands(people))
+
+    def on_site_seconds(self, jobs: Iterable[Job], people: int) -> int:
+        """Return the seconds of a visit for these jobs of one site: walk, one set-up, and the work."""
+        wanted = tuple(jobs)
+        walk = whole_seconds(2 * exact(self.sites[wanted[0].site].walking_minutes))
+        set_up = whole_seconds(max(exact(self.kind(job).minutes_a_visit.value) for job in wanted))
+        return walk + set_up + sum(self.work_seconds(job, people) for job in wanted)
+
+    def works_on(self, crew: Crew, date: dt.date) -> bool:
+        """Whether the crew can go out: no day off, and its vehicle not taken by a crew listed before it."""
+
+        def works(one: Crew) -> bool:
+            return date.weekday() not in one.days_off_weekdays and date not in one.days_off_dates
+
+        before = self.farm.crews[: self.farm.crews.index(crew)]
+        return works(crew) and not any(works(one) and one.vehicle == crew.vehicle for one in before)
+
+    def is_open(self, site: Site, date: dt.date) -> bool:
+        """Whether the site may be entered at all on the date."""
+        return date.weekday() not in site.closed_weekdays and date not in site.closed_dates
+
+    def loading_seconds(self) -> int:
+        """Return how long loading at base takes."""
+        return whole_seconds(exact(self.farm.base.loading_minutes))
+
+    def break_seconds(self, crew: Crew) -> int:
+        """Return how long the crew's break is."""
+        return whole_seconds(exact(crew.break_minutes))
+
+    def earliest_start(self, crew: Crew, date: dt.date) -> int:
+        """Return when loading may begin."""
+        return local_instant(date, crew.earliest_start, self.zone)
+
+    def home_by(self, crew: Crew, date: dt.date) -> int:
+        """Return when the crew must be back: the next day where its clock time is not after the start's."""
+        days = 1 if crew.home_by <= crew.earliest_start else 0
+        return local_instant(date + dt.timedelta(days=days), crew.home_by, self.zone)
+
+    def spans(self, site: Site, date: dt.date, needs: frozenset[LightNeed]) -> tuple[Span, ...]:
+        """Return the windows of a visit with these light needs, in order; none where the site is closed."""
+        key = (site.id, date, needs)
+        if key not in self.windows:
+            self.windows[key] = self._spans(site, date, needs)
+        return self.windows[key]
+
+    def _spans(self, site: Site, date: dt.date, needs: frozenset[LightNeed]) -> tuple[Span, ...]:
+        if not self.is_open(site, date):
+            return ()
+        lights = [self._light(site, date, need) for need in sorted(needs)]
+        whole = [light for light in lights if light is not None]
+        if not whole or len(whole) < len(lights):
+            return ()
+        opens, closes = max(light[0] for light in whole), min(light[1] for light in whole)
+        cuts = [(max(opens, start), min(closes, end)) for start, end in self._hours(site, date)] or [(opens, closes)]
+        return tuple(sorted(cut for cut in cuts if cut[0] < cut[1]))
+
+    def _hours(self, site: Site, date: dt.date) -> list[Span]:
+        return [
+            (local_instant(date, hours.opens, self.zone), local_instant(date, hours.closes, self.zone))
+            for hours in site.hours
+        ]
+
+    def _light(self, site: Site, date: dt.date, need: LightNeed) -> Span | None:
+        key = (site.id, date, need)
+        if key not in self.light:
+            window = working_light(site.place, date, self.zone, need, self.farm.rules)
+            self.light[key] = None if window is None else (instant(window.opens), instant(window.closes))
+        return self.light[key]

@@ -1,0 +1,95 @@
+"""Outings: one crew's visits on a date, held against every promise by plain simulation."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from routing.check.cargo import carries, change, points, stock_suffices, taken, weight_out
+from routing.check.days import Call, DayPlan, can_be_done
+from routing.check.exact import exact
+from routing.check.ground import Ground
+from routing.farm.models import BASE, Crew, Job, Site
+
+
+@dataclass(frozen=True)
+class Visit:
+    """Some jobs of one site in one stop of one crew on one date."""
+
+    site: Site
+    jobs: tuple[Job, ...]
+    call: Call
+    change: tuple[Fraction, Fraction]
+    """Kilograms and litres more on board on leaving than on arriving."""
+
+
+def visit_of(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> Visit:
+    """Return the visit for jobs of one site, at least one."""
+    site = ground.sites[jobs[0].site]
+    seconds = ground.on_site_seconds(jobs, crew.people)
+    call = Call(site.id, seconds, ground.spans(site, date, ground.needs(jobs)))
+    return Visit(site, tuple(jobs), call, change(jobs, ground))
+
+
+def day_plan(crew: Crew, date: dt.date, calls: Sequence[Call], ground: Ground) -> DayPlan | None:
+    """Return what bounds such a day, None where there is no way between two of its places."""
+    places = (BASE, *(call.site for call in calls), BASE)
+    legs = [ground.leg(start, end) for start, end in pairwise(places)]
+    drives = tuple(leg.seconds for leg in legs if leg is not None)
+    if len(drives) < len(legs):
+        return None
+    return DayPlan(
+        earliest_leave=ground.earliest_start(crew, date) + ground.loading_seconds(),
+        home_by=ground.home_by(crew, date),
+        calls=tuple(calls),
+        drives=drives,
+        break_seconds=ground.break_seconds(crew),
+        break_after=exact(crew.break_after_hours) * 3600 if crew.break_minutes > 0 else None,
+    )
+
+
+def may_do(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
+    """Whether the crew works on the date, has the people and the vehicle, and the jobs are due."""
+    return (
+        ground.works_on(crew, date)
+        and all(job.not_before is None or job.not_before <= date for job in jobs)
+        and has_people(jobs, crew, ground)
+        and reaches(ground.sites[jobs[0].site], crew, ground)
+    )
+
+
+def has_people(jobs: Sequence[Job], crew: Crew, ground: Ground) -> bool:
+    """Whether the crew has the people that each job needs."""
+    return all(ground.kind(job).people <= crew.people for job in jobs)
+
+
+def reaches(site: Site, crew: Crew, ground: Ground) -> bool:
+    """Whether the crew's vehicle can get to the site."""
+    return not site.vehicle_needed or site.vehicle_needed in ground.vehicle(crew).reaches
+
+
+def can_be_made(crew: Crew, date: dt.date, visits: Sequence[Visit], ground: Ground) -> bool:
+    """Whether the visits in this order keep the promises on order, time and load."""
+    marks = [visit.site.last_of_day for visit in visits]
+    if marks != sorted(marks):
+        return False
+    plan = day_plan(crew, date, [visit.call for visit in visits], ground)
+    return plan is not None and can_be_done(plan) and can_be_carried(crew, visits, ground)
+
+
+def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
+    """Whether the crew's vehicle may carry the load of these visits in this order."""
+    out = weight_out((job for visit in visits for job in visit.jobs), ground)
+    return carries(ground.vehicle(crew), points(out, ((visit.site.id, visit.change) for visit in visits)))
+
+
+def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
+    """Whether a crew with nothing else to do could make the visit for these jobs on the date."""
+    return (
+        may_do(jobs, crew, date, ground)
+        and stock_suffices(taken(jobs, ground), ground)
+        and can_be_made(crew, date, [visit_of(jobs, crew, date, ground)], ground)
+    )

@@ -1,0 +1,110 @@
+"""Collecting every fault of a farm folder, and the words that point at what was probably meant."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from routing.errors import Fault
+
+SHOWN = 60
+"""A value from a file is shown with at most this many characters in a fault."""
+
+UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+"""Unicode categories that a screen does not show as they are: they are written as escapes in a fault."""
+
+
+class Faults:
+    """Every fault and warning found so far, across all files of the folder."""
+
+    def __init__(self) -> None:
+        self._found: list[Fault] = []
+        self._stopping = 0
+        self._in_file: Counter[str] = Counter()
+
+    @property
+    def stopping(self) -> int:
+        """How many faults so far stop the reading; warnings are not counted."""
+        return self._stopping
+
+    def of(self, file: str) -> int:
+        """Return how many faults that stop the reading were found in this file so far."""
+        return self._in_file[file]
+
+    def add(self, file: str, line: int, what: str, fix: str = "") -> None:
+        """Note a fault that stops the reading."""
+        self._found.append(Fault(file, line, what, fix))
+        self._stopping += 1
+        self._in_file[file] += 1
+
+    def warn(self, file: str, line: int, what: str, fix: str = "") -> None:
+        """Note something that is probably not meant but can be worked with."""
+        self._found.append(Fault(file, line, what, fix, warning=True))
+
+    def in_order(self, files: Sequence[str]) -> tuple[Fault, ...]:
+        """Return all, by file in the order given and then by line; other files come first."""
+        place = {file: number for number, file in enumerate(files)}
+        return tuple(sorted(self._found, key=lambda fault: (place.get(fault.file, -1), fault.line)))
+
+
+def quoted(text: str) -> str:
+    """Return the text in double quotes, safe on any screen: unseen characters escaped, long text cut."""
+    shown = text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+    return '"' + "".join(_escaped(character) for character in shown) + '"'
+
+
+def _escaped(character: str) -> str:
+    if unicodedata.category(character) not in UNSEEN:
+        return character
+    return character.encode("unicode_escape").decode("ascii")
+
+
+def plain(word: str) -> str:
+    """Return the word as it is compared: lower case, hyphens and underscores as single spaces."""
+    return " ".join(word.casefold().replace("_", " ").replace("-", " ").split())
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return `did you mean "fondant"?` for the known word that is most like it, or an empty text."""
+    by_plain = {plain(name[:SHOWN]): name for name in known}
+    found = difflib.get_close_matches(plain(word[:SHOWN]), by_plain, n=1, cutoff=0.6)
+    return f"did you mean {quoted(by_plain[found[0]])}?" if found else ""
+
+
+def one_of(known: Iterable[str]) -> str:
+    """Return `one of a, b, c`, at most a dozen and then how many more."""
+    names = [quoted(name)[1:-1] for name in known]
+    if not names:
+        return "there is none yet"
+    most = 12
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return "one of " + ", ".join(names[:most]) + more
+
+
+@dataclass(frozen=True)
+class Names:
+    """What rows and keys may refer to by name, such as the sites of a farm."""
+
+    ids: Mapping[str, str]
+    """The id that each word means, the word as `key` makes it."""
+    key: Callable[[str], str] = plain
+    faulty: frozenset[str] = frozenset()
+    """Words of things that are written down but had faults: no second fault is noted for them."""
+    complete: bool = True
+    """False where some could not be read at all, so that nothing can be called unknown."""
+
+    def find(self, word: str) -> str:
+        """Return the id that a word means, or an empty text."""
+        return self.ids.get(self.key(word), "")
+
+    def unknown(self, word: str) -> bool:
+        """Return whether a word certainly means nothing."""
+        return self.complete and self.key(word) not in self.ids and self.key(word) not in self.faulty
+
+    def hint(self, word: str) -> str:
+        """Return the nearest id as a question, or all of them; faulty ones too, since they are written down."""
+        ids = sorted({*self.ids.values(), *self.faulty} - {""})
+        return nearest(word, ids) or one_of(ids)

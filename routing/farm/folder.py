@@ -1,0 +1,51 @@
+"""Reading a farm folder: every fault at once, or a farm that is checked and complete."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from routing.errors import FarmError, Fault
+from routing.farm import drives, jobs, settings, sites
+from routing.farm.faults import Faults, quoted
+from routing.farm.models import Farm
+
+FILES = (settings.FILE, sites.FILE, jobs.FILE, drives.FILE)
+"""The files of a farm folder; the last may be missing."""
+
+
+def read_farm(folder: Path) -> Farm:
+    """Return the farm that the folder describes; its `warnings` hold what is probably not meant.
+
+    Raises FarmError with every fault and warning of all files, in the order of `FILES` and their lines.
+    """
+    if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
+        shown = quoted(str(folder))
+        raise FarmError(
+            [Fault(shown, 0, "there is no such folder", "check its name, or let a starter folder be written")]
+        )
+    faults = Faults()
+    found = settings.read_settings(folder, faults)
+    base = found.base
+    all_sites = sites.read_sites(folder, base.place if base else None, found.reaches, faults)
+    all_jobs = jobs.read_jobs(folder, all_sites, found.kind_names, faults)
+    known_drives = drives.read_drives(folder, all_sites, faults)
+    problems = faults.in_order(FILES)
+    if base is None or found.rules is None or faults.stopping:
+        raise FarmError(problems)
+    return Farm(
+        name=found.name,
+        folder=folder,
+        time_zone=found.time_zone,
+        base=base,
+        sites=all_sites.sites,
+        jobs=all_jobs,
+        job_kinds=found.job_kinds,
+        materials=found.materials,
+        vehicles=found.vehicles,
+        crews=found.crews,
+        rules=found.rules,
+        stock=found.stock,
+        known_drives=known_drives,
+        warnings=problems,
+    )

@@ -1,0 +1,92 @@
+"""jobs.csv: one row for each job wanted at a site."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from routing.farm.faults import Faults, Names, one_of, quoted
+from routing.farm.models import Job, Rank, Site
+from routing.farm.sites import MOST_HIVES, Sites
+from routing.farm.tables import Cells, Columns, Table
+from routing.farm.values import LONGEST_NOTE, UnfitError, date, text_up_to, whole
+
+FILE = "jobs.csv"
+COLUMNS = Columns(
+    known=("site", "kind", "hives", "not_before", "due_by", "rank", "note"),
+    required=("site", "kind"),
+)
+
+
+def read_jobs(folder: Path, sites: Sites, kinds: Names, faults: Faults) -> tuple[Job, ...]:
+    """Return the jobs of the folder; faults are noted and their rows left out."""
+    jobs: list[Job] = []
+    lines: dict[tuple[str, str], int] = {}
+    for row in Table(folder / FILE, COLUMNS, faults, "it has one row for each job wanted"):
+        cells = Cells(row, faults)
+        job = _job(cells, sites, kinds)
+        if job is None:
+            continue
+        first = lines.setdefault((job.site, job.kind), row.line)
+        if first != row.line:
+            cells.warn(f"{quoted(job.kind)} at site {quoted(job.site)} is also on line {first}", "both are planned")
+        jobs.append(job)
+    return tuple(jobs)
+
+
+def _job(cells: Cells, sites: Sites, kinds: Names) -> Job | None:
+    site = _site(cells, sites)
+    kind = _kind(cells, kinds)
+    hives = _hives(cells, site)
+    not_before = cells.take("not_before", date, None)
+    due_by = cells.take("due_by", date, None)
+    if not_before and due_by and due_by < not_before:
+        cells.fault(f"due_by {due_by} is before not_before {not_before}")
+    rank = cells.take("rank", _rank, Rank.WANT)
+    note = cells.take("note", text_up_to(LONGEST_NOTE, many_lines=True), "")
+    if site is None or not kind or not cells.ok:
+        return None
+    return Job(
+        id=f"{FILE}:{cells.row.line}",
+        site=site.id,
+        kind=kind,
+        hives=hives,
+        not_before=not_before,
+        due_by=due_by,
+        rank=rank,
+        note=note,
+        line=cells.row.line,
+    )
+
+
+def _site(cells: Cells, sites: Sites) -> Site | None:
+    """Return the site; None with a fault where it is unknown, and silently where its own row has faults."""
+    name = cells.required("site", str)
+    if name and sites.names.unknown(name):
+        cells.fault(f"site {quoted(name)} is not in sites.csv", sites.names.hint(name))
+    return sites.find(name)
+
+
+def _kind(cells: Cells, kinds: Names) -> str:
+    name = cells.required("kind", str)
+    if name and kinds.unknown(name):
+        cells.fault(f"kind {quoted(name)} is not a job kind", kinds.hint(name))
+    return kinds.find(name)
+
+
+def _hives(cells: Cells, site: Site | None) -> int:
+    """Return how many hives the job is for: all colonies of the site where the row does not say."""
+    hives = cells.take("hives", whole(1, MOST_HIVES), site.colonies if site else 1)
+    if site is None:
+        return hives
+    if site.colonies == 0:
+        cells.fault(f"site {quoted(site.id)} has no hives to work on", "write how many it has in sites.csv")
+    elif hives > site.colonies:
+        cells.warn(f"hives {hives} is more than the {site.colonies} hives and nucs of site {quoted(site.id)}")
+    return hives
+
+
+def _rank(text: str) -> Rank:
+    try:
+        return Rank(text.casefold())
+    except ValueError as error:
+        raise UnfitError(f"is not {one_of(Rank)}") from error

@@ -1,0 +1,195 @@
+"""CSV rows that remember their file and line.
+
+The delimiter (comma, semicolon or tab) is the one that makes the most known column names out of the header. Columns
+may stand in any order and their names in any case, with spaces, hyphens or underscores. Blank rows are skipped.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from routing.farm.faults import Faults, nearest, plain, quoted
+from routing.farm.texts import read_text
+from routing.farm.values import UnfitError
+
+DELIMITERS = ",;\t"
+MOST_ROWS = 20_000
+MOST_FAULTS = 200
+"""After so many faults in one file, one more would not help."""
+LONGEST_HEADER = 10_000
+
+
+@dataclass(frozen=True)
+class Columns:
+    """The columns that a file may have, the ones it must have, and other names for some."""
+
+    known: tuple[str, ...]
+    required: tuple[str, ...] = ()
+    also: Mapping[str, str] | None = None
+
+    def named(self, header: str) -> str | None:
+        """Return the column that a header cell means, or None where there is no such."""
+        word = plain(header)
+        for name in self.known:
+            if plain(name) == word:
+                return name
+        return (self.also or {}).get(word)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: `cells` holds every known column that the file has, stripped of spaces around."""
+
+    file: str
+    line: int
+    """Where the row starts, the first line of the file being 1; true also after cells of several lines."""
+    cells: Mapping[str, str]
+
+
+class Cells:
+    """Takes typed values out of one row and notes a fault for each that is wrong."""
+
+    def __init__(self, row: Row, faults: Faults) -> None:
+        self.row = row
+        self._faults = faults
+        self._before = faults.stopping
+
+    @property
+    def ok(self) -> bool:
+        """Whether no fault was noted since this row was begun."""
+        return self._faults.stopping == self._before
+
+    def raw(self, column: str) -> str:
+        """Return the cell as it was written; empty where blank or where the file lacks the column."""
+        return self.row.cells.get(column, "")
+
+    def take[Value](self, column: str, parse: Callable[[str], Value], default: Value) -> Value:
+        """Return the parsed cell; the default where it is blank or wrong, and wrong is noted."""
+        cell = self.raw(column)
+        if not cell:
+            return default
+        try:
+            return parse(cell)
+        except UnfitError as error:
+            self.fault(f"{column} {quoted(cell)} {error}")
+            return default
+
+    def secret(self, column: str, parse: Callable[[str], str]) -> str:
+        """Return the parsed cell as `take` does, but never show it in a fault."""
+        try:
+            return parse(self.raw(column))
+        except UnfitError as error:
+            self.fault(f"{column} {error}")
+            return ""
+
+    def required(self, column: str, parse: Callable[[str], str]) -> str:
+        """Return the parsed cell; blank is a fault too."""
+        if not self.raw(column):
+            self.fault(f"{column} is missing")
+        return self.take(column, parse, "")
+
+    def fault(self, what: str, fix: str = "") -> None:
+        """Note a fault on this row."""
+        self._faults.add(self.row.file, self.row.line, what, fix)
+
+    def warn(self, what: str, fix: str = "") -> None:
+        """Note a warning on this row."""
+        self._faults.warn(self.row.file, self.row.line, what, fix)
+
+
+class Table:
+    """The rows of one CSV file, read as they are asked for; faults are noted on the way."""
+
+    def __init__(self, path: Path, columns: Columns, faults: Faults, missing: str = "") -> None:
+        """Read the file; `missing` says what to do where there is no such file."""
+        self.file = path.name
+        self.broken = False
+        """Whether some rows could not be read at all, so that what they hold is not known. True only after reading."""
+        self._columns = columns
+        self._faults = faults
+        self._text = read_text(path, faults, missing)
+
+    def __iter__(self) -> Iterator[Row]:
+        """Yield each row that is not blank; stop with a fault where the rest cannot be read."""
+        records = self._records()
+        line, header = next(records, (0, []))
+        if not line and not self.broken:
+            self._stop(0, "is empty", "the first row names the columns: " + ", ".join(self._columns.known))
+        names = None if self.broken else self._names(header, line)
+        if names is None:
+            self.broken = True
+            return
+        for count, (start, cells) in enumerate(records):
+            if count == MOST_ROWS or self._faults.of(self.file) >= MOST_FAULTS:
+                self._stop(start, "has too many rows or faults: the rest was not read")
+                return
+            yield self._row(cells, names, start)
+
+    def _stop(self, line: int, what: str, fix: str = "") -> None:
+        self.broken = True
+        self._faults.add(self.file, line, what, fix)
+
+    def _records(self) -> Iterator[tuple[int, list[str]]]:
+        """Yield each record that is not blank with the line it starts on; a broken quote ends the reading."""
+        if self._text is None:
+            self.broken = True
+            return
+        lines = io.StringIO(self._text, newline="")
+        reader = csv.reader(lines, delimiter=_delimiter(self._text, self._columns), strict=True)
+        while True:
+            line = reader.line_num + 1
+            try:
+                cells = [cell.strip() for cell in next(reader)]
+            except StopIteration:
+                return
+            except csv.Error as error:
+                self._stop(line, f"cannot be read from here on: {error}", 'look for a stray or missing " sign')
+                return
+            if any(cells):
+                yield line, cells
+
+    def _names(self, header: list[str], line: int) -> tuple[str | None, ...] | None:
+        """Return the column of each position, None where it is passed over, or None where the header has faults.
+
+        A position without a name is the empty text.
+        """
+        names: list[str | None] = []
+        before = self._faults.stopping
+        unknown = [cell for cell in header if cell and self._columns.named(cell) is None]
+        for cell in header:
+            name = self._columns.named(cell)
+            if name is not None and name in names:
+                self._faults.add(self.file, line, f"has the column {quoted(name)} twice")
+            names.append(name if cell else "")
+        for cell in unknown:
+            hint = nearest(cell, [known for known in self._columns.known if known not in names])
+            self._faults.warn(self.file, line, f"the column {quoted(cell)} is not known and was not read", hint)
+        for required in self._columns.required:
+            if required not in names:
+                self._faults.add(self.file, line, f"has no column {quoted(required)}", nearest(required, unknown))
+        return tuple(names) if self._faults.stopping == before else None
+
+    def _row(self, cells: list[str], names: tuple[str | None, ...], line: int) -> Row:
+        """Return the row; cells beyond the header or under a position without a name must be blank."""
+        padded = [*names, *[""] * (len(cells) - len(names))]
+        stray = [cell for name, cell in zip(padded, cells, strict=False) if name == "" and cell]
+        if stray:
+            columns = sum(name != "" for name in names)
+            what = f"has {len(cells)} cells for {columns} columns: {quoted(stray[0])} stands in no column"
+            self._faults.add(self.file, line, what, "put a text that holds the separator in quotes")
+        return Row(self.file, line, {name: cell for name, cell in zip(padded, cells, strict=False) if name})
+
+
+def _delimiter(text: str, columns: Columns) -> str:
+    """Return the delimiter that makes the most known columns, and then the most parts, out of the first line."""
+    header = next((line for line in io.StringIO(text, newline="") if line.strip()), "")[:LONGEST_HEADER]
+
+    def score(delimiter: str) -> tuple[int, int]:
+        parts = header.split(delimiter)
+        return sum(columns.named(part.strip(' "\r\n')) is not None for part in parts), len(parts)
+
+    return max(DELIMITERS, key=score)

@@ -1,0 +1,209 @@
+"""From the farm and a date to a `Problem`: the only place where farmer's words become integers."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from math import ceil
+from zoneinfo import ZoneInfo
+
+from routing.daylight.windows import site_windows
+from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
+from routing.planning.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
+from routing.travel.legs import Legs
+
+ON_TIME_WEIGHT = 7
+"""A job counts this much and one more for each day overdue: a week late counts as two on time."""
+
+LONGEST_OVERDUE_DAYS = 365
+THOUSAND = 1000
+
+
+@dataclass(frozen=True)
+class Day:
+    """A problem for one date and what its indices stand for."""
+
+    date: dt.date
+    zone: ZoneInfo
+    farm: Farm
+    legs: Legs
+    problem: Problem
+    jobs: tuple[Job, ...]
+    """Shape (tasks,)."""
+    sites: tuple[Site, ...]
+    """Shape (places - 1,): the site of place i + 1."""
+    crews: tuple[Crew, ...]
+    """Shape (routes,)."""
+    materials: tuple[str, ...]
+    """Shape (supplies,)."""
+    not_due: tuple[Job, ...]
+
+    @property
+    def midnight(self) -> dt.datetime:
+        """The instant from which the problem's seconds count."""
+        return local_midnight(self.date, self.zone)
+
+    def clock(self, seconds: int) -> dt.datetime:
+        """Return the local time that a count of seconds stands for."""
+        instant = self.midnight.astimezone(dt.UTC) + dt.timedelta(seconds=seconds)
+        return instant.astimezone(self.zone)
+
+
+def build_day(farm: Farm, legs: Legs, date: dt.date) -> Day:
+    """Return the problem of one date. `legs` must hold the base first, then the farm's sites in order."""
+    zone = ZoneInfo(farm.time_zone)
+    due = [job for job in farm.jobs if job.not_before is None or job.not_before <= date]
+    materials = tuple(sorted(farm.materials))
+    supply_index = {material: index for index, material in enumerate(materials)}
+    tasks = tuple(_task(job, farm.job_kinds[job.kind], supply_index, date) for job in due)
+    crews = crews_out(farm, date)
+    visits = [
+        visit
+        for place, site in enumerate(farm.sites, start=1)
+        for visit in _visits(farm, site, place, [(i, job) for i, job in enumerate(due) if job.site == site.id], date)
+    ]
+    problem = Problem(
+        drive_seconds=legs.seconds,
+        drive_metres=legs.metres,
+        supplies=tuple(_supply(farm, material) for material in materials),
+        tasks=tasks,
+        visits=tuple(visits),
+        routes=tuple(_route(farm, crew, due, date) for crew in crews),
+    )
+    not_due = tuple(job for job in farm.jobs if job.not_before is not None and job.not_before > date)
+    return Day(date, zone, farm, legs, problem, tuple(due), farm.sites, crews, materials, not_due)
+
+
+def crews_out(farm: Farm, date: dt.date) -> tuple[Crew, ...]:
+    """Return the crews that can go out on the date: of those that share a vehicle, the first that works."""
+    first: dict[str, Crew] = {}
+    for crew in farm.crews:
+        if not day_off(crew, date):
+            first.setdefault(crew.vehicle, crew)
+    return tuple(first.values())
+
+
+def local_midnight(date: dt.date, zone: ZoneInfo) -> dt.datetime:
+    """Return the start of the local date, zone-aware."""
+    return dt.datetime.combine(date, dt.time(), tzinfo=zone)
+
+
+def whole_seconds(minutes: float) -> int:
+    """Return minutes as seconds, rounded to a millionth and then up, as the arithmetic contract has it."""
+    return ceil(round(minutes * 60, 6))
+
+
+def hands(rules: Rules, people: int) -> float:
+    """Return by how much hive minutes shrink for a crew of `people`."""
+    return 1 + rules.extra_hands_share.value * (people - 1)
+
+
+def day_off(crew: Crew, date: dt.date) -> bool:
+    """Return whether the crew does not work on the date."""
+    return date.weekday() in crew.days_off_weekdays or date in crew.days_off_dates
+
+
+def days_overdue(job: Job, date: dt.date) -> int:
+    """Return by how many days the date is past the job's due date, 0 where it is not."""
+    return max(0, (date - job.due_by).days) if job.due_by else 0
+
+
+def seconds_of(moment: dt.datetime, midnight: dt.datetime) -> int:
+    """Return real seconds from midnight to the moment, so that a clock change inside the day counts."""
+    return round((moment.astimezone(dt.UTC) - midnight.astimezone(dt.UTC)).total_seconds())
+
+
+def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date) -> Task:
+    def amounts(uses: Iterable[MaterialUse]) -> tuple[tuple[int, int], ...]:
+        return tuple((supply_index[use.material], _thousandths(use.a_hive, job.hives)) for use in uses)
+
+    return Task(
+        set_up_seconds=whole_seconds(kind.minutes_a_visit.value),
+        rank=list(Rank).index(job.rank),
+        weight=ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS),
+        uses=amounts(kind.takes),
+        back=amounts(kind.brings_back),
+        people=kind.people,
+    )
+
+
+def _thousandths(a_hive: Figure, hives: int) -> int:
+    return ceil(round(a_hive.value * hives * THOUSAND, 6))
+
+
+def _supply(farm: Farm, material: str) -> Supply:
+    facts = farm.materials[material]
+    stock = farm.stock.get(material)
+    return Supply(
+        pack=round(facts.sold_by.value * THOUSAND) if facts.sold_by else 0,
+        stock=NO_LIMIT if stock is None else int(round(stock * THOUSAND, 6)),
+        grams_each=facts.kg_each.value,
+        millilitres_each=facts.litres_each.value,
+    )
+
+
+def _route(farm: Farm, crew: Crew, jobs: Sequence[Job], date: dt.date) -> Route:
+    zone = ZoneInfo(farm.time_zone)
+    midnight = local_midnight(date, zone)
+    start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
+    home_date = date if crew.home_by > crew.earliest_start else date + dt.timedelta(days=1)
+    vehicle = farm.vehicles[crew.vehicle]
+    share = hands(farm.rules, crew.people)
+    sites = {site.id: site for site in farm.sites}
+    kinds = [farm.job_kinds[job.kind] for job in jobs]
+    return Route(
+        earliest_leave=start + whole_seconds(farm.base.loading_minutes),
+        home_by=seconds_of(dt.datetime.combine(home_date, crew.home_by, tzinfo=zone), midnight),
+        payload_grams=int(round(vehicle.payload_kg * THOUSAND, 6)),
+        space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),
+        break_seconds=whole_seconds(crew.break_minutes),
+        break_after_seconds=int(round(crew.break_after_hours * 3600, 6)),
+        work_seconds=tuple(
+            whole_seconds(kind.minutes_a_hive.value * job.hives / share) for kind, job in zip(kinds, jobs, strict=True)
+        ),
+        allowed=tuple(
+            kind.people <= crew.people and vehicle_reaches(vehicle.reaches, sites[job.site])
+            for kind, job in zip(kinds, jobs, strict=True)
+        ),
+    )
+
+
+def vehicle_reaches(reaches: frozenset[str], site: Site) -> bool:
+    """Return whether a vehicle that reaches these can get to the site."""
+    return not site.vehicle_needed or site.vehicle_needed in reaches
+
+
+def _visits(farm: Farm, site: Site, place: int, jobs: Sequence[tuple[int, Job]], date: dt.date) -> list[Visit]:
+    """Return the possible visits of one site: a set of light needs and one window each, none covered by another."""
+    zone = ZoneInfo(farm.time_zone)
+    midnight = local_midnight(date, zone)
+    light_of = {index: farm.job_kinds[job.kind].light for index, job in jobs}
+    present = sorted(set(light_of.values()))
+    shuts = {seconds_of(dt.datetime.combine(date, hours.closes, tzinfo=zone), midnight) for hours in site.hours}
+    found: list[tuple[int, int, frozenset[int]]] = []
+    for size in range(len(present), 0, -1):
+        for needs in combinations(present, size):
+            tasks = frozenset(index for index, light in light_of.items() if light in needs)
+            for window in site_windows(site, date, zone, needs, farm.rules):
+                span = (seconds_of(window.opens, midnight), seconds_of(window.closes, midnight), tasks)
+                if not any(_covers(other, span) for other in found):
+                    found.append(span)
+    return [
+        Visit(
+            place=place,
+            opens=opens,
+            closes=closes,
+            tasks=tuple(sorted(tasks)),
+            walk_seconds=whole_seconds(2 * site.walking_minutes),
+            last_of_day=site.last_of_day,
+            closed_by_light=closes not in shuts,
+        )
+        for opens, closes, tasks in found
+    ]
+
+
+def _covers(outer: tuple[int, int, frozenset[int]], inner: tuple[int, int, frozenset[int]]) -> bool:
+    """Return whether all that the inner visit could do, the outer could do at the same times."""
+    return outer[0] <= inner[0] and outer[1] >= inner[1] and outer[2] >= inner[2]

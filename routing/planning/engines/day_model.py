@@ -1,0 +1,320 @@
+"""The CP-SAT model of one crew-day: a circuit of chosen stops under a linear budget of time, with loads and stock.
+
+A circuit whose base may stay unvisited admits a closed loop that never sees the base, so every chosen stop implies
+that the crew goes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from ortools.sat.python import cp_model
+
+from routing.planning.problem import NO_LIMIT, Planned, Problem
+
+MOST_EXTENSION_SECONDS = 24 * 3600
+
+FINE = 1000
+"""Loads are counted in thousandths of a gram or millilitre, so that whole numbers hold them."""
+
+BASE_NODE = -1
+
+
+class Relax(StrEnum):
+    """What may be stretched when asking how little would be enough."""
+
+    LIGHT = "light"
+    START = "start"
+    HOME = "home"
+
+
+def total(terms: Iterable[tuple[int, cp_model.LinearExprT]]) -> cp_model.LinearExpr:
+    """Return the sum of coefficient times expression."""
+    pairs = list(terms)
+    return cp_model.LinearExpr.weighted_sum([expression for _, expression in pairs], [factor for factor, _ in pairs])
+
+
+@dataclass
+class DayModel:
+    """The solver's variables of one crew-day. Nodes are visits of the problem; BASE_NODE is the base."""
+
+    problem: Problem
+    route: int
+    nodes: tuple[int, ...]
+    tasks: frozenset[int]
+    relax: frozenset[Relax]
+    cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
+    arcs: dict[tuple[int, int], cp_model.IntVar] = field(default_factory=dict)
+    goes: dict[int, cp_model.IntVar] = field(default_factory=dict)
+    does: dict[tuple[int, int], cp_model.IntVar] = field(default_factory=dict)
+    away: cp_model.LinearExpr = field(default_factory=lambda: total(()))
+    metres: cp_model.LinearExpr = field(default_factory=lambda: total(()))
+    extension: cp_model.IntVar | None = None
+
+    def tasks_at(self, node: int) -> dict[int, cp_model.IntVar]:
+        """Return the literal of each task that may be done at a node."""
+        return {task: does for (where, task), does in self.does.items() if where == node}
+
+    def drive(self, here: int, there: int) -> int:
+        """Return drive seconds between two nodes."""
+        return int(self.problem.drive_seconds[self.place(here), self.place(there)])
+
+    def place(self, node: int) -> int:
+        """Return the place of a node."""
+        return 0 if node == BASE_NODE else self.problem.visits[node].place
+
+    def shortest(self, node: int) -> int:
+        """Return the fewest on-site seconds of a node: its quickest task alone."""
+        tasks = (task for task in self.problem.visits[node].tasks if task in self.tasks)
+        return min(self.problem.on_site_seconds(self.route, Planned(node, (task,))) for task in tasks)
+
+
+def build_model(
+    problem: Problem, route: int, tasks: frozenset[int], stock: Sequence[int], relax: frozenset[Relax]
+) -> DayModel:
+    """Return the model of one route for these candidate tasks; `nodes` is empty where none can be reached.
+
+    `stock` has shape (supplies,), NO_LIMIT where there is no limit. What is in `relax` may be stretched by
+    `extension` seconds, one number for all of it.
+    """
+    able = frozenset(task for task in tasks if problem.routes[route].allowed[task])
+    nodes = tuple(
+        number
+        for number, visit in enumerate(problem.visits)
+        if not able.isdisjoint(visit.tasks)
+        and problem.drive_seconds[0, visit.place] >= 0
+        and problem.drive_seconds[visit.place, 0] >= 0
+    )
+    model = DayModel(problem, route, nodes, able, relax)
+    if nodes:
+        _add_choice(model)
+        _add_circuit(model)
+        _add_clock(model)
+        _add_loads(model, stock)
+    return model
+
+
+def has_own_hours(model: DayModel) -> bool:
+    """Return whether some order could wait for, or be cut by, a window inside the day.
+
+    Where none can, only the first start and the last finish are bound, and the day is a linear budget.
+    """
+    rules = model.problem.routes[model.route]
+    visits = {node: model.problem.visits[node] for node in model.nodes}
+    shortest = {node: model.shortest(node) for node in model.nodes}
+    if Relax.LIGHT in model.relax and len({visit.closed_by_light for visit in visits.values()}) > 1:
+        return True
+    for here, first in visits.items():
+        opens = first.opens
+        if Relax.START not in model.relax:
+            opens = max(opens, rules.earliest_leave + model.drive(BASE_NODE, here))
+        for there, then in visits.items():
+            drive = model.drive(here, there)
+            if here == there or drive < 0:
+                continue
+            waits = then.opens > opens + shortest[here] + drive
+            if waits or first.closes < then.closes - shortest[there] - drive:
+                return True
+    return False
+
+
+def _add_choice(model: DayModel) -> None:
+    cp, problem = model.cp, model.problem
+    for node in model.nodes:
+        model.goes[node] = cp.new_bool_var(f"goes {node}")
+        tasks = [task for task in problem.visits[node].tasks if task in model.tasks]
+        for task in tasks:
+            model.does[node, task] = model.goes[node] if len(tasks) == 1 else cp.new_bool_var(f"does {node} {task}")
+        if len(tasks) > 1:
+            cp.add_max_equality(model.goes[node], [model.does[node, task] for task in tasks])
+    for task in sorted(model.tasks):
+        ways = [does for (_, done), does in model.does.items() if done == task]
+        if len(ways) > 1:
+            cp.add_at_most_one(ways)
+
+
+def _add_circuit(model: DayModel) -> None:
+    cp = model.cp
+    idle = cp.new_bool_var("idle")
+    loop: list[tuple[int, int, cp_model.LiteralT]] = [(0, 0, idle)]
+    for node in model.nodes:
+        model.arcs[BASE_NODE, node] = cp.new_bool_var(f"first {node}")
+        model.arcs[node, BASE_NODE] = cp.new_bool_var(f"last {node}")
+        loop.append((node + 1, node + 1, ~model.goes[node]))
+        cp.add_implication(model.goes[node], ~idle)
+    for here in model.nodes:
+        for there in model.nodes:
+            if here != there and _may_follow(model, here, there):
+                model.arcs[here, there] = cp.new_bool_var(f"{here} to {there}")
+    loop += [(here + 1, there + 1, arc) for (here, there), arc in model.arcs.items()]
+    cp.add_circuit(loop)
+    metres = model.problem.drive_metres
+    model.metres = total((int(metres[model.place(i), model.place(j)]), arc) for (i, j), arc in model.arcs.items())
+
+
+def _may_follow(model: DayModel, here: int, there: int) -> bool:
+    first, then = model.problem.visits[here], model.problem.visits[there]
+    drive = model.drive(here, there)
+    if drive < 0 or (first.last_of_day and not then.last_of_day):
+        return False
+    return bool(model.relax) or first.opens + model.shortest(here) + drive + model.shortest(there) <= then.closes
+
+
+def _durations(model: DayModel) -> dict[int, cp_model.LinearExpr]:
+    """Return on-site seconds of each node, zero where it is not visited."""
+    problem, durations = model.problem, {}
+    work = problem.routes[model.route].work_seconds
+    for node in model.nodes:
+        done = model.tasks_at(node)
+        set_ups = {problem.tasks[task].set_up_seconds for task in done}
+        terms: list[tuple[int, cp_model.LinearExprT]] = [(problem.visits[node].walk_seconds, model.goes[node])]
+        if len(set_ups) == 1:
+            terms.append((max(set_ups), model.goes[node]))
+        else:
+            longest = model.cp.new_int_var(0, max(set_ups), f"set-up {node}")
+            for task, does in done.items():
+                model.cp.add(longest >= problem.tasks[task].set_up_seconds * does)
+            terms.append((1, longest))
+        durations[node] = total(terms + [(work[task], does) for task, does in done.items()])
+    return durations
+
+
+def _add_clock(model: DayModel) -> None:
+    """Bind the day: the budget between first start and last finish, home-by, the break, and own hours if any."""
+    cp, visits, rules = model.cp, model.problem.visits, model.problem.routes[model.route]
+    stretch = cp.new_int_var(0, MOST_EXTENSION_SECONDS if model.relax else 0, "extension")
+    model.extension = stretch if model.relax else None
+    early, light, late = (int(kind in model.relax) * stretch for kind in (Relax.START, Relax.LIGHT, Relax.HOME))
+    durations = _durations(model)
+    first = {node: model.arcs[BASE_NODE, node] for node in model.nodes}
+    last = {node: model.arcs[node, BASE_NODE] for node in model.nodes}
+    outward = {node: model.drive(BASE_NODE, node) for node in model.nodes}
+    homeward = {node: model.drive(node, BASE_NODE) for node in model.nodes}
+    out_seconds = total((outward[node], first[node]) for node in model.nodes)
+    home_seconds = total((homeward[node], last[node]) for node in model.nodes)
+
+    rest = cp.new_bool_var("break")
+    between = [(model.drive(i, j), arc) for (i, j), arc in model.arcs.items() if BASE_NODE not in (i, j)]
+    span = total([*between, *((1, duration) for duration in durations.values()), (rules.break_seconds, rest)])
+    model.away = span + out_seconds + home_seconds
+
+    horizon = max(rules.home_by, *(visits[node].closes for node in model.nodes)) + MOST_EXTENSION_SECONDS
+    begin = cp.new_int_var(-MOST_EXTENSION_SECONDS, horizon, "first start")
+    if Relax.START in model.relax:
+        cp.add(begin >= total((visits[node].opens, first[node]) for node in model.nodes))
+        cp.add(begin >= out_seconds - early + rules.earliest_leave)
+    else:
+        opens = {node: max(visits[node].opens, rules.earliest_leave + outward[node]) for node in model.nodes}
+        cp.add(begin >= total((opens[node], first[node]) for node in model.nodes))
+    if model.relax & {Relax.LIGHT, Relax.HOME}:
+        cp.add(begin + span <= total((visits[node].closes, last[node]) for node in model.nodes) + light)
+        cp.add(begin + span + home_seconds <= late + rules.home_by)
+    else:
+        closes = {node: min(visits[node].closes, rules.home_by - homeward[node]) for node in model.nodes}
+        cp.add(begin + span <= total((closes[node], last[node]) for node in model.nodes))
+    if has_own_hours(model):
+        _add_own_hours(model, durations, (early, light, late), rest, horizon)
+    if rules.break_seconds:
+        cp.add(model.away <= rules.break_after_seconds).only_enforce_if(~rest)
+    else:
+        cp.add(rest == 0)
+
+
+def _add_own_hours(
+    model: DayModel,
+    durations: Mapping[int, cp_model.LinearExpr],
+    stretches: tuple[cp_model.LinearExpr, cp_model.LinearExpr, cp_model.LinearExpr],
+    rest: cp_model.IntVar,
+    horizon: int,
+) -> None:
+    """Give every stop a start of its own; the time away then counts waits too."""
+    cp, visits, rules = model.cp, model.problem.visits, model.problem.routes[model.route]
+    early, light, late = stretches
+    leave = cp.new_int_var(-MOST_EXTENSION_SECONDS, horizon, "leave")
+    home = cp.new_int_var(-MOST_EXTENSION_SECONDS, 2 * horizon, "home")
+    cp.add(leave + early >= rules.earliest_leave)
+    cp.add(home <= late + rules.home_by)
+    hosts = {node: cp.new_bool_var(f"rests at {node}") for node in model.nodes}
+    starts = {node: cp.new_int_var(visits[node].opens, horizon, f"start {node}") for node in model.nodes}
+    finishes = {
+        node: total([(1, starts[node]), (1, durations[node]), (rules.break_seconds, hosts[node])])
+        for node in model.nodes
+    }
+    for node in model.nodes:
+        cp.add_implication(hosts[node], model.goes[node])
+        shut = light * int(visits[node].closed_by_light) + visits[node].closes
+        cp.add(finishes[node] <= shut).only_enforce_if(model.goes[node])
+    for (here, there), arc in model.arcs.items():
+        drive = model.drive(here, there)
+        if here == BASE_NODE:
+            cp.add(leave + drive <= starts[there]).only_enforce_if(arc)
+        elif there == BASE_NODE:
+            cp.add(home >= finishes[here] + drive).only_enforce_if(arc)
+        else:
+            cp.add(starts[there] >= finishes[here] + drive).only_enforce_if(arc)
+    cp.add(total((1, host) for host in hosts.values()) == rest)
+    cp.add(home - leave >= model.away)
+    model.away = home - leave
+
+
+def _add_loads(model: DayModel, stock: Sequence[int]) -> None:
+    """Bind stock, payload and space; only where the candidates together could pass them."""
+    problem, rules = model.problem, model.problem.routes[model.route]
+    most, back = [0] * len(problem.supplies), [0] * len(problem.supplies)
+    used: list[list[tuple[int, cp_model.LinearExprT]]] = [[] for _ in problem.supplies]
+    for (_, task), does in model.does.items():
+        for supply, amount in problem.tasks[task].uses:
+            used[supply].append((amount, does))
+    for task in model.tasks:
+        for supply, amount in problem.tasks[task].uses:
+            most[supply] += amount
+        for supply, amount in problem.tasks[task].back:
+            back[supply] += amount
+    for supply, limit in enumerate(stock):
+        if limit != NO_LIMIT and most[supply] > limit:
+            model.cp.add(total(used[supply]) <= limit)
+    heaviest = [s.loaded(a) + b for s, a, b in zip(problem.supplies, most, back, strict=True)]
+    sums = [total(terms) for terms in used]
+    for limit, each in (
+        (rules.payload_grams, [s.grams_each for s in problem.supplies]),
+        (rules.space_millilitres, [s.millilitres_each for s in problem.supplies]),
+    ):
+        if sum(a * e for a, e in zip(heaviest, each, strict=True)) > limit:
+            _add_limit(model, limit, [round(e * FINE) for e in each], sums, most)
+
+
+def _add_limit(
+    model: DayModel, limit: int, each: Sequence[int], used: Sequence[cp_model.LinearExpr], most: Sequence[int]
+) -> None:
+    """Keep one measure of load under its limit at base and after every stop."""
+    cp, problem = model.cp, model.problem
+    loaded_terms: list[tuple[int, cp_model.LinearExprT]] = []
+    for supply, facts in enumerate(problem.supplies):
+        if not most[supply] or not each[supply]:
+            continue
+        if facts.pack:
+            amounts = {*range(0, facts.loaded(most[supply]), facts.pack), facts.loaded(most[supply])}
+            domain = cp_model.Domain.from_values(sorted(amounts))
+            loaded = cp.new_int_var_from_domain(domain, f"loaded {supply}")
+            cp.add(loaded >= used[supply])
+            loaded_terms.append((each[supply], loaded))
+        else:
+            loaded_terms.append((each[supply], used[supply]))
+    at_base = total(loaded_terms)
+    cp.add(at_base <= limit * FINE)
+    if not any(problem.tasks[task].back for task in model.tasks):
+        return
+
+    def change(task: int) -> int:
+        facts = problem.tasks[task]
+        return sum(each[s] * amount for s, amount in facts.back) - sum(each[s] * amount for s, amount in facts.uses)
+
+    gains = {node: total((change(task), does) for task, does in model.tasks_at(node).items()) for node in model.nodes}
+    after = {node: cp.new_int_var(0, limit * FINE, f"load after {node}") for node in model.nodes}
+    for (here, there), arc in model.arcs.items():
+        if there != BASE_NODE:
+            before: cp_model.LinearExpr = at_base if here == BASE_NODE else after[here]
+            cp.add(after[there] >= before + gains[there]).only_enforce_if(arc)
+    cp.add(total([(1, at_base), *((1, gain) for gain in gains.values())]) <= limit * FINE)

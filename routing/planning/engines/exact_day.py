@@ -1,0 +1,165 @@
+"""One crew-day solved to proof: which tasks, in which stops, in which order.
+
+Where no visit has hours of its own the day is one linear budget (work and drives between the first start and the last
+finish fit into the light): measured with OR-Tools 9.15 on one thread, 20 visits are proven in about 0.5 s and 30 in
+1 to 8 s. Otherwise each stop has a start time, with the same budget kept as a cut: 20 visits of which a third have
+hours of their own take 0.5 to 4 s, where the model without the cut had not ended after 60 s at 12 visits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ortools.sat.python import cp_model
+
+from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model, total
+from routing.planning.problem import RANKS, Order, Planned, Problem
+from routing.planning.timing import timeline
+
+ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
+
+
+@dataclass(frozen=True)
+class Budget:
+    """How much work an exact search may do, in the solver's repeatable units (about a second each here)."""
+
+    work: float = 60
+
+
+@dataclass(frozen=True)
+class DayAnswer:
+    """The best order found for one route, and what is proven of it."""
+
+    order: Order
+    proven: bool
+    """Whether every rank and the time away are proven best."""
+    rank_bounds: tuple[int, ...]
+    """Shape (RANKS,): no order serves more weight in the first rank whose bound exceeds what was served."""
+    away_bound: int
+    """No order that serves the same ranks is away for less; 0 where nothing is known."""
+
+
+def best_day(
+    problem: Problem,
+    route: int,
+    tasks: frozenset[int],
+    stock: Sequence[int],
+    hint: Order = (),
+    budget: Budget | None = None,
+) -> DayAnswer:
+    """Return the best order of one route for these candidate tasks; every rank strictly before the next.
+
+    `stock` is what may be used, shape (supplies,), NO_LIMIT where there is no limit. `hint` is a good order to start
+    from; it is kept where nothing better is found. The same input gives the same answer: the search runs on one
+    thread to a fixed amount of work.
+    """
+    model = build_model(problem, route, tasks, stock, frozenset())
+    if not model.nodes:
+        return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
+    search = _Search(model, _solver(budget or Budget()), hint)
+    bounds = []
+    for rank in range(RANKS):
+        score = total(
+            (problem.tasks[task].weight, does)
+            for (_, task), does in model.does.items()
+            if problem.tasks[task].rank == rank
+        )
+        most = sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == rank)
+        bounds.append(min(most, search.maximise(score)) if most else 0)
+        reached = sum(problem.tasks[t].weight for p in search.order for t in p.tasks if problem.tasks[t].rank == rank)
+        model.cp.add(score >= reached)
+    away_bound = -search.maximise(-model.away) if search.proven else 0
+    proven = search.proven
+    if proven:
+        model.cp.add(model.away <= away_bound)
+        search.maximise(-model.metres)
+    return DayAnswer(search.order, proven, tuple(bounds), away_bound)
+
+
+def least_extension(
+    problem: Problem,
+    route: int,
+    must: frozenset[int],
+    stock: Sequence[int],
+    relax: frozenset[Relax],
+    budget: Budget | None = None,
+) -> tuple[int, bool] | None:
+    """Return the fewest seconds by which stretching all of `relax` lets one route do every task of `must`.
+
+    The flag tells whether that number is proven least. None where no stretch up to a day is enough, or, with the
+    budget used up, none was found.
+    """
+    model = build_model(problem, route, must, stock, relax)
+    for task in must:
+        ways = [does for (_, done), does in model.does.items() if done == task]
+        if not ways:
+            return None
+        model.cp.add_exactly_one(ways)
+    if model.extension is not None:
+        model.cp.minimize(model.extension)
+    solver = _solver(budget or Budget())
+    status = solver.solve(model.cp)
+    if status not in ANSWERED:
+        return None
+    return (solver.value(model.extension) if model.extension is not None else 0), status == cp_model.OPTIMAL
+
+
+class _Search:
+    """One goal after another on the same model, each starting from the order that the last one found."""
+
+    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order) -> None:
+        self.model, self.solver, self.order, self.proven = model, solver, hint, True
+        if hint and timeline(model.problem, model.route, hint) is not None:
+            _hint(model, hint)
+
+    def maximise(self, goal: cp_model.LinearExpr) -> int:
+        """Take the order that is best for the goal, and return what no order can pass.
+
+        After a goal that was not proven the search rests, and the bound is the largest number there is.
+        """
+        if not self.proven:
+            return cp_model.INT32_MAX
+        self.model.cp.maximize(goal)
+        status = self.solver.solve(self.model.cp)
+        self.proven = status == cp_model.OPTIMAL
+        if status not in ANSWERED:
+            return cp_model.INT32_MAX
+        self.order = _read(self.model, self.solver)
+        self.model.cp.clear_hints()  # type: ignore[no-untyped-call]
+        for index in range(len(self.model.cp.proto.variables)):
+            variable = self.model.cp.get_int_var_from_proto_index(index)
+            self.model.cp.add_hint(variable, self.solver.value(variable))
+        return round(self.solver.best_objective_bound)
+
+
+def _solver(budget: Budget) -> cp_model.CpSolver:
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.linearization_level = 2
+    solver.parameters.max_deterministic_time = budget.work
+    return solver
+
+
+def _read(model: DayModel, solver: cp_model.CpSolver) -> Order:
+    follows = {here: there for (here, there), arc in model.arcs.items() if solver.boolean_value(arc)}
+    order: list[Planned] = []
+    node = follows.get(BASE_NODE, BASE_NODE)
+    while node != BASE_NODE:
+        done = sorted(task for task, does in model.tasks_at(node).items() if solver.boolean_value(does))
+        order.append(Planned(node, tuple(done)))
+        node = follows[node]
+    return tuple(order)
+
+
+def _hint(model: DayModel, order: Order) -> None:
+    stops = [BASE_NODE, *(planned.visit for planned in order), BASE_NODE]
+    taken = set(pairwise(stops))
+    done = {(planned.visit, task) for planned in order for task in planned.tasks}
+    hints = {arc.index: (arc, key in taken) for key, arc in model.arcs.items()}
+    hints |= {does.index: (does, key in done) for key, does in model.does.items()}
+    hints |= {goes.index: (goes, node in stops) for node, goes in model.goes.items()}
+    for variable, value in hints.values():
+        model.cp.add_hint(variable, value)

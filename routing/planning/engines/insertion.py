@@ -1,0 +1,204 @@
+"""Orders by cheapest insertion and local search: quick, for any number of crews, never proven.
+
+It gives `fit` its quick yes, starts the exact search from something good, and makes the last pass that leaves no
+visit out which still fits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+from routing.planning.load import carries, stock_holds
+from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
+from routing.planning.timing import timeline
+
+MOST_ROUNDS = 30
+"""Local search stops after this many improving passes."""
+
+
+@dataclass(frozen=True, order=True)
+class Cost:
+    """What an order costs; smaller is better."""
+
+    away: int
+    metres: int
+
+
+NOTHING = Cost(0, 0)
+
+
+class Rounds:
+    """Feasibility and cost of single orders of one problem, remembered."""
+
+    def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
+        self.problem = problem
+        self.cost = lru_cache(maxsize=most_remembered)(self._cost)
+
+    def _cost(self, route: int, order: Order) -> Cost | None:
+        """Return what one route's order costs, or None where it breaks a rule."""
+        if not order:
+            return NOTHING
+        problem = self.problem
+        allowed = problem.routes[route].allowed
+        if not all(allowed[task] for planned in order for task in planned.tasks):
+            return None
+        lasts = [problem.visits[planned.visit].last_of_day for planned in order]
+        if any(before and not after for before, after in pairwise(lasts)):
+            return None
+        times = timeline(problem, route, order)
+        if times is None or not carries(problem, route, order):
+            return None
+        return Cost(times.away, times.metres)
+
+
+def insertions(problem: Problem, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
+    """Yield every order made by adding these tasks, all in one stop, to an existing stop or as a new one."""
+    for visit, facts in enumerate(problem.visits):
+        if not set(tasks) <= set(facts.tasks):
+            continue
+        for position, planned in enumerate(order):
+            if planned.visit == visit:
+                more = Planned(visit, tuple(sorted({*planned.tasks, *tasks})))
+                yield (*order[:position], more, *order[position + 1 :])
+        for position in range(len(order) + 1):
+            yield (*order[:position], Planned(visit, tuple(sorted(tasks))), *order[position:])
+
+
+def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> Orders | None:
+    """Return the orders with these tasks added in one stop where that costs least, or None where nothing fits."""
+    problem = rounds.problem
+    if not stock_holds(problem, served(orders) | set(tasks)):
+        return None
+    best: tuple[Cost, int, Order] | None = None
+    for route, order in enumerate(orders):
+        before = rounds.cost(route, order) or NOTHING
+        for changed in insertions(problem, order, tasks):
+            cost = rounds.cost(route, changed)
+            if cost is None:
+                continue
+            extra = Cost(cost.away - before.away, cost.metres - before.metres)
+            if best is None or extra < best[0]:
+                best = (extra, route, changed)
+    if best is None:
+        return None
+    return (*orders[: best[1]], best[2], *orders[best[1] + 1 :])
+
+
+def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
+    """Return the orders with every task added that still fits, the highest rank and weight first.
+
+    Whole sites are tried before single tasks, so that one set-up serves all.
+    """
+    problem = rounds.problem
+    missing = tasks - served(orders)
+    bundles = {
+        tuple(task for task in visit.tasks if task in missing) for visit in problem.visits if missing & set(visit.tasks)
+    }
+    singles = {(task,) for task in missing}
+
+    def worth(bundle: tuple[int, ...]) -> tuple[int, ...]:
+        return (*(-score for score in rank_score(problem, frozenset(bundle))), *bundle)
+
+    for bundle in [*sorted(bundles, key=worth), *sorted(singles, key=worth)]:
+        left = tuple(task for task in bundle if task not in served(orders))
+        if left == bundle:
+            orders = cheapest_insertion(rounds, orders, bundle) or orders
+    return orders
+
+
+def improve(rounds: Rounds, orders: Orders) -> Orders:
+    """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped."""
+    for _ in range(MOST_ROUNDS):
+        better = _better_move(rounds, orders)
+        if better is None:
+            return orders
+        orders = better
+    return orders
+
+
+def construct(rounds: Rounds, tasks: frozenset[int], start: Orders | None = None) -> Orders:
+    """Return good orders for any number of routes: fill, improve, and fill again until nothing more fits."""
+    orders = start if start is not None else tuple(() for _ in rounds.problem.routes)
+    while True:
+        before = served(orders)
+        orders = fill(rounds, orders, tasks)
+        orders = improve(rounds, orders)
+        orders = _swap_in(rounds, orders, tasks)
+        if served(orders) == before:
+            return orders
+
+
+def _total(rounds: Rounds, orders: Orders) -> Cost | None:
+    costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
+    if any(cost is None for cost in costs):
+        return None
+    return Cost(sum(c.away for c in costs if c), sum(c.metres for c in costs if c))
+
+
+def _better_move(rounds: Rounds, orders: Orders) -> Orders | None:
+    best = _total(rounds, orders)
+    found: Orders | None = None
+    for changed in _neighbours(orders):
+        cost = _total(rounds, changed)
+        if cost is not None and (best is None or cost < best):
+            best, found = cost, changed
+    return found
+
+
+def _neighbours(orders: Orders) -> Iterator[Orders]:
+    for route, order in enumerate(orders):
+        for start in range(len(order)):
+            for end in range(start + 2, len(order) + 1):
+                turned = (*order[:start], *reversed(order[start:end]), *order[end:])
+                yield _replaced(orders, {route: turned})
+    yield from _moves(orders)
+    yield from _swaps(orders)
+
+
+def _moves(orders: Orders) -> Iterator[Orders]:
+    """Yield every move of one stop, or of two in a row, to another position of any route."""
+    pieces = [
+        (route, start, length)
+        for route, order in enumerate(orders)
+        for length in (1, 2)
+        for start in range(len(order) - length + 1)
+    ]
+    for route, start, length in pieces:
+        order = orders[route]
+        piece, rest = order[start : start + length], (*order[:start], *order[start + length :])
+        for other, target in enumerate(orders):
+            shorter = rest if other == route else target
+            for position in range(len(shorter) + 1):
+                longer = (*shorter[:position], *piece, *shorter[position:])
+                yield _replaced(orders, {route: rest, other: longer})
+
+
+def _swaps(orders: Orders) -> Iterator[Orders]:
+    """Yield every exchange of one stop between two routes."""
+    for route, order in enumerate(orders):
+        for other in range(route + 1, len(orders)):
+            for i, one in enumerate(order):
+                for j, two in enumerate(orders[other]):
+                    mine = (*order[:i], two, *order[i + 1 :])
+                    theirs = (*orders[other][:j], one, *orders[other][j + 1 :])
+                    yield _replaced(orders, {route: mine, other: theirs})
+
+
+def _replaced(orders: Orders, changes: dict[int, Order]) -> Orders:
+    return tuple(changes.get(route, order) for route, order in enumerate(orders))
+
+
+def _swap_in(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
+    """Return orders in which one stop made way for left-out work that is worth more, if any such swap exists."""
+    problem = rounds.problem
+    score = rank_score(problem, served(orders))
+    for route, order in enumerate(orders):
+        for position in range(len(order)):
+            shorter = _replaced(orders, {route: (*order[:position], *order[position + 1 :])})
+            filled = fill(rounds, shorter, tasks)
+            if rank_score(problem, served(filled)) > score:
+                return filled
+    return orders

@@ -1,0 +1,245 @@
+"""Will it all be done before dark? A yes with an order, or a no with a proof that a person can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+
+from routing.planning.build import THOUSAND, Day
+from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.left_out import certain_entry, left_out_groups
+from routing.planning.load import loads, stock_left, used_by
+from routing.planning.problem import NO_LIMIT, Orders, Planned, served
+from routing.planning.reasons import Certain, certain_reasons
+from routing.round import FitAnswer, FitProof
+from routing.words import count, duration
+
+FIT_WORK = 20.0
+"""Repeatable work units that the exact search of `fit` may use."""
+
+
+@dataclass(frozen=True)
+class Bound:
+    """A count that no order can beat, in seconds, and what it is compared with."""
+
+    work: int
+    driving: int
+    rest: int
+    light: int
+
+    @property
+    def missing(self) -> int:
+        """Seconds that are lacking at the very least; 0 or less where the bound proves nothing."""
+        return self.work + self.driving + self.rest - self.light
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """The answer, and the orders where everything fits."""
+
+    answer: FitAnswer
+    orders: Orders = ()
+
+
+def fit(day: Day) -> Fitted:
+    """Return whether every due job can be done on the day.
+
+    Visits that are impossible alone make it a no; the answer then also tells how the rest of the day stands.
+    """
+    everything = frozenset(range(len(day.problem.tasks)))
+    if not everything:
+        return Fitted(_answer(day, FitProof.ORDER, ["Nothing is due on this date."], fits=True), ((),) * len(day.crews))
+    certain = certain_reasons(day)
+    tasks = everything - certain.keys()
+    rest = _fit_possible(day, tasks) if tasks else None
+    if not certain and rest is not None:
+        return rest
+    lines = [_no(day), *_certain_lines(day, certain)]
+    if rest is not None:
+        lines += ["All the rest would fit."] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
+    return Fitted(_answer(day, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
+
+
+def _fit_possible(day: Day, tasks: frozenset[int]) -> Fitted:
+    """Answer for tasks each of which can be done alone."""
+    orders = construct(Rounds(day.problem), tasks)
+    if served(orders) == tasks:
+        return Fitted(_yes(day), orders)
+    over = [*_stock_lines(day, tasks), *_load_lines(day, tasks)]
+    if over:
+        return Fitted(_answer(day, FitProof.BOUND, [_no(day), *over]))
+    if len(day.problem.routes) > 1:
+        return Fitted(_several_crews(day, tasks, orders))
+    return _search(day, tasks)
+
+
+def _answer(day: Day, proof: FitProof, lines: Sequence[str], missing: int = 0, *, fits: bool = False) -> FitAnswer:
+    return FitAnswer(date=day.date, fits=fits, proof=proof, lines=tuple(lines), missing_seconds=missing)
+
+
+def _no(day: Day) -> str:
+    return f"No: not everything due on {day.date:%A} {day.date.day} {day.date:%B %Y} can be done."
+
+
+def _yes(day: Day) -> FitAnswer:
+    sites = count(len({job.site for job in day.jobs}), "site")
+    date = f"{day.date:%A} {day.date.day} {day.date:%B %Y}"
+    line = f"Yes: everything due on {date} can be done, at {sites}, each in the light it needs."
+    return _answer(day, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True)
+
+
+def _certain_lines(day: Day, certain: dict[int, Certain]) -> list[str]:
+    empty: Orders = ((),) * len(day.crews)
+    entries = [certain_entry(day, group, why) for group, why in left_out_groups(day, empty, certain) if why]
+    return [
+        f"{entry.name}: {', '.join(job.name for job in entry.jobs)}: {entry.reason} ({entry.text})."
+        for entry in entries
+    ]
+
+
+def _stock_lines(day: Day, tasks: frozenset[int]) -> list[str]:
+    lines = []
+    for supply, used in enumerate(used_by(day.problem, tasks)):
+        stock = day.problem.supplies[supply].stock
+        if stock != NO_LIMIT and used > stock:
+            facts = day.farm.materials[day.materials[supply]]
+            have, short = stock / THOUSAND, (used - stock) / THOUSAND
+            lines.append(
+                f"Stock of {facts.name}: {used / THOUSAND:g} {facts.unit} needed, {have:g} at base, {short:g} short."
+            )
+    return lines
+
+
+def _load_lines(day: Day, tasks: frozenset[int]) -> list[str]:
+    """Say so where even all vehicles together cannot carry out what is used, or bring home what comes back."""
+    problem = day.problem
+    everything = tuple(
+        Planned(number, (task,))
+        for task in sorted(tasks)
+        for number, visit in list(enumerate(problem.visits))
+        if task in visit.tasks and not any(task in other.tasks for other in problem.visits[:number])
+    )
+    load = loads(problem, everything)
+    grams = [s.grams_each for s in problem.supplies]
+    litres = [s.millilitres_each for s in problem.supplies]
+    lines = []
+    for amounts, verb in ((load.used, "taken out"), (load.brought, "brought back")):
+        for each, limits, unit in (
+            (grams, [route.payload_grams for route in problem.routes], "kg"),
+            (litres, [route.space_millilitres for route in problem.routes], "litres"),
+        ):
+            total, limit = sum(a * e for a, e in zip(amounts, each, strict=True)), sum(limits)
+            if total > limit:
+                lines.append(
+                    f"Load: {total / THOUSAND:g} {unit} must be {verb}; the vehicles carry {limit / THOUSAND:g} {unit}."
+                )
+    return lines
+
+
+def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
+    """Return what the day needs whatever the order: all work, and the least driving that joins the sites.
+
+    The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
+    its two directions). The light runs from the earliest first start of any crew to its latest last finish, all crews
+    added up; for one crew the break counts where it must be taken. Source: the spanning tree as a lower bound of every
+    path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
+    """
+    problem = day.problem
+    visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
+    places = sorted({visit.place for visit in visits})
+    work = 0
+    for place in places:
+        here = sorted({task for visit in visits if visit.place == place for task in visit.tasks if task in tasks})
+        walk = min(visit.walk_seconds for visit in visits if visit.place == place)
+        each = [min(route.work_seconds[t] for route in problem.routes if route.allowed[t]) for t in here]
+        work += walk + max(problem.tasks[task].set_up_seconds for task in here) + sum(each)
+    spans = [
+        max(min(v.closes, r.home_by - int(problem.drive_seconds[v.place, 0])) for v in visits)
+        - min(max(v.opens, r.earliest_leave + int(problem.drive_seconds[0, v.place])) for v in visits)
+        for r in problem.routes
+    ]
+    driving = _least_joining(day, places, len(problem.routes))
+    ends = min(int(problem.drive_seconds[0, p]) for p in places) + min(int(problem.drive_seconds[p, 0]) for p in places)
+    rest = 0
+    if len(problem.routes) == 1 and work + driving + ends > problem.routes[0].break_after_seconds:
+        rest = problem.routes[0].break_seconds
+    return Bound(work, driving, rest, sum(max(0, span) for span in spans))
+
+
+def _least_joining(day: Day, places: Sequence[int], crews: int) -> int:
+    """Return the least seconds of driving between sites for up to `crews` routes: a least spanning forest."""
+    seconds = day.problem.drive_seconds
+    graph = nx.Graph()
+    graph.add_nodes_from(places)
+    for number, here in enumerate(places):
+        for there in places[number + 1 :]:
+            ways = [int(way) for way in (seconds[here, there], seconds[there, here]) if way >= 0]
+            if ways:
+                graph.add_edge(here, there, seconds=min(ways))
+    tree = nx.minimum_spanning_tree(graph, weight="seconds")
+    edges = sorted(cost for _, _, cost in tree.edges(data="seconds"))
+    return sum(edges[: max(0, len(edges) - crews + 1)])
+
+
+def _bound_lines(day: Day, tasks: frozenset[int], bound: Bound) -> list[str]:
+    sites = len({day.jobs[task].site for task in tasks})
+    rest = f", the break {duration(bound.rest)}" if bound.rest else ""
+    needed = duration(bound.work + bound.driving + bound.rest)
+    crews = "" if len(day.crews) == 1 else f", all {len(day.crews)} crews together"
+    work = f"Work at {count(sites, 'site')} takes {duration(bound.work)}"
+    return [
+        f"{work}, the least driving that joins them {duration(bound.driving)}{rest}: {needed}.",
+        f"From the earliest first start to the latest last finish there are {duration(bound.light)}{crews}.",
+    ]
+
+
+def _several_crews(day: Day, tasks: frozenset[int], orders: Orders) -> FitAnswer:
+    bound = day_bound(day, tasks)
+    if bound.missing > 0:
+        lines = [
+            _no(day),
+            *_bound_lines(day, tasks, bound),
+            f"At least {duration(bound.missing)} are missing, whatever the order.",
+        ]
+        return _answer(day, FitProof.BOUND, lines, bound.missing)
+    missing = len(tasks - served(orders))
+    return _answer(
+        day,
+        FitProof.NOT_PROVED,
+        [
+            f"Not found: no order was found that does everything due on {day.date.isoformat()}.",
+            f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
+        ],
+    )
+
+
+def _search(day: Day, tasks: frozenset[int]) -> Fitted:
+    """Answer for one crew by the exact search for the least stretch of the day that lets everything be done."""
+    from routing.planning.engines.day_model import Relax  # noqa: PLC0415
+    from routing.planning.engines.exact_day import Budget, best_day, least_extension  # noqa: PLC0415
+
+    stock = stock_left(day.problem, ())
+    bound = day_bound(day, tasks)
+    stretch = least_extension(day.problem, 0, tasks, stock, frozenset({Relax.LIGHT, Relax.HOME}), Budget(FIT_WORK))
+    if stretch == (0, True) or (stretch and stretch[0] == 0):
+        return Fitted(_yes(day), (best_day(day.problem, 0, tasks, stock, (), Budget(FIT_WORK)).order,))
+    lines = [_no(day)]
+    if bound.missing > 0:
+        lines += [
+            *_bound_lines(day, tasks, bound),
+            f"At least {duration(bound.missing)} are missing, whatever the order.",
+        ]
+    proof = FitProof.BOUND if bound.missing > 0 else FitProof.SEARCH
+    if stretch is None:
+        if bound.missing <= 0:
+            lines.append("However much light there were, opening hours, the load or the earliest start still clash.")
+        return Fitted(_answer(day, proof, lines, max(0, bound.missing)))
+    seconds, least = stretch
+    if least:
+        lines.append(f"By exact search over every order: {duration(seconds)} of light (and later home) are missing.")
+    elif bound.missing <= 0:
+        proof = FitProof.NOT_PROVED
+        lines.append(f"The search ended before it was proved; {duration(seconds)} more would be enough.")
+    return Fitted(_answer(day, proof, lines, seconds))

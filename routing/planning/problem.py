@@ -1,0 +1,155 @@
+"""The waist of the hourglass: the work to be planned as integers and indices, with no word of bees in it.
+
+Seconds are counted from the first local midnight of the round, weights are grams, space is millilitres, materials are
+thousandths of their unit. Index 0 of the places is the base.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+RANKS = 3
+"""must, want, passing: 0, 1, 2."""
+
+NO_LIMIT = -1
+"""Stands for `no limit` in stock."""
+
+
+@dataclass(frozen=True)
+class Supply:
+    """One material: how it is packed and how much there is, in thousandths of its unit."""
+
+    pack: int
+    """Thousandths in one pack; 0 where it is loaded loose."""
+    stock: int
+    """Thousandths at base, or NO_LIMIT."""
+    grams_each: float
+    """Grams of one thousandth."""
+    millilitres_each: float
+
+    def loaded(self, used: int) -> int:
+        """Return what goes on the vehicle when `used` is needed: whole packs, never more than the stock."""
+        whole = -(-used // self.pack) * self.pack if self.pack else used
+        return whole if self.stock == NO_LIMIT else min(whole, max(self.stock, used))
+
+
+@dataclass(frozen=True)
+class Task:
+    """One job."""
+
+    set_up_seconds: int
+    rank: int
+    weight: int
+    """What it counts inside its rank."""
+    uses: tuple[tuple[int, int], ...] = ()
+    """Supply index and thousandths, taken out of the vehicle."""
+    back: tuple[tuple[int, int], ...] = ()
+    """Supply index and thousandths, brought onto the vehicle."""
+    people: int = 1
+
+
+@dataclass(frozen=True)
+class Visit:
+    """A possible stop: a place, one window on one day, and the tasks that may be done in it.
+
+    A place may have several possible visits (other hours, other light); a task is done in at most one of them.
+    """
+
+    place: int
+    opens: int
+    closes: int
+    tasks: tuple[int, ...]
+    walk_seconds: int = 0
+    last_of_day: bool = False
+    closed_by_light: bool = True
+    """Whether the window ends because light does, and not because the gate is shut."""
+
+
+@dataclass(frozen=True)
+class Route:
+    """One crew on one day."""
+
+    earliest_leave: int
+    home_by: int
+    payload_grams: int
+    space_millilitres: int
+    break_seconds: int
+    break_after_seconds: int
+    work_seconds: tuple[int, ...]
+    """Shape (tasks,): what each task takes this crew, set-up not counted."""
+    allowed: tuple[bool, ...]
+    """Shape (tasks,): whether this crew's people and vehicle can do the task."""
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """Everything an engine may know.
+
+    `drive_seconds` and `drive_metres` are int64 of shape (places, places), [from, to]; negative where there is no way.
+    """
+
+    drive_seconds: NDArray[np.int64]
+    drive_metres: NDArray[np.int64]
+    supplies: tuple[Supply, ...]
+    tasks: tuple[Task, ...]
+    visits: tuple[Visit, ...]
+    routes: tuple[Route, ...]
+
+    def on_site_seconds(self, route: int, planned: Planned) -> int:
+        """Return walk, one set-up and the work of a planned stop, the break not counted."""
+        work = self.routes[route].work_seconds
+        return (
+            self.visits[planned.visit].walk_seconds
+            + max(self.tasks[task].set_up_seconds for task in planned.tasks)
+            + sum(work[task] for task in planned.tasks)
+        )
+
+
+@dataclass(frozen=True, order=True)
+class Planned:
+    """A stop that an engine chose: a visit and the tasks done in it, in rising order, never empty."""
+
+    visit: int
+    tasks: tuple[int, ...]
+
+
+Order = tuple[Planned, ...]
+"""One route's stops in order; empty where the crew stays at home."""
+
+Orders = tuple[Order, ...]
+"""Shape (routes,)."""
+
+
+def served(orders: Sequence[Order]) -> frozenset[int]:
+    """Return the tasks done in these orders."""
+    return frozenset(task for order in orders for planned in order for task in planned.tasks)
+
+
+def rank_score(problem: Problem, tasks: frozenset[int]) -> tuple[int, ...]:
+    """Return the weight served in each rank, shape (RANKS,): larger is better, compared from the left."""
+    score = [0] * RANKS
+    for task in tasks:
+        score[problem.tasks[task].rank] += problem.tasks[task].weight
+    return tuple(score)
+
+
+def widest(problem: Problem, orders: Orders) -> Orders:
+    """Return the orders with every stop in the widest window that its tasks allow; nothing fits worse for it.
+
+    An engine may do only the less demanding tasks of a visit; what was left undone must not narrow the window.
+    """
+    return tuple(tuple(_widest(problem, planned) for planned in order) for order in orders)
+
+
+def _widest(problem: Problem, planned: Planned) -> Planned:
+    now = problem.visits[planned.visit]
+    best = planned.visit
+    for number, visit in enumerate(problem.visits):
+        wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
+        if visit.place == now.place and wider and set(planned.tasks) <= set(visit.tasks):
+            best = number
+    return Planned(best, planned.tasks)

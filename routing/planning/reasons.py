@@ -1,0 +1,136 @@
+"""Why a job is left out for certain: reasons that hold for the visit alone, whatever else is planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.daylight.windows import site_closed
+from routing.farm.models import JobKind, Site
+from routing.planning.build import THOUSAND, Day, vehicle_reaches
+from routing.planning.load import carries, stock_holds, used_by
+from routing.planning.problem import NO_LIMIT, Planned
+from routing.planning.timing import timeline
+from routing.round import ReasonCode
+from routing.words import duration, people_words
+
+
+@dataclass(frozen=True)
+class Certain:
+    """One certain reason, in words."""
+
+    code: ReasonCode
+    text: str
+
+
+def certain_reasons(day: Day) -> dict[int, Certain]:
+    """Return the tasks that no crew could do on this date even if it did nothing else."""
+    found = {}
+    for task in range(len(day.problem.tasks)):
+        reason = certain_reason(day, task)
+        if reason is not None:
+            found[task] = reason
+    return found
+
+
+def certain_reason(day: Day, task: int) -> Certain | None:
+    """Return why this task alone cannot be done on the date, or None where some crew could do it."""
+    job = day.jobs[task]
+    site = day.farm.site(job.site)
+    place = day.sites.index(site) + 1
+    kind = day.farm.job_kinds[job.kind]
+    if not day.crews:
+        return Certain(ReasonCode.NO_CREW, "no crew works on this date")
+    if site_closed(site, day.date):
+        return Certain(ReasonCode.CLOSED, "the site is closed on this date")
+    seconds = day.problem.drive_seconds
+    if min(seconds[0, place], seconds[place, 0]) < 0:
+        return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
+    return (
+        _nobody_able(day, kind, site)
+        or _short_of_stock(day, task)
+        or _no_window(day, task, site, kind)
+        or _too_heavy(day, task)
+        or _no_time(day, task)
+    )
+
+
+def _nobody_able(day: Day, kind: JobKind, site: Site) -> Certain | None:
+    reaching = [crew for crew in day.crews if vehicle_reaches(day.farm.vehicles[crew.vehicle].reaches, site)]
+    if not reaching:
+        return Certain(
+            ReasonCode.NO_VEHICLE, f"the site needs a vehicle that reaches “{site.vehicle_needed}”; none that day does"
+        )
+    most = max(crew.people for crew in reaching)
+    if most < kind.people:
+        return Certain(
+            ReasonCode.NEEDS_PEOPLE,
+            f"{kind.name} needs {people_words(kind.people)}; the largest crew that gets there has {most}",
+        )
+    return None
+
+
+def _short_of_stock(day: Day, task: int) -> Certain | None:
+    if stock_holds(day.problem, [task]):
+        return None
+    for supply, used in enumerate(used_by(day.problem, [task])):
+        stock = day.problem.supplies[supply].stock
+        if stock != NO_LIMIT and used > stock:
+            facts = day.farm.materials[day.materials[supply]]
+            return Certain(
+                ReasonCode.NO_STOCK,
+                f"needs {used / THOUSAND:g} {facts.unit} of {facts.name}; base has {stock / THOUSAND:g}",
+            )
+    return None
+
+
+def _ways(day: Day, task: int) -> list[tuple[int, Planned]]:
+    """Return every (route, stop) that could do the task alone."""
+    return [
+        (route, Planned(number, (task,)))
+        for number, visit in enumerate(day.problem.visits)
+        if task in visit.tasks
+        for route, rules in enumerate(day.problem.routes)
+        if rules.allowed[task]
+    ]
+
+
+def _no_window(day: Day, task: int, site: Site, kind: JobKind) -> Certain | None:
+    if any(task in visit.tasks for visit in day.problem.visits):
+        return None
+    if site.hours:
+        return Certain(ReasonCode.CLOSED, f"the site's opening hours never meet the light that {kind.name} needs")
+    return Certain(ReasonCode.TOO_DARK, f"there is no time on this date with the light that {kind.name} needs")
+
+
+def _too_heavy(day: Day, task: int) -> Certain | None:
+    ways = _ways(day, task)
+    if any(carries(day.problem, route, (planned,)) for route, planned in ways):
+        return None
+    most = max(day.farm.vehicles[day.crews[route].vehicle].payload_kg for route, _ in ways)
+    return Certain(
+        ReasonCode.TOO_HEAVY,
+        f"what it needs or brings back is over payload or space; the largest payload is {most:g} kg",
+    )
+
+
+def _no_time(day: Day, task: int) -> Certain | None:
+    ways = _ways(day, task)
+    problem = day.problem
+    if any(timeline(problem, route, (planned,)) for route, planned in ways if carries(problem, route, (planned,))):
+        return None
+    needed, visit = min(
+        ((problem.on_site_seconds(route, planned), problem.visits[planned.visit]) for route, planned in ways),
+        key=lambda pair: pair[0] - (pair[1].closes - pair[1].opens),
+    )
+    light = visit.closes - visit.opens
+    if needed > light:
+        code = ReasonCode.TOO_DARK if visit.closed_by_light else ReasonCode.CLOSED
+        span = "working light is" if visit.closed_by_light else "the site is open in working light for"
+        return Certain(code, f"the work takes {duration(needed)} and {span} {duration(light)}")
+    out = int(problem.drive_seconds[0, visit.place])
+    back = int(problem.drive_seconds[visit.place, 0])
+    return Certain(
+        ReasonCode.TOO_FAR,
+        f"{duration(out)} there, {duration(needed)} of work and {duration(back)} back do not fit between the earliest "
+        f"start, the window {day.clock(visit.opens):%H:%M} to {day.clock(visit.closes):%H:%M} and home by",
+    )

@@ -1,0 +1,191 @@
+"""From visiting orders to the timed round that is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from routing.farm.models import BASE
+from routing.planning.build import THOUSAND, Day, seconds_of, whole_seconds
+from routing.planning.left_out import planned_job
+from routing.planning.load import Loads, loads
+from routing.planning.problem import Order, Planned
+from routing.planning.timing import Timeline, timeline
+from routing.round import Break, CallIn, Drive, Itinerary, LeftOut, LoadItem, LoadList, Proof, Round, Stop
+from routing.travel.legs import LegOrigin
+
+PLACES = 3
+"""Decimals of shown kilograms and litres."""
+
+
+def build_round(day: Day, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof) -> Round:
+    """Return the round of one date; crews with nothing to do have no itinerary."""
+    base = day.farm.base
+    return Round(
+        farm=day.farm.name,
+        base_name=base.name,
+        base_latitude=base.place.latitude,
+        base_longitude=base.place.longitude,
+        time_zone=day.farm.time_zone,
+        dates=(day.date,),
+        itineraries=tuple(_itinerary(day, route, order) for route, order in enumerate(orders) if order),
+        left_out=tuple(left_out),
+        proof=proof,
+        estimates=_estimates(day),
+        warnings=tuple(str(fault) for fault in day.farm.warnings),
+        units=day.farm.rules.units,
+        emergency_number=day.farm.rules.emergency_number,
+    )
+
+
+def _estimates(day: Day) -> tuple[str, ...]:
+    found = []
+    estimated = (
+        origin is LegOrigin.ESTIMATE
+        for here, row in enumerate(day.legs.origins)
+        for there, origin in enumerate(row)
+        if here != there
+    )
+    if any(estimated):
+        found.append(
+            "Drive times are estimates: the straight line times a detour factor at an average speed. "
+            "Known minutes go into drives.csv."
+        )
+    if any(kind.minutes_a_hive.confidence != "farm" for kind in day.farm.job_kinds.values()):
+        found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
+    found.append("No weather forecast is used: look at the sky before leaving.")
+    return tuple(found)
+
+
+def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
+    times = timeline(day.problem, route, order)
+    if times is None:
+        raise AssertionError("an engine gave an order that does not fit its day")
+    crew = day.crews[route]
+    vehicle = day.farm.vehicles[crew.vehicle]
+    load = loads(day.problem, order)
+    places = [0, *(day.problem.visits[planned.visit].place for planned in order), 0]
+    drives = [_drive(day, here, there) for here, there in pairwise(places)]
+    stops = tuple(
+        _stop(day, route, order[number], number, (times, load, drive)) for number, drive in enumerate(drives[:-1])
+    )
+    return Itinerary(
+        crew=crew.id,
+        crew_name=crew.name,
+        people=crew.people,
+        vehicle=vehicle.id,
+        vehicle_name=vehicle.name,
+        date=day.date,
+        load_from=day.clock(times.leave - whole_seconds(day.farm.base.loading_minutes)),
+        leave=day.clock(times.leave),
+        stops=stops,
+        drive_home=drives[-1],
+        home=day.clock(times.home),
+        home_by=day.clock(day.problem.routes[route].home_by),
+        away_seconds=times.away,
+        drive_seconds=sum(drive.seconds for drive in drives),
+        distance_metres=times.metres,
+        load=_load_list(day, route, order, load),
+        call_ins=_call_ins(day, stops, times) if crew.people == 1 else (),
+    )
+
+
+def _drive(day: Day, here: int, there: int) -> Drive:
+    return Drive(
+        seconds=int(day.problem.drive_seconds[here, there]),
+        metres=int(day.problem.drive_metres[here, there]),
+        origin=day.legs.origins[here][there],
+    )
+
+
+def _stop(day: Day, route: int, planned: Planned, number: int, facts: tuple[Timeline, Loads, Drive]) -> Stop:
+    times, load, drive = facts
+    visit = day.problem.visits[planned.visit]
+    site = day.sites[visit.place - 1]
+    work = day.problem.routes[route].work_seconds
+    return Stop(
+        number=number + 1,
+        site=site.id,
+        name=site.name,
+        latitude=site.place.latitude,
+        longitude=site.place.longitude,
+        drive=drive,
+        arrive=day.clock(times.arrives[number]),
+        start=day.clock(times.starts[number]),
+        finish=day.clock(times.finishes[number]),
+        on_site_seconds=day.problem.on_site_seconds(route, planned),
+        rest=_break(day, route, times) if times.break_at == number else None,
+        window_opens=day.clock(visit.opens),
+        window_closes=day.clock(visit.closes),
+        light_left_seconds=visit.closes - times.finishes[number],
+        load_kg=round(load.grams[number + 1] / THOUSAND, PLACES),
+        load_litres=round(load.millilitres[number + 1] / THOUSAND, PLACES),
+        jobs=tuple(planned_job(day, day.jobs[task], work[task]) for task in planned.tasks),
+        last_of_day=site.last_of_day,
+        walking_minutes=site.walking_minutes,
+        notes=site.notes,
+    )
+
+
+def _break(day: Day, route: int, times: Timeline) -> Break:
+    """Return the break as near the middle of the day as its stop allows."""
+    seconds = day.problem.routes[route].break_seconds
+    host = times.break_at if times.break_at is not None else 0
+    middle = (times.leave + times.home - seconds) // 2
+    start = min(max(middle, times.starts[host]), times.finishes[host] - seconds)
+    return Break(start=day.clock(start), seconds=seconds)
+
+
+def _load_list(day: Day, route: int, order: Order, load: Loads) -> LoadList:
+    vehicle = day.farm.vehicles[day.crews[route].vehicle]
+    where = [BASE, *(day.sites[day.problem.visits[planned.visit].place - 1].id for planned in order)]
+    heaviest, fullest = load.grams.index(max(load.grams)), load.millilitres.index(max(load.millilitres))
+    return LoadList(
+        out=tuple(_item(day, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
+        back=tuple(_item(day, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
+        fullest_kg=round(load.grams[heaviest] / THOUSAND, PLACES),
+        fullest_kg_at=where[heaviest],
+        payload_kg=vehicle.payload_kg,
+        fullest_litres=round(load.millilitres[fullest] / THOUSAND, PLACES),
+        fullest_litres_at=where[fullest],
+        space_litres=vehicle.space_litres,
+    )
+
+
+def _item(day: Day, supply: int, amount: int, *, out: bool) -> LoadItem:
+    facts = day.farm.materials[day.materials[supply]]
+    numbers = day.problem.supplies[supply]
+    packed = out and facts.sold_by is not None
+    return LoadItem(
+        material=facts.id,
+        name=facts.name,
+        amount=amount / THOUSAND,
+        unit=facts.unit,
+        packs=-(-amount // numbers.pack) if packed else None,
+        pack=f"{facts.pack} of {facts.sold_by.value:g} {facts.unit}" if packed and facts.sold_by else "",
+        kg=round(amount * numbers.grams_each / THOUSAND, PLACES),
+        litres=round(amount * numbers.millilitres_each / THOUSAND, PLACES),
+    )
+
+
+def _call_ins(day: Day, stops: Sequence[Stop], times: Timeline) -> tuple[CallIn, ...]:
+    """Return when a lone worker should have called: never longer apart than the rule, at the last stop and at home."""
+    longest = whole_seconds(day.farm.rules.call_in_minutes.value)
+    fixed = [(times.finishes[-1], stops[-1].name), (times.home, day.farm.base.name)]
+    calls: list[CallIn] = []
+    last = times.leave
+    for moment, where in fixed:
+        while longest and moment - last > longest:
+            last += longest
+            calls.append(CallIn(by=day.clock(last), where=_whereabouts(day, stops, last)))
+        last = moment
+        calls.append(CallIn(by=day.clock(moment), where=where))
+    return tuple(calls)
+
+
+def _whereabouts(day: Day, stops: Sequence[Stop], moment: int) -> str:
+    """Return the stop the crew is at, or the one it is driving to, at a moment."""
+    for stop in stops:
+        if moment <= seconds_of(stop.finish, day.midnight):
+            return stop.name
+    return day.farm.base.name

@@ -1,0 +1,61 @@
+"""The usual cautions, shown with every round: one place for their wording, each with where it comes from.
+
+They defer to the label, the inspector and the law where the farm is; they are reminders, not advice.
+"""
+
+from __future__ import annotations
+
+from routing.round import Round
+from routing.share.safe import plain_text
+
+
+def safety_cautions(emergency_number: str) -> tuple[str, ...]:
+    """Return the cautions that hold for every round, a short paragraph each, with the number to call in them."""
+    return (
+        # Source: HSE leaflet INDG73 (lone work is allowed, but must be assessed and contact kept), read in a summary.
+        # Leaving the route and times with someone: principle in trainers' guidance, else common practice, no source.
+        (
+            "Working alone: leave this round and its times with someone, agree what they do when a call is "
+            "late, and keep the phone on you. Look up beforehand where there is no signal."
+        ),
+        # Source: NHS text on anaphylaxis as reprinted by Meridian Beekeepers, October 2020: call, say anaphylaxis, lie
+        # flat unless breathing is hard, unconscious or pregnant, sting out, auto-injector, second one after 5 to 15
+        # minutes. Hospital always afterwards: BBKA archive. The map reference and access point written down: advice of
+        # several beekeepers' associations.
+        (
+            f"Stings: trouble with breathing, swelling of face or throat, faintness: call {emergency_number}, "
+            'say "anaphylaxis" and where you are (keep the map reference and the way in for each site with '
+            "you), use the auto-injector if there is one, get the sting out, lie flat unless breathing is hard "
+            "or the person is unconscious or pregnant. Go to hospital even when it gets better."
+        ),
+        # Source: Road Traffic Act 1988 section 41B and DVSA practice as told by a weighbridge firm (each axle's plate
+        # counts as well as the gross); a van of 3.5 t that had 490 kg of payload, Smith Bowyer Clarke, August 2022.
+        (
+            "Load: the plate on the vehicle is the limit, for each axle as well as in all. Weigh a loaded "
+            "vehicle once; strap the load down."
+        ),
+        # Source: HSE L23 and INDG143 filter values as quoted by trainers; a filter for thought, not a limit.
+        (
+            "Lifting: a full super or box can be more than one person should lift from the ground or above the "
+            "shoulder. Share it, or lift frame by frame."
+        ),
+        # Source: The Highway Code, rule 91: at least 15 minutes for every two hours of driving.
+        (
+            "Driving: rest at least 15 minutes in every two hours at the wheel. Sleepy: stop. The breaks in "
+            "this round are not a count of legal driving or working hours."
+        ),
+        # Source: Veterinary Medicines Directorate notice (use to label), and S.I. 2006/342 (notifiable diseases and
+        # pests, standstill notices); records of medicines under the Veterinary Medicines Regulations 2013.
+        (
+            "Medicines, acids and disease: the product's label, the bee inspector and the law where you are "
+            "come before this plan. Suspect disease: close up, move nothing, clean what you used, call the "
+            "inspector."
+        ),
+    )
+
+
+def round_cautions(round_: Round) -> tuple[str, ...]:
+    """Return the round's own cautions and then the usual ones, each once, as plain text."""
+    own = (plain_text(caution) for caution in round_.cautions)
+    usual = safety_cautions(plain_text(round_.emergency_number, 40) or "the emergency number")
+    return tuple(dict.fromkeys(text for text in (*own, *usual) if text))

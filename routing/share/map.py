@@ -1,0 +1,223 @@
+"""The round as one HTML map, complete in itself: it makes no request to any host, and a list beside it says the same.
+
+The only module that uses folium (and imports it at the top, so it is itself imported where a map is wanted). folium
+builds the drawing and its script; page, style and Leaflet are put around it here, and nothing else of folium's page.
+
+No text of a user goes through folium: it renders its own script a second time as a Jinja2 template, so that braces in
+a name would be run as code. Texts stand in one list in front of the script, and the drawing only names their places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, cast
+
+import folium
+from branca.element import Element, Figure
+from folium.elements import MethodCall
+from folium.features import DivIcon
+from folium.utilities import JsCode
+from markupsafe import Markup
+
+from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
+from routing.share.inline import content_policy, environment, script_value, template_text
+from routing.share.leaflet import leaflet
+from routing.share.map_shapes import Arrow, Bounds, Point, arrows, bounds_of, dash_of, grid_lines, grid_step, near
+from routing.share.sheet import Sheet, round_sheet
+from routing.share.sheet_crew import CrewSheet, StopSheet
+from routing.share.sheet_left_out import LeftOutSheet
+
+COLOURS = 5
+"""How many line colours `map.css` has; each goes with one dash pattern, so colour is never the only sign."""
+
+_FURTHEST_IN = 14
+_HOUSE = Markup(
+    '<svg class="house" viewBox="0 0 32 30" width="32" height="30" aria-hidden="true">'
+    '<path d="M16 2 30 14H26V28H6V14H2Z"/></svg>'
+)
+
+
+def round_map(round_: Round) -> str:
+    """Return the page with the map; the same round gives the same bytes. No part of it asks any host for anything."""
+    sheet = round_sheet(round_)
+    base = Point(round_.base_latitude, round_.base_longitude)
+    bounds = bounds_of([near(base, *at) for at in _places(round_)])
+    step = grid_step(bounds, round_.units)
+    drawing = _Drawing(near(base, base.latitude, base.longitude))
+    drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
+    for index, itinerary in enumerate(round_.itineraries):
+        drawing.line(itinerary, index)
+    for left, words in zip(round_.left_out, sheet.left_out, strict=True):
+        if _is_drawn(round_, left):
+            drawing.left_out(left, words)
+    for index, (itinerary, crew) in enumerate(zip(round_.itineraries, sheet.crews, strict=True)):
+        for stop, shown in zip(itinerary.stops, crew.stops, strict=True):
+            drawing.stop(stop, shown, crew, index)
+    drawing.base(sheet)
+    return _page(sheet, drawing, bounds, step.words)
+
+
+def _places(round_: Round) -> list[tuple[float, float]]:
+    """Return latitude and longitude of everything on the map, the base first."""
+    stops = [stop for itinerary in round_.itineraries for stop in itinerary.stops]
+    found = [(round_.base_latitude, round_.base_longitude)]
+    found += [(stop.latitude, stop.longitude) for stop in stops]
+    return found + [(left.latitude, left.longitude) for left in round_.left_out if _is_drawn(round_, left)]
+
+
+def _is_drawn(round_: Round, left: LeftOut) -> bool:
+    """Return whether a left-out entry has a sign of its own: not where its site is a stop, nor before it is due."""
+    stops = {stop.site for itinerary in round_.itineraries for stop in itinerary.stops}
+    return left.site not in stops and left.reason is not ReasonCode.NOT_DUE
+
+
+class _Drawing:
+    """A folium map that is filled step by step; every element gets its number as its id, so that the bytes repeat."""
+
+    def __init__(self, centre: Point) -> None:
+        self.centre = centre
+        self._elements = 0
+        self._texts: list[str] = []
+        self.map = folium.Map(
+            location=(centre.latitude, centre.longitude),
+            tiles=None,
+            control_scale=True,
+            max_zoom=18,
+            zoom_snap=0.25,
+            attribution_control=False,
+        )
+        self._number(self.map)
+        self.map.default_js = []  # scripts and styles from other hosts: Leaflet stands in the page instead
+        self.map.default_css = []
+
+    def grid(self, lines: Sequence[Sequence[tuple[float, float]]]) -> None:
+        """Draw the distance grid under everything else."""
+        self._path(lines, class_name="grid", weight=1)
+
+    def line(self, itinerary: Itinerary, index: int) -> None:
+        """Draw the order of the stops, from base and back, with an arrow head on each leg."""
+        stops = [near(self.centre, stop.latitude, stop.longitude) for stop in itinerary.stops]
+        points = [self.centre, *stops, self.centre]
+        self._path(
+            [[(point.latitude, point.longitude) for point in points]],
+            class_name=f"way way-{index % COLOURS}",
+            dash_array=dash_of(index)[0] or None,
+            weight=3,
+            smooth_factor=0,
+        )
+        for arrow in arrows(points):
+            self._arrow(arrow, index)
+
+    def stop(self, stop: Stop, shown: StopSheet, crew: CrewSheet, index: int) -> None:
+        """Draw a numbered stop with its light left below it."""
+        html = Markup('<span class="pin pin-{}">{}</span><span class="tag">{} left</span>').format(
+            index % COLOURS, shown.mark, shown.light_left
+        )
+        popup = Markup(
+            "<strong>{} <bdi>{}</bdi></strong><br>Arrive {}, start {}, finish {}<br>{} of light left"
+        ).format(shown.mark, shown.name, shown.arrive, shown.start, shown.finish, shown.light_left)
+        lines = [f"Crew: {crew.name}", *shown.jobs]
+        title = f"Stop {shown.mark}: {shown.name}, {shown.light_left} of light left"
+        self._marker(near(self.centre, stop.latitude, stop.longitude), html, _more(popup, lines), title)
+
+    def left_out(self, left: LeftOut, shown: LeftOutSheet) -> None:
+        """Draw a left-out site: dashed square, a cross, and the words."""
+        html = Markup('<span class="pin pin-out">&times;</span><span class="tag">left out</span>')
+        popup = Markup("<strong><bdi>{}</bdi></strong><br>Left out: {}").format(shown.name, shown.reason)
+        title = f"Left out: {shown.name}, {shown.reason}"
+        self._marker(near(self.centre, left.latitude, left.longitude), html, _more(popup, [shown.text]), title)
+
+    def base(self, sheet: Sheet) -> None:
+        """Draw the base, a house, on top."""
+        html = _HOUSE + Markup('<span class="tag">Base</span>')
+        popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
+        self._marker(self.centre, html, popup, f"Base: {sheet.base}")
+
+    def _arrow(self, arrow: Arrow, index: int) -> None:
+        html = Markup(
+            '<svg class="arrow way-{}" viewBox="-8 -8 16 16" width="16" height="16" aria-hidden="true">'
+            '<path transform="rotate({})" d="M0-7 6 6 0 3-6 6Z"/></svg>'
+        ).format(index % COLOURS, arrow.turn)
+        icon = self._icon(html, size=(16, 16), anchor=(8, 8))
+        marker = folium.Marker((arrow.at.latitude, arrow.at.longitude), interactive=False, keyboard=False)
+        _options(marker)["icon"] = icon
+        self._add(marker)
+
+    def _marker(self, at: Point, html: Markup, popup: Markup, title: str) -> None:
+        # The icon goes in before the marker: folium would first draw Leaflet's own pin, and that asks for a picture.
+        icon = self._icon(html, size=(72, 48), anchor=(36, 16))
+        marker = folium.Marker((at.latitude, at.longitude), rise_on_hover=True)
+        _options(marker).update(icon=icon, title=self._text(title))
+        self._add(marker)
+        self._add(MethodCall(marker, "bindPopup", self._text(popup), max_width=260))
+
+    def _path(self, lines: Sequence[Sequence[tuple[float, float]]], **options: str | float | None) -> None:
+        self._add(folium.PolyLine(lines, interactive=False, **options))  # type: ignore[no-untyped-call]
+
+    def _icon(self, html: Markup, size: tuple[int, int], anchor: tuple[int, int]) -> DivIcon:
+        icon = DivIcon(icon_size=size, icon_anchor=anchor, class_name="bare")
+        _options(icon)["html"] = self._text(html)
+        return self._add(icon)
+
+    def _text(self, text: str) -> JsCode:
+        """Keep `text` for the list in front of the script, and return its place there."""
+        self._texts.append(text)
+        return JsCode(f"texts[{len(self._texts) - 1}]")
+
+    def _add[Part: Element](self, part: Part) -> Part:
+        self._number(part)
+        self.map.add_child(part)
+        return part
+
+    def _number(self, part: Element) -> None:
+        self._elements += 1
+        part._id = str(self._elements)  # noqa: SLF001 -- folium's own ids are random
+
+    @property
+    def name(self) -> str:
+        """The name of the map in the script, and the id of its box in the page."""
+        return str(self.map.get_name())
+
+    def script(self) -> str:
+        """Return the list of texts and the script that draws everything with them."""
+        figure = cast("Figure", self.map.get_root())
+        figure.render()
+        return f"const texts = {script_value(self._texts)};\n{figure.script.render()}"
+
+
+def _options(element: folium.Marker | DivIcon) -> dict[str, Any]:
+    """Return the options of an element; folium writes an element or code among them as its name or as it stands."""
+    return cast("dict[str, Any]", element.options)
+
+
+def _more(popup: Markup, lines: Sequence[str]) -> Markup:
+    """Return the popup with each line added, escaped."""
+    return popup + Markup("").join(Markup("<br><bdi>{}</bdi>").format(line) for line in lines)
+
+
+def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, step: str) -> str:
+    library = leaflet()
+    style = library.style + template_text("sheet.css") + template_text("map.css")
+    corners = [
+        [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
+    ]
+    call = f"showWholeRound({drawing.name}, {corners}, {_FURTHEST_IN});\n"
+    script = drawing.script() + template_text("map.js") + call
+    return (
+        environment()
+        .get_template("map.html")
+        .render(
+            sheet=sheet,
+            keys=[dash_of(index) for index in range(len(sheet.crews))],
+            colours=COLOURS,
+            house=_HOUSE,
+            box=drawing.name,
+            step=step,
+            licence=library.licence,
+            version=library.version,
+            policy=content_policy([style], [library.script, script]),
+            style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
+            library=Markup(library.script),  # noqa: S704 -- Leaflet's own file
+            script=Markup(script),  # noqa: S704 -- numbers, our own files, and `script_value`
+        )
+    )

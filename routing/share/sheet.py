@@ -1,0 +1,72 @@
+"""The round in words: every line that an output shows, worded once, so that screen, paper and map say the same.
+
+All texts have been through `plain_text`; none is escaped for its medium yet. Times and amounts follow `words`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.round import ReasonCode, Round
+from routing.share.cautions import round_cautions
+from routing.share.safe import plain_name, plain_text
+from routing.share.sheet_crew import CrewSheet, crew_sheet
+from routing.share.sheet_left_out import LeftOutSheet, left_out_sheet
+from routing.share.words import count, date_words
+
+FOOTNOTES = (
+    "Times are whole minutes, rounded to the safe side, so a sum may be a minute out.",
+    "Light left is from the finish to the end of working light or of opening hours, whichever comes first.",
+)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A round in words; `crews` and `left_out` are in the order of the round's own."""
+
+    title: str
+    farm: str
+    base: str
+    dates: str
+    headline: str
+    crews: tuple[CrewSheet, ...]
+    left_out: tuple[LeftOutSheet, ...]
+    proof: str
+    proof_text: str
+    estimates: tuple[str, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    footnotes: tuple[str, ...]
+
+
+def round_sheet(round_: Round) -> Sheet:
+    """Return the whole round in words. Raises ZoneInfoNotFoundError where the round's time zone is not one."""
+    dates = ", ".join(date_words(date) for date in round_.dates)
+    return Sheet(
+        title=f"Round for {dates}" if dates else "Round",
+        farm=plain_name(round_.farm),
+        base=plain_name(round_.base_name),
+        dates=dates,
+        headline=_headline(round_),
+        crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
+        left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
+        proof="Proved best" if round_.proof.optimal else "Not proved best",
+        proof_text=plain_text(round_.proof.text),
+        estimates=tuple(plain_text(text) for text in round_.estimates),
+        cautions=round_cautions(round_),
+        warnings=tuple(plain_text(text) for text in round_.warnings),
+        footnotes=FOOTNOTES,
+    )
+
+
+def _headline(round_: Round) -> str:
+    visits = sum(len(itinerary.stops) for itinerary in round_.itineraries)
+    crews = len({itinerary.crew for itinerary in round_.itineraries})
+    planned = f"{count(visits, 'visit')} by {count(crews, 'crew')}"
+    due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
+    later = sum(len(left.jobs) for left in round_.left_out) - sum(len(left.jobs) for left in due)
+    ending = f" {count(later, 'job')} not due yet." if later else ""
+    if not due:
+        return f"{planned}; every job that is due is planned.{ending}"
+    sites = count(len({left.site for left in due}), "site")
+    return f"{planned}; {count(sum(len(left.jobs) for left in due), 'job')} at {sites} left out, see why below.{ending}"

@@ -1,0 +1,214 @@
+"""One crew's day in words: its facts, stops, load list, cautions and call-in times."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from routing.round import Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, Stop
+from routing.share import words
+from routing.share.safe import plain_name, plain_text
+from routing.travel.legs import LegOrigin
+
+
+@dataclass(frozen=True)
+class StopSheet:
+    """One stop in words; `mark` is what stands on the map and in every list, such as `3` or `B3`."""
+
+    mark: str
+    name: str
+    drive: str
+    drive_note: str
+    """`estimate` where the leg is one, else empty."""
+    arrive: str
+    start: str
+    finish: str
+    light_left: str
+    on_board: str
+    jobs: tuple[str, ...]
+    details: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LoadLine:
+    """One material of a load list in words; `packs` is empty where it is not packed."""
+
+    name: str
+    amount: str
+    packs: str
+    weight: str
+    space: str
+
+
+@dataclass(frozen=True)
+class CrewSheet:
+    """One itinerary in words; `facts` and `call_ins` are pairs of label and value."""
+
+    letter: str
+    """`A` for the first itinerary where there are several, else empty."""
+    name: str
+    who: str
+    date: str
+    facts: tuple[tuple[str, str], ...]
+    stops: tuple[StopSheet, ...]
+    home_drive: str
+    home_drive_note: str
+    home: str
+    load_out: tuple[LoadLine, ...]
+    load_back: tuple[LoadLine, ...]
+    fullest: tuple[str, ...]
+    cautions: tuple[str, ...]
+    call_ins: tuple[tuple[str, str], ...]
+
+
+def crew_sheet(round_: Round, index: int) -> CrewSheet:
+    """Return the itinerary at `index` in words."""
+    itinerary = round_.itineraries[index]
+    letter = _letter(index) if len(round_.itineraries) > 1 else ""
+    stops = tuple(_stop(round_, itinerary, stop, letter) for stop in itinerary.stops)
+    zone = ZoneInfo(round_.time_zone)
+    return CrewSheet(
+        letter=letter,
+        name=plain_name(itinerary.crew_name),
+        who=f"{words.people_words(itinerary.people)}, {plain_name(itinerary.vehicle_name)}",
+        date=words.date_words(itinerary.date),
+        facts=_facts(round_, itinerary),
+        stops=stops,
+        home_drive=words.duration(itinerary.drive_home.seconds),
+        home_drive_note=_drive_note(itinerary.drive_home),
+        home=words.clock(words.minute_reached(itinerary.home), itinerary.date, zone),
+        load_out=tuple(_load_line(item) for item in itinerary.load.out),
+        load_back=tuple(_load_line(item) for item in itinerary.load.back),
+        fullest=_fullest(itinerary.load, {stop.site: plain_name(stop.name) for stop in itinerary.stops}),
+        cautions=_cautions(itinerary, stops),
+        call_ins=tuple(
+            (words.clock(words.minute_by(call.by), itinerary.date, zone), plain_text(call.where))
+            for call in itinerary.call_ins
+        ),
+    )
+
+
+def job_words(job: PlannedJob) -> str:
+    """Return `Feed fondant, 12 hives, must, 5 days overdue`."""
+    parts = [plain_name(job.name), words.count(job.hives, "hive"), job.rank.value]
+    if job.days_overdue:
+        parts.append(f"{words.count(job.days_overdue, 'day')} overdue")
+    return ", ".join(parts)
+
+
+def _letter(index: int) -> str:
+    """Return A to Z, then AA, AB and so on."""
+    more, place = divmod(index, 26)
+    return (_letter(more - 1) if more else "") + chr(ord("A") + place)
+
+
+def _drive_note(drive: Drive) -> str:
+    return "estimate" if drive.origin is LegOrigin.ESTIMATE else ""
+
+
+def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
+    zone = ZoneInfo(round_.time_zone)
+    drives = [*(stop.drive for stop in itinerary.stops), itinerary.drive_home]
+    guessed = " (estimate)" if any(_drive_note(drive) for drive in drives) else ""
+
+    def act_by(moment: dt.datetime) -> str:
+        return words.clock(words.minute_by(moment), itinerary.date, zone)
+
+    home = words.clock(words.minute_reached(itinerary.home), itinerary.date, zone)
+    way = words.distance(itinerary.distance_metres, round_.units)
+    facts = [
+        ("Load from", act_by(itinerary.load_from)),
+        ("Leave base", act_by(itinerary.leave)),
+        ("Home", f"{home}, wanted by {act_by(itinerary.home_by)}"),
+        ("Away", words.duration(itinerary.away_seconds)),
+        ("Driving", f"{words.duration(itinerary.drive_seconds)}, {way}{guessed}"),
+    ]
+    if itinerary.stops:
+        least = min(itinerary.stops, key=lambda stop: words.light_left_minutes(stop.finish, stop.window_closes))
+        left = words.minutes_words(words.light_left_minutes(least.finish, least.window_closes))
+        facts.append(("Least light left", f"{left}, at {plain_name(least.name)}"))
+    return tuple(facts)
+
+
+def _stop(round_: Round, itinerary: Itinerary, stop: Stop, letter: str) -> StopSheet:
+    zone = ZoneInfo(round_.time_zone)
+
+    def reached(moment: dt.datetime) -> str:
+        return words.clock(words.minute_at_stop(moment, stop.window_closes), itinerary.date, zone)
+
+    return StopSheet(
+        mark=f"{letter}{stop.number}",
+        name=plain_name(stop.name),
+        drive=words.duration(stop.drive.seconds),
+        drive_note=_drive_note(stop.drive),
+        arrive=reached(stop.arrive),
+        start=reached(stop.start),
+        finish=reached(stop.finish),
+        light_left=words.minutes_words(words.light_left_minutes(stop.finish, stop.window_closes)),
+        on_board=words.on_board(stop.load_kg, "kg"),
+        jobs=tuple(f"{job_words(job)}: {words.duration(job.work_seconds)}" for job in stop.jobs),
+        details=_details(itinerary, stop, zone),
+    )
+
+
+def _details(itinerary: Itinerary, stop: Stop, zone: ZoneInfo) -> tuple[str, ...]:
+    def show(minute: dt.datetime) -> str:
+        return words.clock(minute, itinerary.date, zone)
+
+    opens, closes = words.minute_reached(stop.window_opens), words.minute_by(stop.window_closes)
+    lines = [f"Work only from {show(min(opens, max(closes, words.minute_by(stop.window_opens))))} to {show(closes)}."]
+    waits = int((stop.start - stop.arrive).total_seconds())
+    if waits > 0:
+        lines.append(f"Wait {words.duration(waits)} before starting.")
+    if stop.rest is not None:
+        rest = words.minute_at_stop(stop.rest.start, stop.window_closes)
+        lines.append(f"Break of {words.duration(stop.rest.seconds)} here, from {show(rest)}.")
+    if stop.walking_minutes > 0:
+        lines.append(f"Walk {words.minutes_words(math.ceil(stop.walking_minutes))} each way from the vehicle.")
+    if stop.last_of_day:
+        lines.append("Last of the day: no healthy site after this one; clean suit, tools, boots and vehicle.")
+    notes = (plain_text(text) for text in (stop.notes, *(job.note for job in stop.jobs)))
+    lines += [f"Note: {note}" for note in dict.fromkeys(notes) if note]
+    return tuple(lines)
+
+
+def _load_line(item: LoadItem) -> LoadLine:
+    return LoadLine(
+        name=plain_name(item.name),
+        amount=words.amount_words(item.amount, plain_text(item.unit, 20)),
+        packs=""
+        if item.packs is None
+        else f"{item.packs} \N{MULTIPLICATION SIGN} {plain_text(item.pack, 60) or 'pack'}",
+        weight=words.on_board(item.kg, "kg"),
+        space=words.on_board(item.litres, "litres"),
+    )
+
+
+def _fullest(load: LoadList, names: dict[str, str]) -> tuple[str, ...]:
+    def line(what: str, amount: float, at: str, room: float, unit: str) -> str:
+        where = f"on leaving {names.get(at, plain_name(at))}"
+        share = math.ceil(round(100 * amount / room, 6))
+        return f"{what}: {words.on_board(amount, unit)} {where}, of {words.limit(room, unit)} ({share} %)."
+
+    return (
+        line("Heaviest", load.fullest_kg, load.fullest_kg_at, load.payload_kg, "kg"),
+        line("Fullest", load.fullest_litres, load.fullest_litres_at, load.space_litres, "litres"),
+    )
+
+
+def _cautions(itinerary: Itinerary, stops: tuple[StopSheet, ...]) -> tuple[str, ...]:
+    """Return each caution of the day's jobs once, with the stops that it is for."""
+    marks: dict[str, dict[str, None]] = {}
+    for stop, sheet in zip(itinerary.stops, stops, strict=True):
+        for job in stop.jobs:
+            for caution in job.cautions:
+                marks.setdefault(plain_text(caution), {})[sheet.mark] = None
+    return tuple(f"{text} ({_which(list(at), len(stops))})" for text, at in marks.items())
+
+
+def _which(marks: list[str], stops: int) -> str:
+    if len(marks) == stops:
+        return "every stop" if stops > 1 else f"stop {marks[0]}"
+    return f"{'stop' if len(marks) == 1 else 'stops'} {', '.join(marks)}"

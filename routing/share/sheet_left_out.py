@@ -1,0 +1,59 @@
+"""A visit that no crew makes, in words: what, why, and what would save it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.farm.models import BASE
+from routing.round import Insertion, LeftOut, ReasonCode, Round
+from routing.share import words
+from routing.share.safe import plain_name, plain_text
+from routing.share.sheet_crew import job_words
+
+
+@dataclass(frozen=True)
+class LeftOutSheet:
+    """A left-out visit in words; `cheapest` is empty where the reason holds for the visit alone."""
+
+    name: str
+    jobs: tuple[str, ...]
+    reason: str
+    standing: str
+    """Whether the reason is certain, in words."""
+    text: str
+    cheapest: str
+    remedies: tuple[str, ...]
+
+
+def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
+    """Return one left-out visit in words."""
+    return LeftOutSheet(
+        name=plain_name(left.name),
+        jobs=tuple(job_words(job) for job in left.jobs),
+        reason=left.reason.value,
+        standing=_standing(left.reason),
+        text=plain_text(left.text),
+        cheapest=_cheapest(round_, left, left.insertion) if left.insertion is not None else "",
+        remedies=tuple(plain_text(remedy.text) for remedy in left.remedies),
+    )
+
+
+def _standing(reason: ReasonCode) -> str:
+    if reason is ReasonCode.NOT_DUE:
+        return "certain: not yet wanted on this date"
+    return "certain: true of this visit alone" if reason.certain else "depends on what else is planned"
+
+
+def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
+    """Return where the visit would cost least, and what it would break there."""
+    crews = {itinerary.crew: itinerary.crew_name for itinerary in round_.itineraries}
+    names = {stop.site: stop.name for itinerary in round_.itineraries for stop in itinerary.stops}
+    crew = plain_name(crews.get(insertion.crew, insertion.crew))
+    after = "base" if insertion.after == BASE else plain_name(names.get(insertion.after, insertion.after))
+    place = "at the stop already planned there" if insertion.after == left.site else f"after {after}"
+    text = f"Cheapest place: {crew}, {place}, {words.duration(insertion.extra_seconds)} more"
+    short = [
+        f"{plain_text(lack.what, 100)} by {words.amount_words(lack.amount, plain_text(lack.unit, 20))}"
+        for lack in insertion.shortfalls
+    ]
+    return f"{text}; it would pass {' and '.join(short)}." if short else f"{text}."

@@ -1,0 +1,167 @@
+"""The round and the before-dark answer on the terminal: no colour, 80 columns are enough, and it reads well piped.
+
+Texts go in as `rich.text.Text`, so square brackets and emoji codes in a name are only characters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from routing.round import FitAnswer, Round
+from routing.share.safe import plain_text
+from routing.share.sheet import Sheet, round_sheet
+from routing.share.sheet_crew import CrewSheet, LoadLine
+from routing.share.sheet_left_out import LeftOutSheet
+from routing.share.words import date_words, duration
+
+_MARK_WIDTH = 4
+
+
+def print_round(round_: Round, console: Console) -> None:
+    """Print itineraries, load lists, what is left out, proof, estimates and cautions to `console`."""
+    sheet = round_sheet(round_)
+    _line(console, sheet.title, "bold")
+    _line(console, f"{sheet.farm}, from {sheet.base}")
+    _line(console, sheet.headline)
+    for crew in sheet.crews:
+        _print_crew(console, crew)
+    if sheet.left_out:
+        _heading(console, "Left out")
+        for left in sheet.left_out:
+            _print_left_out(console, left)
+    _heading(console, sheet.proof)
+    _line(console, sheet.proof_text)
+    _print_end(console, sheet)
+
+
+def print_fit(answer: FitAnswer, console: Console) -> None:
+    """Print the answer to "all done before dark?" with its proof, and the order where everything fits."""
+    word = "YES" if answer.fits else "NO"
+    question = "is everything done before dark?"
+    _line(console, f"{date_words(answer.date)}: {question} {word}.", "bold")
+    for text in answer.lines:
+        _line(console, plain_text(text))
+    if answer.missing_seconds > 0:
+        _line(console, f"Missing at least {duration(answer.missing_seconds)}.", "bold")
+    _line(console, f"How this is known: {answer.proof.value}.")
+    if answer.round is None:
+        return
+    sheet = round_sheet(answer.round)
+    for crew in sheet.crews:
+        _heading(console, _crew_title(crew))
+        order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light_left} of light left)" for stop in crew.stops]
+        _bullets(console, [f"Leave base {dict(crew.facts)['Leave base']}", *order, f"Home {crew.home}"])
+    if sheet.estimates:
+        _heading(console, "What is estimated")
+        _bullets(console, sheet.estimates)
+
+
+def _print_crew(console: Console, crew: CrewSheet) -> None:
+    _heading(console, _crew_title(crew))
+    _line(console, f"{crew.date}; {crew.who}")
+    for label, value in crew.facts:
+        _line(console, f"{label}: {value}")
+    _print_itinerary(console, crew)
+    _print_load(console, "Load at base", crew.load_out)
+    _print_load(console, "Comes back", crew.load_back)
+    _bullets(console, crew.fullest)
+    if crew.call_ins:
+        _heading(console, "Working alone: call by")
+        _bullets(console, [f"{time}  {where}" for time, where in crew.call_ins])
+    if crew.cautions:
+        _heading(console, "Take care")
+        _bullets(console, crew.cautions)
+
+
+def _crew_title(crew: CrewSheet) -> str:
+    return f"Crew {crew.letter}: {crew.name}" if crew.letter else f"Crew: {crew.name}"
+
+
+def _print_itinerary(console: Console, crew: CrewSheet) -> None:
+    console.print()
+    heads = ("No.", "Site", "Drive", "Arrive", "Start", "Finish", "Light left", "Load left")
+    _row(console, [Text(head, style="bold") for head in heads])
+    for stop in crew.stops:
+        times = (_drive(stop.drive, stop.drive_note), stop.arrive, stop.start, stop.finish, stop.light_left)
+        cells = [Text(stop.mark, style="bold"), Text(stop.name, style="bold")]
+        _row(console, [*cells, *(Text(time) for time in times), Text(stop.on_board)])
+        for line in (*stop.jobs, *stop.details):
+            console.print(Padding(Text(line), (0, 0, 0, _MARK_WIDTH + 3)))
+    home = ("", "Home", _drive(crew.home_drive, crew.home_drive_note), crew.home)
+    _row(console, [Text(cell, style="bold" if cell == "Home" else "") for cell in home])
+    console.print()
+
+
+def _row(console: Console, cells: list[Text]) -> None:
+    """Print one line of the itinerary; a grid for each line keeps the columns and frees the lines between them."""
+    grid = Table.grid(expand=True, padding=(0, 1, 0, 0))
+    grid.add_column(width=_MARK_WIDTH)
+    grid.add_column(ratio=1, overflow="fold")
+    for width in (11, 8, 8, 8, 7, 9):
+        grid.add_column(width=width, justify="right")
+    grid.add_row(*cells)
+    console.print(grid)
+
+
+def _drive(words: str, note: str) -> str:
+    return f"est. {words}" if note else words
+
+
+def _print_load(console: Console, title: str, lines: tuple[LoadLine, ...]) -> None:
+    if not lines:
+        return
+    table = Table(box=SIMPLE_HEAD, padding=(0, 2, 0, 0), pad_edge=False, show_edge=False, header_style="bold")
+    table.add_column(title, overflow="fold")
+    for heading in ("Amount", "Packs", "Weight", "Space"):
+        table.add_column(heading, justify="right", overflow="fold")
+    for line in lines:
+        table.add_row(*(Text(cell) for cell in (line.name, line.amount, line.packs, line.weight, line.space)))
+    console.print(table)
+    console.print()
+
+
+def _print_left_out(console: Console, left: LeftOutSheet) -> None:
+    _line(console, f"\N{MULTIPLICATION SIGN} {left.name}: {left.reason} ({left.standing})", "bold")
+    _bullets(console, left.jobs)
+    lines = [left.text, left.cheapest]
+    lines += [f"What would save it: {remedy}" for remedy in left.remedies]
+    for line in lines:
+        if line:
+            console.print(Padding(Text(line), (0, 0, 0, 4)))
+
+
+def _print_end(console: Console, sheet: Sheet) -> None:
+    parts = (
+        ("What is estimated", sheet.estimates),
+        ("Warnings", sheet.warnings),
+        ("The usual cautions", sheet.cautions),
+        ("How to read this", sheet.footnotes),
+    )
+    for title, lines in parts:
+        if lines:
+            _heading(console, title)
+            _bullets(console, lines)
+
+
+def _heading(console: Console, text: str) -> None:
+    console.print()
+    _line(console, text, "bold")
+
+
+def _line(console: Console, text: str, style: str = "") -> None:
+    console.print(Text(text, style=style))
+
+
+def _bullets(console: Console, lines: Iterable[str]) -> None:
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(width=3, justify="right")
+    grid.add_column(overflow="fold")
+    for line in lines:
+        grid.add_row(Text("-"), Text(line))
+    console.print(grid)

@@ -1,0 +1,114 @@
+"""Drive times and distances estimated from the straight line between places.
+
+The straight line is the geodesic on the WGS 84 ellipsoid. Road metres = straight line x detour factor; drive time =
+road metres / average speed x the farm's drive factor. Both the detour and the speed come from the points of
+`Rules.drive_bands`: interpolated between two points, the nearest point's value outside them.
+
+Where two points lie so that a longer way would be estimated quicker, the longest time met up to that distance holds
+instead: minutes never fall as distance grows.
+
+pyproj carries Karney's geodesic in C; it is imported here at the top, so import this module only where legs are made.
+The same formula in pure Python takes about 0.15 ms a pair, 3 s for 200 places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from pyproj import Geod
+
+from routing.farm.models import DriveBand, Place, Rules
+from routing.travel.legs import LegOrigin, Legs
+
+_DECIMALS = 6  # rounded to a millionth first, so that noise in the last digit never adds a second or a metre
+
+
+def geodesic_metres(starts: Sequence[Place], ends: Sequence[Place]) -> NDArray[np.float64]:
+    """Return the straight-line metres from each start to the end at the same position, shape (n,).
+
+    Source: C. F. F. Karney, "Algorithms for geodesics", Journal of Geodesy 87, 2013; exact to nanometres, for
+    all pairs of points on earth, opposite ones too.
+    """
+    _, _, metres = Geod(ellps="WGS84").inv(
+        [place.longitude for place in starts],
+        [place.latitude for place in starts],
+        [place.longitude for place in ends],
+        [place.latitude for place in ends],
+    )
+    return np.asarray(metres, dtype=np.float64)
+
+
+def estimated_road_metres(straight_metres: ArrayLike, rules: Rules) -> NDArray[np.float64]:
+    """Return the road metres estimated for straight-line metres, same shape, not rounded."""
+    straight = np.asarray(straight_metres, dtype=np.float64)
+    knots, detours, _ = _bands(rules.drive_bands)
+    return np.asarray(straight * np.interp(straight, knots, detours), dtype=np.float64)
+
+
+def estimated_drive_seconds(straight_metres: ArrayLike, rules: Rules) -> NDArray[np.float64]:
+    """Return the drive seconds estimated for straight-line metres, same shape, not rounded; they never fall."""
+    straight = np.asarray(straight_metres, dtype=np.float64)
+    peaks = _turning_points(rules.drive_bands)
+    longest_so_far = np.concatenate([[0.0], np.maximum.accumulate(_plain_seconds(peaks, rules.drive_bands))])
+    floor = longest_so_far[np.searchsorted(peaks, straight, side="right")]
+    return np.asarray(np.maximum(floor, _plain_seconds(straight, rules.drive_bands)) * rules.drive_factor)
+
+
+def straight_line_legs(places: Sequence[tuple[str, Place]], rules: Rules) -> Legs:
+    """Return estimated legs between all places given as (id, place), in that order and alike both ways.
+
+    Seconds and metres are rounded up to whole ones. Two places in one spot are 0 apart.
+    """
+    n = len(places)
+    straight = np.zeros((n, n))
+    spots = [place for _, place in places]
+    rows, columns = np.triu_indices(n, k=1)
+    one_way = geodesic_metres([spots[i] for i in rows.tolist()], [spots[j] for j in columns.tolist()])
+    straight[rows, columns] = one_way
+    straight[columns, rows] = one_way
+    return Legs(
+        places=tuple(place_id for place_id, _ in places),
+        seconds=_rounded_up(estimated_drive_seconds(straight, rules)),
+        metres=_rounded_up(estimated_road_metres(straight, rules)),
+        origins=((LegOrigin.ESTIMATE,) * n,) * n,
+    )
+
+
+def _bands(bands: Sequence[DriveBand]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return straight-line metres, detour factors and metres a second of the points, each of shape (points,)."""
+    return (
+        np.array([band.straight_km * 1000 for band in bands]),
+        np.array([band.detour_factor for band in bands]),
+        np.array([band.speed_kmh / 3.6 for band in bands]),
+    )
+
+
+def _plain_seconds(straight: NDArray[np.float64], bands: Sequence[DriveBand]) -> NDArray[np.float64]:
+    """Return distance x detour / speed, which may fall between badly set points."""
+    knots, detours, speeds = _bands(bands)
+    return np.asarray(straight * np.interp(straight, knots, detours) / np.interp(straight, knots, speeds))
+
+
+def _turning_points(bands: Sequence[DriveBand]) -> NDArray[np.float64]:
+    """Return, in order, the straight-line metres outside of which the time only rises or only falls.
+
+    With detour f + g·d and speed s + v·d between two points, time = d (f + g·d) / (s + v·d), and its slope is zero
+    where g·v·d² + 2·g·s·d + f·s = 0.
+    """
+    knots, detours, speeds = _bands(bands)
+    turning = list(knots)
+    for i in range(len(knots) - 1):
+        width = knots[i + 1] - knots[i]
+        if width <= 0:
+            continue
+        g, v = (detours[i + 1] - detours[i]) / width, (speeds[i + 1] - speeds[i]) / width
+        f, s = detours[i] - g * knots[i], speeds[i] - v * knots[i]
+        roots = np.roots([g * v, 2 * g * s, f * s])
+        turning += [root.real for root in roots if root.imag == 0 and knots[i] < root.real < knots[i + 1]]
+    return np.sort(np.array(turning, dtype=np.float64))
+
+
+def _rounded_up(values: NDArray[np.float64]) -> NDArray[np.int64]:
+    return np.ceil(np.round(values, _DECIMALS)).astype(np.int64)

@@ -1,0 +1,18 @@
+"""The good round of the invented farm, with every optional part of a round filled in."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from routing.round import Remedy, RemedyKind, Round
+from tests.check.naive_round import naive_round
+from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
+
+
+@cache
+def good_round() -> Round:
+    """Return the good round; it is frozen, so one serves all tests."""
+    plain = naive_round(FARM, LEGS, WEDNESDAY, ORDERS, LEFT)
+    remedy = Remedy(kind=RemedyKind.LATER_HOME, amount=600, text="Home ten minutes later.")
+    left = tuple(entry.model_copy(update={"remedies": (remedy,)}) for entry in plain.left_out)
+    return plain.model_copy(update={"left_out": left, "cautions": ("Take a phone.",), "warnings": ("A warning.",)})

@@ -1,0 +1,322 @@
+"""A slow and simple builder of good rounds: it tries departures and breaks one after another.
+
+Written apart from the check and from the planning, with decimals instead of fractions, so that what it builds is a
+second opinion.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+from itertools import pairwise
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from routing.daylight.windows import site_windows
+from routing.farm.models import Crew, Farm, Job, MaterialUse
+from routing.round import Insertion, PlannedJob, Proof, ReasonCode, Round, Shortfall
+from routing.travel.legs import Legs
+
+Orders = Mapping[str, Sequence[tuple[str, Sequence[int]]]]
+Left = Sequence[tuple[str, Sequence[int], str]]
+
+
+def up(minutes: Decimal) -> int:
+    return int((minutes * 60).quantize(Decimal("0.000001")).to_integral_value(ROUND_CEILING))
+
+
+def dec(number: float) -> Decimal:
+    return Decimal(repr(float(number)))
+
+
+@dataclass(frozen=True)
+class Try:
+    leave: int
+    starts: tuple[int, ...]
+    finishes: tuple[int, ...]
+    arrives: tuple[int, ...]
+    home: int
+
+
+@dataclass(frozen=True)
+class Builder:
+    """Builds the round of one date from orders that a person chose."""
+
+    farm: Farm
+    legs: Legs
+    date: dt.date
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.farm.time_zone)
+
+    def at(self, second: int) -> dt.datetime:
+        return dt.datetime.fromtimestamp(second, tz=self.zone)
+
+    def local(self, time: dt.time, days: int = 0) -> int:
+        date = self.date + dt.timedelta(days=days)
+        return int(dt.datetime.combine(date, time, tzinfo=self.zone).timestamp())
+
+    def job(self, number: int) -> Job:
+        return next(job for job in self.farm.jobs if job.id == f"jobs.csv:{number}")
+
+    def drive(self, start: str, end: str) -> dict[str, Any]:
+        i, j = self.legs.places.index(start), self.legs.places.index(end)
+        return {
+            "seconds": int(self.legs.seconds[i, j]),
+            "metres": int(self.legs.metres[i, j]),
+            "origin": self.legs.origins[i][j],
+        }
+
+    def work(self, job: Job, people: int) -> int:
+        hands = 1 + dec(self.farm.rules.extra_hands_share.value) * (people - 1)
+        return up(dec(self.farm.job_kinds[job.kind].minutes_a_hive.value) * job.hives / hands)
+
+    def planned_job(self, job: Job, people: int) -> PlannedJob:
+        kind = self.farm.job_kinds[job.kind]
+        overdue = max(0, (self.date - job.due_by).days) if job.due_by else 0
+        return PlannedJob(
+            id=job.id,
+            kind=job.kind,
+            name=kind.name,
+            hives=job.hives,
+            work_seconds=self.work(job, people),
+            rank=job.rank,
+            days_overdue=overdue,
+            note=job.note,
+            cautions=kind.cautions,
+        )
+
+    def on_site(self, site_id: str, jobs: Sequence[Job], people: int) -> int:
+        walk = up(2 * dec(self.farm.site(site_id).walking_minutes))
+        set_up = max(up(dec(self.farm.job_kinds[job.kind].minutes_a_visit.value)) for job in jobs)
+        return walk + set_up + sum(self.work(job, people) for job in jobs)
+
+    def windows(self, site_id: str, jobs: Sequence[Job]) -> list[tuple[int, int]]:
+        needs = {self.farm.job_kinds[job.kind].light for job in jobs}
+        found = site_windows(self.farm.site(site_id), self.date, self.zone, needs, self.farm.rules)
+        return [(int(window.opens.timestamp()), int(window.closes.timestamp())) for window in found]
+
+    def attempt(
+        self, leave: int, drives: Sequence[int], work: Sequence[int], windows: Sequence[tuple[int, int]], home_by: int
+    ) -> Try | None:
+        """Return the times that follow from a departure, or None where a window or home-by is missed."""
+        now, arrives, starts, finishes = leave, [], [], []
+        for drive, seconds, (opens, closes) in zip(drives, work, windows, strict=False):
+            arrives.append(now + drive)
+            starts.append(max(now + drive, opens))
+            now = starts[-1] + seconds
+            finishes.append(now)
+            if now > closes:
+                return None
+        home = now + drives[-1]
+        return Try(leave, tuple(starts), tuple(finishes), tuple(arrives), home) if home <= home_by else None
+
+    def best(
+        self, crew: Crew, drives: Sequence[int], work: Sequence[int], windows: Sequence[tuple[int, int]]
+    ) -> tuple[Try, int | None]:
+        """Return the earliest home, then latest departure, over every second and every place for the break."""
+        first = self.local(crew.earliest_start) + up(dec(self.farm.base.loading_minutes))
+        home_by = self.local(crew.home_by, 1 if crew.home_by <= crew.earliest_start else 0)
+        rest, limit = up(dec(crew.break_minutes)), dec(crew.break_after_hours) * 3600
+        found: tuple[int, int, Try, int | None] | None = None
+        for host in (None, *range(len(work))) if rest else (None,):
+            longer = [seconds + (rest if index == host else 0) for index, seconds in enumerate(work)]
+            for leave in range(first, home_by):
+                times = self.attempt(leave, drives, longer, windows, home_by)
+                if times is None or (found is not None and times.home > found[0]):
+                    break
+                long_day = times.home - leave > limit
+                if rest and long_day != (host is not None):
+                    continue
+                if found is None or (times.home, -leave) < found[:2]:
+                    found = (times.home, -leave, times, host)
+        assert found is not None, "the day is meant to be possible"
+        return found[2], found[3]
+
+    def itinerary(self, crew_id: str, visits: Sequence[tuple[str, Sequence[int]]]) -> dict[str, Any]:
+        """Return one crew's day as a plain dictionary; each visit is a site and the numbers of its jobs."""
+        crew = self.farm.crew(crew_id)
+        vehicle = self.farm.vehicles[crew.vehicle]
+        jobs = [[self.job(number) for number in numbers] for _, numbers in visits]
+        places = ["base", *(site_id for site_id, _ in visits), "base"]
+        drives = [self.drive(start, end) for start, end in pairwise(places)]
+        work = [self.on_site(site_id, some, crew.people) for (site_id, _), some in zip(visits, jobs, strict=True)]
+        windows = [self.windows(site_id, some)[0] for (site_id, _), some in zip(visits, jobs, strict=True)]
+        times, host = self.best(crew, [drive["seconds"] for drive in drives], work, windows)
+        load, on_leaving = self.load(crew, visits, jobs)
+        stops = []
+        for index, (site_id, _) in enumerate(visits):
+            site = self.farm.site(site_id)
+            rest = up(dec(crew.break_minutes))
+            finish = times.finishes[index]
+            stops.append(
+                {
+                    "number": index + 1,
+                    "site": site_id,
+                    "name": site.name,
+                    "latitude": site.place.latitude,
+                    "longitude": site.place.longitude,
+                    "drive": drives[index],
+                    "arrive": self.at(times.arrives[index]),
+                    "start": self.at(times.starts[index]),
+                    "finish": self.at(finish),
+                    "on_site_seconds": work[index],
+                    "rest": {"start": self.at(finish - rest), "seconds": rest} if index == host else None,
+                    "window_opens": self.at(windows[index][0]),
+                    "window_closes": self.at(windows[index][1]),
+                    "light_left_seconds": windows[index][1] - finish,
+                    "load_kg": on_leaving[index][0],
+                    "load_litres": on_leaving[index][1],
+                    "jobs": [self.planned_job(job, crew.people).model_dump() for job in jobs[index]],
+                    "last_of_day": site.last_of_day,
+                    "walking_minutes": site.walking_minutes,
+                    "notes": site.notes,
+                }
+            )
+        return {
+            "crew": crew.id,
+            "crew_name": crew.name,
+            "people": crew.people,
+            "vehicle": vehicle.id,
+            "vehicle_name": vehicle.name,
+            "date": self.date,
+            "load_from": self.at(times.leave - up(dec(self.farm.base.loading_minutes))),
+            "leave": self.at(times.leave),
+            "stops": stops,
+            "drive_home": drives[-1],
+            "home": self.at(times.home),
+            "home_by": self.at(self.local(crew.home_by, 1 if crew.home_by <= crew.earliest_start else 0)),
+            "away_seconds": times.home - times.leave,
+            "drive_seconds": sum(drive["seconds"] for drive in drives),
+            "distance_metres": sum(drive["metres"] for drive in drives),
+            "load": load,
+            "call_ins": self.call_ins(crew, times, visits),
+        }
+
+    def call_ins(self, crew: Crew, times: Try, visits: Sequence[tuple[str, Sequence[int]]]) -> list[dict[str, Any]]:
+        if crew.people > 1:
+            return []
+        calls, last = [], times.leave
+        every = int(dec(self.farm.rules.call_in_minutes.value) * 60)
+        for must in (times.finishes[-1], times.home):
+            while last + every < must:
+                last += every
+                calls.append(last)
+            last = must
+            calls.append(last)
+        names = [self.farm.base.name, *(self.farm.site(site_id).name for site_id, _ in visits), self.farm.base.name]
+        begins = [times.leave, *times.arrives, times.home]
+        reached = [max(index for index, begin in enumerate(begins) if begin <= call) for call in calls]
+        return [
+            {"by": self.at(call), "where": f"after {names[index]}"} for call, index in zip(calls, reached, strict=True)
+        ]
+
+    def load(
+        self, crew: Crew, visits: Sequence[tuple[str, Sequence[int]]], jobs: Sequence[Sequence[Job]]
+    ) -> tuple[dict[str, Any], list[tuple[float, float]]]:
+        """Return the load list and the kilograms and litres on leaving each stop."""
+        kinds, materials = self.farm.job_kinds, self.farm.materials
+        used: dict[str, Decimal] = defaultdict(Decimal)
+        back: dict[str, Decimal] = defaultdict(Decimal)
+        for job in (job for some in jobs for job in some):
+            add(used, kinds[job.kind].takes, job.hives)
+            add(back, kinds[job.kind].brings_back, job.hives)
+        out = []
+        on_board: dict[str, Decimal] = defaultdict(Decimal)
+        for id_, amount in used.items():
+            sold = materials[id_].sold_by
+            packs = None if sold is None else int((amount / dec(sold.value)).to_integral_value(ROUND_CEILING))
+            on_board[id_] = amount if sold is None or packs is None else packs * dec(sold.value)
+            if id_ in self.farm.stock:
+                on_board[id_] = min(on_board[id_], dec(self.farm.stock[id_]))
+            words = "" if sold is None else f"{materials[id_].pack} of {sold.value:g} {materials[id_].unit}"
+            out.append(self.line(id_, on_board[id_], packs, words))
+        points = [("base", *self.weigh(on_board))]
+        for (site_id, _), some in zip(visits, jobs, strict=True):
+            for job in some:
+                add(on_board, kinds[job.kind].takes, -job.hives)
+                add(on_board, kinds[job.kind].brings_back, job.hives)
+            points.append((site_id, *self.weigh(on_board)))
+        heaviest, largest = max(points, key=lambda point: point[1]), max(points, key=lambda point: point[2])
+        vehicle = self.farm.vehicles[crew.vehicle]
+        listed = {
+            "out": out,
+            "back": [self.line(id_, amount, None, "") for id_, amount in back.items()],
+            "fullest_kg": float(round(heaviest[1], 3)),
+            "fullest_kg_at": heaviest[0],
+            "payload_kg": vehicle.payload_kg,
+            "fullest_litres": float(round(largest[2], 3)),
+            "fullest_litres_at": largest[0],
+            "space_litres": vehicle.space_litres,
+        }
+        return listed, [(float(round(kg, 3)), float(round(litres, 3))) for _, kg, litres in points[1:]]
+
+    def line(self, id_: str, carried: Decimal, packs: int | None, words: str) -> dict[str, Any]:
+        material = self.farm.materials[id_]
+        return {
+            "material": id_,
+            "name": material.name,
+            "amount": float(carried),
+            "unit": material.unit,
+            "packs": packs,
+            "pack": words,
+            "kg": float(round(carried * dec(material.kg_each.value), 3)),
+            "litres": float(round(carried * dec(material.litres_each.value), 3)),
+        }
+
+    def weigh(self, amounts: Mapping[str, Decimal]) -> tuple[Decimal, Decimal]:
+        materials = self.farm.materials
+        kg = sum((amount * dec(materials[id_].kg_each.value) for id_, amount in amounts.items()), Decimal(0))
+        litres = sum((amount * dec(materials[id_].litres_each.value) for id_, amount in amounts.items()), Decimal(0))
+        return kg, litres
+
+    def left_out(self, site_id: str, numbers: Sequence[int], reason: str) -> dict[str, Any]:
+        site, code = self.farm.site(site_id), ReasonCode(reason)
+        insertion = Insertion(
+            crew=self.farm.crews[0].id,
+            after="base",
+            extra_seconds=1,
+            shortfalls=(Shortfall(what="home by", amount=60, unit="seconds"),),
+        )
+        return {
+            "site": site_id,
+            "name": site.name,
+            "latitude": site.place.latitude,
+            "longitude": site.place.longitude,
+            "jobs": [
+                self.planned_job(self.job(n), 1).model_copy(update={"work_seconds": 0}).model_dump() for n in numbers
+            ],
+            "reason": code,
+            "text": "Said in words.",
+            "insertion": None if code.certain else insertion.model_dump(),
+        }
+
+
+def add(amounts: dict[str, Decimal], uses: Sequence[MaterialUse], hives: int) -> None:
+    for use in uses:
+        amounts[use.material] += dec(use.a_hive.value) * hives
+
+
+def naive_round(farm: Farm, legs: Legs, date: dt.date, orders: Orders, left: Left) -> Round:
+    """Return the round in which each crew makes its visits in the given order."""
+    builder = Builder(farm, legs, date)
+    return Round.model_validate(
+        {
+            "farm": farm.name,
+            "base_name": farm.base.name,
+            "base_latitude": farm.base.place.latitude,
+            "base_longitude": farm.base.place.longitude,
+            "time_zone": farm.time_zone,
+            "dates": (date,),
+            "itineraries": [builder.itinerary(crew, visits) for crew, visits in orders.items()],
+            "left_out": [builder.left_out(*entry) for entry in left],
+            "proof": Proof(optimal=False, text="Built by hand.").model_dump(),
+            "estimates": ("Some drives are estimates.",),
+            "units": farm.rules.units,
+            "emergency_number": farm.rules.emergency_number,
+        }
+    )

@@ -1,0 +1,45 @@
+"""Several crews, and that nothing is left out which still fits."""
+
+from __future__ import annotations
+
+import pytest
+
+from routing.planning.engines.insertion import Rounds, cheapest_insertion
+from routing.planning.problem import rank_score, served
+from routing.planning.solve import solve
+from tests.planning.random_problems import best_by_trying, key, random_problem
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_nothing_is_left_out_that_still_fits(seed: int) -> None:
+    """With two crews and every constraint at once, no left-out task can be inserted anywhere."""
+    features = frozenset({"hours", "two tasks", "back", "stock", "break", "last"})
+    problem = random_problem(seed, visits=9, routes=2, features=features)
+    everything = frozenset(range(len(problem.tasks)))
+    orders = solve(problem, everything).orders
+    assert key(problem, orders) is not None
+    for task in everything - served(orders):
+        assert cheapest_insertion(Rounds(problem), orders, (task,)) is None
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_two_crews_do_no_less_than_the_best_of_one(seed: int) -> None:
+    """A second crew never lowers what is served."""
+    one = random_problem(seed, visits=5)
+    two = random_problem(seed, visits=5, routes=2)
+    best = best_by_trying(one)
+    tasks = frozenset(range(len(two.tasks)))
+    assert rank_score(two, served(solve(two, tasks).orders)) >= best[:3]
+
+
+def test_one_crew_is_said_to_be_proven_and_two_are_not() -> None:
+    """Proof is claimed only for what the exact day covers."""
+    tasks = frozenset(range(5))
+    assert solve(random_problem(1), tasks).proven
+    assert not solve(random_problem(1, routes=2), tasks).proven
+
+
+def test_no_route_and_no_task_are_answered() -> None:
+    """A day without crews or without work has an empty answer."""
+    assert solve(random_problem(1, routes=0), frozenset(range(5))).orders == ()
+    assert solve(random_problem(1), frozenset()).orders == ((),)

@@ -1,0 +1,110 @@
+"""The round in words: what the sample says, worked out by hand."""
+
+from routing.round import ReasonCode, Round
+from routing.share.sheet import round_sheet
+from tests.share.sample import CLOSES, alder, at, hostile_round, left_out, rowan, sample_round, stop
+
+
+def test_the_headline_counts_visits_and_what_is_left_out() -> None:
+    assert round_sheet(sample_round()).headline == (
+        "6 visits by 2 crews; 2 jobs at 2 sites left out, see why below. 1 job not due yet."
+    )
+    assert round_sheet(sample_round(left_out=())).headline == "6 visits by 2 crews; every job that is due is planned."
+    later = left_out("New Croft", (52.63, -2.99), ReasonCode.NOT_DUE, "Not before 3 January 2025.")
+    assert round_sheet(sample_round(left_out=(later,))).headline.endswith(
+        "every job that is due is planned. 1 job not due yet."
+    )
+
+
+def test_a_stop_is_shown_to_the_safe_minute() -> None:
+    mill = round_sheet(sample_round()).crews[0].stops[0]
+    # arrive 08:02:10, window from 08:20:30, finish 09:10:30, window to 15:40:40; 182.54 kg
+    assert (mill.mark, mill.arrive, mill.start, mill.finish) == ("A1", "08:03", "08:21", "09:11")
+    assert (mill.light_left, mill.on_board, mill.drive, mill.drive_note) == ("6 h 29", "182.6 kg", "25 min", "estimate")
+    assert "Work only from 08:21 to 15:40." in mill.details
+    assert "Wait 19 min before starting." in mill.details
+    assert "Note: Ring at the farm." in mill.details
+
+
+def test_jobs_carry_rank_and_days_overdue() -> None:
+    meadow = round_sheet(sample_round()).crews[0].stops[1]
+    assert "Oxalic treatment, 8 hives, must, 3 days overdue: 45 min" in meadow.jobs
+
+
+def test_break_walk_and_last_of_day_are_told() -> None:
+    quarry, hollow = round_sheet(sample_round()).crews[0].stops[2:]
+    assert "Break of 20 min here, from 12:02." in quarry.details
+    assert "Walk 4 min each way from the vehicle." in quarry.details
+    assert any(line.startswith("Last of the day") for line in hollow.details)
+
+
+def test_the_day_of_a_crew_leaves_early_and_comes_home_late_by_the_minute() -> None:
+    facts = dict(round_sheet(sample_round()).crews[0].facts)
+    assert (facts["Load from"], facts["Leave base"]) == ("07:22", "07:37")
+    assert facts["Home"] == "14:59, wanted by 17:30"
+    assert facts["Least light left"] == "1 h 11, at Hollow Farm"
+    # 4 legs of 1,490 s and 1,800 s home are 7,760 s; 4 legs of 14 km and 21 km are 77 km, 47.8 miles
+    assert facts["Driving"] == "2 h 10, 47.8 miles (estimate)"
+
+
+def test_loads_are_told_in_kilograms_pieces_and_packs() -> None:
+    crew = round_sheet(sample_round()).crews[0]
+    fondant, guards = crew.load_out
+    assert (fondant.amount, fondant.packs, fondant.weight) == (
+        "195 kg",
+        "16 \N{MULTIPLICATION SIGN} box of 12.5 kg",
+        "200 kg",
+    )
+    assert (guards.amount, guards.packs) == ("50 pieces", "")
+    # 212.5 of 650 kg is 32.7 %
+    assert crew.fullest[0] == "Heaviest: 212.5 kg on leaving base, of 650 kg (33 %)."
+
+
+def test_a_caution_of_a_job_is_told_once_with_its_stops() -> None:
+    crew = round_sheet(sample_round()).crews[0]
+    assert crew.cautions == ("Lift with two. (stop A1)", "Respirator on. (stop A2)")
+
+
+def test_a_lone_workers_calls_are_due_by_the_minute_before() -> None:
+    alone = round_sheet(sample_round()).crews[1]
+    assert "1 person, alone" in alone.who
+    assert alone.call_ins == (("09:37", "on the way or at Church Orchard"), ("16:10", "home"))
+
+
+def test_why_a_visit_is_left_out_and_what_would_save_it() -> None:
+    moor, lane, croft = round_sheet(sample_round()).left_out
+    assert moor.standing == "certain: true of this visit alone"
+    assert not moor.cheapest
+    assert lane.cheapest == (
+        "Cheapest place: Alder, after Quarry Top, 43 min more; it would pass working light by 12 min and payload by 12.5 kg."
+    )
+    assert lane.remedies == ("12 more minutes of light would fit it in.",)
+    assert croft.standing == "certain: not yet wanted on this date"
+
+
+def test_one_crew_needs_no_letter() -> None:
+    only = round_sheet(sample_round(itineraries=(alder(),)))
+    assert [stop.mark for stop in only.crews[0].stops] == ["1", "2", "3", "4"]
+
+
+def test_the_twenty_seventh_itinerary_is_aa() -> None:
+    many = round_sheet(sample_round(itineraries=(rowan(),) * 28))
+    assert [many.crews[index].letter for index in (0, 25, 26, 27)] == ["A", "Z", "AA", "AB"]
+
+
+def test_a_round_of_nothing_has_words() -> None:
+    empty = round_sheet(sample_round(itineraries=(), dates=()))
+    assert empty.title == "Round"
+    assert empty.headline.startswith("0 visits by 0 crews")
+
+
+def test_a_finish_in_the_last_seconds_is_shown_inside_the_window() -> None:
+    last = stop(1, "Edge", (52.6, -2.9), ("15:00:00", "15:00:00", CLOSES))
+    shown = round_sheet(sample_round(itineraries=(alder().model_copy(update={"stops": (last,)}),))).crews[0].stops[0]
+    assert (shown.finish, shown.light_left) == ("15:40", "0 min")
+    assert at(CLOSES).second == 40  # the window itself does not end on a whole minute
+
+
+def test_words_are_the_same_after_saving_and_reading() -> None:
+    for round_ in (sample_round(), hostile_round()):
+        assert round_sheet(Round.model_validate_json(round_.model_dump_json())) == round_sheet(round_)
