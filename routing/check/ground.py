@@ -35,8 +35,8 @@ class Ground:
     sites: dict[str, Site]
     jobs: dict[str, Job]
     crews: dict[str, Crew]
-    legs: dict[tuple[str, str], Leg]
-    """Only legs where there is a way."""
+    legs: dict[str, dict[tuple[str, str], Leg]]
+    """By vehicle; only legs where there is a way."""
     light: dict[tuple[str, dt.date, LightNeed], Span | None] = field(default_factory=dict)
     """Working light already asked for, so that the sun is computed once a site, date and need."""
     windows: dict[tuple[str, dt.date, frozenset[LightNeed]], tuple[Span, ...]] = field(default_factory=dict)
@@ -45,24 +45,18 @@ class Ground:
     @classmethod
     def of(cls, farm: Farm, legs: Legs) -> Ground:
         """Return the ground for a farm and the drives between its places."""
-        seconds, metres = legs.seconds.tolist(), legs.metres.tolist()
         return cls(
             farm=farm,
             zone=ZoneInfo(farm.time_zone),
             sites={site.id: site for site in farm.sites},
             jobs={job.id: job for job in farm.jobs},
             crews={crew.id: crew for crew in farm.crews},
-            legs={
-                (start, end): Leg(seconds[i][j], metres[i][j], LegOrigin(legs.origins[i][j]))
-                for i, start in enumerate(legs.places)
-                for j, end in enumerate(legs.places)
-                if seconds[i][j] >= 0 and metres[i][j] >= 0
-            },
+            legs={vehicle: _ways(legs.of(vehicle)) for vehicle in farm.vehicles},
         )
 
-    def leg(self, start: str, end: str) -> Leg | None:
-        """Return the drive from place to place, None where there is no way."""
-        return self.legs.get((start, end))
+    def leg(self, crew: Crew, start: str, end: str) -> Leg | None:
+        """Return the drive from place to place in the crew's vehicle, None where there is no way."""
+        return self.legs[crew.vehicle].get((start, end))
 
     def kind(self, job: Job) -> JobKind:
         """Return the job kind of a job."""
@@ -151,3 +145,13 @@ class Ground:
             window = working_light(site.place, date, self.zone, need, self.farm.rules)
             self.light[key] = None if window is None else (instant(window.opens), instant(window.closes))
         return self.light[key]
+
+
+def _ways(legs: Legs) -> dict[tuple[str, str], Leg]:
+    seconds, metres = legs.seconds.tolist(), legs.metres.tolist()
+    return {
+        (start, end): Leg(seconds[i][j], metres[i][j], LegOrigin(legs.origins[i][j]))
+        for i, start in enumerate(legs.places)
+        for j, end in enumerate(legs.places)
+        if seconds[i][j] >= 0 and metres[i][j] >= 0
+    }

@@ -110,7 +110,7 @@ def _as_said(
     crews = [crew for crew, _ in days]
     able = [(crew, date) for crew, date in days if may_do(jobs, crew, date, ground)]
     open_dates = [date for date in dates if ground.is_open(site, date)]
-    ways = ground.leg(BASE, site.id) is not None and ground.leg(site.id, BASE) is not None
+    ways = any(ground.leg(c, BASE, site.id) is not None and ground.leg(c, site.id, BASE) is not None for c in crews)
     true = {
         ReasonCode.NO_CREW: not days,
         ReasonCode.CLOSED: not open_dates or bool(site.hours),

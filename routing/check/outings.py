@@ -37,7 +37,7 @@ def visit_of(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> 
 def day_plan(crew: Crew, date: dt.date, calls: Sequence[Call], ground: Ground) -> DayPlan | None:
     """Return what bounds such a day, None where there is no way between two of its places."""
     places = (BASE, *(call.site for call in calls), BASE)
-    legs = [ground.leg(start, end) for start, end in pairwise(places)]
+    legs = [ground.leg(crew, start, end) for start, end in pairwise(places)]
     drives = tuple(leg.seconds for leg in legs if leg is not None)
     if len(drives) < len(legs):
         return None

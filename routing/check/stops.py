@@ -55,7 +55,7 @@ def drives_are_the_legs(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     wheres = (*(stop_of(itinerary, stop) for stop in itinerary.stops), f"{day_of(itinerary)}, the way home")
     drives = (*(stop.drive for stop in itinerary.stops), itinerary.drive_home)
     for where, drive, start, end in zip(wheres, drives, points[:-1], points[1:], strict=True):
-        leg = ground.leg(start, end)
+        leg = ground.leg(ground.crews[itinerary.crew], start, end)
         if leg is None:
             yield broken(where, "there is a way for every drive", f"a way from {start} to {end}", "none")
             continue

@@ -65,12 +65,10 @@ def build_day(farm: Farm, legs: Legs, date: dt.date) -> Day:
         for visit in _visits(farm, site, place, [(i, job) for i, job in enumerate(due) if job.site == site.id], date)
     ]
     problem = Problem(
-        drive_seconds=legs.seconds,
-        drive_metres=legs.metres,
         supplies=tuple(_supply(farm, material) for material in materials),
         tasks=tasks,
         visits=tuple(visits),
-        routes=tuple(_route(farm, crew, due, date) for crew in crews),
+        routes=tuple(_route(farm, legs, crew, due, date) for crew in crews),
     )
     not_due = tuple(job for job in farm.jobs if job.not_before is not None and job.not_before > date)
     return Day(date, zone, farm, legs, problem, tuple(due), farm.sites, crews, materials, not_due)
@@ -144,7 +142,7 @@ def _supply(farm: Farm, material: str) -> Supply:
     )
 
 
-def _route(farm: Farm, crew: Crew, jobs: Sequence[Job], date: dt.date) -> Route:
+def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], date: dt.date) -> Route:
     zone = ZoneInfo(farm.time_zone)
     midnight = local_midnight(date, zone)
     start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
@@ -167,6 +165,8 @@ def _route(farm: Farm, crew: Crew, jobs: Sequence[Job], date: dt.date) -> Route:
             kind.people <= crew.people and vehicle_reaches(vehicle.reaches, sites[job.site])
             for kind, job in zip(kinds, jobs, strict=True)
         ),
+        drive_seconds=legs.of(crew.vehicle).seconds,
+        drive_metres=legs.of(crew.vehicle).metres,
     )
 
 

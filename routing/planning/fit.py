@@ -13,6 +13,7 @@ from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left, used_by
 from routing.planning.problem import NO_LIMIT, Orders, Planned, served
 from routing.planning.reasons import Certain, certain_reasons
+from routing.planning.solve import solve
 from routing.round import FitAnswer, FitProof
 from routing.words import count, duration
 
@@ -71,7 +72,7 @@ def _fit_possible(day: Day, tasks: frozenset[int]) -> Fitted:
     if over:
         return Fitted(_answer(day, FitProof.BOUND, [_no(day), *over]))
     if len(day.problem.routes) > 1:
-        return Fitted(_several_crews(day, tasks, orders))
+        return _several_crews(day, tasks)
     return _search(day, tasks)
 
 
@@ -156,26 +157,29 @@ def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
         each = [min(route.work_seconds[t] for route in problem.routes if route.allowed[t]) for t in here]
         work += walk + max(problem.tasks[task].set_up_seconds for task in here) + sum(each)
     spans = [
-        max(min(v.closes, r.home_by - int(problem.drive_seconds[v.place, 0])) for v in visits)
-        - min(max(v.opens, r.earliest_leave + int(problem.drive_seconds[0, v.place])) for v in visits)
+        max(min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in visits)
+        - min(max(v.opens, r.earliest_leave + int(r.drive_seconds[0, v.place])) for v in visits)
         for r in problem.routes
     ]
     driving = _least_joining(day, places, len(problem.routes))
-    ends = min(int(problem.drive_seconds[0, p]) for p in places) + min(int(problem.drive_seconds[p, 0]) for p in places)
     rest = 0
-    if len(problem.routes) == 1 and work + driving + ends > problem.routes[0].break_after_seconds:
-        rest = problem.routes[0].break_seconds
+    if len(problem.routes) == 1:
+        rules = problem.routes[0]
+        ends = min(int(rules.drive_seconds[0, p]) for p in places) + min(int(rules.drive_seconds[p, 0]) for p in places)
+        if work + driving + ends > rules.break_after_seconds:
+            rest = rules.break_seconds
     return Bound(work, driving, rest, sum(max(0, span) for span in spans))
 
 
 def _least_joining(day: Day, places: Sequence[int], crews: int) -> int:
     """Return the least seconds of driving between sites for up to `crews` routes: a least spanning forest."""
-    seconds = day.problem.drive_seconds
+    drives = [route.drive_seconds for route in day.problem.routes]
     graph = nx.Graph()
     graph.add_nodes_from(places)
     for number, here in enumerate(places):
         for there in places[number + 1 :]:
-            ways = [int(way) for way in (seconds[here, there], seconds[there, here]) if way >= 0]
+            both = [way for seconds in drives for way in (seconds[here, there], seconds[there, here])]
+            ways = [int(way) for way in both if way >= 0]
             if ways:
                 graph.add_edge(here, there, seconds=min(ways))
     tree = nx.minimum_spanning_tree(graph, weight="seconds")
@@ -195,7 +199,7 @@ def _bound_lines(day: Day, tasks: frozenset[int], bound: Bound) -> list[str]:
     ]
 
 
-def _several_crews(day: Day, tasks: frozenset[int], orders: Orders) -> FitAnswer:
+def _several_crews(day: Day, tasks: frozenset[int]) -> Fitted:
     bound = day_bound(day, tasks)
     if bound.missing > 0:
         lines = [
@@ -203,16 +207,16 @@ def _several_crews(day: Day, tasks: frozenset[int], orders: Orders) -> FitAnswer
             *_bound_lines(day, tasks, bound),
             f"At least {duration(bound.missing)} are missing, whatever the order.",
         ]
-        return _answer(day, FitProof.BOUND, lines, bound.missing)
-    missing = len(tasks - served(orders))
-    return _answer(
-        day,
-        FitProof.NOT_PROVED,
-        [
-            f"Not found: no order was found that does everything due on {day.date.isoformat()}.",
-            f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
-        ],
-    )
+        return Fitted(_answer(day, FitProof.BOUND, lines, bound.missing))
+    solution = solve(day.problem, tasks, FIT_WORK)
+    if served(solution.orders) == tasks:
+        return Fitted(_yes(day), solution.orders)
+    missing = len(tasks - served(solution.orders))
+    lines = [
+        f"Not found: no order was found that does everything due on {day.date.isoformat()}.",
+        f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
+    ]
+    return Fitted(_answer(day, FitProof.NOT_PROVED, lines))
 
 
 def _search(day: Day, tasks: frozenset[int]) -> Fitted:

@@ -79,7 +79,7 @@ def cheapest_squeeze(day: Day, orders: Orders, tasks: tuple[int, ...]) -> Squeez
         if not all(problem.routes[route].allowed[task] for task in tasks):
             continue
         before = _driving_and_work(day, route, order)
-        for changed in insertions(problem, order, tasks):
+        for changed in insertions(problem, problem.routes[route].day, order, tasks):
             lasts = [problem.visits[planned.visit].last_of_day for planned in changed]
             late = lateness(problem, route, changed)
             if late is None or lasts != sorted(lasts):
@@ -117,7 +117,7 @@ def _driving_and_work(day: Day, route: int, order: Order) -> int:
     times = timeline(day.problem, route, order) if order else None
     if times is not None:
         return times.away
-    way = drives(day.problem, order)
+    way = drives(day.problem, route, order)
     work = sum(day.problem.on_site_seconds(route, planned) for planned in order)
     return (sum(way[0]) if way else 0) + work
 

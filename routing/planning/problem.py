@@ -65,11 +65,13 @@ class Visit:
     tasks: tuple[int, ...]
     walk_seconds: int = 0
     last_of_day: bool = False
+    day: int = 0
+    """Which day of the round."""
     closed_by_light: bool = True
     """Whether the window ends because light does, and not because the gate is shut."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Route:
     """One crew on one day."""
 
@@ -83,17 +85,17 @@ class Route:
     """Shape (tasks,): what each task takes this crew, set-up not counted."""
     allowed: tuple[bool, ...]
     """Shape (tasks,): whether this crew's people and vehicle can do the task."""
+    drive_seconds: NDArray[np.int64]
+    """Shape (places, places), [from, to], as this crew's vehicle drives; negative where there is no way."""
+    drive_metres: NDArray[np.int64]
+    day: int = 0
+    """Which day of the round; only visits of that day can be made."""
 
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """Everything an engine may know.
+    """Everything an engine may know."""
 
-    `drive_seconds` and `drive_metres` are int64 of shape (places, places), [from, to]; negative where there is no way.
-    """
-
-    drive_seconds: NDArray[np.int64]
-    drive_metres: NDArray[np.int64]
     supplies: tuple[Supply, ...]
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
@@ -150,6 +152,6 @@ def _widest(problem: Problem, planned: Planned) -> Planned:
     best = planned.visit
     for number, visit in enumerate(problem.visits):
         wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
-        if visit.place == now.place and wider and set(planned.tasks) <= set(visit.tasks):
+        if (visit.place, visit.day) == (now.place, now.day) and wider and set(planned.tasks) <= set(visit.tasks):
             best = number
     return Planned(best, planned.tasks)

@@ -42,8 +42,8 @@ def certain_reason(day: Day, task: int) -> Certain | None:
         return Certain(ReasonCode.NO_CREW, "no crew works on this date")
     if site_closed(site, day.date):
         return Certain(ReasonCode.CLOSED, "the site is closed on this date")
-    seconds = day.problem.drive_seconds
-    if min(seconds[0, place], seconds[place, 0]) < 0:
+    drives = [route.drive_seconds for route in day.problem.routes]
+    if all(min(seconds[0, place], seconds[place, 0]) < 0 for seconds in drives):
         return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
     return (
         _nobody_able(day, kind, site)
@@ -118,17 +118,20 @@ def _no_time(day: Day, task: int) -> Certain | None:
     problem = day.problem
     if any(timeline(problem, route, (planned,)) for route, planned in ways if carries(problem, route, (planned,))):
         return None
-    needed, visit = min(
-        ((problem.on_site_seconds(route, planned), problem.visits[planned.visit]) for route, planned in ways),
-        key=lambda pair: pair[0] - (pair[1].closes - pair[1].opens),
+    needed, visit, rules = min(
+        (
+            (problem.on_site_seconds(route, planned), problem.visits[planned.visit], problem.routes[route])
+            for route, planned in ways
+        ),
+        key=lambda way: way[0] - (way[1].closes - way[1].opens),
     )
     light = visit.closes - visit.opens
     if needed > light:
         code = ReasonCode.TOO_DARK if visit.closed_by_light else ReasonCode.CLOSED
         span = "working light is" if visit.closed_by_light else "the site is open in working light for"
         return Certain(code, f"the work takes {duration(needed)} and {span} {duration(light)}")
-    out = int(problem.drive_seconds[0, visit.place])
-    back = int(problem.drive_seconds[visit.place, 0])
+    out = int(rules.drive_seconds[0, visit.place])
+    back = int(rules.drive_seconds[visit.place, 0])
     return Certain(
         ReasonCode.TOO_FAR,
         f"{duration(out)} there, {duration(needed)} of work and {duration(back)} back do not fit between the earliest "

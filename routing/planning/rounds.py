@@ -65,7 +65,7 @@ def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
     vehicle = day.farm.vehicles[crew.vehicle]
     load = loads(day.problem, order)
     places = [0, *(day.problem.visits[planned.visit].place for planned in order), 0]
-    drives = [_drive(day, here, there) for here, there in pairwise(places)]
+    drives = [_drive(day, route, here, there) for here, there in pairwise(places)]
     stops = tuple(
         _stop(day, route, order[number], number, (times, load, drive)) for number, drive in enumerate(drives[:-1])
     )
@@ -90,11 +90,12 @@ def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
     )
 
 
-def _drive(day: Day, here: int, there: int) -> Drive:
+def _drive(day: Day, route: int, here: int, there: int) -> Drive:
+    legs = day.legs.of(day.crews[route].vehicle)
     return Drive(
-        seconds=int(day.problem.drive_seconds[here, there]),
-        metres=int(day.problem.drive_metres[here, there]),
-        origin=day.legs.origins[here][there],
+        seconds=int(legs.seconds[here, there]),
+        metres=int(legs.metres[here, there]),
+        origin=legs.origins[here][there],
     )
 
 

@@ -53,22 +53,23 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     return best[1] if best else None
 
 
-def drives(problem: Problem, order: Order) -> tuple[list[int], int] | None:
+def drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
     """Return the seconds of every leg (base to base) and the metres in all, or None where there is no way."""
+    rules = problem.routes[route]
     seconds, metres = [], 0
     here = 0
     for there in (*(problem.visits[planned.visit].place for planned in order), 0):
-        leg = int(problem.drive_seconds[here, there])
+        leg = int(rules.drive_seconds[here, there])
         if leg < 0:
             return None
         seconds.append(leg)
-        metres += int(problem.drive_metres[here, there])
+        metres += int(rules.drive_metres[here, there])
         here = there
     return seconds, metres
 
 
 def _times(problem: Problem, route: int, order: Order, host: int | None) -> Timeline | None:
-    way = drives(problem, order)
+    way = drives(problem, route, order)
     if way is None:
         return None
     legs, metres = way
@@ -118,7 +119,7 @@ class Lateness:
 
 def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
     """Return how late an order would be at its windows and at home, zero where it fits; None where there is no way."""
-    way = drives(problem, order)
+    way = drives(problem, route, order)
     if way is None:
         return None
     if timeline(problem, route, order) is not None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -34,6 +35,8 @@ class Legs:
     seconds: NDArray[np.int64]
     metres: NDArray[np.int64]
     origins: tuple[tuple[LegOrigin, ...], ...]
+    by_vehicle: Mapping[str, Legs] = field(default_factory=dict)
+    """Legs of vehicles, by id, that drive otherwise than this; same places in the same order."""
 
     def __post_init__(self) -> None:
         n = len(self.places)
@@ -41,6 +44,10 @@ class Legs:
             raise ValueError(f"legs of {n} places need matrices of shape ({n}, {n})")
         self.seconds.setflags(write=False)
         self.metres.setflags(write=False)
+
+    def of(self, vehicle: str) -> Legs:
+        """Return the legs as this vehicle drives them."""
+        return self.by_vehicle.get(vehicle, self)
 
     def index(self, place: str) -> int:
         """Return the row of a place id. Raises ValueError when it is not there."""

@@ -66,8 +66,6 @@ def random_problem(seed: int, visits: int = 5, routes: int = 1, features: frozen
         if "spans" in features and dice.random() < 0.5:
             possible.append(Visit(place, 9 * HOUR, 10 * HOUR, tuple(mine)))
     return Problem(
-        drive_seconds=seconds,
-        drive_metres=seconds * 15,
         supplies=(
             Supply(12_500, 100_000 if "stock" in features else NO_LIMIT, 1.0, 0.8),
             Supply(0, NO_LIMIT, 1.1, 1.5),
@@ -84,6 +82,8 @@ def random_problem(seed: int, visits: int = 5, routes: int = 1, features: frozen
                 break_after_seconds=4 * HOUR,
                 work_seconds=tuple(dice.randint(900, 5400) for _ in tasks),
                 allowed=tuple(True for _ in tasks),
+                drive_seconds=seconds,
+                drive_metres=seconds * 15,
             )
             for _ in range(routes)
         ),

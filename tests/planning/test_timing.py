@@ -25,12 +25,20 @@ def two_stops(**route: int) -> Problem:
         "break_after_seconds": 6 * HOUR,
     } | route
     return Problem(
-        drive_seconds=seconds,
-        drive_metres=seconds,
         supplies=(Supply(0, NO_LIMIT, 1, 1),),
         tasks=(Task(1200, 0, 7), Task(1200, 0, 7)),
         visits=(Visit(1, 9 * HOUR, 12 * HOUR, (0,)), Visit(2, 11 * HOUR, 13 * HOUR, (1,))),
-        routes=(Route(payload_grams=1, space_millilitres=1, work_seconds=(2400, 2400), allowed=(True, True), **rules),),
+        routes=(
+            Route(
+                payload_grams=1,
+                space_millilitres=1,
+                work_seconds=(2400, 2400),
+                allowed=(True, True),
+                drive_seconds=seconds,
+                drive_metres=seconds,
+                **rules,
+            ),
+        ),
     )
 
 
@@ -87,10 +95,11 @@ def test_a_break_is_taken_only_when_the_day_is_longer_than_the_rule(after: int, 
 def test_an_unreachable_place_has_no_times() -> None:
     """Where there is no way, there is no timeline and no lateness."""
     problem = two_stops()
-    cut = problem.drive_seconds.copy()
+    cut = problem.routes[0].drive_seconds.copy()
     cut[1, 2] = -1
-    assert timeline(dataclasses.replace(problem, drive_seconds=cut), 0, AB) is None
-    assert lateness(dataclasses.replace(problem, drive_seconds=cut), 0, AB) is None
+    problem = dataclasses.replace(problem, routes=(dataclasses.replace(problem.routes[0], drive_seconds=cut),))
+    assert timeline(problem, 0, AB) is None
+    assert lateness(problem, 0, AB) is None
 
 
 def test_every_timeline_keeps_every_window_and_cannot_leave_later() -> None:

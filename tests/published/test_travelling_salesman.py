@@ -45,12 +45,10 @@ def test_the_day_engine_reaches_the_published_optimum(places: tuple[tuple[float,
     size = len(places)
     seconds = np.array([[geo_distance(a, b) if a != b else 0 for b in places] for a in places], dtype=np.int64)
     problem = Problem(
-        drive_seconds=seconds,
-        drive_metres=seconds,
         supplies=(),
         tasks=tuple(Task(0, 0, 1) for _ in places[1:]),
         visits=tuple(Visit(place, 0, 100_000, (place - 1,)) for place in range(1, size)),
-        routes=(Route(0, 100_000, 1, 1, 0, 1, (0,) * (size - 1), (True,) * (size - 1)),),
+        routes=(Route(0, 100_000, 1, 1, 0, 1, (0,) * (size - 1), (True,) * (size - 1), seconds, seconds),),
     )
     answer = best_day(problem, 0, frozenset(range(size - 1)), ())
     assert answer.proven

@@ -59,7 +59,7 @@ class DayModel:
 
     def drive(self, here: int, there: int) -> int:
         """Return drive seconds between two nodes."""
-        return int(self.problem.drive_seconds[self.place(here), self.place(there)])
+        return int(self.problem.routes[self.route].drive_seconds[self.place(here), self.place(there)])
 
     def place(self, node: int) -> int:
         """Return the place of a node."""
@@ -79,13 +79,14 @@ def build_model(
     `stock` has shape (supplies,), NO_LIMIT where there is no limit. What is in `relax` may be stretched by
     `extension` seconds, one number for all of it.
     """
-    able = frozenset(task for task in tasks if problem.routes[route].allowed[task])
+    rules = problem.routes[route]
+    able = frozenset(task for task in tasks if rules.allowed[task])
     nodes = tuple(
         number
         for number, visit in enumerate(problem.visits)
-        if not able.isdisjoint(visit.tasks)
-        and problem.drive_seconds[0, visit.place] >= 0
-        and problem.drive_seconds[visit.place, 0] >= 0
+        if visit.day == rules.day
+        and not able.isdisjoint(visit.tasks)
+        and min(rules.drive_seconds[0, visit.place], rules.drive_seconds[visit.place, 0]) >= 0
     )
     model = DayModel(problem, route, nodes, able, relax)
     if nodes:
@@ -150,7 +151,7 @@ def _add_circuit(model: DayModel) -> None:
                 model.arcs[here, there] = cp.new_bool_var(f"{here} to {there}")
     loop += [(here + 1, there + 1, arc) for (here, there), arc in model.arcs.items()]
     cp.add_circuit(loop)
-    metres = model.problem.drive_metres
+    metres = model.problem.routes[model.route].drive_metres
     model.metres = total((int(metres[model.place(i), model.place(j)]), arc) for (i, j), arc in model.arcs.items())
 
 

@@ -42,8 +42,10 @@ class Rounds:
         if not order:
             return NOTHING
         problem = self.problem
-        allowed = problem.routes[route].allowed
-        if not all(allowed[task] for planned in order for task in planned.tasks):
+        rules = problem.routes[route]
+        if not all(rules.allowed[task] for planned in order for task in planned.tasks):
+            return None
+        if any(problem.visits[planned.visit].day != rules.day for planned in order):
             return None
         lasts = [problem.visits[planned.visit].last_of_day for planned in order]
         if any(before and not after for before, after in pairwise(lasts)):
@@ -54,10 +56,10 @@ class Rounds:
         return Cost(times.away, times.metres)
 
 
-def insertions(problem: Problem, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
+def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
     """Yield every order made by adding these tasks, all in one stop, to an existing stop or as a new one."""
     for visit, facts in enumerate(problem.visits):
-        if not set(tasks) <= set(facts.tasks):
+        if facts.day != day or not set(tasks) <= set(facts.tasks):
             continue
         for position, planned in enumerate(order):
             if planned.visit == visit:
@@ -75,7 +77,7 @@ def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> 
     best: tuple[Cost, int, Order] | None = None
     for route, order in enumerate(orders):
         before = rounds.cost(route, order) or NOTHING
-        for changed in insertions(problem, order, tasks):
+        for changed in insertions(problem, problem.routes[route].day, order, tasks):
             cost = rounds.cost(route, changed)
             if cost is None:
                 continue
