@@ -3,15 +3,22 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO_DATE := 2026-12-10
 
-.PHONY: demo test check clean
+.PHONY: demo test check clean browser
 
 demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE)
 	@echo
 	@echo "The map: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/map.html"
 
-test: .venv/ready-dev
+test: .venv/ready-dev browser
 	$(BIN)/python -m pytest
+
+# The pages are tested in a real browser where there is one, or where one may be installed.
+browser:
+	@command -v chromium >/dev/null \
+	|| { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
+	     && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } \
+	|| echo "No Chromium here: the tests of the pages are skipped."
 
 check: .venv/ready-dev
 	$(BIN)/ruff check .

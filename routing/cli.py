@@ -42,7 +42,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document an
 
 @app.command()
 def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exist yet, or is empty.")]) -> None:
-    """Write a commented example farm folder to start from."""
+    """Write a commented farm folder to start from."""
     with _told_plainly():
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
@@ -52,7 +52,10 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
 
 @app.command()
 def read(folder: Folder) -> None:
-    """Read the farm folder and say what was understood, or every problem at once."""
+    """Read the farm folder and name every problem.
+
+    Says what was understood, or one line for each problem: file, line, what is wrong, what to do.
+    """
     with _told_plainly():
         farm = _farm(folder)
         hives = sum(site.hives for site in farm.sites)
@@ -67,7 +70,10 @@ def read(folder: Folder) -> None:
 def kinds(
     folder: Annotated[Path | None, typer.Argument(help="A farm folder, to see its own numbers too.")] = None,
 ) -> None:
-    """List the job kinds with their minutes, needs and the source of every number."""
+    """List the job kinds and their sources.
+
+    Minutes, materials, light, warmth and people of each, with the source of every number.
+    """
     with _told_plainly():
         from routing.farm.kinds import load_catalogue  # noqa: PLC0415
         from routing.share.kinds import print_kinds  # noqa: PLC0415
@@ -78,7 +84,7 @@ def kinds(
 
 @app.command()
 def light(folder: Folder, on: On = "tomorrow") -> None:
-    """Print when there is light to work in at each site."""
+    """Print the working light at each site."""
     with _told_plainly():
         farm = _farm(folder)
         from routing.pipeline import light_rows  # noqa: PLC0415
@@ -89,7 +95,10 @@ def light(folder: Folder, on: On = "tomorrow") -> None:
 
 @app.command()
 def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
-    """Answer: is everything due done before dark? Exit code 0 for yes, 1 for no."""
+    """Answer whether all is done before dark.
+
+    Exit code 0 for yes, 1 for no. A no comes with a proof in words and the minutes that are missing.
+    """
     with _told_plainly():
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415
@@ -113,7 +122,10 @@ def plan(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Plan the round of one date, check it, print it and write it as JSON, Markdown, a page for print and a map."""
+    """Plan, check and write the round of one date.
+
+    Prints it and writes it as JSON, Markdown, a page for print and a map.
+    """
     with _told_plainly():
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415

@@ -50,9 +50,9 @@ class Faults:
         return tuple(sorted(self._found, key=lambda fault: (place.get(fault.file, -1), fault.line)))
 
 
-def quoted(text: str) -> str:
+def quoted(text: str, longest: int = SHOWN) -> str:
     """Return the text in double quotes, safe on any screen: unseen characters escaped, long text cut."""
-    shown = text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+    shown = text if len(text) <= longest else text[: longest - 1] + "…"
     return '"' + "".join(_escaped(character) for character in shown) + '"'
 
 

@@ -20,9 +20,9 @@ def read_farm(folder: Path) -> Farm:
     Raises FarmError with every fault and warning of all files, in the order of `FILES` and their lines.
     """
     if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
-        shown = quoted(str(folder))
+        shown = quoted(str(folder), longest=1000)
         raise FarmError(
-            [Fault(shown, 0, "there is no such folder", "check its name, or let a starter folder be written")]
+            [Fault(shown, 0, "there is no such folder", "check its name, or let `outyard new` write one to start from")]
         )
     faults = Faults()
     found = settings.read_settings(folder, faults)

@@ -51,7 +51,8 @@ def _estimates(day: Day) -> tuple[str, ...]:
             "Drive times are estimates: the straight line times a detour factor at an average speed. "
             "Known minutes go into drives.csv."
         )
-    if any(kind.minutes_a_hive.confidence != "farm" for kind in day.farm.job_kinds.values()):
+    kinds = [day.farm.job_kinds[kind] for kind in sorted({job.kind for job in day.jobs})]
+    if any(kind.minutes_a_hive.confidence != "farm" for kind in kinds):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
     found.append("No weather forecast is used: look at the sky before leaving.")
     return tuple(found)
