@@ -63,6 +63,19 @@ def carries(problem: Problem, route: int, order: Order) -> bool:
     )
 
 
+def may_overload(problem: Problem, route: int) -> bool:
+    """Return whether the route could pass payload or space if it did everything it is allowed to."""
+    rules = problem.routes[route]
+    tasks = [task for task, allowed in enumerate(rules.allowed) if allowed]
+    out = [s.loaded(used) for s, used in zip(problem.supplies, used_by(problem, tasks), strict=True)]
+    for task in tasks:
+        for supply, amount in problem.tasks[task].back:
+            out[supply] += amount
+    grams = sum(amount * s.grams_each for amount, s in zip(out, problem.supplies, strict=True))
+    millilitres = sum(amount * s.millilitres_each for amount, s in zip(out, problem.supplies, strict=True))
+    return not (fits_limit(grams, rules.payload_grams) and fits_limit(millilitres, rules.space_millilitres))
+
+
 def fits_limit(amount: float, limit: int) -> bool:
     """Return whether an amount, rounded up at a millionth, is within a limit."""
     return ceil(round(amount, 6)) <= limit

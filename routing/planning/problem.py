@@ -6,8 +6,9 @@ thousandths of their unit. Index 0 of the places is the base.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,6 +92,11 @@ class Route:
     day: int = 0
     """Which day of the round; only visits of that day can be made."""
 
+    @cached_property
+    def legs(self) -> tuple[list[list[int]], list[list[int]]]:
+        """The seconds and metres as plain lists: reading one number of them is ten times as quick."""
+        return self.drive_seconds.tolist(), self.drive_metres.tolist()
+
 
 @dataclass(frozen=True, eq=False)
 class Problem:
@@ -101,14 +107,19 @@ class Problem:
     visits: tuple[Visit, ...]
     routes: tuple[Route, ...]
 
-    def on_site_seconds(self, route: int, planned: Planned) -> int:
-        """Return walk, one set-up and the work of a planned stop, the break not counted."""
-        work = self.routes[route].work_seconds
-        return (
-            self.visits[planned.visit].walk_seconds
-            + max(self.tasks[task].set_up_seconds for task in planned.tasks)
-            + sum(work[task] for task in planned.tasks)
-        )
+    @cached_property
+    def on_site_seconds(self) -> Callable[[int, Planned], int]:
+        """Walk, one set-up and the work of a route's planned stop, the break not counted; each worked out once."""
+
+        def seconds(route: int, planned: Planned) -> int:
+            work = self.routes[route].work_seconds
+            return (
+                self.visits[planned.visit].walk_seconds
+                + max(self.tasks[task].set_up_seconds for task in planned.tasks)
+                + sum(work[task] for task in planned.tasks)
+            )
+
+        return cache(seconds)
 
 
 @dataclass(frozen=True, order=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routing.planning.problem import Order, Problem
+from routing.planning.problem import Order, Problem, Route
 
 
 @dataclass(frozen=True)
@@ -37,17 +37,49 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     of the stops that can host it, the one giving the earliest home, then the latest departure, then nearest the middle
     of the day, is taken.
     """
+    way = drives(problem, route, order)
+    if way is None:
+        return None
     rules = problem.routes[route]
-    plain = _times(problem, route, order, None)
+    visits = [problem.visits[planned.visit] for planned in order]
+    trip = _Trip(
+        legs=way[0],
+        metres=way[1],
+        durations=[problem.on_site_seconds(route, planned) for planned in order],
+        opens=[visit.opens for visit in visits],
+        closes=[visit.closes for visit in visits],
+    )
+    plain = _times(rules, trip, None)
     if plain is None or not rules.break_seconds or plain.away <= rules.break_after_seconds:
         return plain
+    return _with_break(rules, trip, plain)
+
+
+@dataclass(frozen=True)
+class _Trip:
+    """What an order takes: legs in seconds, shape (stops + 1,); on-site seconds and windows, shape (stops,)."""
+
+    legs: list[int]
+    metres: int
+    durations: list[int]
+    opens: list[int]
+    closes: list[int]
+
+
+def _with_break(rules: Route, trip: _Trip, plain: Timeline) -> Timeline | None:
+    middles = [abs(s + f - plain.leave - plain.home) for s, f in zip(plain.starts, plain.finishes, strict=True)]
+    begins = max(trip.opens[0], rules.earliest_leave + trip.legs[0])
+    tight = plain.starts[0] == begins and plain.starts[1:] == plain.arrives[1:]
+    if tight and max(plain.finishes[-1] - trip.closes[-1], plain.home - rules.home_by) + rules.break_seconds > 0:
+        return None  # wherever it is taken, the last stop finishes later by all of it
     best: tuple[tuple[int, int, int], Timeline] | None = None
-    for host in range(len(order)):
-        times = _times(problem, route, order, host)
+    for host in sorted(range(len(trip.durations)), key=middles.__getitem__):
+        times = _times(rules, trip, host)
         if times is None:
             continue
-        middle = abs(times.starts[host] + times.finishes[host] - times.leave - times.home)
-        measure = (times.home, -times.leave, middle)
+        if tight and times.away == plain.away + rules.break_seconds:
+            return times  # nothing waits that could swallow the break, so no host is home sooner
+        measure = (times.home, -times.leave, middles[host])
         if best is None or measure < best[0]:
             best = (measure, times)
     return best[1] if best else None
@@ -55,52 +87,51 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
 
 def drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
     """Return the seconds of every leg (base to base) and the metres in all, or None where there is no way."""
-    rules = problem.routes[route]
+    all_seconds, all_metres = problem.routes[route].legs
     seconds, metres = [], 0
     here = 0
     for there in (*(problem.visits[planned.visit].place for planned in order), 0):
-        leg = int(rules.drive_seconds[here, there])
+        leg = all_seconds[here][there]
         if leg < 0:
             return None
         seconds.append(leg)
-        metres += int(rules.drive_metres[here, there])
+        metres += all_metres[here][there]
         here = there
     return seconds, metres
 
 
-def _times(problem: Problem, route: int, order: Order, host: int | None) -> Timeline | None:
-    way = drives(problem, route, order)
-    if way is None:
-        return None
-    legs, metres = way
-    rules = problem.routes[route]
-    durations = [problem.on_site_seconds(route, planned) for planned in order]
+def _times(rules: Route, trip: _Trip, host: int | None) -> Timeline | None:
+    legs, opens, closes = trip.legs, trip.opens, trip.closes
+    durations = trip.durations
     if host is not None:
+        durations = durations.copy()
         durations[host] += rules.break_seconds
-    windows = [(problem.visits[planned.visit].opens, problem.visits[planned.visit].closes) for planned in order]
+    stops = range(len(durations))
 
     clock = rules.earliest_leave
-    for leg, duration, (opens, closes) in zip(legs, durations, windows, strict=False):
-        clock = max(clock + leg, opens) + duration
-        if clock > closes:
+    for stop in stops:
+        clock = max(clock + legs[stop], opens[stop]) + durations[stop]
+        if clock > closes[stop]:
             return None
     home = clock + legs[-1]
     if home > rules.home_by:
         return None
 
     latest = home
-    for leg, duration, (_, closes) in zip(reversed(legs[1:]), reversed(durations), reversed(windows), strict=True):
-        latest = min(latest - leg, closes) - duration
+    for stop in reversed(stops):
+        latest = min(latest - legs[stop + 1], closes[stop]) - durations[stop]
     leave = latest - legs[0]
 
     arrives, starts, finishes = [], [], []
     clock = leave
-    for leg, duration, (opens, _) in zip(legs, durations, windows, strict=False):
-        arrives.append(clock + leg)
-        starts.append(max(arrives[-1], opens))
-        clock = starts[-1] + duration
+    for stop in stops:
+        arrive = clock + legs[stop]
+        start = max(arrive, opens[stop])
+        clock = start + durations[stop]
+        arrives.append(arrive)
+        starts.append(start)
         finishes.append(clock)
-    return Timeline(leave, tuple(arrives), tuple(starts), tuple(finishes), home, host, metres)
+    return Timeline(leave, tuple(arrives), tuple(starts), tuple(finishes), home, host, trip.metres)
 
 
 @dataclass(frozen=True)

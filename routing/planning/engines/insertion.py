@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from routing.planning.load import carries, stock_holds
+from routing.planning.load import carries, may_overload, stock_holds
 from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
 
@@ -35,6 +35,7 @@ class Rounds:
 
     def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
         self.problem = problem
+        self.heavy = tuple(may_overload(problem, route) for route in range(len(problem.routes)))
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
 
     def _cost(self, route: int, order: Order) -> Cost | None:
@@ -51,7 +52,7 @@ class Rounds:
         if any(before and not after for before, after in pairwise(lasts)):
             return None
         times = timeline(problem, route, order)
-        if times is None or not carries(problem, route, order):
+        if times is None or (self.heavy[route] and not carries(problem, route, order)):
             return None
         return Cost(times.away, times.metres)
 
@@ -112,10 +113,13 @@ def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
 
 
 def improve(rounds: Rounds, orders: Orders) -> Orders:
-    """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped."""
+    """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped.
+
+    Every better neighbour is taken at once; the search ends after a whole pass without one.
+    """
     for _ in range(MOST_ROUNDS):
-        better = _better_move(rounds, orders)
-        if better is None:
+        better = _better_pass(rounds, orders)
+        if better == orders:
             return orders
         orders = better
     return orders
@@ -133,34 +137,37 @@ def construct(rounds: Rounds, tasks: frozenset[int], start: Orders | None = None
             return orders
 
 
-def _total(rounds: Rounds, orders: Orders) -> Cost | None:
-    costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
-    if any(cost is None for cost in costs):
-        return None
-    return Cost(sum(c.away for c in costs if c), sum(c.metres for c in costs if c))
+def _better_pass(rounds: Rounds, orders: Orders) -> Orders:
+    """Return the orders after trying every neighbour of where the pass began, each better one taken as it is met."""
+    for changes in _neighbours(orders):
+        if any(orders[route] != before for route, (before, _) in changes.items()):
+            continue
+        extra = Cost(0, 0)
+        for route, (before, after) in changes.items():
+            old, new = rounds.cost(route, before), rounds.cost(route, after)
+            if old is None or new is None:
+                break
+            extra = Cost(extra.away + new.away - old.away, extra.metres + new.metres - old.metres)
+        else:
+            if extra < NOTHING:
+                orders = _replaced(orders, {route: after for route, (_, after) in changes.items()})
+    return orders
 
 
-def _better_move(rounds: Rounds, orders: Orders) -> Orders | None:
-    best = _total(rounds, orders)
-    found: Orders | None = None
-    for changed in _neighbours(orders):
-        cost = _total(rounds, changed)
-        if cost is not None and (best is None or cost < best):
-            best, found = cost, changed
-    return found
+Changes = dict[int, tuple[Order, Order]]
+"""For each route that changes, its order before and after."""
 
 
-def _neighbours(orders: Orders) -> Iterator[Orders]:
+def _neighbours(orders: Orders) -> Iterator[Changes]:
     for route, order in enumerate(orders):
         for start in range(len(order)):
             for end in range(start + 2, len(order) + 1):
-                turned = (*order[:start], *reversed(order[start:end]), *order[end:])
-                yield _replaced(orders, {route: turned})
+                yield {route: (order, (*order[:start], *reversed(order[start:end]), *order[end:]))}
     yield from _moves(orders)
     yield from _swaps(orders)
 
 
-def _moves(orders: Orders) -> Iterator[Orders]:
+def _moves(orders: Orders) -> Iterator[Changes]:
     """Yield every move of one stop, or of two in a row, to another position of any route."""
     pieces = [
         (route, start, length)
@@ -175,18 +182,19 @@ def _moves(orders: Orders) -> Iterator[Orders]:
             shorter = rest if other == route else target
             for position in range(len(shorter) + 1):
                 longer = (*shorter[:position], *piece, *shorter[position:])
-                yield _replaced(orders, {route: rest, other: longer})
+                yield {route: (order, rest)} | {other: (target, longer)}
 
 
-def _swaps(orders: Orders) -> Iterator[Orders]:
+def _swaps(orders: Orders) -> Iterator[Changes]:
     """Yield every exchange of one stop between two routes."""
     for route, order in enumerate(orders):
         for other in range(route + 1, len(orders)):
+            target = orders[other]
             for i, one in enumerate(order):
-                for j, two in enumerate(orders[other]):
+                for j, two in enumerate(target):
                     mine = (*order[:i], two, *order[i + 1 :])
-                    theirs = (*orders[other][:j], one, *orders[other][j + 1 :])
-                    yield _replaced(orders, {route: mine, other: theirs})
+                    theirs = (*target[:j], one, *target[j + 1 :])
+                    yield {route: (order, mine), other: (target, theirs)}
 
 
 def _replaced(orders: Orders, changes: dict[int, Order]) -> Orders:
