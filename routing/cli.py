@@ -117,12 +117,13 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
 def plan(
     folder: Folder,
     on: On = "tomorrow",
+    days: Annotated[int, typer.Option("--days", min=1, max=31, help="How many days in a row to plan together.")] = 1,
     out: Annotated[
         Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Plan, check and write the round of one date.
+    """Plan, check and write the round of a day or more.
 
     Prints it and writes it as JSON, Markdown, a page for print and a map.
     """
@@ -130,9 +131,10 @@ def plan(
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        date = _date(on, farm)
-        planned = pipeline.plan(farm, date)
-        files = pipeline.write_round(planned, out or folder / "rounds" / date.isoformat())
+        first = _date(on, farm)
+        planned = pipeline.plan(farm, *(first + dt.timedelta(days=number) for number in range(days)))
+        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {planned.dates[-1].isoformat()}"
+        files = pipeline.write_round(planned, out or folder / "rounds" / name)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 

@@ -12,8 +12,8 @@ from routing.check import require_good
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.farm.models import Farm, LightNeed
-from routing.planning.build import build_day
-from routing.planning.day import fit_day, plan_day
+from routing.planning.build import build_days
+from routing.planning.day import fit_day, plan_days
 from routing.round import FitAnswer, Round
 from routing.travel.farm import farm_legs
 
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from routing.share.light import LightRow
 
 
-def plan(farm: Farm, date: dt.date) -> Round:
-    """Return the checked round of one date. Raises CheckFailed if it breaks a promise."""
+def plan(farm: Farm, *dates: dt.date) -> Round:
+    """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise."""
     legs = farm_legs(farm)
-    round_ = plan_day(build_day(farm, legs, date))
+    round_ = plan_days(build_days(farm, legs, dates))
     require_good(round_, farm, legs)
     return round_
 
@@ -32,7 +32,7 @@ def plan(farm: Farm, date: dt.date) -> Round:
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
     legs = farm_legs(farm)
-    answer = fit_day(build_day(farm, legs, date))
+    answer = fit_day(build_days(farm, legs, (date,)))
     if answer.round is not None:
         require_good(answer.round, farm, legs)
     return answer

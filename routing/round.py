@@ -174,6 +174,7 @@ class Insertion(Frozen):
     """The cheapest place for a left-out visit in the round as it stands."""
 
     crew: str
+    date: dt.date
     after: str
     """The base or the site that it would follow."""
     extra_seconds: int

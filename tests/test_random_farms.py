@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from routing.check import broken_promises, still_fits
-from routing.planning.build import build_day
-from routing.planning.day import fit_day, plan_day
+from routing.planning.build import build_days
+from routing.planning.day import fit_day, plan_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm
 
@@ -19,11 +21,22 @@ def test_a_random_farm_gives_a_round_that_keeps_every_promise(seed: int) -> None
     """Anywhere on earth, any day of the year, any mix of jobs, hours, vehicles, stock and crews."""
     farm, date = random_farm(seed)
     legs = farm_legs(farm)
-    day = build_day(farm, legs, date)
-    planned = plan_day(day)
+    days = build_days(farm, legs, (date,))
+    planned = plan_days(days)
     assert broken_promises(planned, farm, legs) == ()
-    assert not list(still_fits(planned, farm, legs))
-    answer = fit_day(day)
+    assert still_fits(planned, farm, legs) == ()
+    answer = fit_day(days)
     assert answer.fits is (planned.all_done) or len(farm.crews) > 1
     if answer.round is not None:
         assert broken_promises(answer.round, farm, legs) == ()
+
+
+@pytest.mark.parametrize("seed", range(1000, 1000 + FARMS // 3))
+def test_a_random_farm_over_three_days_keeps_every_promise(seed: int) -> None:
+    """Three dates in one round, not always next to each other."""
+    farm, date = random_farm(seed)
+    legs = farm_legs(farm)
+    dates = (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3 + seed % 90))
+    planned = plan_days(build_days(farm, legs, dates))
+    assert broken_promises(planned, farm, legs) == ()
+    assert still_fits(planned, farm, legs) == ()

@@ -45,10 +45,12 @@ def insertions_are_given(round_: Round, ground: Ground) -> Iterator[str]:
         yield from same(where, "an insertion is given exactly where the reason is not certain", expected, given)
         if left.insertion is None:
             continue
-        days = [day for day in round_.itineraries if day.crew == left.insertion.crew]
+        days = [day for day in round_.itineraries if (day.crew, day.date) == (left.insertion.crew, left.insertion.date)]
         places = {BASE, *(stop.site for day in days for stop in day.stops)}
         if left.insertion.crew not in ground.crews:
             yield broken(where, "the insertion is with a crew of the farm", "a crew", left.insertion.crew)
+        if left.insertion.date not in round_.dates:
+            yield broken(where, "the insertion is on a date of the round", "one of them", left.insertion.date)
         if left.insertion.after not in places:
             expected = " or ".join(sorted(places))
             yield broken(where, "the insertion follows a place of the crew's day", expected, left.insertion.after)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from math import ceil
 from zoneinfo import ZoneInfo
@@ -22,10 +22,11 @@ THOUSAND = 1000
 
 
 @dataclass(frozen=True)
-class Day:
-    """A problem for one date and what its indices stand for."""
+class Days:
+    """A problem for one date or several, and what its indices stand for; seconds count from the first midnight."""
 
-    date: dt.date
+    dates: tuple[dt.date, ...]
+    """In order, each once, at least one."""
     zone: ZoneInfo
     farm: Farm
     legs: Legs
@@ -35,7 +36,9 @@ class Day:
     sites: tuple[Site, ...]
     """Shape (places - 1,): the site of place i + 1."""
     crews: tuple[Crew, ...]
-    """Shape (routes,)."""
+    """Shape (routes,): who goes; a route is one crew on one date."""
+    route_dates: tuple[dt.date, ...]
+    """Shape (routes,): when."""
     materials: tuple[str, ...]
     """Shape (supplies,)."""
     not_due: tuple[Job, ...]
@@ -43,7 +46,12 @@ class Day:
     @property
     def midnight(self) -> dt.datetime:
         """The instant from which the problem's seconds count."""
-        return local_midnight(self.date, self.zone)
+        return local_midnight(self.dates[0], self.zone)
+
+    @property
+    def date(self) -> dt.date:
+        """The first date."""
+        return self.dates[0]
 
     def clock(self, seconds: int) -> dt.datetime:
         """Return the local time that a count of seconds stands for."""
@@ -51,27 +59,68 @@ class Day:
         return instant.astimezone(self.zone)
 
 
-def build_day(farm: Farm, legs: Legs, date: dt.date) -> Day:
-    """Return the problem of one date. `legs` must hold the base first, then the farm's sites in order."""
+def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
+    """Return the problem of one date or several, in order, each once.
+
+    `legs` must hold the base first, then the farm's sites in order. A day far from the others costs nothing: its
+    seconds are only larger numbers.
+    """
     zone = ZoneInfo(farm.time_zone)
-    due = [job for job in farm.jobs if job.not_before is None or job.not_before <= date]
+    midnight = local_midnight(dates[0], zone)
+    due = [job for job in farm.jobs if may_be_done(job, dates[-1])]
     materials = tuple(sorted(farm.materials))
     supply_index = {material: index for index, material in enumerate(materials)}
-    tasks = tuple(_task(job, farm.job_kinds[job.kind], supply_index, date) for job in due)
-    crews = crews_out(farm, date)
-    visits = [
-        visit
-        for place, site in enumerate(farm.sites, start=1)
-        for visit in _visits(farm, site, place, [(i, job) for i, job in enumerate(due) if job.site == site.id], date)
-    ]
+    out = [(crew, day, date) for day, date in enumerate(dates) for crew in crews_out(farm, date)]
+    jobs_at: dict[str, list[tuple[int, Job]]] = {site.id: [] for site in farm.sites}
+    for index, job in enumerate(due):
+        jobs_at[job.site].append((index, job))
     problem = Problem(
         supplies=tuple(_supply(farm, material) for material in materials),
-        tasks=tasks,
-        visits=tuple(visits),
-        routes=tuple(_route(farm, legs, crew, due, date) for crew in crews),
+        tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0]) for job in due),
+        visits=tuple(
+            visit
+            for day, date in enumerate(dates)
+            for place, site in enumerate(farm.sites, start=1)
+            for visit in _visits(farm, site, place, jobs_at[site.id], (day, date, midnight))
+        ),
+        routes=tuple(_route(farm, legs, crew, due, (day, date, midnight)) for crew, day, date in out),
     )
-    not_due = tuple(job for job in farm.jobs if job.not_before is not None and job.not_before > date)
-    return Day(date, zone, farm, legs, problem, tuple(due), farm.sites, crews, materials, not_due)
+    return Days(
+        dates=tuple(dates),
+        zone=zone,
+        farm=farm,
+        legs=legs,
+        problem=problem,
+        jobs=tuple(due),
+        sites=farm.sites,
+        crews=tuple(crew for crew, _, _ in out),
+        route_dates=tuple(date for _, _, date in out),
+        materials=materials,
+        not_due=tuple(job for job in farm.jobs if not may_be_done(job, dates[-1])),
+    )
+
+
+def on_time(days: Days) -> Problem:
+    """Return the problem in which no task is done after its due date on any date but the first that it may be done.
+
+    Visits keep their numbers, so that orders of one problem are orders of the other.
+    """
+    first = {task: next(date for date in days.dates if may_be_done(job, date)) for task, job in enumerate(days.jobs)}
+
+    def in_time(task: int, date: dt.date) -> bool:
+        due_by = days.jobs[task].due_by
+        return due_by is None or date <= max(due_by, first[task])
+
+    visits = tuple(
+        replace(visit, tasks=tuple(task for task in visit.tasks if in_time(task, days.dates[visit.day])))
+        for visit in days.problem.visits
+    )
+    return replace(days.problem, visits=visits)
+
+
+def may_be_done(job: Job, date: dt.date) -> bool:
+    """Return whether the job is not wanted later than the date."""
+    return job.not_before is None or job.not_before <= date
 
 
 def crews_out(farm: Farm, date: dt.date) -> tuple[Crew, ...]:
@@ -142,9 +191,9 @@ def _supply(farm: Farm, material: str) -> Supply:
     )
 
 
-def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], date: dt.date) -> Route:
+def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[int, dt.date, dt.datetime]) -> Route:
+    day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
-    midnight = local_midnight(date, zone)
     start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
     home_date = date if crew.home_by > crew.earliest_start else date + dt.timedelta(days=1)
     vehicle = farm.vehicles[crew.vehicle]
@@ -167,6 +216,7 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], date: dt.dat
         ),
         drive_seconds=legs.of(crew.vehicle).seconds,
         drive_metres=legs.of(crew.vehicle).metres,
+        day=day,
     )
 
 
@@ -175,10 +225,13 @@ def vehicle_reaches(reaches: frozenset[str], site: Site) -> bool:
     return not site.vehicle_needed or site.vehicle_needed in reaches
 
 
-def _visits(farm: Farm, site: Site, place: int, jobs: Sequence[tuple[int, Job]], date: dt.date) -> list[Visit]:
-    """Return the possible visits of one site: a set of light needs and one window each, none covered by another."""
+def _visits(
+    farm: Farm, site: Site, place: int, jobs: Sequence[tuple[int, Job]], when: tuple[int, dt.date, dt.datetime]
+) -> list[Visit]:
+    """Return the possible visits of one site on one date: light needs and a window each, none covered by another."""
+    day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
-    midnight = local_midnight(date, zone)
+    jobs = [(index, job) for index, job in jobs if may_be_done(job, date)]
     light_of = {index: farm.job_kinds[job.kind].light for index, job in jobs}
     present = sorted(set(light_of.values()))
     shuts = {seconds_of(dt.datetime.combine(date, hours.closes, tzinfo=zone), midnight) for hours in site.hours}
@@ -198,6 +251,7 @@ def _visits(farm: Farm, site: Site, place: int, jobs: Sequence[tuple[int, Job]],
             tasks=tuple(sorted(tasks)),
             walk_seconds=whole_seconds(2 * site.walking_minutes),
             last_of_day=site.last_of_day,
+            day=day,
             closed_by_light=closes not in shuts,
         )
         for opens, closes, tasks in found

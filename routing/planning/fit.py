@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import networkx as nx
 
-from routing.planning.build import THOUSAND, Day
+from routing.planning.build import THOUSAND, Days
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left, used_by
@@ -44,68 +44,70 @@ class Fitted:
     orders: Orders = ()
 
 
-def fit(day: Day) -> Fitted:
-    """Return whether every due job can be done on the day.
+def fit(days: Days) -> Fitted:
+    """Return whether every due job can be done on the days.
 
     Visits that are impossible alone make it a no; the answer then also tells how the rest of the day stands.
     """
-    everything = frozenset(range(len(day.problem.tasks)))
+    everything = frozenset(range(len(days.problem.tasks)))
     if not everything:
-        return Fitted(_answer(day, FitProof.ORDER, ["Nothing is due on this date."], fits=True), ((),) * len(day.crews))
-    certain = certain_reasons(day)
+        return Fitted(
+            _answer(days, FitProof.ORDER, ["Nothing is due on this date."], fits=True), ((),) * len(days.crews)
+        )
+    certain = certain_reasons(days)
     tasks = everything - certain.keys()
-    rest = _fit_possible(day, tasks) if tasks else None
+    rest = _fit_possible(days, tasks) if tasks else None
     if not certain and rest is not None:
         return rest
-    lines = [_no(day), *_certain_lines(day, certain)]
+    lines = [_no(days), *_certain_lines(days, certain)]
     if rest is not None:
         lines += ["All the rest would fit."] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
-    return Fitted(_answer(day, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
+    return Fitted(_answer(days, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
 
 
-def _fit_possible(day: Day, tasks: frozenset[int]) -> Fitted:
+def _fit_possible(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for tasks each of which can be done alone."""
-    orders = construct(Rounds(day.problem), tasks)
+    orders = construct(Rounds(days.problem), tasks)
     if served(orders) == tasks:
-        return Fitted(_yes(day), orders)
-    over = [*_stock_lines(day, tasks), *_load_lines(day, tasks)]
+        return Fitted(_yes(days), orders)
+    over = [*_stock_lines(days, tasks), *_load_lines(days, tasks)]
     if over:
-        return Fitted(_answer(day, FitProof.BOUND, [_no(day), *over]))
-    if len(day.problem.routes) > 1:
-        return _several_crews(day, tasks)
-    return _search(day, tasks)
+        return Fitted(_answer(days, FitProof.BOUND, [_no(days), *over]))
+    if len(days.problem.routes) > 1:
+        return _several_crews(days, tasks)
+    return _search(days, tasks)
 
 
-def _answer(day: Day, proof: FitProof, lines: Sequence[str], missing: int = 0, *, fits: bool = False) -> FitAnswer:
-    return FitAnswer(date=day.date, fits=fits, proof=proof, lines=tuple(lines), missing_seconds=missing)
+def _answer(days: Days, proof: FitProof, lines: Sequence[str], missing: int = 0, *, fits: bool = False) -> FitAnswer:
+    return FitAnswer(date=days.date, fits=fits, proof=proof, lines=tuple(lines), missing_seconds=missing)
 
 
-def _no(day: Day) -> str:
-    return f"No: not everything due on {day.date:%A} {day.date.day} {day.date:%B %Y} can be done."
+def _no(days: Days) -> str:
+    return f"No: not everything due on {days.date:%A} {days.date.day} {days.date:%B %Y} can be done."
 
 
-def _yes(day: Day) -> FitAnswer:
-    sites = count(len({job.site for job in day.jobs}), "site")
-    date = f"{day.date:%A} {day.date.day} {day.date:%B %Y}"
+def _yes(days: Days) -> FitAnswer:
+    sites = count(len({job.site for job in days.jobs}), "site")
+    date = f"{days.date:%A} {days.date.day} {days.date:%B %Y}"
     line = f"Yes: everything due on {date} can be done, at {sites}, each in the light it needs."
-    return _answer(day, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True)
+    return _answer(days, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True)
 
 
-def _certain_lines(day: Day, certain: dict[int, Certain]) -> list[str]:
-    empty: Orders = ((),) * len(day.crews)
-    entries = [certain_entry(day, group, why) for group, why in left_out_groups(day, empty, certain) if why]
+def _certain_lines(days: Days, certain: dict[int, Certain]) -> list[str]:
+    empty: Orders = ((),) * len(days.crews)
+    entries = [certain_entry(days, group, why) for group, why in left_out_groups(days, empty, certain) if why]
     return [
         f"{entry.name}: {', '.join(job.name for job in entry.jobs)}: {entry.reason} ({entry.text})."
         for entry in entries
     ]
 
 
-def _stock_lines(day: Day, tasks: frozenset[int]) -> list[str]:
+def _stock_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     lines = []
-    for supply, used in enumerate(used_by(day.problem, tasks)):
-        stock = day.problem.supplies[supply].stock
+    for supply, used in enumerate(used_by(days.problem, tasks)):
+        stock = days.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = day.farm.materials[day.materials[supply]]
+            facts = days.farm.materials[days.materials[supply]]
             have, short = stock / THOUSAND, (used - stock) / THOUSAND
             lines.append(
                 f"Stock of {facts.name}: {used / THOUSAND:g} {facts.unit} needed, {have:g} at base, {short:g} short."
@@ -113,9 +115,9 @@ def _stock_lines(day: Day, tasks: frozenset[int]) -> list[str]:
     return lines
 
 
-def _load_lines(day: Day, tasks: frozenset[int]) -> list[str]:
+def _load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     """Say so where even all vehicles together cannot carry out what is used, or bring home what comes back."""
-    problem = day.problem
+    problem = days.problem
     everything = tuple(
         Planned(number, (task,))
         for task in sorted(tasks)
@@ -139,7 +141,7 @@ def _load_lines(day: Day, tasks: frozenset[int]) -> list[str]:
     return lines
 
 
-def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
+def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
     """Return what the day needs whatever the order: all work, and the least driving that joins the sites.
 
     The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
@@ -147,7 +149,7 @@ def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
     added up; for one crew the break counts where it must be taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
-    problem = day.problem
+    problem = days.problem
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
     places = sorted({visit.place for visit in visits})
     work = 0
@@ -161,7 +163,7 @@ def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
         - min(max(v.opens, r.earliest_leave + int(r.drive_seconds[0, v.place])) for v in visits)
         for r in problem.routes
     ]
-    driving = _least_joining(day, places, len(problem.routes))
+    driving = _least_joining(days, places, len(problem.routes))
     rest = 0
     if len(problem.routes) == 1:
         rules = problem.routes[0]
@@ -171,9 +173,9 @@ def day_bound(day: Day, tasks: frozenset[int]) -> Bound:
     return Bound(work, driving, rest, sum(max(0, span) for span in spans))
 
 
-def _least_joining(day: Day, places: Sequence[int], crews: int) -> int:
+def _least_joining(days: Days, places: Sequence[int], crews: int) -> int:
     """Return the least seconds of driving between sites for up to `crews` routes: a least spanning forest."""
-    drives = [route.drive_seconds for route in day.problem.routes]
+    drives = [route.drive_seconds for route in days.problem.routes]
     graph = nx.Graph()
     graph.add_nodes_from(places)
     for number, here in enumerate(places):
@@ -187,11 +189,11 @@ def _least_joining(day: Day, places: Sequence[int], crews: int) -> int:
     return sum(edges[: max(0, len(edges) - crews + 1)])
 
 
-def _bound_lines(day: Day, tasks: frozenset[int], bound: Bound) -> list[str]:
-    sites = len({day.jobs[task].site for task in tasks})
+def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
+    sites = len({days.jobs[task].site for task in tasks})
     rest = f", the break {duration(bound.rest)}" if bound.rest else ""
     needed = duration(bound.work + bound.driving + bound.rest)
-    crews = "" if len(day.crews) == 1 else f", all {len(day.crews)} crews together"
+    crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
     work = f"Work at {count(sites, 'site')} takes {duration(bound.work)}"
     return [
         f"{work}, the least driving that joins them {duration(bound.driving)}{rest}: {needed}.",
@@ -199,51 +201,51 @@ def _bound_lines(day: Day, tasks: frozenset[int], bound: Bound) -> list[str]:
     ]
 
 
-def _several_crews(day: Day, tasks: frozenset[int]) -> Fitted:
-    bound = day_bound(day, tasks)
+def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
+    bound = day_bound(days, tasks)
     if bound.missing > 0:
         lines = [
-            _no(day),
-            *_bound_lines(day, tasks, bound),
+            _no(days),
+            *_bound_lines(days, tasks, bound),
             f"At least {duration(bound.missing)} are missing, whatever the order.",
         ]
-        return Fitted(_answer(day, FitProof.BOUND, lines, bound.missing))
-    solution = solve(day.problem, tasks, FIT_WORK)
+        return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
+    solution = solve(days.problem, tasks, FIT_WORK)
     if served(solution.orders) == tasks:
-        return Fitted(_yes(day), solution.orders)
+        return Fitted(_yes(days), solution.orders)
     missing = len(tasks - served(solution.orders))
     lines = [
-        f"Not found: no order was found that does everything due on {day.date.isoformat()}.",
+        f"Not found: no order was found that does everything due on {days.date.isoformat()}.",
         f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
     ]
-    return Fitted(_answer(day, FitProof.NOT_PROVED, lines))
+    return Fitted(_answer(days, FitProof.NOT_PROVED, lines))
 
 
-def _search(day: Day, tasks: frozenset[int]) -> Fitted:
+def _search(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for one crew by the exact search for the least stretch of the day that lets everything be done."""
     from routing.planning.engines.day_model import Relax  # noqa: PLC0415
     from routing.planning.engines.exact_day import Budget, best_day, least_extension  # noqa: PLC0415
 
-    stock = stock_left(day.problem, ())
-    bound = day_bound(day, tasks)
-    stretch = least_extension(day.problem, 0, tasks, stock, frozenset({Relax.LIGHT, Relax.HOME}), Budget(FIT_WORK))
+    stock = stock_left(days.problem, ())
+    bound = day_bound(days, tasks)
+    stretch = least_extension(days.problem, 0, tasks, stock, frozenset({Relax.LIGHT, Relax.HOME}), Budget(FIT_WORK))
     if stretch == (0, True) or (stretch and stretch[0] == 0):
-        return Fitted(_yes(day), (best_day(day.problem, 0, tasks, stock, (), Budget(FIT_WORK)).order,))
-    lines = [_no(day)]
+        return Fitted(_yes(days), (best_day(days.problem, 0, tasks, stock, (), Budget(FIT_WORK)).order,))
+    lines = [_no(days)]
     if bound.missing > 0:
         lines += [
-            *_bound_lines(day, tasks, bound),
+            *_bound_lines(days, tasks, bound),
             f"At least {duration(bound.missing)} are missing, whatever the order.",
         ]
     proof = FitProof.BOUND if bound.missing > 0 else FitProof.SEARCH
     if stretch is None:
         if bound.missing <= 0:
             lines.append("However much light there were, opening hours, the load or the earliest start still clash.")
-        return Fitted(_answer(day, proof, lines, max(0, bound.missing)))
+        return Fitted(_answer(days, proof, lines, max(0, bound.missing)))
     seconds, least = stretch
     if least:
         lines.append(f"By exact search over every order: {duration(seconds)} of light (and later home) are missing.")
     elif bound.missing <= 0:
         proof = FitProof.NOT_PROVED
         lines.append(f"The search ended before it was proved; {duration(seconds)} more would be enough.")
-    return Fitted(_answer(day, proof, lines, seconds))
+    return Fitted(_answer(days, proof, lines, seconds))

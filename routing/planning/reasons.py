@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
-from routing.planning.build import THOUSAND, Day, vehicle_reaches
+from routing.planning.build import THOUSAND, Days, vehicle_reaches
 from routing.planning.load import carries, stock_holds, used_by
 from routing.planning.problem import NO_LIMIT, Planned
 from routing.planning.timing import timeline
@@ -22,40 +22,43 @@ class Certain:
     text: str
 
 
-def certain_reasons(day: Day) -> dict[int, Certain]:
+def certain_reasons(days: Days) -> dict[int, Certain]:
     """Return the tasks that no crew could do on this date even if it did nothing else."""
     found = {}
-    for task in range(len(day.problem.tasks)):
-        reason = certain_reason(day, task)
+    for task in range(len(days.problem.tasks)):
+        reason = certain_reason(days, task)
         if reason is not None:
             found[task] = reason
     return found
 
 
-def certain_reason(day: Day, task: int) -> Certain | None:
+def certain_reason(days: Days, task: int) -> Certain | None:
     """Return why this task alone cannot be done on the date, or None where some crew could do it."""
-    job = day.jobs[task]
-    site = day.farm.site(job.site)
-    place = day.sites.index(site) + 1
-    kind = day.farm.job_kinds[job.kind]
-    if not day.crews:
-        return Certain(ReasonCode.NO_CREW, "no crew works on this date")
-    if site_closed(site, day.date):
-        return Certain(ReasonCode.CLOSED, "the site is closed on this date")
-    drives = [route.drive_seconds for route in day.problem.routes]
+    job = days.jobs[task]
+    site = days.farm.site(job.site)
+    place = days.sites.index(site) + 1
+    kind = days.farm.job_kinds[job.kind]
+    when = "this date" if len(days.dates) == 1 else "any of these dates"
+    if not days.crews:
+        return Certain(ReasonCode.NO_CREW, f"no crew works on {when}")
+    if all(site_closed(site, date) for date in days.dates):
+        return Certain(
+            ReasonCode.CLOSED, f"the site is closed on {'this date' if len(days.dates) == 1 else 'all of them'}"
+        )
+    drives = [route.drive_seconds for route in days.problem.routes]
     if all(min(seconds[0, place], seconds[place, 0]) < 0 for seconds in drives):
         return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
     return (
-        _nobody_able(day, kind, site)
-        or _short_of_stock(day, task)
-        or _no_window(day, task, site, kind)
-        or _too_heavy(day, task)
-        or _no_time(day, task)
+        _nobody_able(days, kind, site)
+        or _short_of_stock(days, task)
+        or _no_window(days, task, site, kind)
+        or _too_heavy(days, task)
+        or _no_time(days, task)
     )
 
 
-def _nobody_able(day: Day, kind: JobKind, site: Site) -> Certain | None:
-    reaching = [crew for crew in day.crews if vehicle_reaches(day.farm.vehicles[crew.vehicle].reaches, site)]
+def _nobody_able(days: Days, kind: JobKind, site: Site) -> Certain | None:
+    reaching = [crew for crew in days.crews if vehicle_reaches(days.farm.vehicles[crew.vehicle].reaches, site)]
     if not reaching:
         return Certain(
             ReasonCode.NO_VEHICLE, f"the site needs a vehicle that reaches “{site.vehicle_needed}”; none that day does"
@@ -69,13 +72,13 @@ def _nobody_able(day: Day, kind: JobKind, site: Site) -> Certain | None:
     return None
 
 
-def _short_of_stock(day: Day, task: int) -> Certain | None:
-    if stock_holds(day.problem, [task]):
+def _short_of_stock(days: Days, task: int) -> Certain | None:
+    if stock_holds(days.problem, [task]):
         return None
-    for supply, used in enumerate(used_by(day.problem, [task])):
-        stock = day.problem.supplies[supply].stock
+    for supply, used in enumerate(used_by(days.problem, [task])):
+        stock = days.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = day.farm.materials[day.materials[supply]]
+            facts = days.farm.materials[days.materials[supply]]
             return Certain(
                 ReasonCode.NO_STOCK,
                 f"needs {used / THOUSAND:g} {facts.unit} of {facts.name}; base has {stock / THOUSAND:g}",
@@ -83,39 +86,39 @@ def _short_of_stock(day: Day, task: int) -> Certain | None:
     return None
 
 
-def _ways(day: Day, task: int) -> list[tuple[int, Planned]]:
+def _ways(days: Days, task: int) -> list[tuple[int, Planned]]:
     """Return every (route, stop) that could do the task alone."""
     return [
         (route, Planned(number, (task,)))
-        for number, visit in enumerate(day.problem.visits)
+        for number, visit in enumerate(days.problem.visits)
         if task in visit.tasks
-        for route, rules in enumerate(day.problem.routes)
+        for route, rules in enumerate(days.problem.routes)
         if rules.allowed[task]
     ]
 
 
-def _no_window(day: Day, task: int, site: Site, kind: JobKind) -> Certain | None:
-    if any(task in visit.tasks for visit in day.problem.visits):
+def _no_window(days: Days, task: int, site: Site, kind: JobKind) -> Certain | None:
+    if any(task in visit.tasks for visit in days.problem.visits):
         return None
     if site.hours:
         return Certain(ReasonCode.CLOSED, f"the site's opening hours never meet the light that {kind.name} needs")
     return Certain(ReasonCode.TOO_DARK, f"there is no time on this date with the light that {kind.name} needs")
 
 
-def _too_heavy(day: Day, task: int) -> Certain | None:
-    ways = _ways(day, task)
-    if any(carries(day.problem, route, (planned,)) for route, planned in ways):
+def _too_heavy(days: Days, task: int) -> Certain | None:
+    ways = _ways(days, task)
+    if any(carries(days.problem, route, (planned,)) for route, planned in ways):
         return None
-    most = max(day.farm.vehicles[day.crews[route].vehicle].payload_kg for route, _ in ways)
+    most = max(days.farm.vehicles[days.crews[route].vehicle].payload_kg for route, _ in ways)
     return Certain(
         ReasonCode.TOO_HEAVY,
         f"what it needs or brings back is over payload or space; the largest payload is {most:g} kg",
     )
 
 
-def _no_time(day: Day, task: int) -> Certain | None:
-    ways = _ways(day, task)
-    problem = day.problem
+def _no_time(days: Days, task: int) -> Certain | None:
+    ways = _ways(days, task)
+    problem = days.problem
     if any(timeline(problem, route, (planned,)) for route, planned in ways if carries(problem, route, (planned,))):
         return None
     needed, visit, rules = min(
@@ -135,5 +138,5 @@ def _no_time(day: Day, task: int) -> Certain | None:
     return Certain(
         ReasonCode.TOO_FAR,
         f"{duration(out)} there, {duration(needed)} of work and {duration(back)} back do not fit between the earliest "
-        f"start, the window {day.clock(visit.opens):%H:%M} to {day.clock(visit.closes):%H:%M} and home by",
+        f"start, the window {days.clock(visit.opens):%H:%M} to {days.clock(visit.closes):%H:%M} and home by",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.farm.models import Rank
-from routing.planning.build import Day, build_day
+from routing.planning.build import Days, build_days
 from routing.planning.engines.day_model import Relax
 from routing.planning.engines.exact_day import Budget, least_extension
 from routing.planning.engines.insertion import Rounds, construct
@@ -22,7 +22,7 @@ LONGEST_STRETCH_SECONDS = 4 * 3600
 SEARCH = Budget(work=4)
 
 
-def remedies(day: Day, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
+def remedies(days: Days, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
     """Return what would fit the squeezed tasks in, the rest of that crew's day kept as it is served now."""
     route = squeeze.route
     kept = served((orders[route],)) | set(squeeze.tasks)
@@ -35,7 +35,7 @@ def remedies(day: Day, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
             for fall in short
         ]
     else:
-        found = [*_stretches(day, orders, route, kept), *_more_hands(day, orders, route, kept)]
+        found = [*_stretches(days, orders, route, kept), *_more_hands(days, orders, route, kept)]
         found += [
             Remedy(
                 kind=RemedyKind.OTHER_VEHICLE,
@@ -45,54 +45,54 @@ def remedies(day: Day, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
             for fall in squeeze.insertion.shortfalls
             if fall.what in {"payload", "space"} and len(squeeze.insertion.shortfalls) == 1
         ]
-    return (*found, *_instead_of(day, orders, squeeze))
+    return (*found, *_instead_of(days, orders, squeeze))
 
 
-def certain_remedies(day: Day, tasks: tuple[int, ...], reason: Certain) -> tuple[Remedy, ...]:
-    """Return what would let tasks be done that cannot be done even alone; each is shown by planning that day."""
+def certain_remedies(days: Days, tasks: tuple[int, ...], reason: Certain) -> tuple[Remedy, ...]:
+    """Return what would let tasks be done that cannot be done even alone; each is shown by planning again."""
     if reason.code in {ReasonCode.TOO_DARK, ReasonCode.TOO_FAR, ReasonCode.NEEDS_PEOPLE}:
-        return (*_alone_with_more_hands(day, tasks), *_alone_with_fewer_hives(day, tasks))
+        return (*_alone_with_more_hands(days, tasks), *_alone_with_fewer_hives(days, tasks))
     if reason.code is ReasonCode.TOO_HEAVY:
-        return tuple(_alone_with_fewer_hives(day, tasks))
+        return tuple(_alone_with_fewer_hives(days, tasks))
     return ()
 
 
-def _stock(day: Day, orders: Orders, route: int) -> list[int]:
-    return stock_left(day.problem, served(tuple(order for number, order in enumerate(orders) if number != route)))
+def _stock(days: Days, orders: Orders, route: int) -> list[int]:
+    return stock_left(days.problem, served(tuple(order for number, order in enumerate(orders) if number != route)))
 
 
-def _stretches(day: Day, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
+def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
     words = {
         Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light"),
         Relax.START: (RemedyKind.EARLIER_START, "earlier start"),
         Relax.HOME: (RemedyKind.LATER_HOME, "later home"),
     }
     for relax, (kind, text) in words.items():
-        answer = least_extension(day.problem, route, kept, _stock(day, orders, route), frozenset({relax}), SEARCH)
+        answer = least_extension(days.problem, route, kept, _stock(days, orders, route), frozenset({relax}), SEARCH)
         if answer is not None and 0 < answer[0] <= LONGEST_STRETCH_SECONDS:
             seconds, least = answer
             hedge = "" if least else "at most "
             yield Remedy(kind=kind, amount=seconds, text=f"{hedge}{duration(seconds)} {text}")
 
 
-def _more_hands(day: Day, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
-    problem = _with_one_more(day, route)
-    if least_extension(problem, route, kept, _stock(day, orders, route), frozenset(), SEARCH) is not None:
-        people = day.crews[route].people + 1
+def _more_hands(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
+    problem = _with_one_more(days, route)
+    if least_extension(problem, route, kept, _stock(days, orders, route), frozenset(), SEARCH) is not None:
+        people = days.crews[route].people + 1
         yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"one more pair of hands ({people_words(people)})")
 
 
-def _with_one_more(day: Day, route: int) -> Problem:
+def _with_one_more(days: Days, route: int) -> Problem:
     """Return the day's problem with one more person in one crew."""
-    crew = day.crews[route]
+    crew = days.crews[route]
     larger = crew.model_copy(update={"people": crew.people + 1})
-    crews = tuple(larger if each.id == crew.id else each for each in day.farm.crews)
-    return build_day(day.farm.model_copy(update={"crews": crews}), day.legs, day.date).problem
+    crews = tuple(larger if each.id == crew.id else each for each in days.farm.crews)
+    return build_days(days.farm.model_copy(update={"crews": crews}), days.legs, days.dates).problem
 
 
-def _instead_of(day: Day, orders: Orders, squeeze: Squeeze) -> Iterator[Remedy]:
+def _instead_of(days: Days, orders: Orders, squeeze: Squeeze) -> Iterator[Remedy]:
     """Yield the least worthy stop whose absence makes room, found by local search over the rest."""
-    problem, route = day.problem, squeeze.route
+    problem, route = days.problem, squeeze.route
     rounds = Rounds(problem)
     by_worth = sorted(orders[route], key=lambda planned: rank_score(problem, frozenset(planned.tasks)))
     for planned in by_worth:
@@ -100,37 +100,37 @@ def _instead_of(day: Day, orders: Orders, squeeze: Squeeze) -> Iterator[Remedy]:
         start = (*orders[:route], shorter, *orders[route + 1 :])
         changed = construct(rounds, served(start) | set(squeeze.tasks), start)
         if set(squeeze.tasks) <= served(changed):
-            name = day.sites[problem.visits[planned.visit].place - 1].name
+            name = days.sites[problem.visits[planned.visit].place - 1].name
             rank = list(Rank)[min(problem.tasks[task].rank for task in planned.tasks)]
             yield Remedy(kind=RemedyKind.LEAVE_OUT, amount=1, text=f"leave out {name} instead ({rank})")
             return
 
 
-def _alone_with_more_hands(day: Day, tasks: tuple[int, ...]) -> Iterator[Remedy]:
-    for route in range(len(day.crews)):
-        problem = _with_one_more(day, route)
+def _alone_with_more_hands(days: Days, tasks: tuple[int, ...]) -> Iterator[Remedy]:
+    for route in range(len(days.crews)):
+        problem = _with_one_more(days, route)
         rounds = Rounds(problem)
         if served(construct(rounds, frozenset(tasks))) >= set(tasks):
-            people = day.crews[route].people + 1
+            people = days.crews[route].people + 1
             yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"a crew of {people}, with nothing else that day")
             return
 
 
-def _alone_with_fewer_hives(day: Day, tasks: tuple[int, ...]) -> Iterator[Remedy]:
+def _alone_with_fewer_hives(days: Days, tasks: tuple[int, ...]) -> Iterator[Remedy]:
     """Yield the most hives of a single job that one crew could do if it did nothing else."""
     if len(tasks) != 1:
         return
-    job = day.jobs[tasks[0]]
+    job = days.jobs[tasks[0]]
     low, high = 0, job.hives
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (middle, high) if _fits_alone(day, tasks[0], middle) else (low, middle)
+        low, high = (middle, high) if _fits_alone(days, tasks[0], middle) else (low, middle)
     if low:
         yield Remedy(kind=RemedyKind.LIGHTER_LOAD, amount=low, text=f"{count(low, 'hive')} of {job.hives} in one visit")
 
 
-def _fits_alone(day: Day, task: int, hives: int) -> bool:
-    smaller = day.jobs[task].model_copy(update={"hives": hives})
-    problem = build_day(day.farm.model_copy(update={"jobs": (smaller,)}), day.legs, day.date).problem
+def _fits_alone(days: Days, task: int, hives: int) -> bool:
+    smaller = days.jobs[task].model_copy(update={"hives": hives})
+    problem = build_days(days.farm.model_copy(update={"jobs": (smaller,)}), days.legs, days.dates).problem
     rounds = Rounds(problem)
     return bool(served(construct(rounds, frozenset({0}))))

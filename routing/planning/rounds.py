@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from routing.farm.models import BASE
-from routing.planning.build import THOUSAND, Day, seconds_of, whole_seconds
+from routing.planning.build import THOUSAND, Days, seconds_of, whole_seconds
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, loads
 from routing.planning.problem import Order, Planned
@@ -18,31 +18,31 @@ PLACES = 3
 """Decimals of shown kilograms and litres."""
 
 
-def build_round(day: Day, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof) -> Round:
+def build_round(days: Days, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof) -> Round:
     """Return the round of one date; crews with nothing to do have no itinerary."""
-    base = day.farm.base
+    base = days.farm.base
     return Round(
-        farm=day.farm.name,
+        farm=days.farm.name,
         base_name=base.name,
         base_latitude=base.place.latitude,
         base_longitude=base.place.longitude,
-        time_zone=day.farm.time_zone,
-        dates=(day.date,),
-        itineraries=tuple(_itinerary(day, route, order) for route, order in enumerate(orders) if order),
+        time_zone=days.farm.time_zone,
+        dates=days.dates,
+        itineraries=tuple(_itinerary(days, route, order) for route, order in enumerate(orders) if order),
         left_out=tuple(left_out),
         proof=proof,
-        estimates=_estimates(day),
-        warnings=tuple(str(fault) for fault in day.farm.warnings),
-        units=day.farm.rules.units,
-        emergency_number=day.farm.rules.emergency_number,
+        estimates=_estimates(days),
+        warnings=tuple(str(fault) for fault in days.farm.warnings),
+        units=days.farm.rules.units,
+        emergency_number=days.farm.rules.emergency_number,
     )
 
 
-def _estimates(day: Day) -> tuple[str, ...]:
+def _estimates(days: Days) -> tuple[str, ...]:
     found = []
     estimated = (
         origin is LegOrigin.ESTIMATE
-        for here, row in enumerate(day.legs.origins)
+        for here, row in enumerate(days.legs.origins)
         for there, origin in enumerate(row)
         if here != there
     )
@@ -51,24 +51,24 @@ def _estimates(day: Day) -> tuple[str, ...]:
             "Drive times are estimates: the straight line times a detour factor at an average speed. "
             "Known minutes go into drives.csv."
         )
-    kinds = [day.farm.job_kinds[kind] for kind in sorted({job.kind for job in day.jobs})]
+    kinds = [days.farm.job_kinds[kind] for kind in sorted({job.kind for job in days.jobs})]
     if any(kind.minutes_a_hive.confidence != "farm" for kind in kinds):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
     found.append("No weather forecast is used: look at the sky before leaving.")
     return tuple(found)
 
 
-def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
-    times = timeline(day.problem, route, order)
+def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
+    times = timeline(days.problem, route, order)
     if times is None:
         raise AssertionError("an engine gave an order that does not fit its day")
-    crew = day.crews[route]
-    vehicle = day.farm.vehicles[crew.vehicle]
-    load = loads(day.problem, order)
-    places = [0, *(day.problem.visits[planned.visit].place for planned in order), 0]
-    drives = [_drive(day, route, here, there) for here, there in pairwise(places)]
+    crew = days.crews[route]
+    vehicle = days.farm.vehicles[crew.vehicle]
+    load = loads(days.problem, order)
+    places = [0, *(days.problem.visits[planned.visit].place for planned in order), 0]
+    drives = [_drive(days, route, here, there) for here, there in pairwise(places)]
     stops = tuple(
-        _stop(day, route, order[number], number, (times, load, drive)) for number, drive in enumerate(drives[:-1])
+        _stop(days, route, order[number], number, (times, load, drive)) for number, drive in enumerate(drives[:-1])
     )
     return Itinerary(
         crew=crew.id,
@@ -76,23 +76,23 @@ def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
         people=crew.people,
         vehicle=vehicle.id,
         vehicle_name=vehicle.name,
-        date=day.date,
-        load_from=day.clock(times.leave - whole_seconds(day.farm.base.loading_minutes)),
-        leave=day.clock(times.leave),
+        date=days.route_dates[route],
+        load_from=days.clock(times.leave - whole_seconds(days.farm.base.loading_minutes)),
+        leave=days.clock(times.leave),
         stops=stops,
         drive_home=drives[-1],
-        home=day.clock(times.home),
-        home_by=day.clock(day.problem.routes[route].home_by),
+        home=days.clock(times.home),
+        home_by=days.clock(days.problem.routes[route].home_by),
         away_seconds=times.away,
         drive_seconds=sum(drive.seconds for drive in drives),
         distance_metres=times.metres,
-        load=_load_list(day, route, order, load),
-        call_ins=_call_ins(day, stops, times) if crew.people == 1 else (),
+        load=_load_list(days, route, order, load),
+        call_ins=_call_ins(days, stops, times) if crew.people == 1 else (),
     )
 
 
-def _drive(day: Day, route: int, here: int, there: int) -> Drive:
-    legs = day.legs.of(day.crews[route].vehicle)
+def _drive(days: Days, route: int, here: int, there: int) -> Drive:
+    legs = days.legs.of(days.crews[route].vehicle)
     return Drive(
         seconds=int(legs.seconds[here, there]),
         metres=int(legs.metres[here, there]),
@@ -100,11 +100,11 @@ def _drive(day: Day, route: int, here: int, there: int) -> Drive:
     )
 
 
-def _stop(day: Day, route: int, planned: Planned, number: int, facts: tuple[Timeline, Loads, Drive]) -> Stop:
+def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Timeline, Loads, Drive]) -> Stop:
     times, load, drive = facts
-    visit = day.problem.visits[planned.visit]
-    site = day.sites[visit.place - 1]
-    work = day.problem.routes[route].work_seconds
+    visit = days.problem.visits[planned.visit]
+    site = days.sites[visit.place - 1]
+    work = days.problem.routes[route].work_seconds
     return Stop(
         number=number + 1,
         site=site.id,
@@ -112,39 +112,39 @@ def _stop(day: Day, route: int, planned: Planned, number: int, facts: tuple[Time
         latitude=site.place.latitude,
         longitude=site.place.longitude,
         drive=drive,
-        arrive=day.clock(times.arrives[number]),
-        start=day.clock(times.starts[number]),
-        finish=day.clock(times.finishes[number]),
-        on_site_seconds=day.problem.on_site_seconds(route, planned),
-        rest=_break(day, route, times) if times.break_at == number else None,
-        window_opens=day.clock(visit.opens),
-        window_closes=day.clock(visit.closes),
+        arrive=days.clock(times.arrives[number]),
+        start=days.clock(times.starts[number]),
+        finish=days.clock(times.finishes[number]),
+        on_site_seconds=days.problem.on_site_seconds(route, planned),
+        rest=_break(days, route, times) if times.break_at == number else None,
+        window_opens=days.clock(visit.opens),
+        window_closes=days.clock(visit.closes),
         light_left_seconds=visit.closes - times.finishes[number],
         load_kg=round(load.grams[number + 1] / THOUSAND, PLACES),
         load_litres=round(load.millilitres[number + 1] / THOUSAND, PLACES),
-        jobs=tuple(planned_job(day, day.jobs[task], work[task]) for task in planned.tasks),
+        jobs=tuple(planned_job(days, days.jobs[task], days.dates[visit.day], work[task]) for task in planned.tasks),
         last_of_day=site.last_of_day,
         walking_minutes=site.walking_minutes,
         notes=site.notes,
     )
 
 
-def _break(day: Day, route: int, times: Timeline) -> Break:
+def _break(days: Days, route: int, times: Timeline) -> Break:
     """Return the break as near the middle of the day as its stop allows."""
-    seconds = day.problem.routes[route].break_seconds
+    seconds = days.problem.routes[route].break_seconds
     host = times.break_at if times.break_at is not None else 0
     middle = (times.leave + times.home - seconds) // 2
     start = min(max(middle, times.starts[host]), times.finishes[host] - seconds)
-    return Break(start=day.clock(start), seconds=seconds)
+    return Break(start=days.clock(start), seconds=seconds)
 
 
-def _load_list(day: Day, route: int, order: Order, load: Loads) -> LoadList:
-    vehicle = day.farm.vehicles[day.crews[route].vehicle]
-    where = [BASE, *(day.sites[day.problem.visits[planned.visit].place - 1].id for planned in order)]
+def _load_list(days: Days, route: int, order: Order, load: Loads) -> LoadList:
+    vehicle = days.farm.vehicles[days.crews[route].vehicle]
+    where = [BASE, *(days.sites[days.problem.visits[planned.visit].place - 1].id for planned in order)]
     heaviest, fullest = load.grams.index(max(load.grams)), load.millilitres.index(max(load.millilitres))
     return LoadList(
-        out=tuple(_item(day, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
-        back=tuple(_item(day, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
+        out=tuple(_item(days, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
+        back=tuple(_item(days, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
         fullest_kg=round(load.grams[heaviest] / THOUSAND, PLACES),
         fullest_kg_at=where[heaviest],
         payload_kg=vehicle.payload_kg,
@@ -154,9 +154,9 @@ def _load_list(day: Day, route: int, order: Order, load: Loads) -> LoadList:
     )
 
 
-def _item(day: Day, supply: int, amount: int, *, out: bool) -> LoadItem:
-    facts = day.farm.materials[day.materials[supply]]
-    numbers = day.problem.supplies[supply]
+def _item(days: Days, supply: int, amount: int, *, out: bool) -> LoadItem:
+    facts = days.farm.materials[days.materials[supply]]
+    numbers = days.problem.supplies[supply]
     packed = out and facts.sold_by is not None
     return LoadItem(
         material=facts.id,
@@ -170,24 +170,24 @@ def _item(day: Day, supply: int, amount: int, *, out: bool) -> LoadItem:
     )
 
 
-def _call_ins(day: Day, stops: Sequence[Stop], times: Timeline) -> tuple[CallIn, ...]:
+def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallIn, ...]:
     """Return when a lone worker should have called: never longer apart than the rule, at the last stop and at home."""
-    longest = whole_seconds(day.farm.rules.call_in_minutes.value)
-    fixed = [(times.finishes[-1], stops[-1].name), (times.home, day.farm.base.name)]
+    longest = whole_seconds(days.farm.rules.call_in_minutes.value)
+    fixed = [(times.finishes[-1], stops[-1].name), (times.home, days.farm.base.name)]
     calls: list[CallIn] = []
     last = times.leave
     for moment, where in fixed:
         while longest and moment - last > longest:
             last += longest
-            calls.append(CallIn(by=day.clock(last), where=_whereabouts(day, stops, last)))
+            calls.append(CallIn(by=days.clock(last), where=_whereabouts(days, stops, last)))
         last = moment
-        calls.append(CallIn(by=day.clock(moment), where=where))
+        calls.append(CallIn(by=days.clock(moment), where=where))
     return tuple(calls)
 
 
-def _whereabouts(day: Day, stops: Sequence[Stop], moment: int) -> str:
+def _whereabouts(days: Days, stops: Sequence[Stop], moment: int) -> str:
     """Return the stop the crew is at, or the one it is driving to, at a moment."""
     for stop in stops:
-        if moment <= seconds_of(stop.finish, day.midnight):
+        if moment <= seconds_of(stop.finish, days.midnight):
             return stop.name
-    return day.farm.base.name
+    return days.farm.base.name

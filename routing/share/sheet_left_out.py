@@ -51,7 +51,8 @@ def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
     crew = plain_name(crews.get(insertion.crew, insertion.crew))
     after = "base" if insertion.after == BASE else plain_name(names.get(insertion.after, insertion.after))
     place = "at the stop already planned there" if insertion.after == left.site else f"after {after}"
-    text = f"Cheapest place: {crew}, {place}, {words.duration(insertion.extra_seconds)} more"
+    when = f" on {words.date_words(insertion.date)}" if len(round_.dates) > 1 else ""
+    text = f"Cheapest place: {crew}{when}, {place}, {words.duration(insertion.extra_seconds)} more"
     short = [
         f"{plain_text(lack.what, 100)} by {words.amount_words(lack.amount, plain_text(lack.unit, 20))}"
         for lack in insertion.shortfalls

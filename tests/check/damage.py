@@ -17,7 +17,11 @@ STAND_INS: dict[str, object] = {
     "packs": 1,
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),
     "insertion": Insertion(
-        crew="anna", after="base", extra_seconds=60, shortfalls=(Shortfall(what="home by", amount=1, unit="seconds"),)
+        crew="anna",
+        date=dt.date(2025, 12, 3),
+        after="base",
+        extra_seconds=60,
+        shortfalls=(Shortfall(what="home by", amount=1, unit="seconds"),),
     ).model_dump(),
 }
 """What stands where there was nothing."""

@@ -278,6 +278,7 @@ class Builder:
         site, code = self.farm.site(site_id), ReasonCode(reason)
         insertion = Insertion(
             crew=self.farm.crews[0].id,
+            date=self.date,
             after="base",
             extra_seconds=1,
             shortfalls=(Shortfall(what="home by", amount=60, unit="seconds"),),

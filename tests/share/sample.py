@@ -161,6 +161,7 @@ def lefts() -> tuple[LeftOut, ...]:
     """Return one visit left out for certain, one that depends on the plan, and one that is not due."""
     insertion = Insertion(
         crew="alder",
+        date=DATE,
         after="quarry top",
         extra_seconds=2530,
         shortfalls=(
