@@ -7,23 +7,14 @@ Whatever is heavy is imported inside the command that needs it, so that `--help`
 from __future__ import annotations
 
 import datetime as dt
-import io
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from routing.farm.models import Farm
-
-YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+from routing.command_parts import NO, YES, AsJson, Folder, On, console, date_of, farm_of, told_plainly
+from routing.question_commands import compare, explain, try_order, what_if
 
 app = typer.Typer(
     name="outyard",
@@ -35,15 +26,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
-On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
-
 
 @app.command()
 def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exist yet, or is empty.")]) -> None:
     """Write a commented farm folder to start from."""
-    with _told_plainly():
+    with told_plainly():
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
         for path in write_starter(folder):
@@ -56,8 +43,8 @@ def read(folder: Folder) -> None:
 
     Says what was understood, or one line for each problem: file, line, what is wrong, what to do.
     """
-    with _told_plainly():
-        farm = _farm(folder)
+    with told_plainly():
+        farm = farm_of(folder)
         hives = sum(site.hives for site in farm.sites)
         nucs = sum(site.nucs for site in farm.sites)
         typer.echo(
@@ -74,23 +61,23 @@ def kinds(
 
     Minutes, materials, light, warmth and people of each, with the source of every number.
     """
-    with _told_plainly():
+    with told_plainly():
         from routing.farm.kinds import load_catalogue  # noqa: PLC0415
         from routing.share.kinds import print_kinds  # noqa: PLC0415
 
-        known = _farm(folder).job_kinds if folder else load_catalogue().job_kinds
-        print_kinds(tuple(known.values()), _console())
+        known = farm_of(folder).job_kinds if folder else load_catalogue().job_kinds
+        print_kinds(tuple(known.values()), console())
 
 
 @app.command()
 def light(folder: Folder, on: On = "tomorrow") -> None:
     """Print the working light at each site."""
-    with _told_plainly():
-        farm = _farm(folder)
+    with told_plainly():
+        farm = farm_of(folder)
         from routing.pipeline import light_rows  # noqa: PLC0415
         from routing.share.light import light_table  # noqa: PLC0415
 
-        light_table(light_rows(farm, _date(on, farm)), _console())
+        light_table(light_rows(farm, date_of(on, farm)), console())
 
 
 @app.command()
@@ -99,17 +86,17 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
 
     Exit code 0 for yes, 1 for no. A no comes with a proof in words and the minutes that are missing.
     """
-    with _told_plainly():
-        farm = _farm(folder)
+    with told_plainly():
+        farm = farm_of(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        answer = pipeline.fit(farm, _date(on, farm))
+        answer = pipeline.fit(farm, date_of(on, farm))
         if as_json:
             sys.stdout.write(answer.model_dump_json(indent=1) + "\n")
         else:
             from routing.share.terminal import print_fit  # noqa: PLC0415
 
-            print_fit(answer, _console())
+            print_fit(answer, console())
     raise typer.Exit(YES if answer.fits else NO)
 
 
@@ -127,11 +114,11 @@ def plan(
 
     Prints it and writes it as JSON, Markdown, a page for print and a map.
     """
-    with _told_plainly():
-        farm = _farm(folder)
+    with told_plainly():
+        farm = farm_of(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        first = _date(on, farm)
+        first = date_of(on, farm)
         planned = pipeline.plan(farm, *(first + dt.timedelta(days=number) for number in range(days)))
         name = first.isoformat() if days == 1 else f"{first.isoformat()} to {planned.dates[-1].isoformat()}"
         files = pipeline.write_round(planned, out or folder / "rounds" / name)
@@ -142,7 +129,7 @@ def plan(
             return
         from routing.share.terminal import print_round  # noqa: PLC0415
 
-        print_round(planned, _console())
+        print_round(planned, console())
         typer.echo("Written:")
         for path in files:
             typer.echo(f"  {path}")
@@ -156,51 +143,5 @@ def schema() -> None:
     sys.stdout.write(round_schema())
 
 
-def _farm(folder: Path) -> Farm:
-    from routing.farm.folder import read_farm  # noqa: PLC0415
-
-    farm = read_farm(folder)
-    for warning in farm.warnings:
-        typer.echo(f"warning: {warning}", err=True)
-    return farm
-
-
-def _date(text: str, farm: Farm) -> dt.date:
-    from zoneinfo import ZoneInfo  # noqa: PLC0415
-
-    today = dt.datetime.now(ZoneInfo(farm.time_zone)).date()
-    words = {"today": today, "tomorrow": today + dt.timedelta(days=1)}
-    if text in words:
-        return words[text]
-    try:
-        date = dt.date.fromisoformat(text)
-    except ValueError:
-        date = dt.date.min
-    if not dt.date(1900, 1, 1) <= date <= dt.date(2199, 12, 31):
-        raise AskedError(f'--on "{text}" is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow')
-    return date
-
-
-def _console() -> Console:
-    from rich.console import Console  # noqa: PLC0415
-
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="replace")  # a name must never stop a print on an old terminal
-    return Console(highlight=False)
-
-
-@contextmanager
-def _told_plainly() -> Iterator[None]:
-    """Turn what went wrong into one line each on stderr and the fitting exit code."""
-    try:
-        yield
-    except FarmError as error:
-        for fault in error.faults:
-            typer.echo(f"{'warning: ' if fault.warning else ''}{fault}", err=True)
-        raise typer.Exit(BAD_INPUT) from None
-    except CheckFailed as error:
-        typer.echo(f"{error}\nThis is a fault of the program, not of your folder; nothing was written.", err=True)
-        raise typer.Exit(OUR_FAULT) from None
-    except OutyardError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(BAD_INPUT) from None
+for _question, _name in ((explain, "explain"), (try_order, "try"), (what_if, "what-if"), (compare, "compare")):
+    app.command(_name)(_question)

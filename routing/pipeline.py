@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -13,7 +13,9 @@ from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.farm.models import Farm, LightNeed
 from routing.planning.build import build_days
+from routing.planning.changes import Changes, changed
 from routing.planning.day import fit_day, plan_days
+from routing.planning.own_order import OwnOrder, own_order
 from routing.round import FitAnswer, Round
 from routing.travel.farm import farm_legs
 
@@ -36,6 +38,25 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
     if answer.round is not None:
         require_good(answer.round, farm, legs)
     return answer
+
+
+def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
+    """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
+    legs = farm_legs(farm)
+    tried = own_order(build_days(farm, legs, (date,)), crew, sites)
+    if tried.round is not None:
+        require_good(tried.round, farm, legs)
+    return tried
+
+
+def what_if(farm: Farm, date: dt.date, changes: Changes) -> tuple[tuple[str, Round], ...]:
+    """Return the checked round as the farm is, with each change alone, and with all of them, each under its words."""
+    singles = list(changes.alone())
+    rows = [("as it is", plan(farm, date))]
+    rows += [(words, plan(changed(farm, change), date)) for words, change in singles]
+    if len(singles) > 1:
+        rows.append(("all of these", plan(changed(farm, changes), date)))
+    return tuple(rows)
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:

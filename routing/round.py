@@ -140,7 +140,7 @@ class Itinerary(Frozen):
 
 
 class ReasonCode(StrEnum):
-    """Why a visit is left out. All but the last are certain: true of the visit alone, whatever else is planned."""
+    """Why a visit is left out. All but NO_ROOM are certain: true whatever else is planned."""
 
     NOT_DUE = "not due"
     NO_CREW = "no crew that day"
@@ -153,6 +153,7 @@ class ReasonCode(StrEnum):
     TOO_HEAVY = "too heavy"
     NO_STOCK = "no stock"
     NO_ROOM = "no room in the day"
+    NOT_ASKED = "not in your order"
 
     @property
     def certain(self) -> bool:
@@ -244,6 +245,8 @@ class Round(Frozen):
     """What in this plan is an estimate, a sentence each; shown wherever the plan is."""
     cautions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    given_order: bool = False
+    """A person gave the order; what it leaves out was not sought room for."""
     units: str = "miles"
     emergency_number: str = "112"
 

@@ -12,7 +12,7 @@ from routing.check.ground import Ground
 from routing.check.outings import Visit, can_be_made, may_do, visit_of
 from routing.check.sentences import broken
 from routing.farm.models import BASE, Crew, Farm, Job
-from routing.round import Round
+from routing.round import ReasonCode, Round
 from routing.travel.legs import Legs
 
 PROMISE = "no round leaves out a visit that still fits"
@@ -42,6 +42,8 @@ def nothing_fits(round_: Round, ground: Ground) -> Iterator[str]:
     outings = _outings(round_, ground)
     done = [job for outing in outings for visit in outing.visits for job in visit.jobs]
     for left in round_.left_out:
+        if left.reason is ReasonCode.NOT_ASKED:
+            continue  # whether a person may leave it out is held in left_out.own_choice
         jobs = [ground.jobs[job.id] for job in left.jobs]
         for wanted in ([job] for job in jobs):
             yield from _told(wanted, done, outings, ground)

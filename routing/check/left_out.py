@@ -36,6 +36,19 @@ def not_due_is_said_where_true(round_: Round, ground: Ground) -> Iterator[str]:
                 yield broken(where, "not due is said of jobs that are not, and of no other", expected, left.reason)
 
 
+def own_choice(round_: Round, _ground: Ground) -> Iterator[str]:
+    """Yield where a round leaves out what it was not asked for though no person gave its order, or the other way."""
+    for left in round_.left_out:
+        if left.reason is ReasonCode.NOT_ASKED and not round_.given_order:
+            yield broken(
+                left_of(left), "only a given order leaves out what is not in it", "another reason", left.reason
+            )
+        if left.reason is ReasonCode.NO_ROOM and round_.given_order:
+            yield broken(left_of(left), "no room is sought beside a given order", "not in your order", left.reason)
+    if round_.given_order and round_.proof.optimal:
+        yield broken("the round", "a given order is not called the best", "not proven", "proven")
+
+
 def insertions_are_given(round_: Round, ground: Ground) -> Iterator[str]:
     """Yield each entry whose cheapest insertion is missing, needless, or not into a day of the round."""
     for left in round_.left_out:
@@ -86,7 +99,7 @@ def shortfalls_are_sound(round_: Round, ground: Ground) -> Iterator[str]:
 def reasons_are_true(round_: Round, ground: Ground) -> Iterator[str]:
     """Yield each reason that plain arithmetic, or a job alone with each crew, shows to be false of one of its jobs."""
     for left in round_.left_out:
-        if left.reason is ReasonCode.NOT_DUE:
+        if left.reason in {ReasonCode.NOT_DUE, ReasonCode.NOT_ASKED}:
             continue
         days = [(crew, date) for date in round_.dates for crew in ground.crews.values() if ground.works_on(crew, date)]
         for job in left.jobs:

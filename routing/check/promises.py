@@ -19,6 +19,7 @@ OF_THE_ROUND: tuple[Callable[[Round, Ground], Iterator[str]], ...] = (
     jobs.left_out_jobs_are_told_right,
     load.stock_is_enough,
     left_out.not_due_is_said_where_true,
+    left_out.own_choice,
     left_out.insertions_are_given,
     left_out.shortfalls_are_sound,
     left_out.reasons_are_true,

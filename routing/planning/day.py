@@ -1,30 +1,21 @@
-"""One date planned from end to end: candidates, orders, what is left out and how good it all is."""
+"""One date or several planned from end to end: candidates, orders, what is left out and how good it all is."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 from routing.farm.models import Rank
 from routing.planning.build import Days, on_time
 from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.fit import Fitted, fit
-from routing.planning.left_out import (
-    certain_entry,
-    cheapest_squeeze,
-    crowded_entry,
-    left_out_groups,
-    not_due_entries,
-)
-from routing.planning.problem import Orders, rank_score, served, widest
-from routing.planning.reasons import Certain, certain_reasons
+from routing.planning.left_out import not_due_entries
+from routing.planning.outcome import left_out_entries
+from routing.planning.problem import rank_score, served, widest
+from routing.planning.reasons import certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
-from routing.round import FitAnswer, LeftOut, Proof, Round
+from routing.round import FitAnswer, Proof, Round
 from routing.words import duration
-
-MOST_REMEDIED = 12
-"""Remedies are sought by planning again for this many left-out visits, the greatest rank first."""
 
 
 def plan_days(days: Days, work: float = 60) -> Round:
@@ -32,9 +23,8 @@ def plan_days(days: Days, work: float = 60) -> Round:
     certain = certain_reasons(days)
     candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
     solution = _solve(days, candidates, work)
-    return build_round(
-        days, solution.orders, _left_out(days, solution.orders, certain), _proof(days, candidates, solution)
-    )
+    entries = left_out_entries(days, solution.orders, certain)
+    return build_round(days, solution.orders, entries, _proof(days, candidates, solution))
 
 
 def _solve(days: Days, candidates: frozenset[int], work: float) -> Solution:
@@ -62,31 +52,6 @@ def fit_day(days: Days) -> FitAnswer:
     return fitted.answer.model_copy(
         update={"round": build_round(days, widest(days.problem, fitted.orders), not_due_entries(days), proof)}
     )
-
-
-def _left_out(days: Days, orders: Orders, certain: Mapping[int, Certain]) -> list[LeftOut]:
-    from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
-
-    def importance(entry: tuple[LeftOut, tuple[int, ...]]) -> tuple[int, ...]:
-        return tuple(-score for score in rank_score(days.problem, frozenset(entry[1])))
-
-    entries: list[tuple[LeftOut, tuple[int, ...]]] = []
-    squeezes = {}
-    for tasks, reason in left_out_groups(days, orders, certain):
-        if reason is not None:
-            entry = certain_entry(days, tasks, reason)
-            entries.append((entry.model_copy(update={"remedies": certain_remedies(days, tasks, reason)}), tasks))
-        else:
-            squeezes[tasks] = cheapest_squeeze(days, orders, tasks)
-            entries.append((crowded_entry(days, squeezes[tasks]), tasks))
-    entries.sort(key=importance)
-    finished = []
-    for number, (entry, tasks) in enumerate(entries):
-        if tasks in squeezes and number < MOST_REMEDIED:
-            finished.append(entry.model_copy(update={"remedies": remedies(days, orders, squeezes[tasks])}))
-        else:
-            finished.append(entry)
-    return [*finished, *not_due_entries(days)]
 
 
 def _proof(days: Days, candidates: frozenset[int], solution: Solution) -> Proof:

@@ -18,7 +18,9 @@ PLACES = 3
 """Decimals of shown kilograms and litres."""
 
 
-def build_round(days: Days, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof) -> Round:
+def build_round(
+    days: Days, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof, *, given_order: bool = False
+) -> Round:
     """Return the round of one date; crews with nothing to do have no itinerary."""
     base = days.farm.base
     return Round(
@@ -31,6 +33,7 @@ def build_round(days: Days, orders: Sequence[Order], left_out: Sequence[LeftOut]
         itineraries=tuple(_itinerary(days, route, order) for route, order in enumerate(orders) if order),
         left_out=tuple(left_out),
         proof=proof,
+        given_order=given_order,
         estimates=_estimates(days),
         warnings=tuple(str(fault) for fault in days.farm.warnings),
         units=days.farm.rules.units,

@@ -8,13 +8,27 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from routing.errors import WriteError
+from pydantic import ValidationError
+
+from routing.errors import AskedError, WriteError
 from routing.round import Round
 
 
 def round_json(round_: Round) -> str:
     """Return the round as JSON, fields in the types' order, ending with a newline; `round_schema` describes it."""
     return round_.model_dump_json(indent=2) + "\n"
+
+
+def read_round(path: Path) -> Round:
+    """Return the round that a `round.json` holds. Raises AskedError where it holds none."""
+    try:
+        return Round.model_validate_json(path.read_bytes())
+    except OSError as error:
+        raise AskedError(f"{path}: cannot be read ({error.strerror}); name a round.json") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the file"
+        raise AskedError(f"{path}: is not a round of this version: {where}: {first['msg']}; plan it again") from error
 
 
 def write_all(outputs: Mapping[str, str], folder: Path) -> tuple[Path, ...]:

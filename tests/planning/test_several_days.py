@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from pathlib import Path
 
 from routing import pipeline
@@ -15,7 +16,7 @@ WEDNESDAY = dt.date(2026, 6, 10)
 THURSDAY = dt.date(2026, 6, 11)
 
 
-def farm(home_by: dt.time, **jobs: dict[str, object]) -> Farm:
+def farm(home_by: dt.time, **jobs: Mapping[str, object]) -> Farm:
     """Return the example with another home-by and some jobs changed."""
     read = read_farm(EXAMPLE)
     changed = tuple(job.model_copy(update=jobs.get(job.site, {})) for job in read.jobs)

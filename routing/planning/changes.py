@@ -1,0 +1,64 @@
+"""What if: the farm with one thing or several changed for the plan, the folder left as it is."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from routing.errors import AskedError
+from routing.farm.models import Crew, Farm
+
+
+@dataclass(frozen=True)
+class Changes:
+    """What is changed; None or empty where it stays as it is."""
+
+    start: dt.time | None = None
+    """Earliest start of every crew."""
+    home_by: dt.time | None = None
+    people: int | None = None
+    """How many more (or, below zero, fewer) people in every crew."""
+    vehicle: str | None = None
+    """The vehicle of the first crew."""
+    without: tuple[str, ...] = ()
+    """Sites that are not to be visited."""
+
+    def alone(self) -> Iterator[tuple[str, Changes]]:
+        """Yield each change by itself with its words."""
+        if self.start is not None:
+            yield f"start at {self.start:%H:%M}", Changes(start=self.start)
+        if self.home_by is not None:
+            yield f"home by {self.home_by:%H:%M}", Changes(home_by=self.home_by)
+        if self.people is not None:
+            yield f"{self.people:+d} people a crew", Changes(people=self.people)
+        if self.vehicle is not None:
+            yield f"with {self.vehicle}", Changes(vehicle=self.vehicle)
+        for site in self.without:
+            yield f"without {site}", Changes(without=(site,))
+
+
+def changed(farm: Farm, changes: Changes) -> Farm:
+    """Return the farm as it would be. Raises AskedError for an unknown site or vehicle, or a crew of nobody."""
+    unknown = sorted(set(changes.without) - {site.id for site in farm.sites})
+    if unknown:
+        raise AskedError(f'site "{unknown[0]}" is not in sites.csv')
+    if changes.vehicle is not None and changes.vehicle not in farm.vehicles:
+        raise AskedError(f'vehicle "{changes.vehicle}" is not in farm.toml; there are: {", ".join(farm.vehicles)}')
+    crews = tuple(_crew(crew, changes, first=number == 0) for number, crew in enumerate(farm.crews))
+    jobs = tuple(job for job in farm.jobs if job.site not in changes.without)
+    return farm.model_copy(update={"crews": crews, "jobs": jobs})
+
+
+def _crew(crew: Crew, changes: Changes, *, first: bool) -> Crew:
+    people = crew.people + (changes.people or 0)
+    if people < 1:
+        raise AskedError(f'crew "{crew.id}" would have nobody in it')
+    return crew.model_copy(
+        update={
+            "earliest_start": changes.start or crew.earliest_start,
+            "home_by": changes.home_by or crew.home_by,
+            "people": people,
+            "vehicle": changes.vehicle if first and changes.vehicle else crew.vehicle,
+        }
+    )

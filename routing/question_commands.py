@@ -1,0 +1,106 @@
+"""The commands that ask about a plan: explain one site, try an own order, what if, and round against round."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, told_plainly
+from routing.errors import AskedError
+
+
+def explain(
+    folder: Folder, site: Annotated[str, typer.Argument(help="The id of a site in sites.csv.")], on: On = "tomorrow"
+) -> None:
+    """Say when one site is visited, or why not and what would save it."""
+    with told_plainly():
+        from routing import pipeline  # noqa: PLC0415
+        from routing.share.explain import print_site  # noqa: PLC0415
+
+        farm = farm_of(folder)
+        if site not in {one.id for one in farm.sites}:
+            raise AskedError(f'site "{site}" is not in sites.csv')
+        print_site(pipeline.plan(farm, date_of(on, farm)), site, console())
+
+
+def try_order(
+    folder: Folder,
+    order: Annotated[str, typer.Option("--order", help="Site ids in your order, with commas between.")],
+    on: On = "tomorrow",
+    crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Time and check an order of your own.
+
+    Exit code 0 where it keeps every rule, 1 where it does not; what it breaks is told.
+    """
+    with told_plainly():
+        from routing import pipeline  # noqa: PLC0415
+        from routing.share.files import round_json  # noqa: PLC0415
+        from routing.share.terminal import print_round  # noqa: PLC0415
+
+        farm = farm_of(folder)
+        sites = [word.strip() for word in order.split(",") if word.strip()]
+        tried = pipeline.try_order(farm, date_of(on, farm), crew or farm.crews[0].id, sites)
+        if as_json and tried.round is not None:
+            typer.echo(round_json(tried.round), nl=False)
+        else:
+            if tried.round is not None:
+                print_round(tried.round, console())
+            for line in tried.lines:
+                typer.echo(line)
+    raise typer.Exit(0 if tried.round is not None else 1)
+
+
+def what_if(
+    folder: Folder,
+    on: On = "tomorrow",
+    start: Annotated[str | None, typer.Option("--start", help="Loading may begin at, HH:MM.")] = None,
+    home_by: Annotated[str | None, typer.Option("--home-by", help="Back at base by, HH:MM.")] = None,
+    people: Annotated[int | None, typer.Option("--people", help="So many more people in each crew, e.g. 1.")] = None,
+    vehicle: Annotated[str | None, typer.Option("--vehicle", help="Another vehicle for the first crew.")] = None,
+    without: Annotated[
+        list[str] | None, typer.Option("--without", help="Leave out this site; may be repeated.")
+    ] = None,
+) -> None:
+    """Plan with something changed, and compare.
+
+    Each change alone, then all together, beside the day as it is. The folder is not changed.
+    """
+    with told_plainly():
+        from routing import pipeline  # noqa: PLC0415
+        from routing.planning.changes import Changes  # noqa: PLC0415
+        from routing.share.differences import print_difference, print_table  # noqa: PLC0415
+
+        farm = farm_of(folder)
+        asked = Changes(
+            _time(start, "--start"), _time(home_by, "--home-by"), people, vehicle, tuple(dict.fromkeys(without or ()))
+        )
+        rows = pipeline.what_if(farm, date_of(on, farm), asked)
+        if len(rows) == 1:
+            raise AskedError("say what to change: --start, --home-by, --people, --vehicle or --without")
+        print_table(rows, console())
+        print_difference(rows[0][1], rows[-1][1], console())
+
+
+def compare(
+    old: Annotated[Path, typer.Argument(help="A round.json.")], new: Annotated[Path, typer.Argument(help="Another.")]
+) -> None:
+    """Say what changed from one written round to another."""
+    with told_plainly():
+        from routing.share.differences import print_difference  # noqa: PLC0415
+        from routing.share.files import read_round  # noqa: PLC0415
+
+        print_difference(read_round(old), read_round(new), console())
+
+
+def _time(text: str | None, option: str) -> dt.time | None:
+    if text is None:
+        return None
+    try:
+        return dt.time.fromisoformat(text)
+    except ValueError:
+        raise AskedError(f'{option} "{text}" is not a time; write HH:MM') from None

@@ -1,0 +1,117 @@
+"""Round against round: what is done more or less, and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from routing.farm.models import Rank
+from routing.round import PlannedJob, ReasonCode, Round
+from routing.share.safe import plain_name
+from routing.share.words import distance, duration, minutes_words
+
+
+@dataclass(frozen=True)
+class Difference:
+    """What a round has that another has not."""
+
+    gained: tuple[str, ...]
+    """Jobs that only the new round does, as `Site: job`."""
+    lost: tuple[str, ...]
+    moved: tuple[str, ...]
+    """Jobs that both do, on another date, by another crew or as another stop, in words."""
+    away_seconds: int
+    """New less old, over all crews and days."""
+    metres: int
+
+
+def difference(old: Round, new: Round) -> Difference:
+    """Return what changed from the old round to the new."""
+    before, after = _done(old), _done(new)
+    return Difference(
+        gained=tuple(after[job][0] for job in after if job not in before),
+        lost=tuple(before[job][0] for job in before if job not in after),
+        moved=tuple(
+            f"{after[job][0]}: {before[job][1]} → {after[job][1]}"
+            for job in after
+            if job in before and before[job][1] != after[job][1]
+        ),
+        away_seconds=_away(new) - _away(old),
+        metres=_metres(new) - _metres(old),
+    )
+
+
+def print_difference(old: Round, new: Round, console: Console) -> None:
+    """Print what changed from the old round to the new, a line each."""
+    changes = difference(old, new)
+    for heading, lines in (("Done now", changes.gained), ("No longer done", changes.lost), ("Moved", changes.moved)):
+        if lines:
+            console.print(Text(heading, style="bold"))
+            for line in lines:
+                console.print(Text(f"  - {line}"))
+    if not (changes.gained or changes.lost or changes.moved):
+        console.print(Text("The same jobs by the same crews in the same order."))
+    console.print(Text(f"Away: {_signed(changes.away_seconds)}; driving {_signed_way(changes.metres, new.units)}"))
+
+
+def print_table(rows: Sequence[tuple[str, Round]], console: Console) -> None:
+    """Print rounds below each other: jobs done by rank, left out, time away, home, and way driven."""
+    table = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
+    for heading in ("What if", *(rank.value for rank in Rank), "left out", "away", "drive", "home"):
+        table.add_column(heading, justify="left" if heading == "What if" else "right")
+    for name, planned in rows:
+        ranks = [job.rank for job in _jobs(planned)]
+        due = [left for left in planned.left_out if left.reason is not ReasonCode.NOT_DUE]
+        homes = ", ".join(f"{day.home:%H:%M}" for day in planned.itineraries) or "-"
+        cells = [
+            *(str(ranks.count(rank)) for rank in Rank),
+            str(sum(len(left.jobs) for left in due)),
+            duration(_away(planned)),
+            distance(_metres(planned), planned.units),
+            homes,
+        ]
+        table.add_row(Text(plain_name(name)), *cells)
+    console.print(table)
+
+
+def _jobs(planned: Round) -> list[PlannedJob]:
+    return [job for day in planned.itineraries for stop in day.stops for job in stop.jobs]
+
+
+def _done(planned: Round) -> dict[str, tuple[str, str]]:
+    """Return for each job done its name and where it stands in the round."""
+    several = len(planned.dates) > 1
+    return {
+        job.id: (
+            plain_name(f"{stop.name}: {job.name}"),
+            plain_name(f"{f'{day.date.isoformat()}, ' if several else ''}{day.crew_name}, stop {stop.number}"),
+        )
+        for day in planned.itineraries
+        for stop in day.stops
+        for job in stop.jobs
+    }
+
+
+def _away(planned: Round) -> int:
+    return sum(day.away_seconds for day in planned.itineraries)
+
+
+def _metres(planned: Round) -> int:
+    return sum(day.distance_metres for day in planned.itineraries)
+
+
+def _signed(seconds: int) -> str:
+    if seconds == 0:
+        return "as long as before"
+    return f"{minutes_words(-(-abs(seconds) // 60))} {'more' if seconds > 0 else 'less'}"
+
+
+def _signed_way(metres: int, units: str) -> str:
+    if metres == 0:
+        return "as far as before"
+    return f"{distance(abs(metres), units)} {'more' if metres > 0 else 'less'}"

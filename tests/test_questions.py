@@ -1,0 +1,112 @@
+"""Asking about a plan: one site, an own order, what if, and round against round (four sites, pencil and paper)."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from routing import pipeline
+from routing.check import broken_promises
+from routing.cli import app
+from routing.errors import AskedError
+from routing.farm.folder import read_farm
+from routing.planning.changes import Changes, changed
+from routing.share.differences import difference
+from routing.travel.farm import farm_legs
+
+EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
+JUNE = dt.date(2026, 6, 10)
+FARM = read_farm(EXAMPLE)
+
+
+def run(*words: object) -> tuple[int, str, str]:
+    result = CliRunner().invoke(app, [str(word) for word in words], env={"COLUMNS": "120"})
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, result.stdout, result.stderr
+
+
+def test_an_own_order_is_timed_and_checked() -> None:
+    """A-C-B-D drives 10 + 25 + 10 + 25 + 30 = 100 min and works 200: exactly the 300 from 08:00 to 13:00."""
+    tried = pipeline.try_order(FARM, JUNE, "one", ["A", "C", "B", "D"])
+    assert tried.round is not None
+    assert tried.round.given_order
+    assert tried.round.itineraries[0].away_seconds == 300 * 60
+    assert not tried.round.proof.optimal
+
+
+def test_an_own_order_that_is_too_long_says_what_it_breaks_and_by_how_much() -> None:
+    """A-D-C-B would drive 10 + 35 + 10 + 10 + 25 = 90; with home by 12:30 (270 min) its 290 min are 20 over."""
+    crew = FARM.crews[0].model_copy(update={"home_by": dt.time(12, 30)})
+    tried = pipeline.try_order(FARM.model_copy(update={"crews": (crew,)}), JUNE, "one", ["A", "D", "C", "B"])
+    assert tried.round is None
+    assert tried.lines == ("It passes home by by 20 min.",) or "20 min" in tried.lines[0]
+
+
+def test_what_an_own_order_does_not_name_is_told_as_such() -> None:
+    tried = pipeline.try_order(FARM, JUNE, "one", ["A", "B"])
+    assert tried.round is not None
+    assert {left.site: left.reason.value for left in tried.round.left_out} == {
+        "C": "not in your order",
+        "D": "not in your order",
+    }
+    lied = tried.round.model_copy(update={"given_order": False})
+    assert any("only a given order" in line for line in broken_promises(lied, FARM, farm_legs(FARM)))
+
+
+@pytest.mark.parametrize("sites", [["A", "A"], ["Z"]])
+def test_an_own_order_of_unknown_or_doubled_sites_is_refused(sites: list[str]) -> None:
+    with pytest.raises(AskedError):
+        pipeline.try_order(FARM, JUNE, "one", sites)
+
+
+def test_a_crew_that_is_not_out_is_refused() -> None:
+    with pytest.raises(AskedError, match="out are: one"):
+        pipeline.try_order(FARM, JUNE, "two", ["A"])
+
+
+def test_what_if_plans_each_change_alone_and_all_together() -> None:
+    """An hour less leaves out D; with one more person all four take 10 x 4 + 23 min 32 s x 4 + 70 min = 3 h 24."""
+    rows = dict(pipeline.what_if(FARM, JUNE, Changes(home_by=dt.time(12), people=1)))
+    assert list(rows) == ["as it is", "home by 12:00", "+1 people a crew", "all of these"]
+    assert [len(row.left_out) for row in rows.values()] == [0, 1, 0, 0]
+    assert rows["all of these"].itineraries[0].away_seconds == 40 * 60 + 4 * 1412 + 70 * 60
+    assert FARM.crews[0].people == 1
+
+
+def test_differences_name_what_is_gained_lost_and_saved() -> None:
+    """Without D: 270 min become 200, and 70 min of driving 50."""
+    rows = dict(pipeline.what_if(FARM, JUNE, Changes(without=("D",))))
+    found = difference(rows["as it is"], rows["without D"])
+    assert found.lost == ("Damson: Weekly inspection",)
+    assert found.gained == ()
+    assert found.away_seconds == -70 * 60
+    back = difference(rows["without D"], rows["as it is"])
+    assert (back.gained, back.lost) == (found.lost, found.gained)
+
+
+@pytest.mark.parametrize("changes", [Changes(people=-1), Changes(vehicle="bus"), Changes(without=("Z",))])
+def test_a_change_that_cannot_be_is_refused(changes: Changes) -> None:
+    with pytest.raises(AskedError):
+        changed(FARM, changes)
+
+
+def test_the_commands_answer_with_exit_codes_and_plain_words(tmp_path: Path) -> None:
+    folder = shutil.copytree(EXAMPLE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
+    asked = ("--on", JUNE.isoformat())
+    assert run("try", folder, *asked, "--order", "A, B, C, D")[0] == 0
+    assert run("try", folder, *asked, "--order", "Z")[0] == 2
+    assert run("explain", folder, "A", *asked)[1].startswith("Alder: stop")
+    assert run("explain", folder, "Z", *asked)[0] == 2
+    assert "without D" in run("what-if", folder, *asked, "--without", "D")[1]
+    assert run("what-if", folder, *asked)[0] == 2
+    assert run("what-if", folder, *asked, "--start", "soon")[0] == 2
+    run("plan", folder, *asked)
+    written = folder / "rounds" / JUNE.isoformat() / "round.json"
+    assert "The same jobs" in run("compare", written, written)[1]
+    assert run("compare", written, tmp_path / "none.json")[0] == 2
+    (tmp_path / "bad.json").write_text("{}", encoding="utf-8")
+    assert "is not a round" in run("compare", written, tmp_path / "bad.json")[2]
