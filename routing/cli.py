@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from routing.command_parts import NO, YES, AsJson, Folder, On, console, date_of, farm_of, told_plainly
-from routing.question_commands import compare, explain, try_order, what_if
+from routing.question_commands import compare, explain, replan, try_order, what_if
 
 app = typer.Typer(
     name="outyard",
@@ -143,5 +143,8 @@ def schema() -> None:
     sys.stdout.write(round_schema())
 
 
-for _question, _name in ((explain, "explain"), (try_order, "try"), (what_if, "what-if"), (compare, "compare")):
-    app.command(_name)(_question)
+app.command("explain")(explain)
+app.command("try")(try_order)
+app.command("replan")(replan)
+app.command("what-if")(what_if)
+app.command("compare")(compare)

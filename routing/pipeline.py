@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -11,11 +11,13 @@ from zoneinfo import ZoneInfo
 from routing.check import require_good
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
-from routing.farm.models import Farm, LightNeed
+from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
+from routing.farm.places import parse_place
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import fit_day, plan_days
 from routing.planning.own_order import OwnOrder, own_order
+from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, Round
 from routing.travel.farm import farm_legs
 
@@ -47,6 +49,35 @@ def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> Own
     if tried.round is not None:
         require_good(tried.round, farm, legs)
     return tried
+
+
+def replan(
+    farm: Farm,
+    date: dt.date,
+    crew: str,
+    *,
+    at: dt.time,
+    here: str,
+    done: Sequence[str],
+    on_board: Mapping[str, float] | None,
+) -> Round:
+    """Return the checked round of the rest of a day.
+
+    `here` is a site's id, `base`, or any text that is a place. Raises AskedError and PlaceError.
+    """
+    known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
+    name, place = known.get(here) or (here, parse_place(here))
+    rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
+    if here in known:
+        legs = farm_legs(farm)
+        legs = from_here(legs, legs.index(here))
+    else:
+        standing = Site(id=HERE, name=name, place=place, hives=0)
+        legs = farm_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))
+        legs = from_here(legs, len(legs.places) - 1)
+    round_ = plan_days(build_days(rest, legs, (date,)))
+    require_good(round_, rest, legs)
+    return round_
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes) -> tuple[tuple[str, Round], ...]:

@@ -55,6 +55,46 @@ def try_order(
     raise typer.Exit(0 if tried.round is not None else 1)
 
 
+def replan(
+    folder: Folder,
+    at: Annotated[str, typer.Option("--at", help="The time now, HH:MM.")],
+    here: Annotated[str, typer.Option("--from", help="Where the crew stands: a site id, base, or a place.")],
+    on: On = "today",
+    done: Annotated[
+        list[str] | None, typer.Option("--done", help="A site that is done, or site:kind; may be repeated.")
+    ] = None,
+    on_board: Annotated[
+        list[str] | None,
+        typer.Option("--on-board", help="material=amount on the vehicle; may be repeated. Unsaid: enough of all."),
+    ] = None,
+    crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan the rest of the day from where you stand.
+
+    What still fits before dark, with what is done and what is on the vehicle.
+    """
+    with told_plainly():
+        from routing import pipeline  # noqa: PLC0415
+        from routing.share.files import round_json  # noqa: PLC0415
+        from routing.share.terminal import print_round  # noqa: PLC0415
+
+        farm = farm_of(folder)
+        planned = pipeline.replan(
+            farm,
+            date_of(on, farm),
+            crew or farm.crews[0].id,
+            at=_time(at, "--at") or dt.time(),
+            here=here,
+            done=done or (),
+            on_board=_amounts(on_board),
+        )
+        if as_json:
+            typer.echo(round_json(planned), nl=False)
+        else:
+            print_round(planned, console())
+
+
 def what_if(
     folder: Folder,
     on: On = "tomorrow",
@@ -95,6 +135,21 @@ def compare(
         from routing.share.files import read_round  # noqa: PLC0415
 
         print_difference(read_round(old), read_round(new), console())
+
+
+def _amounts(words: list[str] | None) -> dict[str, float] | None:
+    if not words:
+        return None
+    found = {}
+    for word in words:
+        material, _, amount = word.partition("=")
+        try:
+            found[material.strip()] = float(amount)
+        except ValueError:
+            raise AskedError(f'--on-board "{word}" is not material=amount, such as fondant=40') from None
+        if not 0 <= found[material.strip()] < float("inf"):
+            raise AskedError(f'--on-board "{word}": the amount must be 0 or more')
+    return found
 
 
 def _time(text: str | None, option: str) -> dt.time | None:

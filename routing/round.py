@@ -228,6 +228,14 @@ class Proof(Frozen):
     text: str
 
 
+class Start(Frozen):
+    """Where the crew stands when the rest of a day is planned."""
+
+    name: str
+    latitude: float
+    longitude: float
+
+
 class Round(Frozen):
     """The plan: which crew makes which visits in which order, and what is left out."""
 
@@ -245,6 +253,8 @@ class Round(Frozen):
     """What in this plan is an estimate, a sentence each; shown wherever the plan is."""
     cautions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    start: Start | None = None
+    """Where the first drive of the round begins; None where that is the base."""
     given_order: bool = False
     """A person gave the order; what it leaves out was not sought room for."""
     units: str = "miles"

@@ -110,3 +110,57 @@ def test_the_commands_answer_with_exit_codes_and_plain_words(tmp_path: Path) -> 
     assert run("compare", written, tmp_path / "none.json")[0] == 2
     (tmp_path / "bad.json").write_text("{}", encoding="utf-8")
     assert "is not a round" in run("compare", written, tmp_path / "bad.json")[2]
+
+
+def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
+    """At B at 10:00 with A and B done: C is 10 min on, D 10 more, home 30: 10 + 50 + 10 + 50 + 30 is 12:30."""
+    planned = pipeline.replan(FARM, JUNE, "one", at=dt.time(10), here="B", done=["A", "B"], on_board=None)
+    (day,) = planned.itineraries
+    assert [stop.site for stop in day.stops] == ["C", "D"]
+    assert f"{day.leave:%H:%M} {day.home:%H:%M}" == "10:00 12:30"
+    assert planned.start is not None
+    assert planned.start.name == "Birch"
+    assert planned.all_done
+
+
+def test_what_does_not_fit_the_rest_of_the_day_is_left_out() -> None:
+    """At B at 10:30 the same would end at 13:00; at 10:31 one must go, and it is the want."""
+    fits = pipeline.replan(FARM, JUNE, "one", at=dt.time(10, 30), here="B", done=["A", "B"], on_board=None)
+    late = pipeline.replan(FARM, JUNE, "one", at=dt.time(10, 31), here="B", done=["A", "B"], on_board=None)
+    assert fits.all_done
+    assert [left.site for left in late.left_out] == ["D"]
+
+
+def test_what_is_not_on_the_vehicle_cannot_be_used() -> None:
+    """Fondant for one site (12.5 kg) on board serves the must of the two that are left."""
+    jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
+    farm = FARM.model_copy(update={"jobs": jobs})
+    planned = pipeline.replan(
+        farm, JUNE, "one", at=dt.time(9), here="B", done=["A", "B:fondant"], on_board={"fondant": 12.5}
+    )
+    assert [stop.site for stop in planned.itineraries[0].stops] == ["C"]
+    assert [left.site for left in planned.left_out] == ["D"]
+
+
+def test_the_rest_of_a_day_may_start_at_any_place() -> None:
+    """A stand on no site has estimated drives out of it; the check holds them like any other."""
+    planned = pipeline.replan(FARM, JUNE, "one", at=dt.time(9), here="52.305, -2.49", done=["A"], on_board=None)
+    assert planned.itineraries[0].stops[0].drive.origin.value == "estimate from straight line"
+    assert {stop.site for stop in planned.itineraries[0].stops} == {"B", "C", "D"}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--at", "noon", "--from", "B"),
+        ("--at", "10:00", "--from", "nowhere"),
+        ("--at", "10:00", "--from", "B", "--done", "Z"),
+        ("--at", "10:00", "--from", "B", "--on-board", "fondant"),
+        ("--at", "10:00", "--from", "B", "--on-board", "gold=1"),
+        ("--at", "10:00", "--from", "B", "--crew", "none"),
+    ],
+)
+def test_a_replan_that_cannot_be_is_refused_in_one_line(words: tuple[str, ...]) -> None:
+    code, printed, told = run("replan", EXAMPLE, "--on", JUNE.isoformat(), *words)
+    assert (code, printed) == (2, "")
+    assert len(told.strip().splitlines()) == 1

@@ -54,6 +54,10 @@ def is_this_farm(round_: Round, ground: Ground) -> Iterator[str]:
     yield from same(WHOLE, "the schema version is the one of today", SCHEMA_VERSION, round_.schema_version)
     yield from same(WHOLE, "the farm's name is right", farm.name, round_.farm)
     yield from same(WHOLE, "the base's name is right", farm.base.name, round_.base_name)
+    underway = farm.underway
+    begins = underway and (underway.name, underway.place.latitude, underway.place.longitude)
+    found = round_.start and (round_.start.name, round_.start.latitude, round_.start.longitude)
+    yield from same(WHOLE, "the round starts where the crew stands", begins, found)
     yield from same(WHOLE, "the base's latitude is right", farm.base.place.latitude, round_.base_latitude)
     yield from same(WHOLE, "the base's longitude is right", farm.base.place.longitude, round_.base_longitude)
     yield from same(WHOLE, "the time zone is the farm's", farm.time_zone, round_.time_zone)

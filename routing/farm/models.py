@@ -231,6 +231,14 @@ class KnownDrive(Frozen):
     line: int = 0
 
 
+class Underway(Frozen):
+    """Where a crew stands in the middle of its day, and when it can go on from there."""
+
+    name: str
+    place: Place
+    at: dt.time
+
+
 class Farm(Frozen):
     """Everything the bee farmer wrote down, checked and complete."""
 
@@ -249,6 +257,8 @@ class Farm(Frozen):
     stock: dict[str, float] = Field(default_factory=dict)
     """Units of each material at base; a material that is not named is not short."""
     known_drives: tuple[KnownDrive, ...] = ()
+    underway: Underway | None = None
+    """Set only while the rest of a day is planned: the first drive starts here and not at base."""
     warnings: tuple[Fault, ...] = ()
 
     def site(self, site_id: str) -> Site:

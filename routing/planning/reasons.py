@@ -81,7 +81,7 @@ def _short_of_stock(days: Days, task: int) -> Certain | None:
             facts = days.farm.materials[days.materials[supply]]
             return Certain(
                 ReasonCode.NO_STOCK,
-                f"needs {used / THOUSAND:g} {facts.unit} of {facts.name}; base has {stock / THOUSAND:g}",
+                f"needs {used / THOUSAND:g} {facts.unit} of {facts.name}; in store: {stock / THOUSAND:g}",
             )
     return None
 

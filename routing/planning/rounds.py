@@ -11,7 +11,7 @@ from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, loads
 from routing.planning.problem import Order, Planned
 from routing.planning.timing import Timeline, timeline
-from routing.round import Break, CallIn, Drive, Itinerary, LeftOut, LoadItem, LoadList, Proof, Round, Stop
+from routing.round import Break, CallIn, Drive, Itinerary, LeftOut, LoadItem, LoadList, Proof, Round, Start, Stop
 from routing.travel.legs import LegOrigin
 
 PLACES = 3
@@ -33,12 +33,20 @@ def build_round(
         itineraries=tuple(_itinerary(days, route, order) for route, order in enumerate(orders) if order),
         left_out=tuple(left_out),
         proof=proof,
+        start=_start(days),
         given_order=given_order,
         estimates=_estimates(days),
         warnings=tuple(str(fault) for fault in days.farm.warnings),
         units=days.farm.rules.units,
         emergency_number=days.farm.rules.emergency_number,
     )
+
+
+def _start(days: Days) -> Start | None:
+    underway = days.farm.underway
+    if underway is None:
+        return None
+    return Start(name=underway.name, latitude=underway.place.latitude, longitude=underway.place.longitude)
 
 
 def _estimates(days: Days) -> tuple[str, ...]:

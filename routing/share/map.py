@@ -43,7 +43,8 @@ def round_map(round_: Round) -> str:
     base = Point(round_.base_latitude, round_.base_longitude)
     bounds = bounds_of([near(base, *at) for at in _places(round_)])
     step = grid_step(bounds, round_.units)
-    drawing = _Drawing(near(base, base.latitude, base.longitude))
+    start = round_.start or base
+    drawing = _Drawing(near(base, base.latitude, base.longitude), near(base, start.latitude, start.longitude))
     drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
     for index, itinerary in enumerate(round_.itineraries):
         drawing.line(itinerary, index)
@@ -74,8 +75,8 @@ def _is_drawn(round_: Round, left: LeftOut) -> bool:
 class _Drawing:
     """A folium map that is filled step by step; every element gets its number as its id, so that the bytes repeat."""
 
-    def __init__(self, centre: Point) -> None:
-        self.centre = centre
+    def __init__(self, centre: Point, start: Point) -> None:
+        self.centre, self.start = centre, start
         self._elements = 0
         self._texts: list[str] = []
         self.map = folium.Map(
@@ -97,7 +98,7 @@ class _Drawing:
     def line(self, itinerary: Itinerary, index: int) -> None:
         """Draw the order of the stops, from base and back, with an arrow head on each leg."""
         stops = [near(self.centre, stop.latitude, stop.longitude) for stop in itinerary.stops]
-        points = [self.centre, *stops, self.centre]
+        points = [self.start, *stops, self.centre]
         self._path(
             [[(point.latitude, point.longitude) for point in points]],
             class_name=f"way way-{index % COLOURS}",

@@ -62,6 +62,11 @@ class CrewSheet:
     cautions: tuple[str, ...]
     call_ins: tuple[tuple[str, str], ...]
 
+    @property
+    def leave(self) -> str:
+        """`Leave base 07:35`, or the place where the rest of a day starts."""
+        return next(f"{label} {value}" for label, value in self.facts if label.startswith("Leave"))
+
 
 def crew_sheet(round_: Round, index: int) -> CrewSheet:
     """Return the itinerary at `index` in words."""
@@ -120,7 +125,7 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
     way = words.distance(itinerary.distance_metres, round_.units)
     facts = [
         ("Load from", act_by(itinerary.load_from)),
-        ("Leave base", act_by(itinerary.leave)),
+        ("Leave base" if round_.start is None else f"Leave {plain_name(round_.start.name)}", act_by(itinerary.leave)),
         ("Home", f"{home}, wanted by {act_by(itinerary.home_by)}"),
         ("Away", words.duration(itinerary.away_seconds)),
         ("Driving", f"{words.duration(itinerary.drive_seconds)}, {way}{guessed}"),

@@ -56,7 +56,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
     for crew in sheet.crews:
         _heading(console, _crew_title(crew))
         order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light_left} of light left)" for stop in crew.stops]
-        _bullets(console, [f"Leave base {dict(crew.facts)['Leave base']}", *order, f"Home {crew.home}"])
+        _bullets(console, [crew.leave, *order, f"Home {crew.home}"])
     if sheet.estimates:
         _heading(console, "What is estimated")
         _bullets(console, sheet.estimates)

@@ -15,6 +15,7 @@ Path = tuple[str | int, ...]
 
 STAND_INS: dict[str, object] = {
     "packs": 1,
+    "start": {"name": "somewhere", "latitude": 52.0, "longitude": -2.0},
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),
     "insertion": Insertion(
         crew="anna",
