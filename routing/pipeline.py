@@ -17,6 +17,7 @@ from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import fit_day, plan_days
 from routing.planning.own_order import OwnOrder, own_order
+from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, Round
 from routing.travel.farm import farm_legs
@@ -26,8 +27,12 @@ if TYPE_CHECKING:
 
 
 def plan(farm: Farm, *dates: dt.date) -> Round:
-    """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise."""
+    """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise.
+
+    A job too long or too heavy for any one visit is shared out over several days or crews where there are any.
+    """
     legs = farm_legs(farm)
+    farm = split_jobs(farm, legs, dates)
     round_ = plan_days(build_days(farm, legs, dates))
     require_good(round_, farm, legs)
     return round_

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 from routing.check.exact import exact, instant, local_instant, whole_seconds
+from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.farm.models import Crew, Farm, Job, JobKind, LightNeed, Site, Vehicle
 from routing.travel.legs import LegOrigin, Legs
@@ -113,7 +115,9 @@ class Ground:
     def home_by(self, crew: Crew, date: dt.date) -> int:
         """Return when the crew must be back: the next day where its clock time is not after the start's."""
         days = 1 if crew.home_by <= crew.earliest_start else 0
-        return local_instant(date + dt.timedelta(days=days), crew.home_by, self.zone)
+        asked = local_instant(date + dt.timedelta(days=days), crew.home_by, self.zone)
+        dusk = sun_day(self.farm.base.place, date, self.zone).civil_dusk if crew.home_before_dark else None
+        return asked if dusk is None else min(asked, math.floor(dusk.timestamp()))
 
     def spans(self, site: Site, date: dt.date, needs: frozenset[LightNeed]) -> tuple[Span, ...]:
         """Return the windows of a visit with these light needs, in order; none where the site is closed."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 
-from routing.farm.documents import Keys, as_whole
+from routing.farm.documents import Keys, as_truth, as_whole
 from routing.farm.faults import Names, quoted
 from routing.farm.kinds import LARGEST
 from routing.farm.models import BASE, Crew, Vehicle
@@ -14,7 +14,7 @@ from routing.farm.values import DaysOff, UnfitError, days, identity, sensible
 VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches")
 CREW_KEYS = (
     *("id", "name", "people", "vehicle", "earliest_start", "home_by"),
-    *("break_minutes", "break_after_hours", "days_off"),
+    *("home_before_dark", "break_minutes", "break_after_hours", "days_off"),
 )
 
 
@@ -62,6 +62,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
         keys.fault("vehicle", f"vehicle {quoted(vehicle)} is not in the file", vehicles.hint(vehicle))
     people = keys.take("people", as_whole(1, 20), 1)
     start, home_by = keys.time("earliest_start"), keys.time("home_by")
+    home_before_dark = keys.take("home_before_dark", as_truth, default=False)
     break_minutes = keys.number("break_minutes", 0, 240, 20)
     break_after_hours = keys.number("break_after_hours", 0.1, 24, 6)
     off = keys.take("days_off", _days_off, DaysOff())
@@ -75,6 +76,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
         vehicle=vehicle,
         earliest_start=start,
         home_by=home_by,
+        home_before_dark=home_before_dark,
         break_minutes=break_minutes,
         break_after_hours=break_after_hours,
         days_off_weekdays=off.weekdays,

@@ -167,6 +167,13 @@ def as_number(value: object) -> float:
         raise UnfitError("is too large") from error
 
 
+def as_truth(value: object) -> bool:
+    """Return true or false. Raises UnfitError for anything else."""
+    if not isinstance(value, bool):
+        raise UnfitError("is neither true nor false")
+    return value
+
+
 def as_whole(low: int, high: int) -> Callable[[object], int]:
     """Return a parser for a whole number from `low` to `high`."""
 

@@ -180,6 +180,8 @@ class Crew(Frozen):
     """When loading at base may begin."""
     home_by: dt.time
     """When the vehicle must be back; at or before `earliest_start` it means the next day."""
+    home_before_dark: bool = False
+    """Home by civil dusk at base where that is sooner than `home_by`; no limit where there is no dusk that day."""
     break_minutes: float = Field(default=20, ge=0, le=240, allow_inf_nan=False)
     break_after_hours: float = Field(default=6, gt=0, le=24, allow_inf_nan=False)
     """A crew away from base for longer than this takes its break at one of the stops."""

@@ -9,6 +9,7 @@ from itertools import combinations
 from math import ceil
 from zoneinfo import ZoneInfo
 
+from routing.daylight.sun import sun_day
 from routing.daylight.windows import site_windows
 from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
 from routing.planning.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
@@ -195,14 +196,17 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[
     day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
     start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
-    home_date = date if crew.home_by > crew.earliest_start else date + dt.timedelta(days=1)
+    home_by = seconds_of(dt.datetime.combine(_home_date(crew, date), crew.home_by, tzinfo=zone), midnight)
+    dusk = sun_day(farm.base.place, date, zone).civil_dusk if crew.home_before_dark else None
+    if dusk is not None:
+        home_by = min(home_by, int((dusk.astimezone(dt.UTC) - midnight.astimezone(dt.UTC)).total_seconds()))
     vehicle = farm.vehicles[crew.vehicle]
     share = hands(farm.rules, crew.people)
     sites = {site.id: site for site in farm.sites}
     kinds = [farm.job_kinds[job.kind] for job in jobs]
     return Route(
         earliest_leave=start + whole_seconds(farm.base.loading_minutes),
-        home_by=seconds_of(dt.datetime.combine(home_date, crew.home_by, tzinfo=zone), midnight),
+        home_by=home_by,
         payload_grams=int(round(vehicle.payload_kg * THOUSAND, 6)),
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),
         break_seconds=whole_seconds(crew.break_minutes),
@@ -218,6 +222,10 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[
         drive_metres=legs.of(crew.vehicle).metres,
         day=day,
     )
+
+
+def _home_date(crew: Crew, date: dt.date) -> dt.date:
+    return date if crew.home_by > crew.earliest_start else date + dt.timedelta(days=1)
 
 
 def vehicle_reaches(reaches: frozenset[str], site: Site) -> bool:

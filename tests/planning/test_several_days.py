@@ -84,3 +84,36 @@ def test_a_crew_has_its_day_off_and_a_site_its_closed_day() -> None:
     assert left.site == "A"
     assert left.reason.certain
     assert left.reason is not ReasonCode.NOT_DUE
+
+
+def test_a_job_too_long_for_one_day_is_shared_out_over_several() -> None:
+    """40 hives at A take 10 + 320 min; 180 min less 20 of driving hold 18 hives: three parts of 14, 13 and 13."""
+    planned = pipeline.plan(
+        farm(dt.time(11), A={"hives": 40}, B={"not_before": dt.date(2027, 1, 1)}, C={"not_before": dt.date(2027, 1, 1)},
+             D={"not_before": dt.date(2027, 1, 1)}),
+        WEDNESDAY, THURSDAY, dt.date(2026, 6, 12), dt.date(2026, 6, 15),
+    )  # fmt: skip
+    parts = [job for day in planned.itineraries for stop in day.stops for job in stop.jobs]
+    assert sorted(part.hives for part in parts) == [13, 13, 14]
+    assert all("40 hives in all" in part.note for part in parts)
+    assert planned.all_done
+    assert len({day.date for day in planned.itineraries}) == 3
+
+
+def test_a_job_too_long_for_all_the_days_stays_whole_and_is_left_out() -> None:
+    """On one day nothing can be shared out: the job is told whole, with the most hives that would fit."""
+    planned = pipeline.plan(farm(dt.time(11), A={"hives": 40}), WEDNESDAY)
+    left = {entry.site: entry for entry in planned.left_out}["A"]
+    assert left.jobs[0].hives == 40
+    assert left.reason.certain
+
+
+def test_home_before_dark_is_kept_where_a_crew_asks_for_it() -> None:
+    """In December civil dusk at the base is long before the 22:00 that the crew would else have."""
+    december = dt.date(2026, 12, 10)
+    base = farm(dt.time(22))
+    crew = base.crews[0].model_copy(update={"home_before_dark": True})
+    planned = pipeline.plan(base.model_copy(update={"crews": (crew,)}), december)
+    (day,) = planned.itineraries
+    assert day.home <= day.home_by
+    assert f"{day.home_by:%H:%M}" == "16:37"  # civil dusk at 52.3 N 2.5 W by skyfield with DE421
