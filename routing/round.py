@@ -249,6 +249,8 @@ class Round(Frozen):
     itineraries: tuple[Itinerary, ...]
     left_out: tuple[LeftOut, ...]
     proof: Proof
+    clash: str = ""
+    """A smallest set of musts that cannot all be done, in words; empty where there is none or none is proven."""
     estimates: tuple[str, ...] = ()
     """What in this plan is an estimate, a sentence each; shown wherever the plan is."""
     cautions: tuple[str, ...] = ()

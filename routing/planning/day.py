@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from routing.farm.models import Rank
 from routing.planning.build import Days, on_time
+from routing.planning.clash import clash_words
 from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.fit import Fitted, fit
 from routing.planning.left_out import not_due_entries
@@ -24,7 +25,10 @@ def plan_days(days: Days, work: float = 60) -> Round:
     candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
     solution = _solve(days, candidates, work)
     entries = left_out_entries(days, solution.orders, certain)
-    return build_round(days, solution.orders, entries, _proof(days, candidates, solution))
+    musts = frozenset(task for task in candidates if days.problem.tasks[task].rank == 0)
+    clash = "" if musts <= served(solution.orders) else clash_words(days, musts)
+    planned = build_round(days, solution.orders, entries, _proof(days, candidates, solution))
+    return planned.model_copy(update={"clash": clash})
 
 
 def _solve(days: Days, candidates: frozenset[int], work: float) -> Solution:

@@ -51,7 +51,7 @@ def round_sheet(round_: Round) -> Sheet:
         crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
         proof="Proved best" if round_.proof.optimal else "Not proved best",
-        proof_text=plain_text(round_.proof.text),
+        proof_text=plain_text(f"{round_.proof.text} {round_.clash}".strip()),
         estimates=tuple(plain_text(text) for text in round_.estimates),
         cautions=round_cautions(round_),
         warnings=tuple(plain_text(text) for text in round_.warnings),
