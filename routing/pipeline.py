@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from routing.check import require_good
+from pydantic import ValidationError
+
+from routing.check import broken_promises, require_good
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
+from routing.errors import AskedError
 from routing.farm.models import Farm, LightNeed
 from routing.planning.build import build_day
 from routing.planning.day import fit_day, plan_day
@@ -36,6 +39,25 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
     if answer.round is not None:
         require_good(answer.round, farm, legs)
     return answer
+
+
+def saved(farm: Farm, text: str) -> Round:
+    """Return a saved round that still keeps every promise to the farm as it is now.
+
+    Raises AskedError where the text is no round, or is one that no longer holds: the farm may have changed since.
+    """
+    try:
+        round_ = Round.model_validate_json(text)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the file"
+        raise AskedError(f"this is not a saved round: {where}: {first['msg']}; plan it again") from error
+    broken = broken_promises(round_, farm, farm_legs(farm))
+    if broken:
+        raise AskedError(
+            "the saved round does not hold for the farm as it is now; plan it again:\n" + "\n".join(broken)
+        )
+    return round_
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:
