@@ -135,6 +135,14 @@ def plan(
 
 
 @app.command()
+def schema() -> None:
+    """Print the JSON schema of a written round."""
+    from routing.share.schema import round_schema  # noqa: PLC0415
+
+    sys.stdout.write(round_schema())
+
+
+@app.command()
 def share(
     folder: Folder,
     on: On = "tomorrow",
@@ -165,14 +173,6 @@ def share(
         wanted = Wanted({"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv}, lock, with_private, out)
         for path in share_round(farm, saved or _date(on, farm), wanted):
             typer.echo(path)
-
-
-@app.command()
-def schema() -> None:
-    """Print the JSON schema of a written round."""
-    from routing.share.schema import round_schema  # noqa: PLC0415
-
-    sys.stdout.write(round_schema())
 
 
 def _farm(folder: Path) -> Farm:

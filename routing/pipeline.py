@@ -18,10 +18,14 @@ from routing.farm.models import Farm, LightNeed
 from routing.planning.build import build_day
 from routing.planning.day import fit_day, plan_day
 from routing.round import FitAnswer, Round
+from routing.share.safe import plain_text
 from routing.travel.farm import farm_legs
 
 if TYPE_CHECKING:
     from routing.share.light import LightRow
+
+TOLD_LONGEST, MOST_TOLD = 300, 10
+"""Characters of a sentence, and sentences, that are told of a saved round that does not hold."""
 
 
 def plan(farm: Farm, date: dt.date) -> Round:
@@ -51,11 +55,17 @@ def saved(farm: Farm, text: str) -> Round:
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the file"
-        raise AskedError(f"this is not a saved round: {where}: {first['msg']}; plan it again") from error
-    broken = broken_promises(round_, farm, farm_legs(farm))
+        why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
+        raise AskedError(f"this is not a saved round: {why}; plan it again") from error
+    try:
+        broken = broken_promises(round_, farm, farm_legs(farm))
+    except OverflowError as error:
+        raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
     if broken:
+        told = [plain_text(sentence, TOLD_LONGEST) for sentence in broken[:MOST_TOLD]]
+        more = [f"and {len(broken) - MOST_TOLD} more"] if len(broken) > MOST_TOLD else []
         raise AskedError(
-            "the saved round does not hold for the farm as it is now; plan it again:\n" + "\n".join(broken)
+            "\n".join(["the saved round does not hold for the farm as it is now; plan it again:", *told, *more])
         )
     return round_
 

@@ -7,7 +7,7 @@ import getpass
 import os
 import sys
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,7 +20,6 @@ from routing.share.files import write_all
 from routing.share.visits import NO_LINES, PrivateLines, private_lines
 
 PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
-LONGEST_PASSPHRASE = 1024
 
 
 @dataclass(frozen=True)
@@ -49,7 +48,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     outputs = {path: _exported(kind, round_, private, path) for kind, path in files.items()}
     if wanted.lock:
         folder = wanted.out or farm.folder / "rounds" / round_.dates[0].isoformat()
-        outputs |= {folder / name: page for name, page in _locked(round_, passphrase).items()}
+        outputs |= _locked(_pages(round_), passphrase, folder)
         for path in files.values():
             _tell(f"note: {path} is not locked")
     return _written(outputs)
@@ -96,18 +95,26 @@ def _previous(path: Path) -> str:
         return ""
 
 
-def _locked(round_: Round, passphrase: str) -> dict[str, str]:
-    """Return the round's pages, locked, by names that tell nothing."""
-    from routing.share.locked import lock_page  # noqa: PLC0415
+def _pages(round_: Round) -> tuple[str, ...]:
+    """Return the pages that are to be locked: the itineraries with their load lists, and the map."""
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.page import round_page  # noqa: PLC0415
 
-    pages = (round_page(round_), round_map(round_))
-    return {f"locked-{number}.html": lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
+    return round_page(round_), round_map(round_)
+
+
+def _locked(pages: Sequence[str], passphrase: str, folder: Path) -> dict[Path, str]:
+    """Return the pages, locked, by paths whose file names tell nothing."""
+    from routing.share.locked import lock_page  # noqa: PLC0415
+
+    return {folder / f"locked-{number}.html": lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
 
 
 def _refuse_what_would_be_lost(farm: Farm, files: Mapping[str, Path], source: Path | dt.date) -> None:
     """Raise AskedError where two outputs are one file, or an output is what the farmer wrote or the round itself."""
+    for kind, path in files.items():
+        if path.name in {"", ".."}:
+            raise AskedError(f"--{kind} {path} names no file; give the file a name")
     places = [path.resolve() for path in files.values()]
     if len(set(places)) < len(places):
         raise AskedError("two of the files to write are the same; give each its own name")
@@ -145,7 +152,7 @@ def _passphrase() -> str:
     if given:
         passphrase = sound_passphrase(given)
     elif not sys.stdin.isatty():
-        passphrase = sound_passphrase(sys.stdin.readline(LONGEST_PASSPHRASE).rstrip("\r\n"))
+        passphrase = sound_passphrase(_piped())
     else:
         passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "))
         if sound_passphrase(_typed("The same again: ")) != passphrase:
@@ -153,6 +160,15 @@ def _passphrase() -> str:
     if advice := passphrase_advice(passphrase):
         _tell(f"warning: {advice}")
     return passphrase
+
+
+def _piped() -> str:
+    from routing.share.locked import LONGEST  # noqa: PLC0415
+
+    try:
+        return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
+    except UnicodeDecodeError as error:
+        raise AskedError("the passphrase on standard input is not text in the encoding of this computer") from error
 
 
 def _typed(prompt: str) -> str:

@@ -147,6 +147,43 @@ def test_a_saved_round_with_a_field_too_many_is_refused(farm: Path, tmp_path: Pa
     assert (result.exit_code, "extra" in result.stderr) == (2, True)
 
 
+def test_a_hostile_saved_round_does_not_reach_the_terminal(farm: Path, tmp_path: Path) -> None:
+    CliRunner().invoke(app, ["plan", str(farm), "--on", "2026-12-10"])
+    saved = farm / "rounds" / "2026-12-10" / "round.json"
+    whole = json.loads(saved.read_text(encoding="utf-8"))
+    for bad in ({**whole, "farm": "\x1b[2J\u202ex" * 500}, {**whole, "\x1b[2J" * 200: 1}):
+        saved.write_text(json.dumps(bad), encoding="utf-8")
+        result = share(farm, "--round", saved, "--gpx", tmp_path / "x.gpx")
+        assert result.exit_code == 2
+        assert not {"\x1b", "\u202e"} & set(result.output)
+        assert max(len(line) for line in result.stderr.splitlines()) < 400
+
+
+def test_times_and_numbers_beyond_any_calendar_are_told_in_a_line(farm: Path, tmp_path: Path) -> None:
+    CliRunner().invoke(app, ["plan", str(farm), "--on", "2026-12-10"])
+    saved = farm / "rounds" / "2026-12-10" / "round.json"
+    for field, value in (("leave", "9999-12-31T23:59:59-14:00"), ("home", "0001-01-01T00:00:00+14:00")):
+        whole = json.loads(saved.read_text(encoding="utf-8"))
+        whole["itineraries"][0][field] = value
+        (tmp_path / "bad.json").write_text(json.dumps(whole), encoding="utf-8")
+        result = share(farm, "--round", tmp_path / "bad.json", "--gpx", tmp_path / "x.gpx")
+        assert (result.exit_code, "plan it again" in result.stderr) == (2, True)
+    assert not (tmp_path / "x.gpx").exists()
+
+
+@pytest.mark.parametrize("where", [".", "..", "away/..", "/"])
+def test_a_path_that_names_no_file_is_refused(farm: Path, where: str) -> None:
+    result = share(farm, "--on", "2026-12-10", "--gpx", where)
+    assert (result.exit_code, "names no file" in result.stderr) == (2, True)
+
+
+def test_a_folder_in_the_place_of_a_file_is_told_and_nothing_is_written(farm: Path, tmp_path: Path) -> None:
+    (tmp_path / "x.gpx").mkdir()
+    result = share(farm, "--on", "2026-12-10", "--csv", tmp_path / "x.csv", "--gpx", tmp_path / "x.gpx")
+    assert (result.exit_code, "cannot write" in result.stderr) == (2, True)
+    assert not (tmp_path / "x.csv").exists()
+
+
 @pytest.mark.parametrize("name", ["sites.csv", "jobs.csv", "farm.toml"])
 def test_no_file_of_the_farm_is_written_over(farm: Path, name: str) -> None:
     before = (farm / name).read_bytes()
@@ -188,14 +225,11 @@ def test_locked_pages_open_with_the_passphrase_from_standard_input(farm: Path, t
     assert PASSPHRASE not in result.output
 
 
-def test_the_passphrase_may_come_from_the_environment(
-    farm: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_passphrase_may_come_from_the_environment(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(share_command.PASSPHRASE_VARIABLE, PASSPHRASE)
     assert share(farm, "--on", "2026-12-10", "--lock").exit_code == 0
     locked = (farm / "rounds" / "2026-12-10" / "locked-1.html").read_text(encoding="utf-8")
     assert "Mill Bank" in unlocked(locked, PASSPHRASE)
-    assert tmp_path.exists()
 
 
 def test_a_weak_passphrase_stops_it_and_a_short_one_is_advised_against(farm: Path, tmp_path: Path) -> None:

@@ -39,6 +39,9 @@ SHORTEST = 8
 ADVISED = 15
 """Source: NIST SP 800-63B-4 (2025): at least 15 characters where nothing else protects; read in a summary."""
 
+LONGEST = 1_000
+"""Characters; nothing is ever cut off. Our own choice: more is a file piped in by mistake."""
+
 FEWEST_DIFFERENT = 5
 """Different characters in a passphrase; common sense, no source."""
 
@@ -79,6 +82,8 @@ def sound_passphrase(passphrase: str) -> str:
     words = " ".join(part for part in unicodedata.normalize("NFKC", passphrase).replace("\t", " ").split(" ") if part)
     if any(unicodedata.category(letter) in {"Cc", "Cs"} for letter in words):
         raise AskedError("the passphrase holds a control character, which a phone cannot type")
+    if len(words) > LONGEST:
+        raise AskedError(f"the passphrase has more than {LONGEST} characters; is it the right one?")
     if len(words) < SHORTEST or len(set(words)) < FEWEST_DIFFERENT:
         raise AskedError(
             f"the passphrase is too weak: use {SHORTEST} characters or more, {FEWEST_DIFFERENT} of them different; "

@@ -120,7 +120,6 @@ def test_no_secret_byte_is_in_the_locked_file() -> None:
             assert secret.encode() not in raw
         held += secret in html
     assert held > 20
-    assert "locked" in locked.lower()
 
 
 def test_the_open_part_is_the_same_for_any_farm() -> None:
@@ -200,7 +199,17 @@ def test_hostile_text_comes_back_as_it_was(name: str, round_: Round, seen: str) 
 
 @pytest.mark.parametrize(
     "passphrase",
-    ["", "        ", "short", "1234567", "aaaaaaaaaaaaaaaa", "abababababab", "bell\x07 and more", "half \ud800 of it"],
+    [
+        "",
+        "        ",
+        "short",
+        "1234567",
+        "aaaaaaaaaaaaaaaa",
+        "abababababab",
+        "bell\x07 and more",
+        "half \ud800 of it",
+        "ten words " * 101,
+    ],
 )
 def test_a_passphrase_that_protects_nothing_is_refused(passphrase: str) -> None:
     with pytest.raises(AskedError, match="passphrase"):
