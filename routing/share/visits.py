@@ -1,0 +1,74 @@
+"""Every stop of a round in words, with all that an exported file says of it: worded once, as on the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from routing.farm.models import Farm
+from routing.round import Itinerary, Round, Stop
+from routing.share.safe import plain_name, plain_text
+from routing.share.sheet_crew import CrewSheet, StopSheet, crew_sheet
+
+PrivateLines = Mapping[str, tuple[str, ...]]
+"""By site id, the lines that are added only where the farmer asks for them: gate codes, phone numbers, own notes."""
+
+NO_LINES: PrivateLines = {}
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One stop with its crew's day, as the round has it and in words; all texts are plain."""
+
+    itinerary: Itinerary
+    stop: Stop
+    crew: CrewSheet
+    sheet: StopSheet
+    private: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """Return mark and site: `A3 Quarry Top`."""
+        return f"{self.sheet.mark} {self.sheet.name}"
+
+    @property
+    def work(self) -> str:
+        """Return the names of the jobs: `Feed fondant, Oxalic treatment`."""
+        return ", ".join(dict.fromkeys(plain_name(job.name) for job in self.stop.jobs))
+
+    @property
+    def _times(self) -> str:
+        clocks = f"arrive {self.sheet.arrive}, start {self.sheet.start}, finish {self.sheet.finish}"
+        return f"{self.crew.name}: {clocks}, light left {self.sheet.light_left}."
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Return times, jobs, what to mind there and what to beware of, a line each, private lines last."""
+        cautions = (plain_text(text) for job in self.stop.jobs for text in job.cautions)
+        return (
+            self._times,
+            *(f"{job}." for job in self.sheet.jobs),
+            *self.sheet.details,
+            *(f"Take care: {text}" for text in dict.fromkeys(cautions) if text),
+            *self.private,
+        )
+
+
+def round_visits(round_: Round, private: PrivateLines = NO_LINES) -> tuple[Visit, ...]:
+    """Return all visits in the order of the itineraries and their stops."""
+    visits = []
+    for index, itinerary in enumerate(round_.itineraries):
+        crew = crew_sheet(round_, index)
+        for stop, sheet in zip(itinerary.stops, crew.stops, strict=True):
+            lines = tuple(plain_text(text) for text in private.get(stop.site, ()))
+            visits.append(Visit(itinerary, stop, crew, sheet, tuple(text for text in lines if text)))
+    return tuple(visits)
+
+
+def private_lines(farm: Farm) -> PrivateLines:
+    """Return what the farmer marked as private of each site, a line each, for those who are to have it."""
+    found = {}
+    for site in farm.sites:
+        labelled = (("Gate code", site.gate_code), ("Phone", site.phone), ("Private", site.private_notes))
+        found[site.id] = tuple(f"{label}: {text}" for label, text in labelled if text)
+    return {site: lines for site, lines in found.items() if lines}

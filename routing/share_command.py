@@ -1,0 +1,186 @@
+"""What `outyard share` does: plan or read a round, make the files asked for, write them whole or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+import getpass
+import os
+import sys
+import warnings
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from routing import pipeline
+from routing.errors import AskedError
+from routing.farm.models import Farm
+from routing.farm.texts import MOST_BYTES
+from routing.round import Round
+from routing.share.files import write_all
+from routing.share.visits import NO_LINES, PrivateLines, private_lines
+
+PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the farmer asked to be written; `files` has a path or None for each of gpx, ical, geojson and csv."""
+
+    files: Mapping[str, Path | None]
+    lock: bool = False
+    with_private: bool = False
+    out: Path | None = None
+
+
+def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Path, ...]:
+    """Write what is wanted of the round saved at `source`, or planned for that date, and return the files.
+
+    Each folder's files are written whole or not at all. Raises AskedError where nothing is asked for, two files are
+    one, or a file of the farm itself would be written over.
+    """
+    files = {kind: path for kind, path in wanted.files.items() if path is not None}
+    if not files and not wanted.lock:
+        raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
+    _refuse_what_would_be_lost(farm, files, source)
+    passphrase = _passphrase() if wanted.lock else ""
+    round_ = _round(farm, source)
+    private = private_lines(farm) if wanted.with_private else NO_LINES
+    outputs = {path: _exported(kind, round_, private, path) for kind, path in files.items()}
+    if wanted.lock:
+        folder = wanted.out or farm.folder / "rounds" / round_.dates[0].isoformat()
+        outputs |= _locked(_pages(round_), passphrase, folder)
+        for path in files.values():
+            _tell(f"note: {path} is not locked")
+    return _written(outputs)
+
+
+def _round(farm: Farm, source: Path | dt.date) -> Round:
+    if isinstance(source, dt.date):
+        return pipeline.plan(farm, source)
+    try:
+        with source.open("rb") as file:
+            text = file.read(MOST_BYTES + 1).decode()
+    except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
+        raise AskedError(f"the saved round {source} cannot be read: {why}") from error
+    if len(text.encode()) > MOST_BYTES:
+        raise AskedError(f"{source} is larger than {MOST_BYTES // 1_000_000} million bytes: is it a saved round?")
+    return pipeline.saved(farm, text)
+
+
+def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str:
+    if kind == "gpx":
+        from routing.share.gpx import round_gpx  # noqa: PLC0415 -- each library only where it is asked for
+
+        return round_gpx(round_, private)
+    if kind == "ical":
+        from routing.share.ical import round_calendar  # noqa: PLC0415
+
+        return round_calendar(round_, private, _previous(path))
+    if kind == "geojson":
+        from routing.share.geojson import round_geojson  # noqa: PLC0415
+
+        return round_geojson(round_, private)
+    from routing.share.csv_table import round_csv  # noqa: PLC0415
+
+    return round_csv(round_, private)
+
+
+def _previous(path: Path) -> str:
+    """Return the text of the calendar that is about to be replaced, or an empty one where there is none to read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(MOST_BYTES).decode()
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+def _pages(round_: Round) -> tuple[str, ...]:
+    """Return the pages that are to be locked: the itineraries with their load lists, and the map."""
+    from routing.share.map import round_map  # noqa: PLC0415
+    from routing.share.page import round_page  # noqa: PLC0415
+
+    return round_page(round_), round_map(round_)
+
+
+def _locked(pages: Sequence[str], passphrase: str, folder: Path) -> dict[Path, str]:
+    """Return the pages, locked, by paths whose file names tell nothing."""
+    from routing.share.locked import lock_page  # noqa: PLC0415
+
+    return {folder / f"locked-{number}.html": lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
+
+
+def _refuse_what_would_be_lost(farm: Farm, files: Mapping[str, Path], source: Path | dt.date) -> None:
+    """Raise AskedError where two outputs are one file, or an output is what the farmer wrote or the round itself."""
+    for kind, path in files.items():
+        if path.name in {"", ".."}:
+            raise AskedError(f"--{kind} {path} names no file; give the file a name")
+    places = [path.resolve() for path in files.values()]
+    if len(set(places)) < len(places):
+        raise AskedError("two of the files to write are the same; give each its own name")
+    for kind, path in files.items():
+        place = path.resolve()
+        if isinstance(source, Path) and place == source.resolve():
+            raise AskedError(f"--{kind} {path} would be written over the saved round; give it another name")
+        in_farm = place.parent == farm.folder.resolve() and place.suffix.lower() in {".csv", ".toml"}
+        if in_farm and place.exists() and not _is_our_table(place):
+            raise AskedError(f"--{kind} {path} would be written over a file of the farm folder; give it another name")
+
+
+def _is_our_table(path: Path) -> bool:
+    from routing.share.csv_table import HEADER  # noqa: PLC0415
+
+    ours = ("\ufeff" + ",".join(f'"{name}"' for name in HEADER)).encode()
+    return path.is_file() and path.read_bytes()[: len(ours)] == ours
+
+
+def _written(outputs: Mapping[Path, str]) -> tuple[Path, ...]:
+    folders: dict[Path, dict[str, str]] = {}
+    for path, text in outputs.items():
+        folders.setdefault(path.parent, {})[path.name] = text
+    return tuple(path for folder, texts in folders.items() for path in write_all(texts, folder))
+
+
+def _passphrase() -> str:
+    """Return a passphrase that may be used: from the environment, standard input or, unseen and twice, the keyboard.
+
+    Never from the command line, where other users of the computer and the shell's history would see it.
+    """
+    from routing.share.locked import passphrase_advice, sound_passphrase  # noqa: PLC0415
+
+    given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    if given:
+        passphrase = sound_passphrase(given)
+    elif not sys.stdin.isatty():
+        passphrase = sound_passphrase(_piped())
+    else:
+        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "))
+        if sound_passphrase(_typed("The same again: ")) != passphrase:
+            raise AskedError("the two passphrases differ; nothing was written")
+    if advice := passphrase_advice(passphrase):
+        _tell(f"warning: {advice}")
+    return passphrase
+
+
+def _piped() -> str:
+    from routing.share.locked import LONGEST  # noqa: PLC0415
+
+    try:
+        return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
+    except UnicodeDecodeError as error:
+        raise AskedError("the passphrase on standard input is not text in the encoding of this computer") from error
+
+
+def _typed(prompt: str) -> str:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", getpass.GetPassWarning)
+        try:
+            return getpass.getpass(prompt)
+        except (getpass.GetPassWarning, EOFError) as error:
+            raise AskedError(
+                f"this terminal cannot take a passphrase unseen; set {PASSPHRASE_VARIABLE} or pipe it in"
+            ) from error
+
+
+def _tell(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
