@@ -143,9 +143,10 @@ def schema() -> None:
 
 
 def _farm(folder: Path) -> Farm:
+    from routing.daylight.forecasts import with_forecast  # noqa: PLC0415
     from routing.farm.folder import read_farm  # noqa: PLC0415
 
-    farm = read_farm(folder)
+    farm = with_forecast(read_farm(folder))
     for warning in farm.warnings:
         typer.echo(f"warning: {warning}", err=True)
     return farm

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Day, seconds_of, whole_seconds
 from routing.planning.left_out import planned_job
@@ -53,7 +54,7 @@ def _estimates(day: Day) -> tuple[str, ...]:
         )
     if any(kind.minutes_a_hive.confidence != "farm" for kind in day.farm.job_kinds.values()):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
-    found.append("No weather forecast is used: look at the sky before leaving.")
+    found += weather_sentences(day.farm, day.date)
     return tuple(found)
 
 
