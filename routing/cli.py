@@ -112,14 +112,22 @@ def plan(
         Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
     ] = None,
     as_json: AsJson = False,
+    sure: Annotated[
+        float | None, typer.Option("--sure", help="Plan so that the day holds with this chance: 0.5 to 0.99.")
+    ] = None,
 ) -> None:
     """Plan the round of one date, check it, print it and write it as JSON, Markdown, a page for print and a map."""
     with _told_plainly():
-        farm = _farm(folder)
+        farm = _farm(folder) if sure is None else _written(folder)
         from routing import pipeline  # noqa: PLC0415
 
         date = _date(on, farm)
-        planned = pipeline.plan(farm, date)
+        if sure is None:
+            planned = pipeline.plan(farm, date)
+        else:
+            from routing.chances import sure_round  # noqa: PLC0415
+
+            planned = sure_round(farm, date, sure)
         files = pipeline.write_round(planned, out or folder / "rounds" / date.isoformat())
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
@@ -135,6 +143,51 @@ def plan(
 
 
 @app.command()
+def chance(folder: Folder, on: On = "tomorrow") -> None:
+    """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
+    with _told_plainly():
+        farm = _written(folder)
+        from routing.chances import print_chance  # noqa: PLC0415
+
+        print_chance(farm, _date(on, farm), _console())
+
+
+@app.command()
+def learned(folder: Folder) -> None:
+    """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
+    with _told_plainly():
+        farm = _written(folder)
+        from routing.chances import print_lessons  # noqa: PLC0415
+
+        print_lessons(farm, _console())
+
+
+weather = typer.Typer(help="Fetch a weather forecast, or show the one that plans are made with.", no_args_is_help=True)
+app.add_typer(weather, name="weather")
+
+
+@weather.command()
+def fetch(folder: Folder) -> None:
+    """Fetch the forecast for base and keep it in the farm folder. The only command that uses the network."""
+    with _told_plainly():
+        from routing.daylight.weather_fetch import fetch_forecast  # noqa: PLC0415
+        from routing.farm.folder import read_farm  # noqa: PLC0415
+
+        forecast = fetch_forecast(read_farm(folder), dt.datetime.now(dt.UTC))
+        typer.echo(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
+
+
+@weather.command()
+def show(folder: Folder) -> None:
+    """Print the forecast that plans are made with, day by day, and its age."""
+    with _told_plainly():
+        from routing.daylight.weather_words import forecast_lines  # noqa: PLC0415
+
+        for line in forecast_lines(_written(folder), dt.datetime.now(dt.UTC)):
+            typer.echo(line)
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON schema of a written round."""
     from routing.share.schema import round_schema  # noqa: PLC0415
@@ -143,6 +196,19 @@ def schema() -> None:
 
 
 def _farm(folder: Path) -> Farm:
+    """Return the farm with its forecast and with the minutes that its record teaches."""
+    from routing.season.record_tables import has_records  # noqa: PLC0415
+
+    farm = _written(folder)
+    if not has_records(folder):
+        return farm
+    from routing.chances import as_recorded  # noqa: PLC0415
+
+    return as_recorded(farm)
+
+
+def _written(folder: Path) -> Farm:
+    """Return the farm as it is written, with its forecast; warnings are told."""
     from routing.daylight.forecasts import with_forecast  # noqa: PLC0415
     from routing.farm.folder import read_farm  # noqa: PLC0415
 

@@ -6,10 +6,11 @@ import datetime as dt
 from collections.abc import Iterator
 from zoneinfo import ZoneInfo
 
+from routing.daylight.forecasts import kept_since
 from routing.daylight.frost import first_frost
 from routing.daylight.weather import covers
 from routing.daylight.windows import working_light
-from routing.farm.forecast import Forecast
+from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Farm, LightNeed
 from routing.words import count, date_words
 
@@ -31,6 +32,28 @@ def age_words(made: dt.datetime, now: dt.datetime) -> str:
     if minutes < 120:  # noqa: PLR2004 - up to here minutes are told, then hours, then days
         return f"{minutes} min"
     return count(minutes // 60, "hour") if minutes < 48 * 60 else count(minutes // 1440, "day")
+
+
+def forecast_lines(farm: Farm, now: dt.datetime) -> tuple[str, ...]:
+    """Return the forecast that plans are made with: its source and age, then a line for each local date."""
+    if farm.forecast is None:
+        return ("There is no forecast: plans are made without one.",)
+    zone = ZoneInfo(farm.time_zone)
+    made = farm.forecast.made or kept_since(farm.folder)
+    age = f", {age_words(made, now)} old" if made else ""
+    days: dict[dt.date, list[Spell]] = {}
+    for spell in farm.forecast.spells:
+        days.setdefault(spell.begins.astimezone(zone).date(), []).append(spell)
+    return (
+        f"Forecast for base: {farm.forecast.source}{age}.",
+        *(
+            f"{date_words(date)}: {min(spell.temperature_c for spell in spells):.0f} to "
+            f"{max(spell.temperature_c for spell in spells):.0f} °C, rain up to "
+            f"{max(spell.rain_mm_an_hour for spell in spells):.1f} mm an hour, wind up to "
+            f"{max(spell.wind_kmh for spell in spells):.0f} km/h"
+            for date, spells in sorted(days.items())
+        ),
+    )
 
 
 def _sentences(farm: Farm, forecast: Forecast, date: dt.date, zone: ZoneInfo) -> Iterator[str]:
