@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 ENOUGH_VISITS = 20
 """With fewer recorded visits the spreads stay at their defaults; common practice, no source."""
 
+HURRY = "Skip a stop rather than hurry with bees, lift in haste or drive tired: no plan is worth an accident."
+
 
 def lessons_of(farm: Farm) -> Lessons:
     """Return what the record in the farm's folder teaches, against the farm as it is written. Raises FarmError."""
@@ -89,6 +91,7 @@ def print_chance(written: Farm, date: dt.date, console: Console) -> None:
             for name, figure in (spread.figures if crews else ())
         ),
         *(plain_text(text) for text in round_.estimates),
+        *((HURRY,) if crews else ()),
     ]
     print_chances(f"Chance for {date_words(date)}", headline, crews, notes, console)
 

@@ -93,6 +93,7 @@ def _table(*heads: str) -> Table:
 
 def _bullets(title: str, lines: Sequence[str], console: Console) -> None:
     if lines:
+        console.print()
         console.print(Text(title, style="bold"))
     for line in lines:
         console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2)))
