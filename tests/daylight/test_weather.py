@@ -5,7 +5,7 @@ import random
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.check import broken_promises
@@ -198,6 +198,7 @@ def test_random_farms_in_random_weather_pass_the_check(seed: int) -> None:
 
 
 @given(st.integers(0, 10**6))
+@settings(deadline=None)
 def test_planning_and_check_cut_every_window_alike(seed: int) -> None:
     """Two ways of cutting, written apart, agree for every set of jobs; and no kept second breaks a limit."""
     farm, date = weathered(seed)

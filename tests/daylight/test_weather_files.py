@@ -13,7 +13,7 @@ from urllib.parse import parse_qs, urlsplit
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.daylight.forecasts import with_forecast
@@ -98,6 +98,7 @@ def test_a_daily_response_becomes_hours() -> None:
 
 
 @given(st.floats(-20, 20), st.floats(0, 25), st.floats(0, 20), st.dates(dt.date(2020, 1, 1), dt.date(2030, 12, 31)))
+@settings(deadline=None)
 def test_a_day_has_its_coldest_and_warmest_hour_and_no_gap(
     cold: float, swing: float, rain: float, date: dt.date
 ) -> None:
@@ -134,6 +135,7 @@ def test_what_is_no_forecast_is_named(text: str, why: str) -> None:
 
 
 @given(st.recursive(st.none() | st.floats() | st.text(max_size=5), lambda inner: st.lists(inner, max_size=3)))
+@settings(deadline=None)
 def test_any_value_anywhere_gives_a_forecast_or_a_plain_no(value: object) -> None:
     hourly = RESPONSE["hourly"]
     assert isinstance(hourly, dict)

@@ -45,7 +45,7 @@ def test_few_values_lean_on_the_default_and_many_on_the_record() -> None:
 
 
 @given(st.lists(st.tuples(st.sampled_from("abcd"), st.floats(-1.6, 1.6)), min_size=1, max_size=30))
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 def test_effects_never_leave_the_values_and_uncertainty_never_grows(rows: list[tuple[str, float]]) -> None:
     names, values = zip(*rows, strict=True)
     found = pool(values, one_group(list(names)), {"site": 0.2}, dates(len(values)), 0.1, 0.2)
@@ -57,7 +57,7 @@ def test_effects_never_leave_the_values_and_uncertainty_never_grows(rows: list[t
 
 
 @given(st.permutations(range(12)))
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_the_order_of_the_record_does_not_matter(order: list[int]) -> None:
     values = [0.1 * math.sin(i) for i in range(12)]
     names = ["abc"[i % 3] for i in range(12)]

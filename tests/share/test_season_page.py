@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, sync_playwright
 
@@ -62,6 +62,7 @@ def test_every_entry_stands_in_its_week_with_its_sign_and_words() -> None:
     ),
     st.integers(0, 60),
 )
+@settings(deadline=None)
 def test_no_entry_is_lost_on_the_way_to_the_table(entries: list[Entry], weeks: int) -> None:
     last = LAST + dt.timedelta(weeks=weeks)
     season = sample_season(entries=tuple(entries), last=last)
