@@ -13,7 +13,8 @@ from typing import Annotated
 
 import typer
 
-from routing.command_parts import NO, YES, AsJson, Folder, On, console, date_of, farm_of, told_plainly
+from routing.command_parts import NO, YES, AsJson, Folder, On, console, date_of, farm_as_written, farm_of, told_plainly
+from routing.errors import AskedError
 from routing.question_commands import compare, explain, replan, try_order, what_if
 
 app = typer.Typer(
@@ -109,18 +110,29 @@ def plan(
         Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
     ] = None,
     as_json: AsJson = False,
+    sure: Annotated[
+        float | None, typer.Option("--sure", help="Plan so that the day holds with this chance: 0.5 to 0.99.")
+    ] = None,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
     Prints it and writes it as JSON, Markdown, a page for print and a map.
     """
     with told_plainly():
-        farm = farm_of(folder)
+        farm = farm_of(folder) if sure is None else farm_as_written(folder)
         from routing import pipeline  # noqa: PLC0415
 
         first = date_of(on, farm)
-        planned = pipeline.plan(farm, *(first + dt.timedelta(days=number) for number in range(days)))
-        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {planned.dates[-1].isoformat()}"
+        dates = tuple(first + dt.timedelta(days=number) for number in range(days))
+        if sure is None:
+            planned = pipeline.plan(farm, *dates)
+        elif days == 1:
+            from routing.chances import sure_round  # noqa: PLC0415
+
+            planned = sure_round(farm, first, sure)
+        else:
+            raise AskedError("--sure goes with one day: leave out --days")
+        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         files = pipeline.write_round(planned, out or folder / "rounds" / name)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
@@ -133,6 +145,50 @@ def plan(
         typer.echo("Written:")
         for path in files:
             typer.echo(f"  {path}")
+
+
+@app.command()
+def chance(folder: Folder, on: On = "tomorrow") -> None:
+    """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
+    with told_plainly():
+        farm = farm_as_written(folder)
+        from routing.chances import print_chance  # noqa: PLC0415
+
+        print_chance(farm, date_of(on, farm), console())
+
+
+@app.command()
+def learned(folder: Folder) -> None:
+    """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
+    with told_plainly():
+        farm = farm_as_written(folder)
+        from routing.chances import print_lessons  # noqa: PLC0415
+
+        print_lessons(farm, console())
+
+
+weather = typer.Typer(help="Fetch a weather forecast, or show the one that plans are made with.", no_args_is_help=True)
+app.add_typer(weather, name="weather")
+
+
+@weather.command()
+def fetch(folder: Folder) -> None:
+    """Fetch the forecast for base and keep it in the farm folder. The only command that uses the network."""
+    with told_plainly():
+        from routing.daylight.weather_fetch import fetch_forecast  # noqa: PLC0415
+
+        forecast = fetch_forecast(farm_as_written(folder), dt.datetime.now(dt.UTC))
+        typer.echo(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
+
+
+@weather.command()
+def show(folder: Folder) -> None:
+    """Print the forecast that plans are made with, day by day, and its age."""
+    with told_plainly():
+        from routing.daylight.weather_words import forecast_lines  # noqa: PLC0415
+
+        for line in forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
+            typer.echo(line)
 
 
 @app.command()

@@ -27,10 +27,23 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document an
 
 
 def farm_of(folder: Path) -> Farm:
-    """Return the farm of a folder, its warnings told on standard error. Raises FarmError."""
+    """Return the farm with its forecast and the minutes that its record teaches, warnings told. Raises FarmError."""
+    from routing.season.record_tables import has_records  # noqa: PLC0415
+
+    farm = farm_as_written(folder)
+    if not has_records(folder):
+        return farm
+    from routing.chances import as_recorded  # noqa: PLC0415
+
+    return as_recorded(farm)
+
+
+def farm_as_written(folder: Path) -> Farm:
+    """Return the farm as it is written, with its forecast, its warnings told on standard error. Raises FarmError."""
+    from routing.daylight.forecasts import with_forecast  # noqa: PLC0415
     from routing.farm.folder import read_farm  # noqa: PLC0415
 
-    farm = read_farm(folder)
+    farm = with_forecast(read_farm(folder))
     for warning in farm.warnings:
         typer.echo(f"warning: {warning}", err=True)
     return farm

@@ -146,6 +146,7 @@ class ReasonCode(StrEnum):
     NO_CREW = "no crew that day"
     CLOSED = "closed"
     TOO_DARK = "too dark"
+    WEATHER = "weather"
     TOO_FAR = "too far"
     NO_WAY = "no way from base"
     NO_VEHICLE = "no vehicle"

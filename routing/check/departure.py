@@ -21,7 +21,7 @@ def base_is_left_late(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     calls = [
         Call(
             stop.site,
-            ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew.people),
+            ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew),
             ((instant(stop.window_opens), instant(stop.window_closes)),),
         )
         for stop in itinerary.stops

@@ -10,6 +10,7 @@ from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 from routing.check.exact import exact, instant, local_instant, whole_seconds
+from routing.check.weather import without_bad_weather
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.farm.models import Crew, Farm, Job, JobKind, LightNeed, Site, Vehicle
@@ -17,6 +18,15 @@ from routing.travel.legs import LegOrigin, Legs
 
 Span = tuple[int, int]
 """Opens and closes, instants."""
+
+
+@dataclass(frozen=True)
+class Needs:
+    """What the jobs of a visit ask of light and weather together."""
+
+    lights: frozenset[LightNeed]
+    kinds: frozenset[str]
+    """The job kinds, whose limits the weather must keep."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +51,7 @@ class Ground:
     """By vehicle; only legs where there is a way."""
     light: dict[tuple[str, dt.date, LightNeed], Span | None] = field(default_factory=dict)
     """Working light already asked for, so that the sun is computed once a site, date and need."""
-    windows: dict[tuple[str, dt.date, frozenset[LightNeed]], tuple[Span, ...]] = field(default_factory=dict)
+    windows: dict[tuple[str, dt.date, Needs], tuple[Span, ...]] = field(default_factory=dict)
     """Windows already asked for."""
 
     @classmethod
@@ -68,24 +78,27 @@ class Ground:
         """Return the vehicle that a crew drives."""
         return self.farm.vehicles[crew.vehicle]
 
-    def needs(self, jobs: Iterable[Job]) -> frozenset[LightNeed]:
-        """Return the light that these jobs need together."""
-        return frozenset(self.kind(job).light for job in jobs)
+    def needs(self, jobs: Iterable[Job]) -> Needs:
+        """Return the light and weather that these jobs need together."""
+        kinds = frozenset(job.kind for job in jobs)
+        return Needs(frozenset(self.farm.job_kinds[kind].light for kind in kinds), kinds)
 
     def hands(self, people: int) -> Fraction:
         """Return how many single workers a crew counts for in the work on hives."""
         return 1 + exact(self.farm.rules.extra_hands_share.value) * (people - 1)
 
-    def work_seconds(self, job: Job, people: int) -> int:
-        """Return the seconds that a job's hives take such a crew."""
-        return whole_seconds(exact(self.kind(job).minutes_a_hive.value) * job.hives / self.hands(people))
+    def work_seconds(self, job: Job, crew: Crew) -> int:
+        """Return the seconds that a job's hives take the crew, at the site's pace and its own."""
+        alone = exact(self.kind(job).minutes_a_hive.value) * job.hives
+        pace = exact(self.sites[job.site].pace) * exact(crew.pace)
+        return whole_seconds(alone / self.hands(crew.people) * pace)
 
-    def on_site_seconds(self, jobs: Iterable[Job], people: int) -> int:
+    def on_site_seconds(self, jobs: Iterable[Job], crew: Crew) -> int:
         """Return the seconds of a visit for these jobs of one site: walk, one set-up, and the work."""
         wanted = tuple(jobs)
         walk = whole_seconds(2 * exact(self.sites[wanted[0].site].walking_minutes))
         set_up = whole_seconds(max(exact(self.kind(job).minutes_a_visit.value) for job in wanted))
-        return walk + set_up + sum(self.work_seconds(job, people) for job in wanted)
+        return walk + set_up + sum(self.work_seconds(job, crew) for job in wanted)
 
     def works_on(self, crew: Crew, date: dt.date) -> bool:
         """Whether the crew can go out: no day off, and its vehicle not taken by a crew listed before it."""
@@ -117,25 +130,32 @@ class Ground:
         days = 1 if crew.home_by <= crew.earliest_start else 0
         asked = local_instant(date + dt.timedelta(days=days), crew.home_by, self.zone)
         dusk = sun_day(self.farm.base.place, date, self.zone).civil_dusk if crew.home_before_dark else None
-        return asked if dusk is None else min(asked, math.floor(dusk.timestamp()))
+        return (asked if dusk is None else min(asked, math.floor(dusk.timestamp()))) - self.early_seconds()
 
-    def spans(self, site: Site, date: dt.date, needs: frozenset[LightNeed]) -> tuple[Span, ...]:
-        """Return the windows of a visit with these light needs, in order; none where the site is closed."""
+    def early_seconds(self) -> int:
+        """Return how much sooner than they must windows close and crews are home."""
+        return whole_seconds(exact(self.farm.rules.finish_early_minutes))
+
+    def spans(self, site: Site, date: dt.date, needs: Needs) -> tuple[Span, ...]:
+        """Return the windows of a visit with these needs, in order; none where the site is closed."""
         key = (site.id, date, needs)
         if key not in self.windows:
             self.windows[key] = self._spans(site, date, needs)
         return self.windows[key]
 
-    def _spans(self, site: Site, date: dt.date, needs: frozenset[LightNeed]) -> tuple[Span, ...]:
+    def _spans(self, site: Site, date: dt.date, needs: Needs) -> tuple[Span, ...]:
         if not self.is_open(site, date):
             return ()
-        lights = [self._light(site, date, need) for need in sorted(needs)]
+        lights = [self._light(site, date, need) for need in sorted(needs.lights)]
         whole = [light for light in lights if light is not None]
         if not whole or len(whole) < len(lights):
             return ()
         opens, closes = max(light[0] for light in whole), min(light[1] for light in whole)
         cuts = [(max(opens, start), min(closes, end)) for start, end in self._hours(site, date)] or [(opens, closes)]
-        return tuple(sorted(cut for cut in cuts if cut[0] < cut[1]))
+        if self.farm.forecast is not None:
+            cuts = without_bad_weather(cuts, self.farm.forecast, [self.farm.job_kinds[kind] for kind in needs.kinds])
+        early = self.early_seconds()
+        return tuple(sorted((start, end - early) for start, end in cuts if start < end - early))
 
     def _hours(self, site: Site, date: dt.date) -> list[Span]:
         return [

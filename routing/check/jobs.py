@@ -42,21 +42,21 @@ def _told_right(where: str, site: str, shown: PlannedJob, ground: Ground) -> Ite
 
 def planned_jobs_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where a planned job's facts, days overdue or work are not right."""
-    people = ground.crews[itinerary.crew].people
+    crew = ground.crews[itinerary.crew]
     for stop in itinerary.stops:
         for shown in stop.jobs:
             where, job = f"{stop_of(itinerary, stop)}, job {shown.id}", ground.jobs[shown.id]
             yield from _told_right(where, stop.site, shown, ground)
             yield from same(where, "days overdue are right", _overdue(job, itinerary.date), shown.days_overdue)
-            work = ground.work_seconds(job, people)
+            work = ground.work_seconds(job, crew)
             yield from same(where, "work_seconds of the job are right", work, shown.work_seconds)
 
 
 def visits_last_as_long_as_their_jobs(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each stop whose on-site seconds are not walk, one set-up and its jobs together."""
-    people = ground.crews[itinerary.crew].people
+    crew = ground.crews[itinerary.crew]
     for stop in itinerary.stops:
-        seconds = ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), people)
+        seconds = ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew)
         where = stop_of(itinerary, stop)
         yield from same(where, "on_site_seconds are walk, set-up and work", seconds, stop.on_site_seconds)
 

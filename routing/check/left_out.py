@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import replace
 
 from routing.check.cargo import stock_suffices, taken
 from routing.check.exact import decimals, exact, shows
@@ -130,6 +131,7 @@ def _as_said(
         ReasonCode.NO_CREW: not days,
         ReasonCode.CLOSED: not open_dates or bool(site.hours),
         ReasonCode.TOO_DARK: bool(open_dates),
+        ReasonCode.WEATHER: any(fits_alone(jobs, crew, date, _in_fair_weather(ground)) for crew, date in days),
         ReasonCode.TOO_FAR: ways,
         ReasonCode.NO_WAY: not ways,
         ReasonCode.NO_VEHICLE: _no_vehicle(site, jobs, crews, ground),
@@ -143,6 +145,12 @@ def _as_said(
         promise = "the reason is true by plain arithmetic"
         where = f"{left_of(left)}, job {job.id}"
         yield broken(where, promise, "a reason that holds", f"{left.reason}, which does not")
+
+
+def _in_fair_weather(ground: Ground) -> Ground:
+    """Return the ground of the same farm without a forecast."""
+    fair = ground.farm.model_copy(update={"forecast": None})
+    return replace(ground, farm=fair, windows={}) if ground.farm.forecast is not None else ground
 
 
 def _no_vehicle(site: Site, jobs: list[Job], crews: list[Crew], ground: Ground) -> bool:

@@ -29,7 +29,7 @@ class Visit:
 def visit_of(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> Visit:
     """Return the visit for jobs of one site, at least one."""
     site = ground.sites[jobs[0].site]
-    seconds = ground.on_site_seconds(jobs, crew.people)
+    seconds = ground.on_site_seconds(jobs, crew)
     call = Call(site.id, seconds, ground.spans(site, date, ground.needs(jobs)))
     return Visit(site, tuple(jobs), call, change(jobs, ground))
 

@@ -185,6 +185,13 @@ def as_whole(low: int, high: int) -> Callable[[object], int]:
     return parse
 
 
+def as_flag(value: object) -> bool:
+    """Return the value where it is true or false. Raises UnfitError."""
+    if not isinstance(value, bool):
+        raise UnfitError("is neither true nor false: write it without quotes")
+    return value
+
+
 def as_time(value: object) -> dt.time:
     """Return a time of day from text or TOML's own local time. Raises UnfitError."""
     if isinstance(value, dt.time):

@@ -48,4 +48,5 @@ def read_farm(folder: Path) -> Farm:
         stock=found.stock,
         known_drives=known_drives,
         warnings=problems,
+        weather_url=found.weather_url,
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Literal
 
-from routing.farm.documents import Keys, as_text, as_whole, parse_document
+from routing.farm.documents import Keys, as_flag, as_text, as_whole, parse_document
 from routing.farm.faults import Faults, Names, nearest, one_of, plain, quoted
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
 from routing.farm.rules import MOST_MINUTES, read_rules
@@ -17,7 +17,10 @@ MATERIAL_KEYS = ("name", "unit", "kg_each", "litres_each", "sold_by", "pack")
 KIND_KEYS = (
     *("name", "minutes_a_visit", "minutes_a_hive", "takes", "brings_back", "light"),
     *("min_temperature_c", "temperature_source", "people", "cautions"),
+    *("max_rain_mm_an_hour", "rain_source", "max_wind_kmh", "wind_source", "before_frost"),
 )
+MOST_WEATHER = 500.0
+"""No limit on rain (mm an hour) or wind (km/h) is larger."""
 LARGEST = 100_000.0
 """No kilogram, litre or pack figure of a hive's materials is larger."""
 
@@ -118,6 +121,9 @@ def _job_kind(
         coldest = keys.number("min_temperature_c", -50, 50, 0)
         temperature_source = keys.document.source
     temperature_source = keys.text("temperature_source", temperature_source, LONGEST_NOTE)
+    most_rain, rain_source = _limit(keys, "max_rain_mm_an_hour", "rain_source", base)
+    most_wind, wind_source = _limit(keys, "max_wind_kmh", "wind_source", base)
+    before_frost = keys.take("before_frost", as_flag, base.before_frost if base else False)
     people = keys.take("people", as_whole(1, 20), base.people if base else 1)
     words = keys.texts("cautions", LONGEST_NOTE) if "cautions" in keys else (base.cautions if base else ())
     name = keys.text("name", base.name if base else key)
@@ -133,9 +139,24 @@ def _job_kind(
         light=light,
         min_temperature_c=coldest,
         temperature_source=temperature_source,
+        max_rain_mm_an_hour=most_rain,
+        rain_source=rain_source,
+        max_wind_kmh=most_wind,
+        wind_source=wind_source,
+        before_frost=before_frost,
         people=people,
         cautions=tuple(cautions.get(word, word) for word in words),
     )
+
+
+def _limit(keys: Keys, key: str, source_key: str, base: JobKind | None) -> tuple[float | None, str]:
+    """Return the most of something in which a job should be done, None where it does not matter, and its source."""
+    most: float | None = getattr(base, key, None)
+    source: str = getattr(base, source_key, "")
+    if key in keys:
+        most = keys.number(key, 0, MOST_WEATHER, 0)
+        source = keys.document.source
+    return most, keys.text(source_key, source, LONGEST_NOTE)
 
 
 def _begin(

@@ -14,6 +14,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from routing.errors import Fault
+from routing.farm.forecast import FORECAST_URL, Forecast
 
 BASE = "base"
 """The id of the base in every list of places; no site may use it."""
@@ -100,6 +101,14 @@ class JobKind(Frozen):
     min_temperature_c: float | None = None
     """Coldest air in which it should be done, degrees Celsius; None where cold does not matter."""
     temperature_source: str = ""
+    max_rain_mm_an_hour: float | None = None
+    """Most rain in which it should be done; None where rain does not matter."""
+    rain_source: str = ""
+    max_wind_kmh: float | None = None
+    """Strongest mean wind in which it should be done, kilometres an hour; None where wind does not matter."""
+    wind_source: str = ""
+    before_frost: bool = False
+    """Whether it should be done before the first frost that is forecast."""
     people: int = Field(default=1, ge=1, le=20)
     cautions: tuple[str, ...] = ()
 
@@ -130,6 +139,8 @@ class Site(Frozen):
     """One way from where the vehicle is parked to the hives."""
     last_of_day: bool = False
     """Suspect disease: no healthy site may follow it on a round."""
+    pace: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
+    """Hive minutes here are multiplied by this; learned from the record, 1 where nothing is."""
     notes: str = ""
     gate_code: str = ""
     phone: str = ""
@@ -187,6 +198,8 @@ class Crew(Frozen):
     """A crew away from base for longer than this takes its break at one of the stops."""
     days_off_weekdays: frozenset[int] = frozenset()
     days_off_dates: frozenset[dt.date] = frozenset()
+    pace: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
+    """This crew's hive minutes are multiplied by this; learned from the record, 1 where nothing is."""
 
 
 class Base(Frozen):
@@ -222,6 +235,8 @@ class Rules(Frozen):
     """All estimated drive times are multiplied by this; the farmer tunes it."""
     units: Literal["km", "miles"] = "miles"
     emergency_number: str = "112"
+    finish_early_minutes: float = Field(default=0, ge=0, le=1440, allow_inf_nan=False)
+    """Every window is planned to close, and every crew to be home, this long before it must."""
 
 
 class KnownDrive(Frozen):
@@ -262,6 +277,10 @@ class Farm(Frozen):
     underway: Underway | None = None
     """Set only while the rest of a day is planned: the first drive starts here and not at base."""
     warnings: tuple[Fault, ...] = ()
+    forecast: Forecast | None = None
+    """The weather at base as it is forecast; None where there is no forecast."""
+    weather_url: str = FORECAST_URL
+    """Where a forecast is fetched from, only when asked."""
 
     def site(self, site_id: str) -> Site:
         """Return the site with this id. Raises KeyError."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zoneinfo
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -11,6 +12,7 @@ from routing.errors import PlaceError
 from routing.farm.crews import read_crews, read_vehicles
 from routing.farm.documents import Document, Keys, as_number, parse_document
 from routing.farm.faults import Faults, Names, nearest, plain, quoted
+from routing.farm.forecast import FORECAST_URL
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
 from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Vehicle
@@ -20,9 +22,11 @@ from routing.farm.values import UnfitError
 
 FILE = "farm.toml"
 SOURCE = "farm.toml"
-TOP_KEYS = ("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock")
+TOP_KEYS = ("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather")
 BASE_KEYS = ("name", "place", "latitude", "longitude", "loading_minutes")
 MOST_STOCK = 10_000_000.0
+LONGEST_URL = 1000
+WEB_ADDRESS = re.compile(r"https?://[^\s/?#]+(/[^\s#]*)?(\?[^\s#]*)?")
 NO_REACHES = Names({}, str.casefold, complete=False)
 
 
@@ -43,6 +47,7 @@ class Settings:
     """The job kinds as jobs.csv may name them, by id or by name."""
     reaches: Names
     """The special needs of sites that some vehicle meets."""
+    weather_url: str = FORECAST_URL
 
 
 def read_settings(folder: Path, faults: Faults) -> Settings:
@@ -83,6 +88,7 @@ def _settings(top: Keys, catalogue: Catalogue) -> Settings:
         stock=_stock(top.table("stock"), material_names),
         kind_names=_kind_names(kinds, kind_table),
         reaches=_reaches(vehicles, vehicle_names),
+        weather_url=_weather_url(top.table("weather")),
     )
 
 
@@ -150,6 +156,15 @@ def _known_zone(value: object) -> str:
         hint = nearest(value, zoneinfo.available_timezones()) or 'write a name such as "Europe/London"'
         raise UnfitError(f"is not a time zone: {hint}") from error
     return value
+
+
+def _weather_url(keys: Keys) -> str:
+    """Return where a forecast is asked for: a whole address of the web."""
+    keys.only("url")
+    url = keys.text("url", FORECAST_URL, LONGEST_URL)
+    if not WEB_ADDRESS.fullmatch(url):
+        keys.fault("url", f"url {quoted(url)} is not an address of the web", f'write url = "{FORECAST_URL}"')
+    return url
 
 
 def _stock(keys: Keys, materials: Names) -> dict[str, float]:

@@ -10,7 +10,7 @@ from math import ceil
 from zoneinfo import ZoneInfo
 
 from routing.daylight.sun import sun_day
-from routing.daylight.windows import site_windows
+from routing.daylight.weather import finish_early_seconds, work_need, work_windows
 from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
 from routing.planning.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
 from routing.travel.legs import Legs
@@ -206,13 +206,14 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[
     kinds = [farm.job_kinds[job.kind] for job in jobs]
     return Route(
         earliest_leave=start + whole_seconds(farm.base.loading_minutes),
-        home_by=home_by,
+        home_by=home_by - finish_early_seconds(farm.rules),
         payload_grams=int(round(vehicle.payload_kg * THOUSAND, 6)),
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),
         break_seconds=whole_seconds(crew.break_minutes),
         break_after_seconds=int(round(crew.break_after_hours * 3600, 6)),
         work_seconds=tuple(
-            whole_seconds(kind.minutes_a_hive.value * job.hives / share) for kind, job in zip(kinds, jobs, strict=True)
+            whole_seconds(kind.minutes_a_hive.value * job.hives / share * sites[job.site].pace * crew.pace)
+            for kind, job in zip(kinds, jobs, strict=True)
         ),
         allowed=tuple(
             kind.people <= crew.people and vehicle_reaches(vehicle.reaches, sites[job.site])
@@ -236,18 +237,19 @@ def vehicle_reaches(reaches: frozenset[str], site: Site) -> bool:
 def _visits(
     farm: Farm, site: Site, place: int, jobs: Sequence[tuple[int, Job]], when: tuple[int, dt.date, dt.datetime]
 ) -> list[Visit]:
-    """Return the possible visits of one site on one date: light needs and a window each, none covered by another."""
+    """Return the possible visits of one site on one date: a set of needs and a window each, none covered by another."""
     day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
     jobs = [(index, job) for index, job in jobs if may_be_done(job, date)]
-    light_of = {index: farm.job_kinds[job.kind].light for index, job in jobs}
-    present = sorted(set(light_of.values()))
-    shuts = {seconds_of(dt.datetime.combine(date, hours.closes, tzinfo=zone), midnight) for hours in site.hours}
+    need_of = {index: work_need(farm, farm.job_kinds[job.kind]) for index, job in jobs}
+    present = sorted(set(need_of.values()))
+    early = finish_early_seconds(farm.rules)
+    shuts = {seconds_of(dt.datetime.combine(date, hours.closes, tzinfo=zone), midnight) - early for hours in site.hours}
     found: list[tuple[int, int, frozenset[int]]] = []
     for size in range(len(present), 0, -1):
         for needs in combinations(present, size):
-            tasks = frozenset(index for index, light in light_of.items() if light in needs)
-            for window in site_windows(site, date, zone, needs, farm.rules):
+            tasks = frozenset(index for index, need in need_of.items() if need in needs)
+            for window in work_windows(farm, site, date, zone, needs):
                 span = (seconds_of(window.opens, midnight), seconds_of(window.closes, midnight), tasks)
                 if not any(_covers(other, span) for other in found):
                     found.append(span)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
-from routing.planning.build import THOUSAND, Days, vehicle_reaches
+from routing.planning.build import THOUSAND, Days, build_days, vehicle_reaches
 from routing.planning.load import carries, stock_holds, used_by
 from routing.planning.problem import NO_LIMIT, Planned
 from routing.planning.timing import timeline
@@ -29,7 +30,28 @@ def certain_reasons(days: Days) -> dict[int, Certain]:
         reason = certain_reason(days, task)
         if reason is not None:
             found[task] = reason
-    return found
+    return {**found, **kept_by_weather(days, found)}
+
+
+def kept_by_weather(days: Days, found: Mapping[int, Certain]) -> dict[int, Certain]:
+    """Return the weather as the reason of those tasks that could be done were it not for the forecast."""
+    if not found or days.farm.forecast is None:
+        return {}
+    fair = build_days(days.farm.model_copy(update={"forecast": None}), days.legs, days.dates)
+    return {
+        task: Certain(ReasonCode.WEATHER, _weather_words(days.farm.job_kinds[days.jobs[task].kind]))
+        for task in found
+        if certain_reason(fair, task) is None
+    }
+
+
+def _weather_words(kind: JobKind) -> str:
+    limits = [
+        *([f"at least {kind.min_temperature_c:g} °C"] if kind.min_temperature_c is not None else []),
+        *([f"at most {kind.max_rain_mm_an_hour:g} mm of rain an hour"] if kind.max_rain_mm_an_hour is not None else []),
+        *([f"at most {kind.max_wind_kmh:g} km/h of wind"] if kind.max_wind_kmh is not None else []),
+    ]
+    return f"{kind.name} needs {', '.join(limits)}; the forecast does not give that for long enough in working hours"
 
 
 def certain_reason(days: Days, task: int) -> Certain | None:

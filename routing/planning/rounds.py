@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days, seconds_of, whole_seconds
 from routing.planning.left_out import planned_job
@@ -65,7 +66,7 @@ def _estimates(days: Days) -> tuple[str, ...]:
     kinds = [days.farm.job_kinds[kind] for kind in sorted({job.kind for job in days.jobs})]
     if any(kind.minutes_a_hive.confidence != "farm" for kind in kinds):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
-    found.append("No weather forecast is used: look at the sky before leaving.")
+    found += dict.fromkeys(line for date in days.dates for line in weather_sentences(days.farm, date))
     return tuple(found)
 
 

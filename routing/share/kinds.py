@@ -32,6 +32,12 @@ def _lines(kind: JobKind) -> Iterator[str]:
     yield f"light: {kind.light}; people: {kind.people}"
     if kind.min_temperature_c is not None:
         yield f"not below {kind.min_temperature_c:g} °C ({plain_text(kind.temperature_source)})"
+    if kind.max_rain_mm_an_hour is not None:
+        yield f"not in more rain than {kind.max_rain_mm_an_hour:g} mm an hour ({plain_text(kind.rain_source)})"
+    if kind.max_wind_kmh is not None:
+        yield f"not in more wind than {kind.max_wind_kmh:g} km/h ({plain_text(kind.wind_source)})"
+    if kind.before_frost:
+        yield "before the first frost"
     yield _figure("minutes a visit", kind.minutes_a_visit)
     yield _figure("minutes a hive", kind.minutes_a_hive)
     for use in kind.takes:
