@@ -38,6 +38,10 @@ app = typer.Typer(
 Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
 On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
+WithPrivate = Annotated[
+    bool, typer.Option("--with-private", help="Put gate codes, phones and private notes into the crews' pages.")
+]
+Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
 
 @app.command()
@@ -112,15 +116,20 @@ def plan(
         Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
     ] = None,
     as_json: AsJson = False,
+    with_private: WithPrivate = False,
+    nicknames: Nicknames = False,
 ) -> None:
-    """Plan the round of one date, check it, print it and write it as JSON, Markdown, a page for print and a map."""
+    """Plan the round of one date, check it, print it and write it: for you as a whole, and a page for each crew."""
     with _told_plainly():
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415
 
         date = _date(on, farm)
         planned = pipeline.plan(farm, date)
-        files = pipeline.write_round(planned, out or folder / "rounds" / date.isoformat())
+        from routing.share.private import share  # noqa: PLC0415
+
+        shared = share(planned, farm, with_private=with_private, nicknames=nicknames)
+        files = pipeline.write_round(planned, out or folder / "rounds" / date.isoformat(), shared)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
@@ -132,6 +141,27 @@ def plan(
         typer.echo("Written:")
         for path in files:
             typer.echo(f"  {path}")
+
+
+@app.command()
+def done(
+    folder: Folder,
+    file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
+    as_json: AsJson = False,
+) -> None:
+    """Read a helper's report of the day and say what was done."""
+    with _told_plainly():
+        farm = _farm(folder)
+        from routing.share.done_file import read_done_file  # noqa: PLC0415
+        from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
+
+        report = read_done_file(file)
+        for warning in unknown_to(farm, report, file.name):
+            typer.echo(f"warning: {warning}", err=True)
+        if as_json:
+            sys.stdout.write(report.model_dump_json(indent=1) + "\n")
+        else:
+            print_done(report, farm, _console())
 
 
 @app.command()
