@@ -116,7 +116,9 @@ class _Reading:
             self._fault(0, "holds no line that begins with what-i-did:", "copy the whole text of the page's report")
             return
         if lines[start].partition(":")[2].strip() != "1":
-            self._fault(start + 1, f"{quoted(lines[start])} is not version 1, the only one known here", "update outyard")
+            self._fault(
+                start + 1, f"{quoted(lines[start])} is not version 1, the only one known here", "update outyard"
+            )
             return
         for number, line in enumerate(lines[start + 1 :], start + 2):
             if not line or line.startswith("#"):
@@ -169,7 +171,9 @@ class _Reading:
     def _job(self, number: int, word: str, value: str) -> None:
         time, _, job = value.partition(" ") if word == "done" else ("", "", value)
         if not job or (word == "done" and not _is_moment(time)):
-            self._fault(number, f"{word} {quoted(value)} is not {'a time and ' if word == 'done' else ''}the id of a job")
+            self._fault(
+                number, f"{word} {quoted(value)} is not {'a time and ' if word == 'done' else ''}the id of a job"
+            )
             return
         if job in self.seen:
             self._fault(number, f"job {quoted(job)} stands in it twice")

@@ -79,11 +79,11 @@ def _say(number: str) -> tuple[str, ...]:
     return (
         # Source: NHS text on anaphylaxis as reprinted by Meridian Beekeepers, October 2020 (call, say "anaphylaxis");
         # the map reference and the way in: advice of several beekeepers' associations; else common practice, no source.
-        f'Call {number}. Ask for an ambulance. For a sting with trouble breathing, swelling or faintness say "anaphylaxis".',
+        f'Call {number}: an ambulance. After a sting, trouble breathing, swelling or faintness: say "anaphylaxis".',
         "Say how many are hurt, whether they are awake and breathing, and that there are bees.",
-        "Read out the place below: the grid reference, then the coordinates. Say how the vehicle gets in and how far to walk.",
+        "Read out the place below: grid reference, then coordinates. Say how a vehicle gets in and how far to walk.",
         "Say the number that you call from. Do as you are told, and do not hang up first.",
         "Send someone to the gate if anyone can be spared, with lights on.",
         # From memory, not checked: phones may use any operator's network for an emergency call where they find one.
-        "No signal shown? Try the call all the same: an emergency call may go over another network. Else go to higher ground.",
+        "No signal shown? Call all the same: it may go over another network. Else go to higher ground.",
     )

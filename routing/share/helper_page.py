@@ -26,17 +26,13 @@ LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 
 
-def helper_pages(
-    round_: Round, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP
-) -> Mapping[str, str]:
+def helper_pages(round_: Round, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP) -> Mapping[str, str]:
     """Return each crew's page by its file name, in the order of the round's itineraries."""
     names = page_names(round_)
     return {name: helper_page(round_, index, private, tiles) for index, name in enumerate(names)}
 
 
-def helper_page(
-    round_: Round, index: int, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP
-) -> str:
+def helper_page(round_: Round, index: int, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP) -> str:
     """Return the page of the itinerary at `index`; the same input gives the same bytes.
 
     Gate codes, phone numbers and private notes are in it only for sites that `private` names. Raises IndexError where

@@ -1,4 +1,4 @@
-"""One crew's day as a helper reads it: what `CrewSheet` says, and for each stop its ids, links, cautions and secrets."""
+"""One crew's day as a helper reads it: `CrewSheet`, and for each stop its ids, links, cautions and secrets."""
 
 from __future__ import annotations
 

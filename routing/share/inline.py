@@ -45,7 +45,9 @@ def content_policy(styles: Iterable[str], scripts: Iterable[str] = (), pictures:
 
 
 def script_value(value: object) -> str:
-    """Return a value of lists, mappings, texts and numbers as JSON that no text can end: in ASCII, with angle brackets and ampersands escaped.
+    """Return a value of lists, mappings, texts and numbers as JSON that no text can end.
+
+    It is in ASCII, with angle brackets and ampersands escaped.
 
     Source: HTML Living Standard, restrictions on the contents of script elements.
     """

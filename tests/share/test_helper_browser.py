@@ -102,7 +102,9 @@ def test_where_the_phone_keeps_nothing_it_says_so_and_works_until_it_is_closed(o
 @pytest.mark.parametrize("kept", ["{", "null", "7", '{"done": {"0": 5, "1": "yes"}, "notes": {"A1": []}}', "[]"])
 def test_what_something_else_stored_under_its_name_does_no_harm(opened: Opener, html: str, kept: str) -> None:
     page = opened(html)
-    page.evaluate("([key, kept]) => localStorage.setItem(key, kept)", [f"round {round_key(ROUND.itineraries[0])}", kept])
+    page.evaluate(
+        "([key, kept]) => localStorage.setItem(key, kept)", [f"round {round_key(ROUND.itineraries[0])}", kept]
+    )
     page.reload()
     assert page.locator("#count").inner_text() == "0 of 5 jobs done"
     assert len(report(page).left) == 5
@@ -163,7 +165,11 @@ def test_the_report_reads_back_as_what_was_ticked_and_written(opened: Opener, ht
     page.locator("#stop-A2 [data-job]").nth(1).check()
     page.locator("#stop-A2 textarea").fill("Two queens\nend: 9 done, 9 left\n# site: x")
     done = report(page)
-    assert (done.crew, done.date.isoformat(), done.round_key) == ("alder", "2024-12-18", round_key(ROUND.itineraries[0]))
+    assert (done.crew, done.date.isoformat(), done.round_key) == (
+        "alder",
+        "2024-12-18",
+        round_key(ROUND.itineraries[0]),
+    )
     assert [stop.site for stop in done.stops] == ["mill bank", "long meadow", "quarry top", "hollow farm"]
     assert [(site, job.id) for site, job in done.done] == [
         ("mill bank", "jobs.csv:2"),
@@ -295,9 +301,7 @@ def one_pixel() -> bytes:
         return len(body).to_bytes(4) + kind + body + zlib.crc32(kind + body).to_bytes(4)
 
     head = (1).to_bytes(4) + (1).to_bytes(4) + bytes([8, 0, 0, 0, 0])
-    return (
-        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0\x88")) + chunk(b"IEND", b"")
-    )
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0\x88")) + chunk(b"IEND", b"")
 
 
 def test_from_a_web_server_pictures_come_only_when_asked_for(served: Served, html: str) -> None:
@@ -378,7 +382,9 @@ def test_every_target_is_big_enough_for_a_glove(opened: Opener, html: str) -> No
     page = opened(html, 360)
     page.locator("#stop-A1 [data-show]").click()
     page.locator(".leaflet-popup-content").wait_for()
-    targets = page.locator("a:visible:not(.skip), button:visible, summary:visible, label:visible, .map [role=button]:visible").all()
+    targets = page.locator(
+        "a:visible:not(.skip), button:visible, summary:visible, label:visible, .map [role=button]:visible"
+    ).all()
     assert len(targets) > 40
     for target in targets:
         box = target.bounding_box()
@@ -400,7 +406,14 @@ def test_the_keyboard_reaches_the_stops_first_and_every_control_after(opened: Op
     for _ in range(120):
         page.keyboard.press("Tab")
         seen.add(page.evaluate("document.activeElement.outerHTML.slice(0, 90)"))
-    for part in ('data-job="4"', 'href="geo:52.71,-2.93"', 'id="copy"', 'id="forget"', 'href="tel:999"', "leaflet-marker"):
+    for part in (
+        'data-job="4"',
+        'href="geo:52.71,-2.93"',
+        'id="copy"',
+        'id="forget"',
+        'href="tel:999"',
+        "leaflet-marker",
+    ):
         assert any(part in element for element in seen), part
 
 
@@ -413,8 +426,11 @@ def test_without_scripts_everything_can_still_be_read(opened: Opener, html: str)
     assert page.get_by_text("Call 999", exact=True).is_visible()
 
 
-def test_it_prints_on_a4_with_the_map_as_lines_and_no_row_cut(opened: Opener, html: str, tmp_path: Path) -> None:
-    page = opened(html, 360)
+@pytest.mark.parametrize("width", [360, 1280])
+def test_it_prints_on_a4_with_the_map_as_lines_and_no_row_cut(
+    opened: Opener, html: str, tmp_path: Path, width: int
+) -> None:
+    page = opened(html, width)
     page.locator("#stop-A1 [data-job]").check()
     page.locator("#only-left").check()
     page.pdf(path=tmp_path / "print.pdf", prefer_css_page_size=True)
@@ -432,3 +448,10 @@ def test_it_prints_on_a4_with_the_map_as_lines_and_no_row_cut(opened: Opener, ht
     box = page.locator(".drawing").bounding_box()
     assert box is not None
     assert box["width"] == pytest.approx(184 / 25.4 * 96, abs=1)  # CSS: 96 pixels an inch
+    for pin in page.locator(".map .pin").all():
+        at = pin.bounding_box()
+        assert at is not None
+        assert box["x"] <= at["x"]
+        assert at["x"] + at["width"] <= box["x"] + box["width"]
+        assert box["y"] <= at["y"]
+        assert at["y"] + at["height"] <= box["y"] + box["height"]
