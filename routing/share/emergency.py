@@ -55,7 +55,7 @@ def emergency_card(round_: Round, itinerary: Itinerary, crew: CrewSheet) -> Emer
         for stop, shown in zip(itinerary.stops, crew.stops, strict=True)
     ]
     base = _access((round_.base_latitude, round_.base_longitude), name=f"Base: {plain_name(round_.base_name)}")
-    return EmergencyCard(number, _dial(number), _say(number), (*places, base))
+    return EmergencyCard(number, dialable(number), _say(number), (*places, base))
 
 
 def _access(at: tuple[float, float], *, name: str, mark: str = "", walk: str = "") -> Access:
@@ -69,8 +69,11 @@ def _access(at: tuple[float, float], *, name: str, mark: str = "", walk: str = "
     )
 
 
-def _dial(number: str) -> str:
-    """Return the number for a `tel:` link. Source: RFC 3966, section 3: digits, with a plus before a global number."""
+def dialable(number: str) -> str:
+    """Return the number as a `tel:` link holds it, or an empty text where it is not only a number.
+
+    Source: RFC 3966, section 3: digits, with a plus before a global number.
+    """
     digits = re.sub(r"[ ().-]", "", number)
     return digits if re.fullmatch(r"\+?[0-9]{2,15}", digits) else ""
 

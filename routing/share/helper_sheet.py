@@ -13,7 +13,7 @@ from typing import Any
 
 from routing.round import Itinerary, Round, Stop
 from routing.share import words
-from routing.share.emergency import EmergencyCard, emergency_card
+from routing.share.emergency import EmergencyCard, dialable, emergency_card
 from routing.share.geo import coordinates, degrees, geo_link, ways
 from routing.share.private import Private, SitePrivate
 from routing.share.safe import plain_name, plain_text
@@ -49,6 +49,8 @@ class HelperStop:
     coordinates: str
     link: str
     private: SitePrivate
+    dial: str
+    """The private phone number for a link, empty where there is none to dial."""
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,7 @@ def _stop(
         coordinates=coordinates(stop.latitude, stop.longitude),
         link=geo_link(stop.latitude, stop.longitude),
         private=private,
+        dial=dialable(private.phone),
     )
 
 

@@ -11,7 +11,7 @@ import pytest
 from routing.share.background import OPENSTREETMAP, Tiles
 from routing.share.helper_page import helper_page, helper_pages
 from routing.share.helper_sheet import page_names, round_key, slug
-from routing.share.private import nicknamed
+from routing.share.private import SitePrivate, nicknamed
 from tests.share.html_reader import Page
 from tests.share.sample import alder, hostile_round, job, rowan, sample_round, stop
 from tests.share.test_page import sha256
@@ -127,6 +127,14 @@ def test_a_number_that_cannot_be_dialled_has_no_link() -> None:
     text = helper_page(sample_round(emergency_number='112" onclick="x'), 0)
     assert "tel:" not in text
     assert 'href="tel:+44999"' in helper_page(sample_round(emergency_number="+44 (999)"), 0)
+
+
+def test_a_private_phone_number_can_be_tapped() -> None:
+    html = helper_page(
+        ROUND, 0, {"mill bank": SitePrivate(phone="01234 (567) 890"), "quarry top": SitePrivate(phone="ask")}
+    )
+    assert 'href="tel:01234567890"' in html
+    assert html.count("tel:") == 2  # that one and the emergency number
 
 
 def test_file_names_are_safe_and_each_once() -> None:

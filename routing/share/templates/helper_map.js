@@ -64,6 +64,7 @@ function linkMap(map, helper) {
     if (!map.getBounds().contains(at)) map.fitBounds(map.getBounds().extend(at), { animate: false });
   });
 
+  new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
   helper.drawn.push(drawMarks);
   drawMarks();
 }
