@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Any
 
 from routing.farm.models import Farm
@@ -33,33 +34,43 @@ def private_of(farm: Farm) -> dict[str, SitePrivate]:
     return {site: private for site, private in found.items() if private != SitePrivate()}
 
 
-def nicknames(round_: Round) -> dict[str, str]:
+NO_OTHERS: Mapping[str, str] = MappingProxyType[str, str]({})
+
+
+def nicknames(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> dict[str, str]:
     """Return a nickname for the id of each site of the round: `Site A` and so on, in the order of their ids.
 
-    The order of ids and not of the stops, so that a site keeps its nickname when only the order of the day changes.
+    `others` holds the names by id of the farm's other sites, which take their letters too: with the whole farm in it,
+    a site keeps its nickname from day to day.
     """
-    stops = (stop for itinerary in round_.itineraries for stop in itinerary.stops)
-    ids = sorted({*(stop.site for stop in stops), *(left.site for left in round_.left_out)})
+    ids = sorted({*others, *(site for site, _ in _sites(round_))})
     return {site: f"Site {_letters(number)}" for number, site in enumerate(ids)}
 
 
-def nicknamed(round_: Round) -> Round:
+def nicknamed(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> Round:
     """Return the round with every site under its nickname, in its id, its name and wherever a text names it.
 
     Places stay: whoever drives there must know them. The names of farm, base, crews and vehicles stay too, and so do
-    descriptions in notes, other than the site's own name in them. Upper and lower case make no difference.
+    descriptions in notes, other than the sites' own names in them. Upper and lower case make no difference. `others`
+    is as in `nicknames`; a site that is neither there nor in the round is not known and not hidden.
     """
-    return Round.model_validate(_renamed(round_.model_dump(), _Names.of(round_)))
+    return Round.model_validate(_renamed(round_.model_dump(), _Names.of(round_, others)))
 
 
-def nicknamed_private(round_: Round, private: Private) -> dict[str, SitePrivate]:
-    """Return `private` for use with `nicknamed(round_)`: by its ids, and with no site's name in the notes."""
-    names = _Names.of(round_)
+def nicknamed_private(round_: Round, private: Private, others: Mapping[str, str] = NO_OTHERS) -> dict[str, SitePrivate]:
+    """Return `private` for use with `nicknamed(round_, others)`: by its ids, with no site's name in the notes."""
+    names = _Names.of(round_, others)
     return {
         names.ids[site]: replace(secret, notes=names.hide(secret.notes))
         for site, secret in private.items()
         if site in names.ids
     }
+
+
+def _sites(round_: Round) -> list[tuple[str, str]]:
+    """Return the id and the name of each site of the round."""
+    stops = [(stop.site, stop.name) for itinerary in round_.itineraries for stop in itinerary.stops]
+    return [*stops, *((left.site, left.name) for left in round_.left_out)]
 
 
 @dataclass(frozen=True)
@@ -74,7 +85,8 @@ def share(round_: Round, farm: Farm, *, with_private: bool = False, nicknames: b
     """Return the round to share: by default under its own names and with nothing private."""
     private = private_of(farm) if with_private else {}
     if nicknames:
-        return Shared(nicknamed(round_), nicknamed_private(round_, private))
+        others = {site.id: site.name for site in farm.sites}
+        return Shared(nicknamed(round_, others), nicknamed_private(round_, private, others))
     return Shared(round_, private)
 
 
@@ -86,13 +98,13 @@ class _Names:
     words: dict[str, str]
 
     @classmethod
-    def of(cls, round_: Round) -> _Names:
-        called = nicknames(round_)
-        stops = [(stop.site, stop.name) for itinerary in round_.itineraries for stop in itinerary.stops]
-        named = [*stops, *((left.site, left.name) for left in round_.left_out)]
+    def of(cls, round_: Round, others: Mapping[str, str]) -> _Names:
+        called = nicknames(round_, others)
+        named = [*_sites(round_), *others.items()]
+        quoted = {f'"{site}"'.casefold(): f'"{nickname}"' for site, nickname in called.items()}  # as faults name them
         return cls(
             {site: nickname.lower().replace(" ", "-") for site, nickname in called.items()},
-            {name.casefold(): called[site] for site, name in named if name.strip() not in NO_NAMES},
+            quoted | {name.casefold(): called[site] for site, name in named if name.strip() not in NO_NAMES},
         )
 
     def hide(self, text: str) -> str:

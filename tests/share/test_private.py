@@ -101,6 +101,18 @@ def test_only_whole_names_are_replaced_and_the_longest_first() -> None:
     assert hidden.itineraries[0].stops[0].notes == "Site B, Site A, Millstone"
 
 
+def test_with_the_whole_farm_known_other_sites_are_hidden_too_and_letters_stay_from_day_to_day(folder: Path) -> None:
+    farm = read_farm(folder)  # of the sites of this farm, Ash is not in the round
+    told = sample_round(warnings=('site "ash" is 20 m from site "Mill Bank"', "Key under the mat at Ash. Ashes too."))
+    hidden = share(told, farm, nicknames=True).round
+    assert hidden.warnings == ('site "Site A" is 20 m from site "Site G"', "Key under the mat at Site A. Ashes too.")
+    assert hidden.itineraries[0].stops[0].site == "site-g"
+    other_day = sample_round(itineraries=told.itineraries[:1], left_out=())
+    others = {site.id: site.name for site in farm.sites}
+    everything = dict(others) | {"long meadow": "Long Meadow", "quarry top": "Quarry Top", "hollow farm": "Hollow Farm"}
+    assert nicknames(other_day, everything) == nicknames(sample_round(itineraries=(), left_out=()), everything)
+
+
 def test_after_twenty_six_sites_letters_are_doubled() -> None:
     far = tuple(left_out(f"s{n:02}", (52, -3), ReasonCode.NO_CREW, "x") for n in range(28))
     named = nicknames(sample_round(itineraries=(), left_out=far))
