@@ -9,6 +9,7 @@ demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE)
 	@echo
 	@echo "The map: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/map.html"
+	@echo "Rowan's page for the phone: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/$(DEMO_DATE)-rowan.html"
 
 test: .venv/ready-dev browser
 	$(BIN)/python -m pytest

@@ -13,7 +13,20 @@ from typing import Annotated
 
 import typer
 
-from routing.command_parts import NO, YES, AsJson, Folder, On, console, date_of, farm_as_written, farm_of, told_plainly
+from routing.command_parts import (
+    NO,
+    YES,
+    AsJson,
+    Folder,
+    Nicknames,
+    On,
+    WithPrivate,
+    console,
+    date_of,
+    farm_as_written,
+    farm_of,
+    told_plainly,
+)
 from routing.errors import AskedError
 from routing.question_commands import compare, explain, replan, try_order, what_if
 
@@ -113,10 +126,12 @@ def plan(
     sure: Annotated[
         float | None, typer.Option("--sure", help="Plan so that the day holds with this chance: 0.5 to 0.99.")
     ] = None,
+    with_private: WithPrivate = False,
+    nicknames: Nicknames = False,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
-    Prints it and writes it as JSON, Markdown, a page for print and a map.
+    Prints it and writes it as JSON, Markdown, a page for print, a map, and a page for each crew's phone.
     """
     with told_plainly():
         farm = farm_of(folder) if sure is None else farm_as_written(folder)
@@ -133,7 +148,10 @@ def plan(
         else:
             raise AskedError("--sure goes with one day: leave out --days")
         name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
-        files = pipeline.write_round(planned, out or folder / "rounds" / name)
+        from routing.share.private import share as shared_of  # noqa: PLC0415
+
+        shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
+        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
@@ -192,6 +210,27 @@ def show(folder: Folder) -> None:
 
 
 @app.command()
+def done(
+    folder: Folder,
+    file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
+    as_json: AsJson = False,
+) -> None:
+    """Read a helper's report of the day and say what was done."""
+    with told_plainly():
+        farm = farm_of(folder)
+        from routing.share.done_file import read_done_file  # noqa: PLC0415
+        from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
+
+        report = read_done_file(file)
+        for warning in unknown_to(farm, report, file.name):
+            typer.echo(f"warning: {warning}", err=True)
+        if as_json:
+            sys.stdout.write(report.model_dump_json(indent=1) + "\n")
+        else:
+            print_done(report, farm, console())
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON schema of a written round."""
     from routing.share.schema import round_schema  # noqa: PLC0415
@@ -222,9 +261,8 @@ def share(
     lock: Annotated[
         bool, typer.Option("--lock", help="Write pages that open only with a passphrase, which is asked for.")
     ] = False,
-    with_private: Annotated[
-        bool, typer.Option("--with-private", help="Put gate codes, phone numbers and private notes in.")
-    ] = False,
+    with_private: WithPrivate = False,
+    nicknames: Nicknames = False,
     out: Annotated[
         Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
     ] = None,
@@ -234,6 +272,12 @@ def share(
         from routing.share_command import Wanted, share_round  # noqa: PLC0415
 
         farm = farm_of(folder)
-        wanted = Wanted({"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv}, lock, with_private, out)
+        wanted = Wanted(
+            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv},
+            lock=lock,
+            with_private=with_private,
+            nicknames=nicknames,
+            out=out,
+        )
         for path in share_round(farm, saved or date_of(on, farm), wanted):
             typer.echo(path)

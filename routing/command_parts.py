@@ -24,6 +24,10 @@ YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
 On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
+WithPrivate = Annotated[
+    bool, typer.Option("--with-private", help="Put gate codes, phones and private notes into the crews' pages.")
+]
+Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
 
 def farm_of(folder: Path) -> Farm:

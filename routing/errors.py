@@ -2,6 +2,7 @@
 
 OutyardError
 ├── FarmError (ValueError)     the farm folder cannot be read; carries all faults at once
+│   └── ReportError            a helper's report of the day cannot be read; carries all faults at once
 ├── PlaceError (ValueError)    a text is not a place on the earth
 ├── AskedError (ValueError)    the request cannot be met: a date, a site or an option
 ├── RoadError (ValueError)     the road map is missing, broken or does not cover a site
@@ -44,6 +45,10 @@ class FarmError(OutyardError, ValueError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class ReportError(FarmError):
+    """A report of what was done has faults; `faults` holds every one of them, nothing of it was used."""
 
 
 class PlaceError(OutyardError, ValueError):

@@ -28,6 +28,7 @@ from routing.travel.farm import farm_legs
 
 if TYPE_CHECKING:
     from routing.share.light import LightRow
+    from routing.share.private import Shared
 
 TOLD_LONGEST, MOST_TOLD = 300, 10
 """Characters of a sentence, and sentences, that are told of a saved round that does not hold."""
@@ -161,9 +162,13 @@ def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:
     return tuple(rows)
 
 
-def write_round(round_: Round, folder: Path) -> tuple[Path, ...]:
-    """Write a checked round as JSON, Markdown, a page for print and a map; return the files in that order."""
+def write_round(round_: Round, folder: Path, shared: Shared | None = None) -> tuple[Path, ...]:
+    """Write a checked round and return the files: JSON, Markdown, a page for print, a map, and a page for each crew.
+
+    The crews' pages show `shared`, which is the round with nothing private where it is not given.
+    """
     from routing.share.files import round_json, write_all  # noqa: PLC0415
+    from routing.share.helper_page import helper_pages  # noqa: PLC0415
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
     from routing.share.page import round_page  # noqa: PLC0415
@@ -174,4 +179,5 @@ def write_round(round_: Round, folder: Path) -> tuple[Path, ...]:
         "round.html": round_page,
         "map.html": round_map,
     }
-    return write_all({name: make(round_) for name, make in makers.items()}, folder)
+    pages = helper_pages(shared.round, shared.private) if shared else helper_pages(round_)
+    return write_all({**{name: make(round_) for name, make in makers.items()}, **pages}, folder)

@@ -17,7 +17,8 @@ from routing.farm.models import Farm
 from routing.farm.texts import MOST_BYTES
 from routing.round import Round
 from routing.share.files import write_all
-from routing.share.visits import NO_LINES, PrivateLines, private_lines
+from routing.share.private import Shared, share
+from routing.share.visits import PrivateLines, private_lines
 
 PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
 
@@ -29,6 +30,7 @@ class Wanted:
     files: Mapping[str, Path | None]
     lock: bool = False
     with_private: bool = False
+    nicknames: bool = False
     out: Path | None = None
 
 
@@ -43,12 +45,12 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
         raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
     _refuse_what_would_be_lost(farm, files, source)
     passphrase = _passphrase() if wanted.lock else ""
-    round_ = _round(farm, source)
-    private = private_lines(farm) if wanted.with_private else NO_LINES
-    outputs = {path: _exported(kind, round_, private, path) for kind, path in files.items()}
+    shared = share(_round(farm, source), farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
+    lines = private_lines(shared.private)
+    outputs = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
     if wanted.lock:
-        folder = wanted.out or farm.folder / "rounds" / round_.dates[0].isoformat()
-        outputs |= _locked(_pages(round_), passphrase, folder)
+        folder = wanted.out or farm.folder / "rounds" / shared.round.dates[0].isoformat()
+        outputs |= _locked(_pages(shared), passphrase, folder)
         for path in files.values():
             _tell(f"note: {path} is not locked")
     return _written(outputs)
@@ -95,12 +97,11 @@ def _previous(path: Path) -> str:
         return ""
 
 
-def _pages(round_: Round) -> tuple[str, ...]:
-    """Return the pages that are to be locked: the itineraries with their load lists, and the map."""
-    from routing.share.map import round_map  # noqa: PLC0415
-    from routing.share.page import round_page  # noqa: PLC0415
+def _pages(shared: Shared) -> tuple[str, ...]:
+    """Return the pages that are to be locked, one for each crew and day."""
+    from routing.share.helper_page import helper_pages  # noqa: PLC0415
 
-    return round_page(round_), round_map(round_)
+    return tuple(helper_pages(shared.round, shared.private).values())
 
 
 def _locked(pages: Sequence[str], passphrase: str, folder: Path) -> dict[Path, str]:

@@ -42,7 +42,13 @@ def test_plan_writes_four_files_and_the_json_is_the_round(folder: Path) -> None:
     code, printed, _ = run("plan", folder, "--on", DATE)
     assert code == 0
     written = folder / "rounds" / DATE
-    assert sorted(path.name for path in written.iterdir()) == ["map.html", "round.html", "round.json", "round.md"]
+    assert sorted(path.name for path in written.iterdir()) == [
+        f"{DATE}-one.html",
+        "map.html",
+        "round.html",
+        "round.json",
+        "round.md",
+    ]
     planned = Round.model_validate_json((written / "round.json").read_text(encoding="utf-8"))
     assert {stop.site for stop in planned.itineraries[0].stops} == set("ABCD")
     assert str(written / "map.html") in printed

@@ -31,19 +31,23 @@ def environment() -> Environment:
     )
 
 
-def content_policy(styles: Iterable[str], scripts: Iterable[str] = ()) -> str:
+def content_policy(styles: Iterable[str], scripts: Iterable[str] = (), pictures: str = "") -> str:
     """Return a Content-Security-Policy that allows exactly these inline texts and no request to anywhere.
+
+    `pictures` is the one host, such as `https://tiles.example`, that the page may ask for pictures; empty for none.
 
     Source: W3C Content Security Policy Level 3, hash sources.
     """
-    parts = ["default-src 'none'", "img-src data:", f"style-src {_hashes(styles)}"]
+    parts = ["default-src 'none'", f"img-src data: {pictures}".strip(), f"style-src {_hashes(styles)}"]
     if scripts := _hashes(scripts):
         parts.append(f"script-src {scripts}")
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 
-def script_value(value: list[str]) -> str:
-    """Return a list of texts as JavaScript that no text can end: in ASCII, with angle brackets and ampersands escaped.
+def script_value(value: object) -> str:
+    """Return a value of lists, mappings, texts and numbers as JSON that no text can end.
+
+    It is in ASCII, with angle brackets and ampersands escaped.
 
     Source: HTML Living Standard, restrictions on the contents of script elements.
     """

@@ -10,6 +10,7 @@ a name would be run as code. Texts stand in one list in front of the script, and
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, cast
 
 import folium
@@ -21,7 +22,7 @@ from markupsafe import Markup
 
 from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.inline import content_policy, environment, script_value, template_text
-from routing.share.leaflet import leaflet
+from routing.share.leaflet import Leaflet, leaflet
 from routing.share.map_shapes import Arrow, Bounds, Point, arrows, bounds_of, dash_of, grid_lines, grid_step, near
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, StopSheet
@@ -31,39 +32,59 @@ COLOURS = 5
 """How many line colours `map.css` has; each goes with one dash pattern, so colour is never the only sign."""
 
 _FURTHEST_IN = 14
-_HOUSE = Markup(
+HOUSE = Markup(
     '<svg class="house" viewBox="0 0 32 30" width="32" height="30" aria-hidden="true">'
     '<path d="M16 2 30 14H26V28H6V14H2Z"/></svg>'
 )
 
 
+@dataclass(frozen=True)
+class MapParts:
+    """A drawing to stand in a page: the style, the id of the box that it fills, and the script that fills it."""
+
+    style: str
+    box: str
+    script: str
+    """To run after Leaflet's own; it leaves the Leaflet map in a variable of the name `box`."""
+    step: str
+    """How far the grid lines are apart, in words."""
+    library: Leaflet
+
+
 def round_map(round_: Round) -> str:
     """Return the page with the map; the same round gives the same bytes. No part of it asks any host for anything."""
     sheet = round_sheet(round_)
+    lefts = zip(round_.left_out, sheet.left_out, strict=True)
+    drawn = [(left, words) for left, words in lefts if _is_drawn(round_, left)]
+    return _page(sheet, _parts(round_, sheet, range(len(round_.itineraries)), drawn))
+
+
+def crew_map(round_: Round, sheet: Sheet, index: int) -> MapParts:
+    """Return the drawing of the itinerary at `index` alone, with its marks and line as on the whole round's map."""
+    return _parts(round_, sheet, [index], ())
+
+
+def _parts(
+    round_: Round, sheet: Sheet, crews: Sequence[int], left_out: Sequence[tuple[LeftOut, LeftOutSheet]]
+) -> MapParts:
     base = Point(round_.base_latitude, round_.base_longitude)
-    bounds = bounds_of([near(base, *at) for at in _places(round_)])
+    itineraries = [round_.itineraries[index] for index in crews]
+    places = [(stop.latitude, stop.longitude) for itinerary in itineraries for stop in itinerary.stops]
+    places += [(base.latitude, base.longitude), *((left.latitude, left.longitude) for left, _ in left_out)]
+    bounds = bounds_of([near(base, *at) for at in places])
     step = grid_step(bounds, round_.units)
     start = round_.start or base
     drawing = _Drawing(near(base, base.latitude, base.longitude), near(base, start.latitude, start.longitude))
     drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
-    for index, itinerary in enumerate(round_.itineraries):
+    for index, itinerary in zip(crews, itineraries, strict=True):
         drawing.line(itinerary, index)
-    for left, words in zip(round_.left_out, sheet.left_out, strict=True):
-        if _is_drawn(round_, left):
-            drawing.left_out(left, words)
-    for index, (itinerary, crew) in enumerate(zip(round_.itineraries, sheet.crews, strict=True)):
-        for stop, shown in zip(itinerary.stops, crew.stops, strict=True):
-            drawing.stop(stop, shown, crew, index)
+    for left, words in left_out:
+        drawing.left_out(left, words)
+    for index, itinerary in zip(crews, itineraries, strict=True):
+        for stop, shown in zip(itinerary.stops, sheet.crews[index].stops, strict=True):
+            drawing.stop(stop, shown, sheet.crews[index], index)
     drawing.base(sheet)
-    return _page(sheet, drawing, bounds, step.words)
-
-
-def _places(round_: Round) -> list[tuple[float, float]]:
-    """Return latitude and longitude of everything on the map, the base first."""
-    stops = [stop for itinerary in round_.itineraries for stop in itinerary.stops]
-    found = [(round_.base_latitude, round_.base_longitude)]
-    found += [(stop.latitude, stop.longitude) for stop in stops]
-    return found + [(left.latitude, left.longitude) for left in round_.left_out if _is_drawn(round_, left)]
+    return drawing.parts(bounds, step.words)
 
 
 def _is_drawn(round_: Round, left: LeftOut) -> bool:
@@ -119,7 +140,8 @@ class _Drawing:
         ).format(shown.mark, shown.name, shown.arrive, shown.start, shown.finish, shown.light_left)
         lines = [f"Crew: {crew.name}", *shown.jobs]
         title = f"Stop {shown.mark}: {shown.name}, {shown.light_left} of light left"
-        self._marker(near(self.centre, stop.latitude, stop.longitude), html, _more(popup, lines), title)
+        at = near(self.centre, stop.latitude, stop.longitude)
+        _options(self._marker(at, html, _more(popup, lines), title))["stop"] = self._text(shown.mark)
 
     def left_out(self, left: LeftOut, shown: LeftOutSheet) -> None:
         """Draw a left-out site: dashed square, a cross, and the words."""
@@ -130,7 +152,7 @@ class _Drawing:
 
     def base(self, sheet: Sheet) -> None:
         """Draw the base, a house, on top."""
-        html = _HOUSE + Markup('<span class="tag">Base</span>')
+        html = HOUSE + Markup('<span class="tag">Base</span>')
         popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
         self._marker(self.centre, html, popup, f"Base: {sheet.base}")
 
@@ -144,13 +166,14 @@ class _Drawing:
         _options(marker)["icon"] = icon
         self._add(marker)
 
-    def _marker(self, at: Point, html: Markup, popup: Markup, title: str) -> None:
+    def _marker(self, at: Point, html: Markup, popup: Markup, title: str) -> folium.Marker:
         # The icon goes in before the marker: folium would first draw Leaflet's own pin, and that asks for a picture.
         icon = self._icon(html, size=(72, 48), anchor=(36, 16))
         marker = folium.Marker((at.latitude, at.longitude), rise_on_hover=True)
         _options(marker).update(icon=icon, title=self._text(title))
         self._add(marker)
         self._add(MethodCall(marker, "bindPopup", self._text(popup), max_width=260))
+        return marker
 
     def _path(self, lines: Sequence[Sequence[tuple[float, float]]], **options: str | float | None) -> None:
         self._add(folium.PolyLine(lines, interactive=False, **options))  # type: ignore[no-untyped-call]
@@ -174,16 +197,22 @@ class _Drawing:
         self._elements += 1
         part._id = str(self._elements)  # noqa: SLF001 -- folium's own ids are random
 
-    @property
-    def name(self) -> str:
-        """The name of the map in the script, and the id of its box in the page."""
-        return str(self.map.get_name())
-
-    def script(self) -> str:
-        """Return the list of texts and the script that draws everything with them."""
+    def parts(self, bounds: Bounds, step: str) -> MapParts:
+        """Return the list of texts and the script that draws everything with them and shows all of `bounds`."""
         figure = cast("Figure", self.map.get_root())
         figure.render()
-        return f"const texts = {script_value(self._texts)};\n{figure.script.render()}"
+        name = str(self.map.get_name())
+        corners = [
+            [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
+        ]
+        script = f"const texts = {script_value(self._texts)};\n{figure.script.render()}{template_text('map.js')}"
+        return MapParts(
+            style=leaflet().style + template_text("sheet.css") + template_text("map.css"),
+            box=name,
+            script=f"{script}showWholeRound({name}, {corners}, {_FURTHEST_IN});\n",
+            step=step,
+            library=leaflet(),
+        )
 
 
 def _options(element: folium.Marker | DivIcon) -> dict[str, Any]:
@@ -196,14 +225,9 @@ def _more(popup: Markup, lines: Sequence[str]) -> Markup:
     return popup + Markup("").join(Markup("<br><bdi>{}</bdi>").format(line) for line in lines)
 
 
-def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, step: str) -> str:
-    library = leaflet()
-    style = library.style + template_text("sheet.css") + template_text("map.css")
-    corners = [
-        [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
-    ]
-    call = f"showWholeRound({drawing.name}, {corners}, {_FURTHEST_IN});\n"
-    script = drawing.script() + template_text("map.js") + call
+def _page(sheet: Sheet, drawing: MapParts) -> str:
+    library = drawing.library
+    style = drawing.style + template_text("map_page.css")
     return (
         environment()
         .get_template("map.html")
@@ -211,14 +235,14 @@ def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, step: str) -> str:
             sheet=sheet,
             keys=[dash_of(index) for index in range(len(sheet.crews))],
             colours=COLOURS,
-            house=_HOUSE,
-            box=drawing.name,
-            step=step,
+            house=HOUSE,
+            box=drawing.box,
+            step=drawing.step,
             licence=library.licence,
             version=library.version,
-            policy=content_policy([style], [library.script, script]),
+            policy=content_policy([style], [library.script, drawing.script]),
             style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
             library=Markup(library.script),  # noqa: S704 -- Leaflet's own file
-            script=Markup(script),  # noqa: S704 -- numbers, our own files, and `script_value`
+            script=Markup(drawing.script),  # noqa: S704 -- numbers, our own files, and `script_value`
         )
     )

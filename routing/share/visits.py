@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from routing.farm.models import Farm
 from routing.round import Itinerary, Round, Stop
+from routing.share.private import Private
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import CrewSheet, StopSheet, crew_sheet
 
@@ -65,10 +65,10 @@ def round_visits(round_: Round, private: PrivateLines = NO_LINES) -> tuple[Visit
     return tuple(visits)
 
 
-def private_lines(farm: Farm) -> PrivateLines:
-    """Return what the farmer marked as private of each site, a line each, for those who are to have it."""
+def private_lines(private: Private) -> PrivateLines:
+    """Return what is private of each site, a line each, for those who are to have it."""
     found = {}
-    for site in farm.sites:
-        labelled = (("Gate code", site.gate_code), ("Phone", site.phone), ("Private", site.private_notes))
-        found[site.id] = tuple(f"{label}: {text}" for label, text in labelled if text)
-    return {site: lines for site, lines in found.items() if lines}
+    for site, secret in private.items():
+        labelled = (("Gate code", secret.gate_code), ("Phone", secret.phone), ("Private", secret.notes))
+        found[site] = tuple(f"{label}: {text}" for label, text in labelled if text)
+    return found

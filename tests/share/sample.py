@@ -215,3 +215,12 @@ def hostile_round(text: str = HOSTILE) -> Round:
     """Return the sample with `text` in every field that is text, and its shape otherwise unchanged."""
     whole = sample_round(cautions=("x",)).model_dump()
     return Round.model_validate(_replaced(whole, text))
+
+
+def numbered(round_: Round) -> Round:
+    """Return the round with an id of its own for each job, as `jobs.csv:2` and so on down the file."""
+    whole = round_.model_dump()
+    stops = [stop for itinerary in whole["itineraries"] for stop in itinerary["stops"]]
+    for row, planned in enumerate((each for stop in stops for each in stop["jobs"]), 2):
+        planned["id"] = f"jobs.csv:{row}"
+    return Round.model_validate(whole)

@@ -1,79 +1,21 @@
 """Page and map opened from disk in a real browser with no network: nothing is asked for, nothing runs that should not."""
 
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
 
 from routing.round import Round
 from routing.share.map import round_map
 from routing.share.page import round_page
+from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, hostile_round, sample_round
 
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
-QUIET = (
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
-    *("--disable-component-update", "--disable-sync"),
-)
 NAMES = ("Mill Bank", "Long Meadow", "Quarry Top", "Hollow Farm", "Church Orchard", "Upper Dingle")
 WIDTHS = (360, 1280)
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield started
-        started.close()
-
-
-@pytest.fixture
-def opened(browser: Browser, tmp_path: Path) -> Iterator["Opener"]:
-    opener = Opener(browser, tmp_path)
-    yield opener
-    opener.close()
-    assert opener.troubles == []
-
-
-class Opener:
-    """Opens a document from disk, offline, and keeps every request, console error and page error as trouble."""
-
-    def __init__(self, browser: Browser, folder: Path) -> None:
-        self.browser = browser
-        self.file = folder / "document.html"
-        self.troubles: list[str] = []
-        self._contexts = [browser.new_context(offline=True)]
-
-    def __call__(self, html: str, width: int = 1280) -> Page:
-        self.file.write_text(html, encoding="utf-8")
-        context = self.browser.new_context(offline=True, viewport={"width": width, "height": 800})
-        self._contexts.append(context)
-        page = context.new_page()
-        page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
-        page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
-        page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))
-        page.on("request", lambda request: self._request(request.url))
-        page.goto(self.file.as_uri())
-        page.wait_for_load_state("load")
-        page.wait_for_timeout(150)
-        return page
-
-    def _request(self, url: str) -> None:
-        if url.partition("#")[0] != self.file.as_uri() and not url.startswith("data:"):
-            self.troubles.append(f"request: {url}")
-
-    def close(self) -> None:
-        for context in self._contexts:
-            context.close()
-
-
-def no_sideways_scroll(page: Page) -> bool:
-    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -183,19 +125,3 @@ def test_dark_and_light_both_read_well(opened: Opener) -> None:
         page.emulate_media(color_scheme=scheme)
         for selector in ("body", ".soft", ".mark"):
             assert contrast(page, selector) >= 7
-
-
-def contrast(page: Page, selector: str) -> float:
-    colours = page.locator(selector).first.evaluate(
-        """element => { let back = element;
-          while (getComputedStyle(back).backgroundColor === 'rgba(0, 0, 0, 0)') back = back.parentElement;
-          return [getComputedStyle(element).color, getComputedStyle(back).backgroundColor]; }"""
-    )
-    light, dark = sorted((luminance(colour) for colour in colours), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
-
-
-def luminance(colour: str) -> float:
-    parts = [int(part) / 255 for part in colour[colour.index("(") + 1 : -1].split(",")[:3]]
-    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

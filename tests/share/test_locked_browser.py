@@ -12,8 +12,8 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from routing.share.inline import content_policy
 from routing.share.locked import lock_page
 from routing.share.map import round_map
+from tests.share.browser import CHROMIUM, QUIET, Opener, luminance, no_sideways_scroll
 from tests.share.sample import hostile_round, sample_round
-from tests.share.test_browser import CHROMIUM, QUIET, Opener, luminance, no_sideways_scroll
 
 PASSPHRASE = "heather lorry ninety spoon"  # noqa: S105 -- opens test pages only
 REFUSED = "Content Security Policy"

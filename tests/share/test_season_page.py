@@ -15,10 +15,10 @@ from playwright.sync_api import Browser, sync_playwright
 from routing.share.season import Entry, FeedRow, MinutesRow, State
 from routing.share.season_page import SIGNS, calendars, headline, lists, season_page
 from routing.share.season_plots import HEIGHT, WIDTH, feed_plot, minutes_plot, round_top
+from tests.share.browser import CHROMIUM, QUIET, Opener, no_sideways_scroll
 from tests.share.html_reader import Page
 from tests.share.sample import HOSTILE, SEEN
 from tests.share.season_sample import FIRST, LAST, SITES, TODAY, sample_season
-from tests.share.test_browser import CHROMIUM, QUIET, Opener, no_sideways_scroll
 
 
 def test_the_page_may_load_nothing_and_run_nothing() -> None:

@@ -1,4 +1,4 @@
-"""Make the README's pictures from the example day: `python docs/make_pictures.py` after `make demo`."""
+"""Make the README's pictures from the example day: `python docs/pictures/make_map_picture.py` after `make demo`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ HERE = Path(__file__).parent
 
 def main() -> None:
     """Take a picture of the map as a desk sees it."""
-    page_file = HERE.parent / "examples/hollin-vale/rounds/2026-12-10/map.html"
+    page_file = HERE.parent.parent / "examples/hollin-vale/rounds/2026-12-10/map.html"
     if not page_file.exists():
         sys.exit("no map yet: run `make demo` first")
     with sync_playwright() as playwright:
@@ -21,7 +21,7 @@ def main() -> None:
         page = browser.new_page(viewport={"width": 1100, "height": 720})
         page.goto(page_file.as_uri())
         page.wait_for_timeout(500)
-        page.screenshot(path=HERE / "pictures/map.png")
+        page.screenshot(path=HERE / "map.png")
         browser.close()
 
 

@@ -1,0 +1,202 @@
+"""One crew's day as a helper reads it: `CrewSheet`, and for each stop its ids, links, cautions and secrets."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from routing.round import Itinerary, Round, Stop
+from routing.share import words
+from routing.share.emergency import EmergencyCard, dialable, emergency_card
+from routing.share.geo import coordinates, degrees, ways
+from routing.share.positions import geo_uri
+from routing.share.private import Private, SitePrivate
+from routing.share.qr import place_code
+from routing.share.safe import plain_name, plain_text
+from routing.share.sheet import Sheet
+from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, job_words
+
+LONGEST_LEAD = 30
+"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
+
+
+@dataclass(frozen=True)
+class HelperJob:
+    """One job of a stop; `number` counts all jobs of the day from 0 and is what a tick is kept under."""
+
+    number: int
+    id: str
+    name: str
+    duration: str
+
+
+@dataclass(frozen=True)
+class HelperStop:
+    """One stop with what a helper needs there."""
+
+    shown: StopSheet
+    site: str
+    way: str
+    jobs: tuple[HelperJob, ...]
+    cautions: tuple[str, ...]
+    """Those of its jobs in full, but for the ones of `reminders`."""
+    reminders: tuple[str, ...]
+    """The first words of cautions that hold at most of the stops; their full text stands once for the day."""
+    coordinates: str
+    link: str
+    code: Markup
+    """The same link as a QR code, for paper."""
+    private: SitePrivate
+    dial: str
+    """The private phone number for a link, empty where there is none to dial."""
+
+
+@dataclass(frozen=True)
+class HelperSheet:
+    """The whole page in words, and `given`, what its script knows."""
+
+    title: str
+    crew: CrewSheet
+    sheet: Sheet
+    stops: tuple[HelperStop, ...]
+    way_home: str
+    base_link: str
+    load: tuple[tuple[str, str], ...]
+    """The name of each material and how much of it to load."""
+    cautions: tuple[str, ...]
+    card: EmergencyCard
+    has_private: bool
+    given: dict[str, Any]
+
+
+def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> HelperSheet:
+    """Return the day of the itinerary at `index`, with what `private` holds of its sites and no other secret."""
+    itinerary, crew = round_.itineraries[index], sheet.crews[index]
+    to_stops = ways((round_.base_latitude, round_.base_longitude), itinerary, round_.units)
+    common = _common(itinerary)
+    stops: list[HelperStop] = []
+    for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
+        first = sum(len(earlier.jobs) for earlier in stops)
+        secret = _plain(private.get(stop.site, SitePrivate()))
+        stops.append(_stop(stop, shown, way, first, common, secret))
+    title = f"{crew.name}: {crew.date}"
+    return HelperSheet(
+        title=title,
+        crew=crew,
+        sheet=sheet,
+        stops=tuple(stops),
+        way_home=to_stops[-1],
+        base_link=geo_uri(round_.base_latitude, round_.base_longitude),
+        load=tuple((line.name, _load(line)) for line in crew.load_out),
+        cautions=tuple(dict.fromkeys([*crew.cautions, *sheet.cautions])),
+        card=emergency_card(round_, itinerary, crew),
+        has_private=any(stop.private != SitePrivate() for stop in stops),
+        given=_given(round_, itinerary, stops, title),
+    )
+
+
+def round_key(itinerary: Itinerary) -> str:
+    """Return 16 hexadecimal digits that stand for exactly this plan: who, when, where, which jobs, at what times.
+
+    Names are not in it, so that a page with nicknames has the same key.
+    """
+    plan: list[Any] = [itinerary.crew, itinerary.date.isoformat(), itinerary.leave.isoformat()]
+    for stop in itinerary.stops:
+        at = [degrees(stop.latitude), degrees(stop.longitude), stop.start.isoformat()]
+        plan.append([*at, *([job.id, job.kind, job.hives] for job in stop.jobs)])
+    return hashlib.sha256(json.dumps(plan).encode()).hexdigest()[:16]
+
+
+def page_names(round_: Round) -> tuple[str, ...]:
+    """Return the file name of each itinerary's page, `2026-12-10-rowan.html`: a to z, digits and hyphens, each once."""
+    names: list[str] = []
+    for itinerary in round_.itineraries:
+        stem = f"{itinerary.date.isoformat()}-{slug(itinerary.crew)}"
+        taken = sum(name == stem or name.startswith(f"{stem}.") for name in names)
+        names.append(f"{stem}.{taken + 1}" if taken else stem)
+    return tuple(f"{name}.html" for name in names)
+
+
+def slug(text: str) -> str:
+    """Return a text as part of a file name: at most 40 of a to z, 0 to 9 and single hyphens; `crew` for nothing."""
+    plain = unicodedata.normalize("NFKD", text[:200]).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
+
+
+def _stop(
+    stop: Stop, shown: StopSheet, way: str, first: int, common: Mapping[str, str], private: SitePrivate
+) -> HelperStop:
+    jobs = tuple(
+        HelperJob(first + place, plain_text(job.id), job_words(job), words.duration(job.work_seconds))
+        for place, job in enumerate(stop.jobs)
+    )
+    cautions = _cautions(stop)
+    return HelperStop(
+        shown=shown,
+        site=plain_text(stop.site),
+        way=way,
+        jobs=jobs,
+        cautions=tuple(caution for caution in cautions if caution not in common),
+        reminders=tuple(common[caution] for caution in cautions if caution in common),
+        coordinates=coordinates(stop.latitude, stop.longitude),
+        link=geo_uri(stop.latitude, stop.longitude),
+        code=Markup(place_code(stop.latitude, stop.longitude, stop.name)),  # noqa: S704 -- drawn by us, its title made plain
+        private=private,
+        dial=dialable(private.phone),
+    )
+
+
+def _cautions(stop: Stop) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(plain_text(caution) for job in stop.jobs for caution in job.cautions))
+
+
+def _common(itinerary: Itinerary) -> dict[str, str]:
+    """Return the first words of each caution that has such and that holds at half of the stops or more."""
+    at = Counter(text for stop in itinerary.stops for text in _cautions(stop))
+    leads = {text: text.partition(": ")[0] for text, stops in at.items() if 2 * stops >= len(itinerary.stops) > 1}
+    return {text: lead for text, lead in leads.items() if lead != text and len(lead) <= LONGEST_LEAD}
+
+
+def _load(line: LoadLine) -> str:
+    amount = f"{line.packs}, for {line.amount}" if line.packs else line.amount
+    return f"{amount}; weighs {line.weight}, takes {line.space}"
+
+
+def _plain(private: SitePrivate) -> SitePrivate:
+    return SitePrivate(plain_text(private.gate_code, 200), plain_text(private.phone, 100), plain_text(private.notes))
+
+
+def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: str) -> dict[str, Any]:
+    places = [(stop.latitude, stop.longitude) for stop in itinerary.stops]
+    return {
+        "round": round_key(itinerary),
+        "crew": plain_text(itinerary.crew),
+        "date": itinerary.date.isoformat(),
+        "title": title,
+        "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
+        "units": round_.units,
+        "base": {
+            "name": plain_name(round_.base_name),
+            "latitude": round_.base_latitude,
+            "longitude": round_.base_longitude,
+        },
+        "stops": [
+            {
+                "mark": stop.shown.mark,
+                "name": stop.shown.name,
+                "site": stop.site,
+                "latitude": at[0],
+                "longitude": at[1],
+                "jobs": [{"number": str(job.number), "id": job.id, "words": job.name} for job in stop.jobs],
+            }
+            for stop, at in zip(stops, places, strict=True)
+        ],
+    }

@@ -1,0 +1,68 @@
+"use strict";
+
+/* Keeps ticks and notes on this phone, under the name of this exact round. Where the phone refuses, they live until
+   the page is closed, and `works` says so. */
+function startKeeping(key) {
+  const TIME = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$/;
+  let refused = false;
+
+  function texts(value, fits) {
+    return Object.fromEntries(Object.entries(value || {}).filter((pair) => typeof pair[1] === "string" && fits(pair[1])));
+  }
+
+  function sound(kept) {
+    return {
+      done: texts(kept.done, (text) => TIME.test(text)),
+      loaded: texts(kept.loaded, (text) => TIME.test(text)),
+      notes: texts(kept.notes, (text) => text.length <= 1000),
+    };
+  }
+
+  function read() {
+    let text = null;
+    try {
+      text = localStorage.getItem(key);
+    } catch (error) {
+      refused = true;
+    }
+    try {
+      return sound(JSON.parse(text) || {});
+    } catch (error) {
+      return sound({}); // something else wrote there: start afresh
+    }
+  }
+
+  const keeping = {
+    state: read(),
+    works: () => !refused,
+    again: () => {
+      keeping.state = read();
+    },
+    save: () => {
+      try {
+        localStorage.setItem(key, JSON.stringify(keeping.state));
+      } catch (error) {
+        refused = true;
+      }
+    },
+  };
+  keeping.save();
+  return keeping;
+}
+
+function moment() {
+  return new Date().toISOString().replace(/\.\d+Z$/, "Z");
+}
+
+function clock(time) {
+  const local = new Date(time);
+  return [local.getHours(), local.getMinutes()].map((part) => String(part).padStart(2, "0")).join(":");
+}
+
+function all(selector, within) {
+  return Array.from((within || document).querySelectorAll(selector));
+}
+
+function one(selector, within) {
+  return (within || document).querySelector(selector);
+}

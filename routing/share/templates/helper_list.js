@@ -1,0 +1,130 @@
+
+/* The list of stops: ticks, notes, the filter, and what is next. `onChange` is called after every change. */
+function startList(given, keeping, onChange) {
+  const cards = new Map(all("[data-stop]").map((card) => [card.dataset.stop, card]));
+  const filter = one("#filter");
+
+  function left(stop) {
+    return stop.jobs.filter((job) => !(job.number in keeping.state.done)).length;
+  }
+
+  function filtered() {
+    return one("#only-left").checked;
+  }
+
+  function drawTicks(name, kept) {
+    for (const box of all(`[data-${name}]`)) {
+      const time = kept[box.dataset[name]];
+      box.checked = Boolean(time);
+      one(".when", box.closest("label")).textContent = time ? `ticked ${clock(time)}` : "";
+    }
+  }
+
+  function drawCard(stop) {
+    const card = cards.get(stop.mark);
+    const open = left(stop);
+    const finished = open === 0;
+    card.classList.toggle("finished", finished);
+    card.hidden = finished && filtered();
+    const done = stop.jobs.length - open;
+    one(".state", card).textContent = finished ? "\u2713 done" : done ? `${done} of ${stop.jobs.length} done` : "";
+    const note = one("[data-note]", card);
+    const kept = keeping.state.notes[stop.mark] || "";
+    if (note.value !== kept) note.value = kept;
+  }
+
+  function drawProgress() {
+    const jobs = given.stops.flatMap((stop) => stop.jobs);
+    const open = given.stops.reduce((sum, stop) => sum + left(stop), 0);
+    const next = given.stops.find((stop) => left(stop) > 0);
+    one("#count").textContent = `${jobs.length - open} of ${jobs.length} ${jobs.length === 1 ? "job" : "jobs"} done`;
+    const link = one("#next");
+    link.textContent = next ? `Next: ${next.mark} ${next.name}` : "All done: home";
+    link.href = next ? `#stop-${next.mark}` : "#home";
+    one("#nothing-left").hidden = !filtered() || open > 0;
+  }
+
+  function draw() {
+    drawTicks("job", keeping.state.done);
+    drawTicks("load", keeping.state.loaded);
+    given.stops.forEach(drawCard);
+    drawProgress();
+    one("#not-kept").hidden = keeping.works();
+    onChange();
+  }
+
+  function change() {
+    keeping.save();
+    draw();
+  }
+
+  function tick(box, name, kept) {
+    if (box.checked) kept[box.dataset[name]] = moment();
+    else delete kept[box.dataset[name]];
+    change();
+  }
+
+  /* A card that the filter takes away must not take the focus with it. */
+  function afterTick(card) {
+    const stop = given.stops.find((each) => each.mark === card.dataset.stop);
+    if (!card.hidden) return;
+    const next = given.stops.find((each) => left(each) > 0);
+    one("#said").textContent = `${stop.mark} ${stop.name} is done and out of the list. "All" shows it again.`;
+    if (next) show(next.mark);
+    else filter.querySelector("input").focus();
+  }
+
+  function show(mark) {
+    const card = cards.get(mark);
+    if (card.hidden) {
+      one("#all-stops").checked = true;
+      draw();
+    }
+    card.scrollIntoView({ block: "start" });
+    card.focus({ preventScroll: true });
+    return card;
+  }
+
+  document.addEventListener("change", (event) => {
+    const box = event.target;
+    if (box.matches("[data-job]")) {
+      tick(box, "job", keeping.state.done);
+      afterTick(box.closest("[data-stop]"));
+    } else if (box.matches("[data-load]")) tick(box, "load", keeping.state.loaded);
+    else if (box.closest("#filter")) draw();
+  });
+  document.addEventListener("input", (event) => {
+    const box = event.target;
+    if (!box.matches("[data-note]")) return;
+    keeping.state.notes[box.closest("[data-stop]").dataset.stop] = box.value.slice(0, 1000);
+    change();
+  });
+  window.addEventListener("storage", () => {
+    keeping.again();
+    draw();
+  });
+  return { draw, show, left };
+}
+
+/* Forgetting takes two taps on purpose. */
+function startForgetting(keeping, list) {
+  const button = one("#forget");
+  const words = button.textContent;
+  button.addEventListener("click", () => {
+    if (!button.classList.contains("sure")) {
+      button.classList.add("sure");
+      button.textContent = "Tap again to forget all ticks and notes";
+      return;
+    }
+    Object.assign(keeping.state, { done: {}, loaded: {}, notes: {} });
+    keeping.save();
+    list.draw();
+    button.classList.remove("sure");
+    button.textContent = words;
+    one("#said").textContent = "All ticks and notes are forgotten.";
+  });
+  button.addEventListener("blur", () => {
+    button.classList.remove("sure");
+    button.textContent = words;
+  });
+}

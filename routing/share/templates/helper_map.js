@@ -1,0 +1,108 @@
+
+/* Links the drawing with the list, shows the phone's position, and asks for a background only when told to. */
+function linkMap(map, helper) {
+  const { given, list } = helper;
+  const markers = new Map();
+  map.zoomControl.setPosition("bottomright"); // near the thumb, and out of the way of what a marker says
+  map.eachLayer((layer) => {
+    if (layer.options.stop) markers.set(layer.options.stop, layer);
+  });
+
+  function drawMarks() {
+    for (const stop of given.stops) {
+      const element = markers.get(stop.mark).getElement();
+      const finished = list.left(stop) === 0;
+      element.classList.toggle("finished", finished);
+      const words = element.title.replace(/^Done: /, "");
+      element.title = finished ? `Done: ${words}` : words;
+      element.setAttribute("aria-label", element.title);
+    }
+  }
+
+  for (const button of all("[data-show]")) {
+    button.addEventListener("click", () => {
+      const marker = markers.get(button.dataset.show);
+      one("#map").scrollIntoView({ block: "start" });
+      map.panTo(marker.getLatLng(), { animate: false });
+      marker.openPopup();
+      marker.getElement().focus({ preventScroll: true });
+    });
+  }
+
+  for (const [mark, marker] of markers) {
+    addWayToList(marker, mark);
+    marker.on("click", () => {
+      all(".stop.chosen").forEach((card) => card.classList.remove("chosen"));
+      const card = one(`[data-stop="${mark}"]`);
+      card.classList.add("chosen");
+      if (window.matchMedia("(min-width: 60rem)").matches) card.scrollIntoView({ block: "nearest" });
+    });
+  }
+
+  function addWayToList(marker, mark) {
+    const box = document.createElement("div");
+    box.innerHTML = marker.getPopup().getContent(); // made with the page, every text in it escaped
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = `Go to ${mark} in the list`;
+    button.addEventListener("click", () => {
+      map.closePopup();
+      list.show(mark);
+    });
+    box.append(button);
+    marker.getPopup().setContent(box);
+  }
+
+  let here = null;
+  helper.placed.push((place) => {
+    const at = [place.latitude, place.longitude];
+    if (here) here.remove();
+    here = L.layerGroup([
+      L.circle(at, { radius: place.accuracy, className: "around", interactive: false }),
+      L.circleMarker(at, { radius: 9, className: "here", interactive: false }),
+    ]).addTo(map);
+    if (!map.getBounds().contains(at)) map.fitBounds(map.getBounds().extend(at), { animate: false });
+  });
+
+  new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
+  helper.drawn.push(drawMarks);
+  drawMarks();
+}
+
+function startBackground(map, tiles) {
+  const said = one("#background-said");
+  const button = one("#background");
+  let layer = null;
+
+  function off(words) {
+    if (layer) layer.remove();
+    layer = null;
+    button.setAttribute("aria-pressed", "false");
+    one("#credit").hidden = true;
+    said.textContent = words;
+  }
+
+  function on() {
+    let shown = 0;
+    let failed = 0;
+    layer = L.tileLayer(tiles.url, { maxZoom: 18, maxNativeZoom: tiles.deepest, referrerPolicy: "strict-origin-when-cross-origin" });
+    layer.on("tileload", () => {
+      shown += 1;
+      said.textContent = "";
+    });
+    layer.on("tileerror", () => {
+      failed += 1;
+      if (shown === 0 && failed >= 2) off(tiles.failed);
+    });
+    button.setAttribute("aria-pressed", "true");
+    one("#credit").hidden = false;
+    said.textContent = tiles.asking;
+    layer.addTo(map);
+  }
+
+  button.addEventListener("click", () => {
+    if (layer) off("");
+    else if (!/^https?:$/.test(location.protocol)) said.textContent = tiles.from_file;
+    else on();
+  });
+}

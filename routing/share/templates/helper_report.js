@@ -1,0 +1,73 @@
+
+/* The text to send back: lines of `word: value` for the reading program, lines with # for people. */
+function reportText(given, state, sent) {
+  const lines = ["what-i-did: 1", `round: ${given.round}`, `crew: ${given.crew}`, `date: ${given.date}`, `sent: ${sent}`];
+  let done = 0;
+  let open = 0;
+  lines.push(`# ${given.title}`);
+  for (const stop of given.stops) {
+    lines.push("", `site: ${stop.site}`, `# ${stop.mark} ${stop.name}`);
+    for (const job of stop.jobs) {
+      const time = state.done[job.number];
+      lines.push(time ? `done: ${time} ${job.id}` : `left: ${job.id}`, `# ${job.words}`);
+      if (time) done += 1;
+      else open += 1;
+    }
+    const note = (state.notes[stop.mark] || "").replace(/[\s\p{Cc}]+/gu, " ").trim();
+    if (note) lines.push(`note: ${note}`);
+  }
+  lines.push("", `end: ${done} done, ${open} left`, "");
+  return lines.join("\n");
+}
+
+function startReport(given, keeping) {
+  const box = one("#report");
+  const said = one("#report-said");
+
+  function fresh() {
+    box.value = reportText(given, keeping.state, moment());
+    return box.value;
+  }
+
+  function copyBySelecting() {
+    box.focus();
+    box.select();
+    const copied = document.execCommand("copy");
+    said.textContent = copied ? "Copied." : "This browser does not copy by itself: the text is selected, copy it by hand.";
+  }
+
+  one("#copy").addEventListener("click", () => {
+    const text = fresh();
+    if (!navigator.clipboard) return copyBySelecting();
+    return navigator.clipboard.writeText(text).then(() => {
+      said.textContent = "Copied.";
+    }, copyBySelecting);
+  });
+
+  one("#save").addEventListener("click", () => {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([fresh()], { type: "text/plain" }));
+    link.download = given.file;
+    document.body.append(link);
+    link.click();
+    link.remove();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    said.textContent = `Saved as ${given.file}. If no file is there, copy the text instead.`;
+  });
+
+  const send = one("#send");
+  if (navigator.share) {
+    send.hidden = false;
+    send.addEventListener("click", () => {
+      navigator.share({ text: fresh() }).then(
+        () => {
+          said.textContent = "Handed over.";
+        },
+        (error) => {
+          said.textContent = error.name === "AbortError" ? "Not sent." : "This phone would not send it: copy the text instead.";
+        },
+      );
+    });
+  }
+  return { fresh };
+}

@@ -1,0 +1,71 @@
+"""Documents opened from disk in a real browser with no network, and what can be measured in them."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Browser, BrowserContext, Page
+
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+QUIET = (
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
+    *("--disable-component-update", "--disable-sync"),
+)
+
+
+class Opener:
+    """Opens a document from disk, offline, and keeps every request, console error and page error as trouble."""
+
+    def __init__(self, browser: Browser, folder: Path) -> None:
+        self.browser = browser
+        self.file = folder / "document.html"
+        self.troubles: list[str] = []
+        self._contexts: list[BrowserContext] = []
+
+    def __call__(self, html: str, width: int = 1280, before: str = "", **options: Any) -> Page:
+        """Return the opened page; the script `before` runs ahead of the page's own, `options` are the browser's."""
+        self.file.write_text(html, encoding="utf-8")
+        context = self.browser.new_context(offline=True, viewport={"width": width, "height": 800}, **options)
+        self._contexts.append(context)
+        page = context.new_page()
+        if before:
+            page.add_init_script(before)
+        page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
+        page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))
+        page.on("request", lambda request: self._request(request.url))
+        page.goto(self.file.as_uri())
+        page.wait_for_load_state("load")
+        page.wait_for_timeout(150)
+        return page
+
+    def _request(self, url: str) -> None:
+        if url.partition("#")[0] != self.file.as_uri() and not url.startswith(("data:", "blob:")):
+            self.troubles.append(f"request: {url}")
+
+    def close(self) -> None:
+        """Close every page that was opened."""
+        for context in self._contexts:
+            context.close()
+
+
+def no_sideways_scroll(page: Page) -> bool:
+    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
+
+
+def contrast(page: Page, selector: str) -> float:
+    colours = page.locator(selector).first.evaluate(
+        """element => { let back = element;
+          while (getComputedStyle(back).backgroundColor === 'rgba(0, 0, 0, 0)') back = back.parentElement;
+          return [getComputedStyle(element).color, getComputedStyle(back).backgroundColor]; }"""
+    )
+    light, dark = sorted((luminance(colour) for colour in colours), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: str) -> float:
+    parts = [int(part) / 255 for part in colour[colour.index("(") + 1 : -1].split(",")[:3]]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

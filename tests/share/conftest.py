@@ -1,0 +1,25 @@
+"""The browser that the page tests share."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.share.browser import CHROMIUM, QUIET, Opener
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def opened(browser: Browser, tmp_path: Path) -> Iterator[Opener]:
+    opener = Opener(browser, tmp_path)
+    yield opener
+    opener.close()
+    assert opener.troubles == []
