@@ -6,24 +6,18 @@ Whatever is heavy is imported inside the command that needs it, so that `--help`
 
 from __future__ import annotations
 
-import datetime as dt
-import io
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from routing.farm.models import Farm
-
-YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+from routing.cli_season import due_app, feed, log_app
+from routing.cli_words import NO, YES, AsJson, Folder, On
+from routing.cli_words import console_out as _console
+from routing.cli_words import date_of as _date
+from routing.cli_words import farm_of as _farm
+from routing.cli_words import told_plainly as _told_plainly
 
 app = typer.Typer(
     name="outyard",
@@ -35,9 +29,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
-On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
+app.add_typer(log_app, name="log")
+app.add_typer(due_app, name="due")
+app.command()(feed)
 
 
 @app.command()
@@ -140,53 +134,3 @@ def schema() -> None:
     from routing.share.schema import round_schema  # noqa: PLC0415
 
     sys.stdout.write(round_schema())
-
-
-def _farm(folder: Path) -> Farm:
-    from routing.farm.folder import read_farm  # noqa: PLC0415
-
-    farm = read_farm(folder)
-    for warning in farm.warnings:
-        typer.echo(f"warning: {warning}", err=True)
-    return farm
-
-
-def _date(text: str, farm: Farm) -> dt.date:
-    from zoneinfo import ZoneInfo  # noqa: PLC0415
-
-    today = dt.datetime.now(ZoneInfo(farm.time_zone)).date()
-    words = {"today": today, "tomorrow": today + dt.timedelta(days=1)}
-    if text in words:
-        return words[text]
-    try:
-        date = dt.date.fromisoformat(text)
-    except ValueError:
-        date = dt.date.min
-    if not dt.date(1900, 1, 1) <= date <= dt.date(2199, 12, 31):
-        raise AskedError(f'--on "{text}" is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow')
-    return date
-
-
-def _console() -> Console:
-    from rich.console import Console  # noqa: PLC0415
-
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="replace")  # a name must never stop a print on an old terminal
-    return Console(highlight=False)
-
-
-@contextmanager
-def _told_plainly() -> Iterator[None]:
-    """Turn what went wrong into one line each on stderr and the fitting exit code."""
-    try:
-        yield
-    except FarmError as error:
-        for fault in error.faults:
-            typer.echo(f"{'warning: ' if fault.warning else ''}{fault}", err=True)
-        raise typer.Exit(BAD_INPUT) from None
-    except CheckFailed as error:
-        typer.echo(f"{error}\nThis is a fault of the program, not of your folder; nothing was written.", err=True)
-        raise typer.Exit(OUR_FAULT) from None
-    except OutyardError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(BAD_INPUT) from None

@@ -17,12 +17,28 @@ from routing.planning.day import fit_day, plan_day
 from routing.round import FitAnswer, Round
 from routing.travel.farm import farm_legs
 
+LOG = "log.sqlite"
+
 if TYPE_CHECKING:
     from routing.share.light import LightRow
 
 
+def season(farm: Farm, date: dt.date) -> Farm:
+    """Return the farm with the jobs that are due on a date, where its folder has a log or jobs.csv has no job.
+
+    Without a log nothing is known of what was done, so a farm that lists its jobs itself is planned as it stands.
+    """
+    if farm.season is None or (farm.jobs and not (farm.folder / LOG).exists()):
+        return farm
+    from routing.season.jobs import with_due_jobs  # noqa: PLC0415 - it brings a database along
+    from routing.season.log import Log  # noqa: PLC0415
+
+    return with_due_jobs(farm, Log.record_of(farm.folder), date)
+
+
 def plan(farm: Farm, date: dt.date) -> Round:
     """Return the checked round of one date. Raises CheckFailed if it breaks a promise."""
+    farm = season(farm, date)
     legs = farm_legs(farm)
     round_ = plan_day(build_day(farm, legs, date))
     require_good(round_, farm, legs)
@@ -31,6 +47,7 @@ def plan(farm: Farm, date: dt.date) -> Round:
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
+    farm = season(farm, date)
     legs = farm_legs(farm)
     answer = fit_day(build_day(farm, legs, date))
     if answer.round is not None:
