@@ -147,14 +147,14 @@ def list_entries(
 
 @log_app.command()
 def undo(folder: Folder) -> None:
-    """Undo what was written last. It is marked, not erased."""
+    """Undo what the last command wrote, all of it. It is marked, not erased."""
     with told_plainly():
         from routing.season.log import Log  # noqa: PLC0415
         from routing.share.season import entry_line, print_lines  # noqa: PLC0415
 
         if not _has_log(folder):
             raise AskedError(f"{folder} has no log yet: there is nothing to undo")
-        print_lines([f"Undone: {entry_line(Log.open(folder).undo())}"], console_out())
+        print_lines((f"Undone: {entry_line(gone)}" for gone in Log.open(folder).undo()), console_out())
 
 
 @log_app.command("export")

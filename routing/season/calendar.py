@@ -15,7 +15,7 @@ from routing.farm.models import Farm
 
 MONTHS = 12
 HALF_A_YEAR = 6
-NOT_LEAP = 2001
+SHORTEST_MONTH = 28
 
 
 @dataclass(frozen=True)
@@ -41,9 +41,11 @@ def shifted(month: int, *, south: bool) -> int:
 
 def day_in(month_day: str, year: int, *, south: bool) -> dt.date:
     """Return `10-31` as a date of that year; a day that its month lacks becomes the month's last."""
-    month, day = (int(part) for part in month_day.split("-"))
+    month, day = int(month_day[:2]), int(month_day[3:])
     there = shifted(month, south=south)
-    return dt.date(year, there, min(day, calendar.monthrange(year, there)[1]))
+    if day > SHORTEST_MONTH:
+        day = min(day, calendar.monthrange(year, there)[1])
+    return dt.date(year, there, day)
 
 
 def day_after(month_day: str, date: dt.date, *, south: bool) -> dt.date:

@@ -8,9 +8,10 @@ not remembered; where it still makes sense it counts as due on that day. Low sto
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 
 from routing.farm.models import Farm, Rank, Site
 from routing.farm.year import DueRule, SeasonRules
@@ -90,6 +91,23 @@ class Asked:
         if self.farm.season is None:
             raise ValueError("the farm was made without the rules of the year")
         return self.farm.season
+
+    @cached_property
+    def here(self) -> Mapping[str, tuple[Entry, ...]]:
+        """The entries of each site up to the date, oldest first."""
+        found: dict[str, list[Entry]] = {}
+        for entry in self.record.entries:
+            if entry.date <= self.on:
+                found.setdefault(entry.site, []).append(entry)
+        return {site: tuple(entries) for site, entries in found.items()}
+
+    @cached_property
+    def last_done(self) -> Mapping[tuple[str, str], dt.date]:
+        """The last day up to the date on which a job kind was done at a site, by site and kind."""
+        found: dict[tuple[str, str], dt.date] = {}
+        for site, entries in self.here.items():
+            found |= {(site, entry.kind): entry.date for entry in entries if not entry.partly}
+        return found
 
     @property
     def begun(self) -> dt.date:
@@ -174,28 +192,21 @@ def _worst_first(item: DueItem) -> tuple[int, int, dt.date, str, str]:
     return tuple(State).index(item.state), _RANKS.index(item.rank), item.due, item.site, item.rule
 
 
-def _done(rule: DueRule, site: Site, asked: Asked) -> Iterator[dt.date]:
-    """Yield each day up to the date asked for on which the rule's job was done or its due date was cancelled."""
-    for entry in _entries(asked, site):
-        if entry.kind == rule.job and not entry.partly:
-            yield entry.date
-    yield from _cancelled(rule, site, asked)
-
-
-def _cancelled(rule: DueRule, site: Site, asked: Asked) -> Iterator[dt.date]:
-    for cancelled in asked.record.cancellations:
-        if cancelled.rule == rule.id and cancelled.site == site.id and cancelled.date <= asked.on:
-            yield cancelled.closes_on
-
-
-def _entries(asked: Asked, site: Site) -> Iterator[Entry]:
-    return (entry for entry in asked.record.entries if entry.site == site.id and entry.date <= asked.on)
+def _last(rule: DueRule, site: Site, asked: Asked) -> dt.date | None:
+    """Return the last day up to the date asked for that the rule's job was done at, or that a cancelling closed."""
+    days = [
+        cancelled.closes_on
+        for cancelled in asked.record.cancellations
+        if cancelled.rule == rule.id and cancelled.site == site.id and cancelled.date <= asked.on
+    ]
+    done = asked.last_done.get((site.id, rule.job))
+    return max([*days, *([done] if done else [])], default=None)
 
 
 def _every(rule: DueRule, site: Site, asked: Asked) -> Open:
     """Return the next due date after the last time: so many days on, or the first day of the next season."""
     days = int(rule.every_days.value) if rule.every_days else 0
-    last = max(_done(rule, site, asked), default=None)
+    last = _last(rule, site, asked)
     since = asked.begun if last is None else max(asked.begun, last + _DAY * days)
     season = next(spans(rule.starts, rule.ends, since, south=asked.south))
     due = max(since, season.starts)
@@ -206,8 +217,8 @@ def _every(rule: DueRule, site: Site, asked: Asked) -> Open:
 
 def _once(rule: DueRule, site: Site, asked: Asked) -> Open:
     """Return the due date of the first season in which it was not done."""
-    last = max(_done(rule, site, asked), default=None)
-    for season in spans(rule.starts, rule.ends, asked.begun, south=asked.south):
+    last = _last(rule, site, asked)
+    for season in spans(rule.starts, rule.ends, max(asked.begun, last or asked.begun), south=asked.south):
         if last is None or season.starts > last:
             due, why = _once_by(rule, site, season, asked)
             return Open(season.starts, max(due, min(asked.begun, season.ends)), season.ends, season.starts, why)
@@ -232,8 +243,8 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
     least = int(rule.earliest_days.value) if rule.earliest_days else 0
     most = int(rule.latest_days.value) if rule.latest_days else least
     wait = _DAY * min(least, 1)
-    last = max(_done(rule, site, asked), default=dt.date.min)
-    for entry in _entries(asked, site):
+    last = _last(rule, site, asked) or dt.date.min
+    for entry in asked.here.get(site.id, ()):
         if rule.after != entry.kind and rule.after not in entry.seen:
             continue
         if entry.date + wait > last:
@@ -248,11 +259,13 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
 
 def _stores(rule: DueRule, site: Site, asked: Asked) -> Open | None:
     """Return the day on which the weakest tenth runs low, None before the first heft or where it never does."""
-    reading = last_reading(asked.farm, asked.record, site, asked.on)
+    reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
     if reading is None or rule.stores_below_kg is None:
         return None
     level = rule.stores_below_kg.value
     season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
+    if season.starts > reading.season.ends:
+        return None
     feed = asked.season.feed
     days = carried_forward(reading, season.ends, feed, south=asked.south, temperatures=asked.temperatures)
     due = runs_low(days, level, max(reading.told_from, season.starts))

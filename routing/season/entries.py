@@ -138,4 +138,4 @@ class Record(Frozen):
     @property
     def begun(self) -> dt.date | None:
         """The day of the oldest entry: what fell due before is not remembered."""
-        return min((entry.date for entry in self.entries), default=None)
+        return self.entries[0].date if self.entries else None

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
 from routing.farm.models import Farm, Site
 from routing.farm.year import FeedRules
 from routing.season.calendar import Span, shifted, southern, spans
-from routing.season.entries import Entry, Record
+from routing.season.entries import Entry
 
 TENTH = 1.2815515655446004
 """The standard normal distribution lies below minus this in one case of ten. Source: NIST/SEMATECH e-Handbook of
@@ -78,18 +78,16 @@ def use_kg(date: dt.date, rules: FeedRules, *, south: bool, temperatures: Temper
     return max(rules.least_kg_a_day.value, base) + rules.brood_share[month] * rules.brood_kg_a_day.value
 
 
-def last_reading(farm: Farm, record: Record, site: Site, on: dt.date) -> Reading | None:
-    """Return what is known of a site's stores on a date: None before its first heft since forage ended."""
+def last_reading(farm: Farm, here: Sequence[Entry], site: Site) -> Reading | None:
+    """Return what a site's entries, oldest first, tell of its stores: None before a heft since forage ended."""
     rules = _rules(farm)
-    here = [entry for entry in record.entries if entry.site == site.id and entry.date <= on]
-    hefts = [entry for entry in here if entry.stores_kg is not None]
-    if not hefts:
+    number = next((n for n in reversed(range(len(here))) if here[n].stores_kg is not None), None)
+    if number is None:
         return None
-    heft = hefts[-1]
+    heft, after = here[number], here[number:]
     season = next(spans(rules.starts, rules.ends, heft.date, south=southern(farm)))
     if heft.date not in season:
         return None
-    after = here[here.index(heft) :]
     fed = ((entry.date, _fed_kg(entry, site, rules)) for entry in after if entry.date in season)
     return Reading(heft.date, heft.stores_kg or 0.0, tuple((date, kg) for date, kg in fed if kg > 0), season)
 

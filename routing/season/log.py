@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Self
 
-from sqlalchemy import Connection, Select, Table, delete, exists, func, insert, select
+from sqlalchemy import Connection, Row, Select, Table, delete, exists, func, insert, select
 
 from routing.errors import AskedError
 from routing.season import tables
@@ -52,31 +52,34 @@ class Log:
         Raises LogError, and AskedError where an entry has the reference of another that says something else.
         """
         with writing(self._engine, self.folder) as connection:
-            return sum(_add(connection, entry) for entry in entries)
+            now = _now()
+            return sum(_add(connection, entry, now) for entry in entries)
 
-    def undo(self) -> Entry | Cancellation:
-        """Mark what was written last as undone and return it; it stays in the file.
+    def undo(self) -> tuple[Entry | Cancellation, ...]:
+        """Mark what the last call wrote, all of it, as undone and return it; it stays in the file.
 
         Raises AskedError where nothing is left to undo, and LogError.
         """
         with writing(self._engine, self.folder) as connection:
-            entry = connection.execute(_last(tables.entries, tables.undone)).first()
-            cancelled = connection.execute(_last(tables.cancellations, tables.undone_cancellations)).first()
-            if entry is None and cancelled is None:
+            entries = _newest(connection, tables.entries, tables.undone)
+            gone = _newest(connection, tables.cancellations, tables.undone_cancellations)
+            if not entries and not gone:
                 raise AskedError("the log holds nothing to undo")
-            if cancelled is not None and (entry is None or cancelled.written_at > entry.written_at):
-                values = {"cancellation_id": cancelled.id, "written_at": _now()}
-                connection.execute(insert(tables.undone_cancellations).values(values))
-                return _cancellation(cancelled)
-            assert entry is not None  # noqa: S101 - for the type checker: one of the two is there
-            connection.execute(insert(tables.undone).values(entry_id=entry.id, written_at=_now()))
-            return next(iter(_entries(connection, select(tables.entries).where(tables.entries.c.id == entry.id))))
+            now = _now()
+            if not entries or (gone and gone[0].written_at > entries[0].written_at):
+                marks = [{"cancellation_id": row.id, "written_at": now} for row in gone]
+                connection.execute(insert(tables.undone_cancellations), marks)
+                return tuple(_cancellation(row) for row in gone)
+            numbers = [row.id for row in entries]
+            connection.execute(insert(tables.undone), [{"entry_id": number, "written_at": now} for number in numbers])
+            return tuple(_entries(connection, select(tables.entries).where(tables.entries.c.id.in_(numbers))))
 
     def cancel(self, cancellations: Sequence[Cancellation]) -> None:
         """Write down that due dates were set aside, all or none. Raises LogError."""
         with writing(self._engine, self.folder) as connection:
+            now = _now()
             for cancelled in cancellations:
-                connection.execute(insert(tables.cancellations).values(**cancelled.model_dump(), written_at=_now()))
+                connection.execute(insert(tables.cancellations).values(**cancelled.model_dump(), written_at=now))
 
     def record(self) -> Record:
         """Return all that was not undone, by date and time and then as it was written. Raises LogError."""
@@ -122,8 +125,12 @@ def _live(table: Table, undone: Table) -> Select[Any]:
     return select(table).where(~exists().where(mark == table.c.id))
 
 
-def _last(table: Table, undone: Table) -> Select[Any]:
-    return _live(table, undone).order_by(table.c.id.desc()).limit(1)
+def _newest(connection: Connection, table: Table, undone: Table) -> Sequence[Row[Any]]:
+    """Return the rows that are not undone and were written by the last call that wrote any, in their order."""
+    last = connection.execute(_live(table, undone).order_by(table.c.id.desc()).limit(1)).first()
+    if last is None:
+        return ()
+    return connection.execute(_live(table, undone).where(table.c.written_at == last.written_at)).all()
 
 
 def _young_medicines(date: dt.date) -> Select[Any]:
@@ -136,7 +143,7 @@ def _young_medicines(date: dt.date) -> Select[Any]:
     )
 
 
-def _add(connection: Connection, entry: Entry) -> bool:
+def _add(connection: Connection, entry: Entry, now: str) -> bool:
     same = select(tables.entries).where(tables.entries.c.reference == entry.reference)
     for known in _entries(connection, same):
         if known == entry:
@@ -146,7 +153,7 @@ def _add(connection: Connection, entry: Entry) -> bool:
             "with an empty reference"
         )
     row = {name: getattr(entry, name) for name in COLUMNS}
-    key = connection.execute(insert(tables.entries).values(**row, written_at=_now())).inserted_primary_key
+    key = connection.execute(insert(tables.entries).values(**row, written_at=now)).inserted_primary_key
     number = key[0] if key else None
     for material, amount in entry.materials.items():
         values = {"entry_id": number, "material": material, "amount": amount}

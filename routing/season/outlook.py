@@ -65,7 +65,7 @@ def feed_kinds(asked: Asked) -> frozenset[str]:
 
 
 def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
-    reading = last_reading(asked.farm, asked.record, site, asked.on)
+    reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
     if reading is None:
         return SiteFeed(site.id, site.name, site.colonies, None, None, None, None, None, ())
     today = _carried(reading, asked.on, asked)[-1:]

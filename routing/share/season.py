@@ -26,7 +26,8 @@ HEADINGS = {
 NOTHING = "Nothing is overdue, due or coming."
 FEED_ESTIMATE = (
     "Feed is an estimate: stores are carried forward from the last heft with published winter use, more in mild "
-    "weather and with brood. The weakest tenth can be lighter than any figure here: heft again, and feed what feels light."
+    "weather and with brood. The weakest tenth can be lighter than any figure here: heft again, and feed what feels "
+    "light."
 )
 
 

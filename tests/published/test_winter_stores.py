@@ -40,7 +40,7 @@ def test_a_broodless_winter_at_3_5_degrees_uses_what_was_measured(rules: FeedRul
     reading = Reading(first, 20.0, (), SEASON)
     days = carried_forward(reading, first + 60 * DAY, rules, south=False, temperatures=air)
     assert days[0].mean_kg - days[60].mean_kg == pytest.approx(60 * 0.039, abs=1e-9)
-    assert days[60].spread_kg**2 - days[0].spread_kg**2 == pytest.approx((60 * 0.013) ** 2, rel=0.01)
+    assert days[60].spread_kg ** 2 - days[0].spread_kg ** 2 == pytest.approx((60 * 0.013) ** 2, rel=0.01)
 
 
 def test_milder_air_uses_more_and_brood_more_again(rules: FeedRules) -> None:

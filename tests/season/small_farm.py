@@ -25,7 +25,9 @@ vehicle = "van"
 earliest_start = "07:00"
 home_by = "20:00"
 """
-SITES_CSV = "id,name,place,hives\nash,Ash Bank,52.02 -2.72,10\nbeck,Beck Side,52.04 -2.66,8\ncote,Cote End,51.98 -2.75,12\n"
+SITES_CSV = (
+    "id,name,place,hives\nash,Ash Bank,52.02 -2.72,10\nbeck,Beck Side,52.04 -2.66,8\ncote,Cote End,51.98 -2.75,12\n"
+)
 
 
 def write_farm(folder: Path, more: str = "", jobs: str | None = None, sites: str = SITES_CSV) -> Path:

@@ -101,7 +101,10 @@ def test_strips_come_out_on_the_labels_day_where_it_was_written_and_else_in_six_
     )
     found = items(farm, entries, "2026-10-01")
     assert found["strips-out", "ash"].opens == found["strips-out", "ash"].due == day("2026-10-19")
-    assert (found["strips-out", "beck"].opens, found["strips-out", "beck"].due) == (day("2026-09-21"), day("2026-10-05"))
+    assert (found["strips-out", "beck"].opens, found["strips-out", "beck"].due) == (
+        day("2026-09-21"),
+        day("2026-10-05"),
+    )
 
 
 def test_a_storm_asks_for_a_check_and_low_stores_for_feed(farm: Farm) -> None:

@@ -16,7 +16,16 @@ from routing.season.entries import Cancellation, Entry, Record
 from tests.season.small_farm import cancel, make_farm
 
 FIRST = dt.date(2026, 1, 1)
-KINDS = ("weekly-inspection", "heft", "mouse-guards", "clearer-boards", "supers-off", "strips-in", "strips-out", "storm")
+KINDS = (
+    "weekly-inspection",
+    "heft",
+    "mouse-guards",
+    "clearer-boards",
+    "supers-off",
+    "strips-in",
+    "strips-out",
+    "storm",
+)
 
 
 @cache

@@ -107,7 +107,7 @@ def test_a_row_of_jobs_csv_stands_in_for_the_first_feed(tmp_path: Path) -> None:
 def test_the_band_holds_the_mean_and_milder_winters_never_last_longer(kg: float, ahead: int, mean_c: float) -> None:
     farm = _farm()
     entries = (done("ash", "heft", "2026-11-01", stores_kg=kg),)
-    reading = last_reading(farm, Record(entries=entries), farm.site("ash"), day("2026-11-01"))
+    reading = last_reading(farm, entries, farm.site("ash"))
     assert reading is not None
     assert farm.season is not None
     until = day("2026-11-01") + dt.timedelta(days=ahead)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from alembic import command
 from alembic.config import Config
-from sqlalchemy import event
+from sqlalchemy import NullPool, create_engine, event
 
 from routing.errors import AskedError, LogError
 from routing.season import database
@@ -34,9 +34,18 @@ FULL = done(
     materials={"strip": 20, "fondant": 2.5},
     note="Two lines\nof note",
     medicine={
-        **{"product": "Strip A", "batch": "77", "dose": "2 a hive", "amount": "20", "withdrawal_days": 0, "days_in": 42},
-        **{"colonies": "all", "given_by": "Rowan", "bought_on": "2026-08-01", "supplier": "A shop"},
-        **{"disposed_on": "2026-10-01", "disposal": "back to the shop"},
+        "product": "Strip A",
+        "batch": "77",
+        "dose": "2 a hive",
+        "amount": "20",
+        "withdrawal_days": 0,
+        "days_in": 42,
+        "colonies": "all",
+        "given_by": "Rowan",
+        "bought_on": "2026-08-01",
+        "supplier": "A shop",
+        "disposed_on": "2026-10-01",
+        "disposal": "back to the shop",
     },
 )
 
@@ -83,7 +92,7 @@ def test_undo_takes_the_last_written_first_and_keeps_it_marked(tmp_path: Path) -
     log.add(newer)
     log.cancel((gone,))
     log.add(older)
-    assert [log.undo(), log.undo(), log.undo()] == [older, gone, newer]
+    assert [log.undo(), log.undo(), log.undo()] == [(older,), (gone,), (newer,)]
     assert log.undone() == (newer, older)
     with pytest.raises(AskedError, match="nothing to undo"):
         log.undo()
@@ -104,7 +113,7 @@ def test_a_young_medicine_record_cannot_be_erased_and_an_old_one_can(tmp_path: P
     plain = Entry(site="ash", kind="heft", date=young.date)
     log = Log.open(tmp_path)
     log.add_all((old, young, plain))
-    with pytest.raises(AskedError, match="1 of the entries.*nothing was erased"):
+    with pytest.raises(AskedError, match=r"1 of the entries.*nothing was erased"):
         log.erase_before(today)
     assert len(log.record().entries) == 3
     assert log.erase_before(young.date) == 1
@@ -138,7 +147,7 @@ def test_it_writes_ahead_with_foreign_keys_and_full_flushes(tmp_path: Path) -> N
 
 def version_1(folder: Path) -> None:
     """Write a log as version 1 made it, with two entries, one undone."""
-    engine = database.create_engine(f"sqlite:///{folder / database.FILE}", poolclass=database.NullPool)
+    engine = create_engine(f"sqlite:///{folder / database.FILE}", poolclass=NullPool)
     config = Config()
     config.set_main_option("script_location", str(Path(database.__file__).parent / "migrations"))
     with engine.connect() as connection, connection.begin():
@@ -147,11 +156,14 @@ def version_1(folder: Path) -> None:
         for site in ("ash", "beck"):
             connection.exec_driver_sql(
                 "INSERT INTO entries (date, site, kind, crew, partly, stores_kg, note, written_at)"
-                f" VALUES ('2026-01-02', '{site}', 'heft', 'Rowan', 0, 12.5, 'as it was', '2026-01-02T10:00:00+00:00')"
+                " VALUES ('2026-01-02', ?, 'heft', 'Rowan', 0, 12.5, 'as it was', '2026-01-02T10:00:00+00:00')",
+                (site,),
             )
         connection.exec_driver_sql("INSERT INTO things_seen VALUES (1, 'stores-low')")
         connection.exec_driver_sql("INSERT INTO materials_used VALUES (1, 'fondant', 2.5)")
-        connection.exec_driver_sql("INSERT INTO medicines VALUES (1, 'A', '77', '', '', 0, 42, '', '', NULL, '', NULL, '')")
+        connection.exec_driver_sql(
+            "INSERT INTO medicines VALUES (1, 'A', '77', '', '', 0, 42, '', '', NULL, '', NULL, '')"
+        )
         connection.exec_driver_sql("INSERT INTO undone VALUES (2, '2026-01-02T11:00:00+00:00')")
 
 
