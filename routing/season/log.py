@@ -20,6 +20,8 @@ from routing.season.entries import KEEP_YEARS, Cancellation, Entry, Medicine, Re
 SHOWN = ("date", "time", "site", "kind", "minutes", "crew", "people", "hives", "partly", "stores_kg", "queen_cells")
 COLUMNS = ("reference", *SHOWN, "note")
 """The fields of an entry that stand in its own row."""
+MOST_AT_ONCE = 500
+"""So many numbers are asked for in one question; SQLite's own limit on them is higher."""
 
 
 class Log:
@@ -52,8 +54,7 @@ class Log:
         Raises LogError, and AskedError where an entry has the reference of another that says something else.
         """
         with writing(self._engine, self.folder) as connection:
-            now = _now()
-            return sum(_add(connection, entry, now) for entry in entries)
+            return _add_new(connection, tuple(entries), _now())
 
     def undo(self) -> tuple[Entry | Cancellation, ...]:
         """Mark what the last call wrote, all of it, as undone and return it; it stays in the file.
@@ -143,33 +144,53 @@ def _young_medicines(date: dt.date) -> Select[Any]:
     )
 
 
-def _add(connection: Connection, entry: Entry, now: str) -> bool:
-    same = select(tables.entries).where(tables.entries.c.reference == entry.reference)
-    for known in _entries(connection, same):
-        if known == entry:
-            return False
+def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
+    """Write the entries that the log does not have and return how many. Raises AskedError."""
+    known = _known(connection, [entry.reference for entry in entries])
+    materials, seen, medicines = [], [], []
+    new = 0
+    for entry in entries:
+        if entry.reference in known:
+            _require_same(entry, known[entry.reference])
+            continue
+        known[entry.reference] = entry
+        new += 1
+        row = {name: getattr(entry, name) for name in COLUMNS}
+        key = connection.execute(insert(tables.entries).values(**row, written_at=now)).inserted_primary_key
+        own = {"entry_id": key[0] if key else None}
+        materials += [{**own, "material": name, "amount": amount} for name, amount in entry.materials.items()]
+        seen += [{**own, "what": what} for what in entry.seen]
+        medicines += [{**own, **entry.medicine.model_dump()}] if entry.medicine else []
+    for table, rows in ((tables.materials_used, materials), (tables.things_seen, seen), (tables.medicines, medicines)):
+        if rows:
+            connection.execute(insert(table), rows)
+    return new
+
+
+def _known(connection: Connection, references: Sequence[str]) -> dict[str, Entry]:
+    """Return the entries that the log has under these references, undone ones too."""
+    found: dict[str, Entry] = {}
+    for start in range(0, len(references), MOST_AT_ONCE):
+        some = tables.entries.c.reference.in_(references[start : start + MOST_AT_ONCE])
+        found |= {entry.reference: entry for entry in _entries(connection, select(tables.entries).where(some))}
+    return found
+
+
+def _require_same(entry: Entry, known: Entry) -> None:
+    if entry != known:
         raise AskedError(
             f"entry {entry.reference} is in the log already with other words: undo that one, then write this one "
             "with an empty reference"
         )
-    row = {name: getattr(entry, name) for name in COLUMNS}
-    key = connection.execute(insert(tables.entries).values(**row, written_at=now)).inserted_primary_key
-    number = key[0] if key else None
-    for material, amount in entry.materials.items():
-        values = {"entry_id": number, "material": material, "amount": amount}
-        connection.execute(insert(tables.materials_used).values(values))
-    for what in entry.seen:
-        connection.execute(insert(tables.things_seen).values(entry_id=number, what=what))
-    if entry.medicine:
-        connection.execute(insert(tables.medicines).values(entry_id=number, **entry.medicine.model_dump()))
-    return True
 
 
 def _entries(connection: Connection, wanted: Select[Any]) -> Iterable[Entry]:
     """Yield the selected entries with all that belongs to them."""
     rows = connection.execute(wanted).all()
+    if not rows:
+        return
     numbers = [row.id for row in rows]
-    few = numbers if len(numbers) < 500 else None  # noqa: PLR2004 - a longer list is slower than the whole table
+    few = numbers if len(numbers) <= MOST_AT_ONCE else None
     materials: dict[int, dict[str, float]] = {}
     for row in connection.execute(_of(tables.materials_used, few)):
         materials.setdefault(row.entry_id, {})[row.material] = row.amount

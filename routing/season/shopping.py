@@ -37,6 +37,7 @@ class ToBuy:
     to_buy: float
     """Units, in whole packs where it is sold in packs; 0 where the stock is enough or not counted."""
     packs: int | None
+    """Whole packs to buy, or where the stock is not counted those that the need comes to; None where not packed."""
     pack: str
     """`box of 12.5 kg`, or empty."""
     need_by: dt.date
@@ -87,8 +88,8 @@ def _line(material: Material, needs: list[Need], asked: Asked) -> ToBuy:
     short = max(0.0, needed - stock) if stock is not None else 0.0
     packs = None
     if material.sold_by:
-        packs = math.ceil(short / material.sold_by.value - _ALMOST)
-        short = packs * material.sold_by.value
+        packs = math.ceil((needed if stock is None else short) / material.sold_by.value - _ALMOST)
+        short = 0.0 if stock is None else packs * material.sold_by.value
     need_by = _runs_out(needs, stock) or needs[0].date
     lead = _DAY * math.ceil(asked.season.feed.order_days.value)
     return ToBuy(

@@ -137,13 +137,13 @@ def _feed_lines(feed: SiteFeed, on: dt.date) -> Iterable[str]:
 def _buy_line(line: ToBuy, on: dt.date) -> str:
     name = plain_name(line.name)
     need = f"{name}: {line.needed:g} {line.unit}"
-    if line.stock is None:
-        return f"{need} from {line.need_by}; the stock is not counted in farm.toml: look"
-    if line.order_by is None:
+    if line.stock is not None and line.order_by is None:
         return f"{need}; {line.stock:g} in stock: enough"
     packs = f" = {count(line.packs, plain_name(line.pack))}" if line.packs else ""
     if line.packs and line.packs > 1:
         packs = f" = {line.packs} x {plain_name(line.pack)}"
+    if line.stock is None or line.order_by is None:
+        return f"{need}{packs} from {line.need_by}; the stock is not counted in farm.toml: look"
     by = f"by {line.order_by}" if line.order_by > on else "now"
     return f"{need}; {line.stock:g} in stock: order {line.to_buy:g} {line.unit}{packs} {by}, needed by {line.need_by}"
 

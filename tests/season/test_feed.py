@@ -99,7 +99,8 @@ def test_a_row_of_jobs_csv_stands_in_for_the_first_feed(tmp_path: Path) -> None:
     """Ash's 25 kg are written down as a job for 4 hives: 10 kg are needed there, not 35."""
     farm = make_farm(tmp_path, ONLY_FEED + FLAT, jobs="site,kind,hives,due_by\nash,fondant,4,2026-12-20\n")
     entries = (done("ash", "heft", "2026-12-01", stores_kg=8),)
-    assert shopping(farm, entries, "2026-12-02", weeks=5)["fondant"].needed == 10
+    line = shopping(farm, entries, "2026-12-02", weeks=5)["fondant"]
+    assert (line.needed, line.stock, line.packs, line.to_buy) == (10, None, 1, 0)
 
 
 @given(st.floats(0, 40), st.integers(0, 120), st.floats(-5, 15))
