@@ -13,6 +13,7 @@ from typing import Annotated
 
 import typer
 
+from routing.cli_season import due_app, feed, log_app
 from routing.command_parts import (
     NO,
     YES,
@@ -39,6 +40,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+app.add_typer(log_app, name="log")
+app.add_typer(due_app, name="due")
+app.command()(feed)
 
 
 @app.command()

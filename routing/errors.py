@@ -6,6 +6,7 @@ OutyardError
 ├── PlaceError (ValueError)    a text is not a place on the earth
 ├── AskedError (ValueError)    the request cannot be met: a date, a site or an option
 ├── RoadError (ValueError)     the road map is missing, broken or does not cover a site
+├── LogError (OSError)         the log cannot be opened or written; what it held it still holds
 ├── WriteError (OSError)       a result could not be written; nothing was changed
 └── CheckFailed (RuntimeError) a round broke a promise: a bug of ours, never shown as a plan
 """
@@ -61,6 +62,10 @@ class AskedError(OutyardError, ValueError):
 
 class RoadError(OutyardError, ValueError):
     """The road map cannot be used; the message names the file, the trouble and the way out."""
+
+
+class LogError(OutyardError, OSError):
+    """The log cannot be opened or written; the message says why and what to do, and nothing in it was changed."""
 
 
 class WriteError(OutyardError, OSError):

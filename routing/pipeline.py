@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from pydantic import ValidationError
 
 from routing.check import broken_promises, require_good
+from routing.daylight.frost import first_frost
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.errors import AskedError
@@ -26,6 +27,8 @@ from routing.round import FitAnswer, Round
 from routing.share.safe import plain_text
 from routing.travel.farm import farm_legs
 
+LOG = "log.sqlite"
+
 if TYPE_CHECKING:
     from routing.share.light import LightRow
     from routing.share.private import Shared
@@ -34,11 +37,26 @@ TOLD_LONGEST, MOST_TOLD = 300, 10
 """Characters of a sentence, and sentences, that are told of a saved round that does not hold."""
 
 
+def season(farm: Farm, date: dt.date) -> Farm:
+    """Return the farm with the jobs that are due on a date, where its folder has a log or jobs.csv has no job.
+
+    Without a log nothing is known of what was done, so a farm that lists its jobs itself is planned as it stands.
+    """
+    if farm.season is None or (farm.jobs and not (farm.folder / LOG).exists()):
+        return farm
+    from routing.season.jobs import with_due_jobs  # noqa: PLC0415 - it brings a database along
+    from routing.season.log import Log  # noqa: PLC0415
+
+    frost = first_frost(farm.forecast, ZoneInfo(farm.time_zone)) if farm.forecast else None
+    return with_due_jobs(farm, Log.record_of(farm.folder), date, frost_on=frost)
+
+
 def plan(farm: Farm, *dates: dt.date) -> Round:
     """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise.
 
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any.
     """
+    farm = season(farm, dates[-1])
     legs = farm_legs(farm)
     farm = split_jobs(farm, legs, dates)
     round_ = plan_days(build_days(farm, legs, dates))
@@ -48,6 +66,7 @@ def plan(farm: Farm, *dates: dt.date) -> Round:
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
+    farm = season(farm, date)
     legs = farm_legs(farm)
     answer = fit_day(build_days(farm, legs, (date,)))
     if answer.round is not None:
@@ -57,6 +76,7 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
 
 def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
+    farm = season(farm, date)
     legs = farm_legs(farm)
     tried = own_order(build_days(farm, legs, (date,)), crew, sites)
     if tried.round is not None:
@@ -78,6 +98,7 @@ def replan(
 
     `here` is a site's id, `base`, or any text that is a place. Raises AskedError and PlaceError.
     """
+    farm = season(farm, date)
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
     name, place = known.get(here) or (here, parse_place(here))
     rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
@@ -116,6 +137,7 @@ def saved(farm: Farm, text: str) -> Round:
         why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
+        farm = season(farm, round_.dates[-1]) if round_.dates else farm
         legs = farm_legs(farm)
         broken = broken_promises(round_, split_jobs(farm, legs, round_.dates) if round_.dates else farm, legs)
     except OverflowError as error:

@@ -6,12 +6,12 @@ import os
 from pathlib import Path
 
 from routing.errors import FarmError, Fault
-from routing.farm import drives, jobs, settings, sites
+from routing.farm import drives, jobs, settings, sites, year_rules
 from routing.farm.faults import Faults, quoted
 from routing.farm.models import Farm
 
 FILES = (settings.FILE, sites.FILE, jobs.FILE, drives.FILE)
-"""The files of a farm folder; the last may be missing."""
+"""The files of a farm folder; the last two may be missing."""
 
 
 def read_farm(folder: Path) -> Farm:
@@ -27,11 +27,13 @@ def read_farm(folder: Path) -> Farm:
     faults = Faults()
     found = settings.read_settings(folder, faults)
     base = found.base
+    season = found.season
     all_sites = sites.read_sites(folder, base.place if base else None, found.reaches, faults)
+    year_rules.check_low_sites(season, all_sites, faults)
     all_jobs = jobs.read_jobs(folder, all_sites, found.kind_names, faults)
     known_drives = drives.read_drives(folder, all_sites, faults)
     problems = faults.in_order(FILES)
-    if base is None or found.rules is None or faults.stopping:
+    if base is None or found.rules is None or season is None or faults.stopping:
         raise FarmError(problems)
     return Farm(
         name=found.name,
@@ -47,6 +49,7 @@ def read_farm(folder: Path) -> Farm:
         rules=found.rules,
         stock=found.stock,
         known_drives=known_drives,
+        season=season,
         warnings=problems,
         weather_url=found.weather_url,
     )

@@ -1,7 +1,8 @@
-"""jobs.csv: one row for each job wanted at a site."""
+"""jobs.csv: one row for each job wanted at a site. It may be missing or empty: then only the rules make jobs."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from routing.farm.faults import Faults, Names, one_of, quoted
@@ -19,9 +20,11 @@ COLUMNS = Columns(
 
 def read_jobs(folder: Path, sites: Sites, kinds: Names, faults: Faults) -> tuple[Job, ...]:
     """Return the jobs of the folder; faults are noted and their rows left out."""
+    if not os.path.lexists(folder / FILE) or _nothing_in(folder / FILE):
+        return ()
     jobs: list[Job] = []
     lines: dict[tuple[str, str], int] = {}
-    for row in Table(folder / FILE, COLUMNS, faults, "it has one row for each job wanted"):
+    for row in Table(folder / FILE, COLUMNS, faults):
         cells = Cells(row, faults)
         job = _job(cells, sites, kinds)
         if job is None:
@@ -31,6 +34,14 @@ def read_jobs(folder: Path, sites: Sites, kinds: Names, faults: Faults) -> tuple
             cells.warn(f"{quoted(job.kind)} at site {quoted(job.site)} is also on line {first}", "both are planned")
         jobs.append(job)
     return tuple(jobs)
+
+
+def _nothing_in(path: Path) -> bool:
+    """Return whether a plain file holds no byte at all."""
+    try:
+        return path.is_file() and path.stat().st_size == 0
+    except OSError:
+        return False
 
 
 def _job(cells: Cells, sites: Sites, kinds: Names) -> Job | None:

@@ -11,19 +11,17 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from routing.errors import Fault
+from routing.farm.basics import Confidence, Figure, Frozen, Rank
 from routing.farm.forecast import FORECAST_URL, Forecast
+from routing.farm.year import SeasonRules
+
+__all__ = ["Confidence", "Figure", "Frozen", "Rank"]  # also known by this module's name; its own need no mention
 
 BASE = "base"
 """The id of the base in every list of places; no site may use it."""
-
-
-class Frozen(BaseModel):
-    """A value that never changes and accepts no unknown field."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class LightNeed(StrEnum):
@@ -33,27 +31,6 @@ class LightNeed(StrEnum):
     TWILIGHT = "twilight will do"
     ANY = "any"
     AFTER_FLYING = "after flying stops"
-
-
-class Rank(StrEnum):
-    """How much a job matters. Ranks are compared in this order and never summed."""
-
-    MUST = "must"
-    WANT = "want"
-    PASSING = "passing"
-
-
-Confidence = Literal["V", "V2", "D", "M", "farm"]
-"""V read in the publisher's text; V2 read in a secondary page; D arithmetic from those; M from memory or common
-practice, not checked; farm: the farmer's own number."""
-
-
-class Figure(Frozen):
-    """A number of the trade with its source beside it."""
-
-    value: float = Field(ge=0, allow_inf_nan=False)
-    source: str
-    confidence: Confidence
 
 
 class Place(Frozen):
@@ -276,6 +253,8 @@ class Farm(Frozen):
     known_drives: tuple[KnownDrive, ...] = ()
     underway: Underway | None = None
     """Set only while the rest of a day is planned: the first drive starts here and not at base."""
+    season: SeasonRules | None = None
+    """The rules of the year; None where a farm is made without them, so that nothing falls due by itself."""
     warnings: tuple[Fault, ...] = ()
     forecast: Forecast | None = None
     """The weather at base as it is forecast; None where there is no forecast."""

@@ -19,10 +19,15 @@ from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Veh
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
+from routing.farm.year import SeasonRules
+from routing.farm.year_rules import YEAR_TABLES, read_year
 
 FILE = "farm.toml"
 SOURCE = "farm.toml"
-TOP_KEYS = ("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather")
+TOP_KEYS = (
+    *("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather"),
+    *YEAR_TABLES,
+)
 BASE_KEYS = ("name", "place", "latitude", "longitude", "loading_minutes")
 MOST_STOCK = 10_000_000.0
 LONGEST_URL = 1000
@@ -43,6 +48,8 @@ class Settings:
     job_kinds: dict[str, JobKind]
     rules: Rules | None
     stock: dict[str, float]
+    season: SeasonRules | None
+    """The rules of the year; None where they had faults."""
     kind_names: Names
     """The job kinds as jobs.csv may name them, by id or by name."""
     reaches: Names
@@ -86,6 +93,7 @@ def _settings(top: Keys, catalogue: Catalogue) -> Settings:
         job_kinds=kinds,
         rules=read_rules(top.table("rules"), catalogue.rules),
         stock=_stock(top.table("stock"), material_names),
+        season=read_year(top, kinds, material_names),
         kind_names=_kind_names(kinds, kind_table),
         reaches=_reaches(vehicles, vehicle_names),
         weather_url=_weather_url(top.table("weather")),

@@ -279,4 +279,4 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
         read_farm(tmp_path / "nowhere")
     with pytest.raises(FarmError) as caught:
         read_farm(tmp_path)
-    assert [fault.file for fault in caught.value.faults] == ["farm.toml", "sites.csv", "jobs.csv"]
+    assert [fault.file for fault in caught.value.faults] == ["farm.toml", "sites.csv"]

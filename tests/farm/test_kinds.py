@@ -19,7 +19,7 @@ from .conftest import FaultsOf, Write
 YEAR = {
     *("heft", "fondant", "syrup", "insulation", "mouse-guards", "woodpecker-netting", "storm-check", "oxalic"),
     *("first-inspection", "weekly-inspection", "supers-on", "clearer-boards", "supers-off", "strips-in", "strips-out"),
-    *("move-hives", "unite", "requeen", "floor-change"),
+    *("move-hives", "unite", "requeen", "floor-change", "entrance-blocks", "guards-off"),
 }
 
 

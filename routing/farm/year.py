@@ -1,0 +1,82 @@
+"""The rules of the year: when job kinds fall due, and how stores go down."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from routing.farm.basics import Figure, Frozen, Rank
+
+MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+"""`10-31`: a day of every year, as it falls in the northern half of the world; six months later in the southern."""
+
+
+class DueRule(Frozen):
+    """When a job kind falls due. Exactly one of `every_days`, `by`, `after` and `stores_below_kg` says how.
+
+    every_days, between `starts` and `ends`; once, from `starts` by `by`; `after` something logged; stores below.
+    """
+
+    id: str
+    job: str
+    rank: Rank = Rank.WANT
+    source: str
+    """Where the dates come from."""
+    every_days: Figure | None = None
+    early_days: int = Field(default=0, ge=0, le=60)
+    """So many days before it is due again it may be done where a visit is made anyway."""
+    starts: MonthDay = "01-01"
+    by: MonthDay | None = None
+    ends: MonthDay = "12-31"
+    """After this there is no more sense in it that season."""
+    before_frost: bool = False
+    low_sites_days_earlier: int = Field(default=0, ge=0, le=60)
+    after: str = ""
+    """A job kind that was done, an event such as `storm`, or something seen, such as `stores-low`."""
+    earliest_days: Figure | None = None
+    latest_days: Figure | None = None
+    stores_below_kg: Figure | None = None
+    """Due when the weakest tenth of a site's colonies is reckoned to hold less."""
+
+
+class FeedRules(Frozen):
+    """How stores go down from one heft or feed to the next; kilograms a colony."""
+
+    use_kg_a_day: Figure
+    """Without brood, at a mean of `use_at_c` degrees Celsius."""
+    use_at_c: Figure
+    use_spread_share: Figure
+    """Standard deviation of a colony's use as a share of it."""
+    warmer_kg_a_day: Figure
+    """So much more for each degree that the air is warmer on average (and less for each colder)."""
+    least_kg_a_day: Figure
+    brood_kg_a_day: Figure
+    """So much more where a colony broods in full."""
+    brood_share: tuple[float, ...] = Field(min_length=12, max_length=12)
+    """From January: how much of its full brood a colony keeps in that month."""
+    brood_share_source: str
+    mean_c: tuple[float, ...] = Field(min_length=12, max_length=12)
+    """From January: the month's mean temperature where the farm is."""
+    mean_c_source: str
+    colony_spread_kg: Figure
+    """Standard deviation of the stores of a site's colonies around what was hefted."""
+    stores_kg_a_unit: dict[str, Figure]
+    """What one unit of each feed counts for as stores."""
+    starts: MonthDay
+    ends: MonthDay
+    """Stores are carried forward between these; outside, forage comes in and only a new heft tells."""
+    order_days: Figure
+    """Feed must be ordered so many days before it is needed."""
+
+
+class SeasonRules(Frozen):
+    """The rules of the year."""
+
+    due: dict[str, DueRule]
+    feed: FeedRules
+    queens: Literal["unclipped", "clipped"] = "unclipped"
+    first_frost: MonthDay
+    first_frost_source: str
+    low_sites: frozenset[str] = frozenset()
+    """Sites whose hives stand low on the ground: mice and damp get there first."""

@@ -1,0 +1,54 @@
+"""From a TOML value of the year's rules to ours. Each parser raises UnfitError with what is wrong."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Literal
+
+from routing.farm.basics import Rank
+from routing.farm.documents import as_number, as_text
+from routing.farm.faults import one_of, plain
+from routing.farm.values import UnfitError, within
+
+LEAP_YEAR = 2024
+MONTHS = 12
+
+
+def month_day(value: object) -> str:
+    """Return a day of every year, `10-31`."""
+    try:
+        dt.date.fromisoformat(f"{LEAP_YEAR}-{as_text(value)}")
+    except ValueError as error:
+        raise UnfitError('is not a day of the year: write month and day, such as "10-31"') from error
+    return as_text(value)
+
+
+def by_month(value: object, low: float, high: float) -> tuple[float, ...]:
+    """Return twelve numbers from `low` to `high`, January first."""
+    if not isinstance(value, list) or len(value) != MONTHS:
+        raise UnfitError("is not a list of 12 numbers, January first")
+    return tuple(within(as_number(part), low, high) for part in value)
+
+
+def rank(value: object) -> Rank:
+    """Return how much a job matters."""
+    try:
+        return Rank(plain(as_text(value)))
+    except ValueError as error:
+        raise UnfitError(f"is not {one_of(Rank)}") from error
+
+
+def queens(value: object) -> Literal["unclipped", "clipped"]:
+    """Return whether the queens are clipped, as a word."""
+    if value == "clipped":
+        return "clipped"
+    if value == "unclipped":
+        return "unclipped"
+    raise UnfitError("is neither clipped nor unclipped")
+
+
+def true_or_false(value: object) -> bool:
+    """Return TOML's own true or false."""
+    if not isinstance(value, bool):
+        raise UnfitError("is neither true nor false")
+    return value

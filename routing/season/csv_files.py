@@ -1,0 +1,155 @@
+"""The log as CSV: one row for each entry, for a spreadsheet, another program or a copy.
+
+A file begins with a byte order mark, so that spreadsheets take it for UTF-8. A text cell that a spreadsheet would take
+for a formula has an apostrophe put before it, which is taken away again on the way in. Source of the marks: OWASP,
+"CSV Injection".
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from routing.errors import FarmError
+from routing.farm.faults import Faults, one_of, quoted
+from routing.farm.tables import Cells, Columns, Table
+from routing.farm.values import UnfitError, clock, date, number, text_up_to, whole, yes_or_no
+from routing.season.entries import Entry, Medicine
+from routing.season.log import COLUMNS
+
+MEDICINE = tuple(f"medicine_{name}" for name in Medicine.model_fields)
+ALL = (*COLUMNS, "seen", "materials", *MEDICINE)
+"""The columns, in the order in which they are written."""
+BYTE_ORDER_MARK = "\ufeff"
+FORMULA_MARKS = ("=", "+", "-", "@", "\t", "\r", "'")
+LONGEST = 10_000
+
+_text = text_up_to(LONGEST, many_lines=True)
+_PARSERS: dict[str, Callable[[str], object]] = {
+    "date": date,
+    "time": clock,
+    "minutes": number(0, 2880),
+    "people": whole(1, 20),
+    "hives": whole(0, 5000),
+    "partly": yes_or_no,
+    "stores_kg": number(0, 100),
+    "queen_cells": whole(0, 10_000),
+    "medicine_withdrawal_days": whole(0, 3650),
+    "medicine_days_in": whole(1, 365),
+    "medicine_bought_on": date,
+    "medicine_disposed_on": date,
+}
+
+
+def entries_csv(entries: Iterable[Entry]) -> str:
+    """Return the entries as CSV text, with a byte order mark and rows that end as RFC 4180 asks."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(ALL)
+    for entry in entries:
+        writer.writerow([_cell(entry, column) for column in ALL])
+    return BYTE_ORDER_MARK + out.getvalue()
+
+
+def read_entries(path: Path) -> tuple[Entry, ...]:
+    """Return the entries of a CSV file. Raises FarmError with every fault of the file at once."""
+    faults = Faults()
+    entries = []
+    columns = Columns(known=ALL, required=("date", "site", "kind"))
+    for row in Table(path, columns, faults):
+        entry = _entry(Cells(row, faults))
+        if entry is not None:
+            entries.append(entry)
+    if faults.stopping:
+        raise FarmError(faults.in_order((path.name,)))
+    return tuple(entries)
+
+
+def guarded(text: str) -> str:
+    """Return a text that no spreadsheet takes for a formula."""
+    return "'" + text if text.startswith(FORMULA_MARKS) else text
+
+
+def _unguarded(text: str) -> str:
+    return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA_MARKS) else text
+
+
+def _cell(entry: Entry, column: str) -> str:
+    if column == "seen":
+        return " ".join(entry.seen)
+    if column == "materials":
+        return guarded("; ".join(f"{amount!r} {material}" for material, amount in sorted(entry.materials.items())))
+    if column in MEDICINE:
+        return _shown(getattr(entry.medicine, column.removeprefix("medicine_")) if entry.medicine else None)
+    return _shown(getattr(entry, column))
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dt.time):
+        return value.isoformat("seconds" if value.second else "minutes")
+    return "" if value is None else guarded(str(value))
+
+
+def _entry(cells: Cells) -> Entry | None:
+    """Return the entry of a row, or None with faults noted."""
+    given: dict[str, object] = {}
+    medicine: dict[str, object] = {}
+    for column in ALL:
+        value = cells.take(column, _PARSERS.get(column, lambda text: _text(_unguarded(text))), None)
+        if value is None or column in {"seen", "materials"}:
+            continue
+        into = medicine if column in MEDICINE else given
+        into[column.removeprefix("medicine_")] = value
+    given["seen"] = tuple(cells.raw("seen").split())
+    given["materials"] = cells.take("materials", _materials, None) or {}
+    for needed in ("date", "site", "kind"):
+        if not cells.raw(needed):
+            cells.fault(f"{needed} is missing")
+    if not cells.ok:
+        return None
+    try:
+        return Entry.model_validate({**given, "medicine": medicine or None})
+    except ValidationError as error:
+        for problem in error.errors():
+            where = " ".join(str(part) for part in problem["loc"])
+            cells.fault(f"{where}: {quoted(problem['msg'])[1:-1]}")
+        return None
+
+
+def _materials(text: str) -> dict[str, float]:
+    """Return the amounts in `2.5 fondant; 4 strip`."""
+    found: dict[str, float] = {}
+    for part in filter(None, (part.strip() for part in _unguarded(text).split(";"))):
+        amount, _, material = part.partition(" ")
+        if not material:
+            raise UnfitError("is not made of amounts and materials: write 2.5 fondant; 4 strip")
+        found[material.strip()] = found.get(material.strip(), 0.0) + _amount(amount)
+    return found
+
+
+def _amount(text: str) -> float:
+    try:
+        return number(0, 1_000_000)(text)
+    except UnfitError as error:
+        raise UnfitError(f"has an amount, {quoted(text)}, that {error}") from error
+
+
+def unknown_names(
+    entries: Iterable[Entry], sites: Iterable[str], kinds: Iterable[str], materials: Iterable[str]
+) -> str:
+    """Return what the entries name that the farm does not have, in one sentence, or an empty text."""
+    entries = tuple(entries)
+    asked = (
+        ("site", {entry.site for entry in entries}, set(sites)),
+        ("kind", {entry.kind for entry in entries}, set(kinds)),
+        ("material", {name for entry in entries for name in entry.materials}, set(materials)),
+    )
+    parts = [f"{word} {one_of(sorted(found - known))}" for word, found, known in asked if found - known]
+    return "not in the farm: " + "; ".join(parts).replace("one of ", "") if parts else ""

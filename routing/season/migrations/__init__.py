@@ -1,0 +1,1 @@
+"""How a log of any age becomes one of today. Each step is kept for ever as it was."""

@@ -1,0 +1,164 @@
+"""When things fall due, close and come again; each date is reckoned by hand beside it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from routing.farm.folder import read_farm
+from routing.farm.models import Farm, Rank
+from routing.season.due import Asked, State, due_items
+from routing.season.entries import Record
+from tests.season.small_farm import SITES_CSV, cancel, day, done, items, make_farm, write_farm
+
+BEGIN = done("cote", "unite", "2026-01-05")
+"""An entry that no rule looks at: the log begins on that day."""
+SPRING = done("cote", "unite", "2026-06-01")
+"""The same once the winter's rules are over, so that none of last winter's dates is open."""
+EVENT_KINDS = ("clearer-boards", "strips-in")
+"""What asks for something else afterwards."""
+SOUTH = SITES_CSV.replace("52.02", "-36.02").replace("52.04", "-36.04").replace("51.98", "-35.98")
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Farm:
+    return make_farm(tmp_path)
+
+
+def test_a_weekly_inspection_comes_seven_days_after_the_last_and_counts_its_days_over(farm: Farm) -> None:
+    """1 May + 7 = 8 May; on 11 May it is 3 days over, at the other sites due since 20 April, 21 days."""
+    found = items(farm, (BEGIN, done("ash", "weekly-inspection", "2026-05-01")), "2026-05-11")
+    item = found["weekly-inspection", "ash"]
+    assert (item.due, item.state, item.days_overdue, item.rank) == (day("2026-05-08"), State.OVERDUE, 3, Rank.MUST)
+    assert found["weekly-inspection", "beck"].days_overdue == 21
+
+
+def test_after_the_last_inspection_of_a_season_the_next_is_the_first_of_the_next(farm: Farm) -> None:
+    """4 July + 7 = 11 July, past 10 July: next on 20 April. 2 July + 7 = 9 July: still this season, then over."""
+    late = (BEGIN, done("ash", "weekly-inspection", "2026-07-04"), done("beck", "weekly-inspection", "2026-07-02"))
+    found = items(farm, late, "2026-07-20")
+    assert ("weekly-inspection", "ash") not in found
+    assert found["weekly-inspection", "beck"].state is State.SEASON_OVER
+    assert found["weekly-inspection", "beck"].due == day("2026-07-09")
+    assert items(farm, late, "2027-04-18")["weekly-inspection", "ash"].due == day("2027-04-20")
+
+
+def test_a_job_marked_partly_done_stays_due(farm: Farm) -> None:
+    entries = (SPRING, done("ash", "mouse-guards", "2026-10-20", partly=True))
+    assert items(farm, entries, "2026-10-24")["mouse-guards", "ash"].state is State.DUE
+
+
+def test_guards_are_due_before_the_first_frost_and_blocks_first_where_hives_stand_low(tmp_path: Path) -> None:
+    """First frost 25 October: by the 24th. Blocks: by 15 October, before the frost anyway; a fortnight earlier low."""
+    farm = make_farm(tmp_path, '[season]\nlow_sites = ["beck"]\n')
+    found = items(farm, (SPRING,), "2026-09-28")
+    assert found["mouse-guards", "ash"].due == day("2026-10-24")
+    assert found["entrance-blocks", "ash"].due == day("2026-10-15")
+    assert found["entrance-blocks", "beck"].due == day("2026-10-01")
+    listed = due_items(Asked(farm, Record(entries=(SPRING,)), day("2026-09-28")))
+    assert [item.site for item in listed if item.rule == "entrance-blocks"] == ["beck", "ash", "cote"]
+
+
+def test_a_frost_in_the_forecast_brings_it_forward(farm: Farm) -> None:
+    asked = Asked(farm, Record(entries=(SPRING,)), day("2026-10-05"), frost_on=day("2026-10-09"))
+    dues = {item.due for item in due_items(asked) if item.rule == "mouse-guards"}
+    assert dues == {day("2026-10-08")}
+
+
+def test_guards_never_fitted_stay_listed_past_their_season_until_logged_or_cancelled(farm: Farm) -> None:
+    found = items(farm, (SPRING,), "2027-06-01")["mouse-guards", "ash"]
+    assert (found.state, found.due) == (State.SEASON_OVER, day("2026-10-24"))
+    gone = cancel(found, day("2027-06-01"))
+    assert ("mouse-guards", "ash") not in items(farm, (SPRING,), "2027-06-02", gone)
+    assert ("mouse-guards", "beck") in items(farm, (SPRING,), "2027-06-02", gone)
+    assert items(farm, (SPRING,), "2027-10-20", gone)["mouse-guards", "ash"].due == day("2027-10-24")
+
+
+def test_supers_come_off_one_to_three_days_after_the_clearer_boards(farm: Farm) -> None:
+    """Boards on 1 August: not before the 2nd, by the 4th; off on the 3rd closes it; the same day does not."""
+    boards = done("ash", "clearer-boards", "2026-08-01")
+    found = items(farm, (BEGIN, boards), "2026-08-02")["supers-off", "ash"]
+    assert (found.opens, found.due, found.state) == (day("2026-08-02"), day("2026-08-04"), State.DUE)
+    same_day = (BEGIN, boards, done("ash", "supers-off", "2026-08-01"))
+    assert items(farm, same_day, "2026-08-05")["supers-off", "ash"].state is State.OVERDUE
+    off = (BEGIN, boards, done("ash", "supers-off", "2026-08-03"))
+    assert ("supers-off", "ash") not in items(farm, off, "2026-08-05")
+
+
+def test_two_events_before_one_answer_keep_the_older_date(farm: Farm) -> None:
+    boards = (done("ash", "clearer-boards", "2026-08-03"), done("ash", "clearer-boards", "2026-08-01"))
+    assert items(farm, (SPRING, *boards), "2026-08-04")["supers-off", "ash"].due == day("2026-08-04")
+
+
+def test_strips_come_out_on_the_labels_day_where_it_was_written_and_else_in_six_to_eight_weeks(farm: Farm) -> None:
+    """10 August + 70 days = 19 October; without: not before 21 September (42 days), by 5 October (56)."""
+    medicine = {"product": "Strip A", "batch": "77", "days_in": 70}
+    entries = (
+        BEGIN,
+        done("ash", "strips-in", "2026-08-10", medicine=medicine),
+        done("beck", "strips-in", "2026-08-10"),
+    )
+    found = items(farm, entries, "2026-10-01")
+    assert found["strips-out", "ash"].opens == found["strips-out", "ash"].due == day("2026-10-19")
+    assert (found["strips-out", "beck"].opens, found["strips-out", "beck"].due) == (
+        day("2026-09-21"),
+        day("2026-10-05"),
+    )
+
+
+def test_a_storm_asks_for_a_check_and_low_stores_for_feed(farm: Farm) -> None:
+    entries = (BEGIN, done("ash", "storm", "2026-02-10"), done("beck", "heft", "2026-02-10", seen=("stores-low",)))
+    found = items(farm, entries, "2026-02-13")
+    assert found["storm-check", "ash"].due == day("2026-02-12")
+    assert found["stores-low", "beck"].due == day("2026-02-13")
+    assert ("storm-check", "beck") not in found
+    checked = (*entries, done("ash", "storm-check", "2026-02-11"), done("beck", "fondant", "2026-02-10"))
+    assert not {("storm-check", "ash"), ("stores-low", "beck")} & items(farm, checked, "2026-02-13").keys()
+
+
+def test_what_comes_later_is_not_known_yet(farm: Farm) -> None:
+    entries = (BEGIN, done("ash", "weekly-inspection", "2026-05-01"), done("ash", "weekly-inspection", "2026-05-20"))
+    assert items(farm, entries, "2026-05-11")["weekly-inspection", "ash"].due == day("2026-05-08")
+
+
+def test_a_log_just_begun_counts_what_is_in_season_as_due_that_day(farm: Farm) -> None:
+    """Guards were due on 24 October; a log begun on 5 November does not know whether they are on: due that day."""
+    found = items(farm, (), "2026-11-05")
+    assert (found["mouse-guards", "ash"].due, found["mouse-guards", "ash"].state) == (day("2026-11-05"), State.DUE)
+    assert not [item for item in found.values() if item.state in {State.OVERDUE, State.SEASON_OVER}]
+
+
+def test_the_south_has_its_year_six_months_later(tmp_path: Path) -> None:
+    """25 October becomes 25 April: guards by 24 April. 20 April becomes 20 October, 31 October 30 April."""
+    write_farm(tmp_path, sites=SOUTH)
+    toml = (tmp_path / "farm.toml").read_text().replace("52.0, -2.7", "-36.0, -2.7").replace("London", "Lisbon")
+    (tmp_path / "farm.toml").write_text(toml)
+    farm = read_farm(tmp_path)
+    start = done("cote", "unite", "2026-02-15")
+    assert items(farm, (start,), "2026-04-01")["mouse-guards", "ash"].due == day("2026-04-24")
+    assert items(farm, (start,), "2026-10-18")["weekly-inspection", "ash"].due == day("2026-10-20")
+
+
+def test_worst_first_and_in_passing_where_a_visit_is_made_anyway(farm: Farm) -> None:
+    """Insulation is due by 30 November and may be fitted from 10 October: by the way at sites with something due.
+
+    At Ash Bank all else of the autumn is done.
+    """
+    entries = (
+        SPRING,
+        *(done(site, "heft", "2026-10-20") for site in ("ash", "beck")),
+        *(done("ash", kind, "2026-10-15") for kind in farm.job_kinds if kind not in {"insulation", *EVENT_KINDS}),
+    )
+    asked = Asked(farm, Record(entries=entries), day("2026-10-26"))
+    found = due_items(asked)
+    order = [(tuple(State).index(item.state), tuple(Rank).index(item.rank), item.due) for item in found]
+    assert order == sorted(order)
+    assert {item.site for item in found if item.in_passing and item.rule == "insulation"} == {"beck", "cote"}
+    visited = due_items(asked, frozenset({"ash"}))
+    assert {item.site for item in visited if item.in_passing and item.rule == "insulation"} == {"ash", "beck", "cote"}
+
+
+def test_an_empty_site_has_nothing_due(tmp_path: Path) -> None:
+    farm = make_farm(tmp_path, sites=SITES_CSV.replace("-2.72,10", "-2.72,0"))
+    assert {site for _, site in items(farm, (), "2026-11-05")} == {"beck", "cote"}
