@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from routing import pipeline
 from routing.daylight.weather import finish_early_seconds
 from routing.farm.models import Farm, Figure
+from routing.memory import has_log, past_visits
 from routing.planning.behind import Drop, drops
 from routing.planning.odds import CrewOdds, live, odds
 from routing.planning.spread import Spread
@@ -36,6 +37,11 @@ HURRY = "Skip a stop rather than hurry with bees, lift in haste or drive tired: 
 def lessons_of(farm: Farm) -> Lessons:
     """Return what the record in the farm's folder teaches, against the farm as it is written. Raises FarmError."""
     visits, drives = read_records(farm.folder)
+    if has_log(farm.folder):
+        # Past visits of the log come in only where there is one: it brings a database along.
+        from routing.season.log import Log  # noqa: PLC0415
+
+        visits = (*visits, *past_visits(farm, Log.record_of(farm.folder)))
     return learn(farm, visits, _on_estimates(farm, drives) if drives else ())
 
 

@@ -219,6 +219,7 @@ def done(
     folder: Folder,
     file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
     as_json: AsJson = False,
+    into_log: Annotated[bool, typer.Option("--log", help="Write what was done into the farm's log too.")] = False,
 ) -> None:
     """Read a helper's report of the day and say what was done."""
     with told_plainly():
@@ -233,6 +234,33 @@ def done(
             sys.stdout.write(report.model_dump_json(indent=1) + "\n")
         else:
             print_done(report, farm, console())
+        if into_log:
+            from routing.memory import log_report  # noqa: PLC0415
+
+            typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
+
+
+@app.command()
+def season(
+    folder: Folder,
+    on: On = "today",
+    out: Annotated[Path | None, typer.Option("--out", help="The file. Default: season.html in the folder.")] = None,
+) -> None:
+    """Write a calendar page of the season.
+
+    Sites by weeks with what is due, done and overdue, and plots of minutes and stores from the log.
+    """
+    with told_plainly():
+        farm = farm_as_written(folder)
+        from routing.chances import as_recorded  # noqa: PLC0415
+        from routing.memory import season_of  # noqa: PLC0415
+        from routing.share.files import write_all  # noqa: PLC0415
+        from routing.share.season_page import season_page  # noqa: PLC0415
+
+        page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
+        path = out or folder / "season.html"
+        for written in write_all({path.name: page}, path.parent):
+            typer.echo(written)
 
 
 @app.command()

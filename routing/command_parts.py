@@ -35,7 +35,7 @@ def farm_of(folder: Path) -> Farm:
     from routing.season.record_tables import has_records  # noqa: PLC0415
 
     farm = farm_as_written(folder)
-    if not has_records(folder):
+    if not has_records(folder) and not (folder / "log.sqlite").exists():
         return farm
     from routing.chances import as_recorded  # noqa: PLC0415
 

@@ -1,0 +1,176 @@
+"""Where the log meets the rest: reports into it, past visits and the season's page out of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from routing import pipeline
+from routing.errors import AskedError
+from routing.farm.models import Farm, Job
+from routing.season.due import Asked, DueItem, due_items
+from routing.season.due import State as DueState
+from routing.season.entries import Entry, Record
+from routing.season.feed import carried_forward, last_reading
+from routing.season.log import Log
+from routing.season.records import VisitRecord
+from routing.share.done import Done
+from routing.share.season import Entry as Shown
+from routing.share.season import FeedRow, MinutesRow, Season, State
+
+WEEKS = 8
+"""The season's page shows so many weeks before and after its date."""
+
+STANDING = {
+    DueState.OVERDUE: State.OVERDUE,
+    DueState.SEASON_OVER: State.OVERDUE,
+    DueState.DUE: State.DUE,
+    DueState.COMING: State.DUE,
+}
+
+
+def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
+    """Return a log entry for each job that a helper ticked off; what was left to do makes none.
+
+    The reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job
+    that the farm does not have on that date.
+    """
+    jobs = {job.id: job for job in pipeline.season(farm, report.date).jobs}
+    found = []
+    for stop in report.stops:
+        for done in stop.jobs:
+            if done.ticked is None:
+                continue
+            job = _job(jobs, done.id)
+            found.append(
+                Entry(
+                    reference=f"{report.round_key} {done.id}"[-60:],
+                    date=report.date,
+                    site=job.site,
+                    kind=job.kind,
+                    crew=report.crew,
+                    hives=job.hives,
+                    note=stop.note,
+                )
+            )
+    return tuple(found)
+
+
+def _job(jobs: dict[str, Job], asked: str) -> Job:
+    whole = asked.partition(" part ")[0]
+    if whole not in jobs:
+        raise AskedError(f'the report names job "{asked}", which the farm does not have (any more); log it by hand')
+    return jobs[whole]
+
+
+def log_report(farm: Farm, report: Done) -> int:
+    """Write what a report says is done into the log and return how many entries were new."""
+    return Log.open(farm.folder).add_all(entries_of(farm, report))
+
+
+def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
+    """Return the visits of the log whose minutes and people are known, to learn from.
+
+    Entries of one site, date and crew are one visit. Minutes written alike for each of its jobs are those of the whole
+    visit; else they are added up. Jobs begun but not done, and events, teach nothing.
+    """
+    visits: dict[tuple[str, dt.date, str], list[Entry]] = {}
+    for entry in record.entries:
+        visits.setdefault((entry.site, entry.date, entry.crew), []).append(entry)
+    sites = {site.id: site for site in farm.sites}
+    found = []
+    for (site, date, crew), entries in visits.items():
+        minutes = [entry.minutes for entry in entries if entry.minutes]
+        kinds = tuple(dict.fromkeys(entry.kind for entry in entries))
+        known = site in sites and all(kind in farm.job_kinds for kind in kinds)
+        if not minutes or not known or any(entry.partly for entry in entries):
+            continue
+        hives = [entry.hives for entry in entries if entry.hives is not None]
+        people = [entry.people for entry in entries if entry.people]
+        found.append(
+            VisitRecord(
+                site=site,
+                kinds=kinds,
+                crew=crew,
+                people=max(people, default=1),
+                date=date,
+                hives=max(hives, default=sites[site].colonies),
+                minutes=minutes[0] if len(set(minutes)) == 1 else sum(minutes),
+            )
+        )
+    return tuple(found)
+
+
+def season_of(farm: Farm, date: dt.date, learned: Farm) -> Season:
+    """Return the rows of the season's page around a date; `learned` is the farm with what its record teaches."""
+    record = Log.record_of(farm.folder)
+    asked = Asked(farm, record, date)
+    first, last = date - dt.timedelta(weeks=WEEKS), date + dt.timedelta(weeks=WEEKS)
+    items = due_items(asked) if farm.season is not None else ()
+    entries = [
+        *_done(farm, record),
+        *(Shown(item.site_name, item.kind_name, _shown_on(item, first), STANDING[item.state]) for item in items),
+    ]
+    return Season(
+        farm=farm.name,
+        today=date,
+        first=first,
+        last=last,
+        sites=tuple(site.name for site in farm.sites),
+        entries=tuple(entry for entry in entries if first <= entry.date <= last),
+        minutes=tuple(_minutes(farm, learned, past_visits(farm, record))),
+        feed=tuple(_feed(asked, last)) if farm.season is not None else (),
+    )
+
+
+def _shown_on(item: DueItem, first: dt.date) -> dt.date:
+    """Return the day of a due date, or the first of the page where it is longer overdue than the page goes back."""
+    return max(item.due, first)
+
+
+def _done(farm: Farm, record: Record) -> Iterator[Shown]:
+    names = {site.id: site.name for site in farm.sites}
+    kinds = {kind.id: kind.name for kind in farm.job_kinds.values()}
+    for entry in record.entries:
+        if not entry.partly:
+            yield Shown(names.get(entry.site, entry.site), kinds.get(entry.kind, entry.kind), entry.date, State.DONE)
+    rules = farm.season.due if farm.season is not None else {}
+    for gone in record.cancellations:
+        kind = rules[gone.rule].job if gone.rule in rules else gone.rule
+        yield Shown(names.get(gone.site, gone.site), kinds.get(kind, kind), gone.date, State.CANCELLED)
+
+
+def _minutes(farm: Farm, learned: Farm, visits: Iterable[VisitRecord]) -> Iterator[MinutesRow]:
+    """Yield for each kind done by itself its minutes a hive: as written, as learned, and each visit's."""
+    by_kind: dict[str, list[tuple[dt.date, float]]] = {}
+    for visit in visits:
+        if len(visit.kinds) == 1 and visit.hives:
+            set_up = farm.job_kinds[visit.kinds[0]].minutes_a_visit.value
+            a_hive = max(0.0, visit.minutes - set_up) / visit.hives
+            by_kind.setdefault(visit.kinds[0], []).append((visit.date, a_hive))
+    for kind, points in by_kind.items():
+        now, then = learned.job_kinds[kind].minutes_a_hive, farm.job_kinds[kind].minutes_a_hive
+        yield MinutesRow(farm.job_kinds[kind].name, then.value, now.value if now != then else None, tuple(points))
+
+
+def _feed(asked: Asked, last: dt.date) -> Iterator[FeedRow]:
+    levels = [rule.stores_below_kg.value for rule in asked.season.due.values() if rule.stores_below_kg]
+    for site in asked.farm.sites:
+        reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
+        if reading is None or not levels:
+            continue
+        days = carried_forward(reading, last, asked.season.feed, south=asked.south, temperatures=asked.temperatures)
+        yield FeedRow(
+            site=site.name,
+            dates=tuple(day.date for day in days),
+            middle_kg=tuple(day.mean_kg for day in days),
+            low_kg=tuple(day.weakest_kg for day in days),
+            high_kg=tuple(day.strongest_kg for day in days),
+            feed_below_kg=max(levels),
+        )
+
+
+def has_log(folder: Path) -> bool:
+    """Return whether the farm folder has a log."""
+    return (folder / pipeline.LOG).exists()
