@@ -94,6 +94,7 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415
 
+        _ready_roads(farm)
         answer = pipeline.fit(farm, _date(on, farm))
         if as_json:
             sys.stdout.write(answer.model_dump_json(indent=1) + "\n")
@@ -112,15 +113,19 @@ def plan(
         Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
     ] = None,
     as_json: AsJson = False,
+    turns: Annotated[bool, typer.Option("--turns", help="Print what to do where on each drive, too.")] = False,
 ) -> None:
     """Plan the round of one date, check it, print it and write it as JSON, Markdown, a page for print and a map."""
     with _told_plainly():
         farm = _farm(folder)
         from routing import pipeline  # noqa: PLC0415
 
+        _ready_roads(farm)
         date = _date(on, farm)
         planned = pipeline.plan(farm, date)
-        files = pipeline.write_round(planned, out or folder / "rounds" / date.isoformat())
+        files = pipeline.write_round(
+            planned, out or folder / "rounds" / date.isoformat(), pipeline.background(farm, planned)
+        )
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
@@ -129,9 +134,25 @@ def plan(
         from routing.share.terminal import print_round  # noqa: PLC0415
 
         print_round(planned, _console())
+        if turns:
+            from routing.share.turns import print_turns  # noqa: PLC0415
+
+            print_turns(planned, _console())
         typer.echo("Written:")
         for path in files:
             typer.echo(f"  {path}")
+
+
+@app.command()
+def roads(folder: Folder) -> None:
+    """Build the road map that farm.toml names, where it is not built yet, and say what it covers."""
+    with _told_plainly():
+        farm = _farm(folder)
+        _ready_roads(farm)
+        from routing import pipeline  # noqa: PLC0415
+
+        for line in pipeline.road_report(farm):
+            typer.echo(line)
 
 
 @app.command()
@@ -149,6 +170,23 @@ def _farm(folder: Path) -> Farm:
     for warning in farm.warnings:
         typer.echo(f"warning: {warning}", err=True)
     return farm
+
+
+def _ready_roads(farm: Farm) -> None:
+    """Build the farm's road map where it must be, with a progress bar on stderr."""
+    if farm.road_map is None:
+        return
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+    from routing import pipeline  # noqa: PLC0415
+
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        bar = shown.add_task("Road map", total=1.0, visible=False)
+        pipeline.ready_roads(
+            farm, lambda words, share: shown.update(bar, description=words, completed=share, visible=True)
+        )
 
 
 def _date(text: str, farm: Farm) -> dt.date:

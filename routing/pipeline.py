@@ -15,7 +15,8 @@ from routing.farm.models import Farm, LightNeed
 from routing.planning.build import build_day
 from routing.planning.day import fit_day, plan_day
 from routing.round import FitAnswer, Round
-from routing.travel.farm import farm_legs
+from routing.travel.background import Background
+from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
 
 if TYPE_CHECKING:
     from routing.share.light import LightRow
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 def plan(farm: Farm, date: dt.date) -> Round:
     """Return the checked round of one date. Raises CheckFailed if it breaks a promise."""
-    legs = farm_legs(farm)
+    farm, legs = farm_and_legs(farm)
     round_ = plan_day(build_day(farm, legs, date))
     require_good(round_, farm, legs)
     return round_
@@ -31,7 +32,7 @@ def plan(farm: Farm, date: dt.date) -> Round:
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
-    legs = farm_legs(farm)
+    farm, legs = farm_and_legs(farm)
     answer = fit_day(build_day(farm, legs, date))
     if answer.round is not None:
         require_good(answer.round, farm, legs)
@@ -71,8 +72,28 @@ def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:
     return tuple(rows)
 
 
-def write_round(round_: Round, folder: Path) -> tuple[Path, ...]:
-    """Write a checked round as JSON, Markdown, a page for print and a map; return the files in that order."""
+def ready_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
+    """Build the farm's road map where it has one that is not built yet. Raises RoadError where it cannot be used."""
+    prepare_roads(farm, progress)
+
+
+def road_report(farm: Farm) -> tuple[str, ...]:
+    """Return what the farm's road map covers and how the farm lies on it, a line each. Raises RoadError."""
+    return farm_road_report(farm)
+
+
+def background(farm: Farm, round_: Round) -> Background | None:
+    """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
+    stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.stops]
+    sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
+    return farm_background(farm, (farm.base.place, *sites))
+
+
+def write_round(round_: Round, folder: Path, roads: Background | None = None) -> tuple[Path, ...]:
+    """Write a checked round as JSON, Markdown, a page for print and a map; return the files in that order.
+
+    `roads` are drawn under the map where they are given.
+    """
     from routing.share.files import round_json, write_all  # noqa: PLC0415
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
@@ -82,6 +103,6 @@ def write_round(round_: Round, folder: Path) -> tuple[Path, ...]:
         "round.json": round_json,
         "round.md": round_markdown,
         "round.html": round_page,
-        "map.html": round_map,
+        "map.html": lambda shown: round_map(shown, roads),
     }
     return write_all({name: make(round_) for name, make in makers.items()}, folder)

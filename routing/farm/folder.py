@@ -48,4 +48,6 @@ def read_farm(folder: Path) -> Farm:
         stock=found.stock,
         known_drives=known_drives,
         warnings=problems,
+        road_map=found.roads.path,
+        road_credit=found.roads.credit,
     )

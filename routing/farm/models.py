@@ -18,6 +18,9 @@ from routing.errors import Fault
 BASE = "base"
 """The id of the base in every list of places; no site may use it."""
 
+ROAD_CREDIT = "\N{COPYRIGHT SIGN} OpenStreetMap contributors"
+"""Source: the attribution that openstreetmap.org/copyright asks for, under the Open Database Licence."""
+
 
 class Frozen(BaseModel):
     """A value that never changes and accepts no unknown field."""
@@ -157,6 +160,10 @@ class Job(Frozen):
     line: int = 0
 
 
+Drives = Literal["van", "van with trailer", "4x4"]
+"""How a vehicle drives on the road map: which ways it may use and how fast."""
+
+
 class Vehicle(Frozen):
     """A vehicle: what it may carry and where it may go."""
 
@@ -167,6 +174,8 @@ class Vehicle(Frozen):
     space_litres: float = Field(gt=0, allow_inf_nan=False)
     reaches: frozenset[str] = frozenset()
     """The special needs of sites that it meets, such as `4x4`; plain sites need none."""
+    drives: Drives = "van"
+    """Which ways of a road map it may use and how fast; nothing to do with `reaches`."""
 
 
 class Crew(Frozen):
@@ -203,6 +212,26 @@ class DriveBand(Frozen):
     speed_kmh: float = Field(gt=0, allow_inf_nan=False)
 
 
+class RoadRules(Frozen):
+    """How ways of a road map are driven, and how far it is walked where no road ends at the hives."""
+
+    speeds_kmh: dict[str, Figure]
+    """Planning speed by OpenStreetMap's `highway` value; a posted limit below it is kept."""
+    limits_kmh: dict[str, Figure]
+    """Legal limits: `van motorway`, `van dual`, `van single` and the same with `trailer`."""
+    lane_kmh: Figure
+    """Highest planning speed on a single-track lane."""
+    track_kmh: Figure
+    """Planning speed on a track, and through a ford."""
+    gate_minutes: Figure
+    """Added for each gate on the way: out, open, drive through, close."""
+    walking_kmh: Figure
+    barrow_factor: Figure
+    """A walk with a loaded barrow takes this many times as long."""
+    furthest_walk_metres: Figure
+    """A site farther from the nearest usable road is refused, unless it states a longer walk of its own."""
+
+
 class Rules(Frozen):
     """Farm-wide settings, each with a sourced default in `routing/farm/defaults/rules.toml`."""
 
@@ -217,9 +246,11 @@ class Rules(Frozen):
     """Points of the straight-line estimate in order of distance; between them values are interpolated."""
     drive_bands_source: str
     drive_factor: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
-    """All estimated drive times are multiplied by this; the farmer tunes it."""
+    """All drive times, estimated or from the road map, are multiplied by this; the farmer tunes it."""
     units: Literal["km", "miles"] = "miles"
     emergency_number: str = "112"
+    roads: RoadRules | None = None
+    """Always given where the rules were read from the package's defaults."""
 
 
 class KnownDrive(Frozen):
@@ -250,6 +281,10 @@ class Farm(Frozen):
     """Units of each material at base; a material that is not named is not short."""
     known_drives: tuple[KnownDrive, ...] = ()
     warnings: tuple[Fault, ...] = ()
+    road_map: Path | None = None
+    """An OpenStreetMap extract; drives are straight-line estimates where there is none."""
+    road_credit: str = ROAD_CREDIT
+    """Whom the road map is from; stands on every map drawn from it."""
 
     def site(self, site_id: str) -> Site:
         """Return the site with this id. Raises KeyError."""

@@ -14,13 +14,14 @@ from routing.farm.faults import Faults, Names, nearest, plain, quoted
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
 from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Vehicle
+from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
 
 FILE = "farm.toml"
 SOURCE = "farm.toml"
-TOP_KEYS = ("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock")
+TOP_KEYS = ("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "roads")
 BASE_KEYS = ("name", "place", "latitude", "longitude", "loading_minutes")
 MOST_STOCK = 10_000_000.0
 NO_REACHES = Names({}, str.casefold, complete=False)
@@ -43,6 +44,7 @@ class Settings:
     """The job kinds as jobs.csv may name them, by id or by name."""
     reaches: Names
     """The special needs of sites that some vehicle meets."""
+    roads: RoadMap
 
 
 def read_settings(folder: Path, faults: Faults) -> Settings:
@@ -52,11 +54,11 @@ def read_settings(folder: Path, faults: Faults) -> Settings:
     top = None if text is None else parse_document(text, FILE, faults, SOURCE)
     if top is None:
         top = Keys({}, (), Document(FILE, Faults()))
-        return replace(_settings(top, catalogue), kind_names=Names({}, complete=False), reaches=NO_REACHES)
-    return _settings(top, catalogue)
+        return replace(_settings(top, catalogue, folder), kind_names=Names({}, complete=False), reaches=NO_REACHES)
+    return _settings(top, catalogue, folder)
 
 
-def _settings(top: Keys, catalogue: Catalogue) -> Settings:
+def _settings(top: Keys, catalogue: Catalogue, folder: Path) -> Settings:
     top.only(*TOP_KEYS)
     top.needs("base", "crew", "vehicle")
     material_table, kind_table = top.table("material"), top.table("job_kind")
@@ -83,6 +85,7 @@ def _settings(top: Keys, catalogue: Catalogue) -> Settings:
         stock=_stock(top.table("stock"), material_names),
         kind_names=_kind_names(kinds, kind_table),
         reaches=_reaches(vehicles, vehicle_names),
+        roads=read_road_map(top.table("roads"), folder),
     )
 
 

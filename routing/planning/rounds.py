@@ -53,6 +53,7 @@ def _estimates(day: Day) -> tuple[str, ...]:
         )
     if any(kind.minutes_a_hive.confidence != "farm" for kind in day.farm.job_kinds.values()):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
+    found += day.legs.notes
     found.append("No weather forecast is used: look at the sky before leaving.")
     return tuple(found)
 
@@ -92,10 +93,13 @@ def _itinerary(day: Day, route: int, order: Order) -> Itinerary:
 
 def _drive(day: Day, route: int, here: int, there: int) -> Drive:
     legs = day.legs.of(day.crews[route].vehicle)
+    way = legs.way(here, there)
     return Drive(
         seconds=int(legs.seconds[here, there]),
         metres=int(legs.metres[here, there]),
         origin=legs.origins[here][there],
+        shape=way.shape,
+        turns=way.turns,
     )
 
 

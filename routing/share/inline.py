@@ -42,8 +42,8 @@ def content_policy(styles: Iterable[str], scripts: Iterable[str] = ()) -> str:
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 
-def script_value(value: list[str]) -> str:
-    """Return a list of texts as JavaScript that no text can end: in ASCII, with angle brackets and ampersands escaped.
+def script_value(value: object) -> str:
+    """Return texts, numbers and lists of them as JavaScript that no text can end: in ASCII, with angle brackets and ampersands escaped.
 
     Source: HTML Living Standard, restrictions on the contents of script elements.
     """

@@ -22,10 +22,12 @@ from markupsafe import Markup
 from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.inline import content_policy, environment, script_value, template_text
 from routing.share.leaflet import leaflet
-from routing.share.map_shapes import Arrow, Bounds, Point, arrows, bounds_of, dash_of, grid_lines, grid_step, near
+from routing.share.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
+from routing.share.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, grid_lines, grid_step, near
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, StopSheet
 from routing.share.sheet_left_out import LeftOutSheet
+from routing.travel.background import Background
 
 COLOURS = 5
 """How many line colours `map.css` has; each goes with one dash pattern, so colour is never the only sign."""
@@ -37,8 +39,11 @@ _HOUSE = Markup(
 )
 
 
-def round_map(round_: Round) -> str:
-    """Return the page with the map; the same round gives the same bytes. No part of it asks any host for anything."""
+def round_map(round_: Round, roads: Background | None = None) -> str:
+    """Return the page with the map, over the roads around where they are given.
+
+    The same round gives the same bytes. No part of it asks any host for anything.
+    """
     sheet = round_sheet(round_)
     base = Point(round_.base_latitude, round_.base_longitude)
     bounds = bounds_of([near(base, *at) for at in _places(round_)])
@@ -54,7 +59,7 @@ def round_map(round_: Round) -> str:
         for stop, shown in zip(itinerary.stops, crew.stops, strict=True):
             drawing.stop(stop, shown, crew, index)
     drawing.base(sheet)
-    return _page(sheet, drawing, bounds, step.words)
+    return _page(sheet, drawing, bounds, {"step": step.words, "lines": lines_note(round_)}, roads)
 
 
 def _places(round_: Round) -> list[tuple[float, float]]:
@@ -96,16 +101,15 @@ class _Drawing:
 
     def line(self, itinerary: Itinerary, index: int) -> None:
         """Draw the order of the stops, from base and back, with an arrow head on each leg."""
-        stops = [near(self.centre, stop.latitude, stop.longitude) for stop in itinerary.stops]
-        points = [self.centre, *stops, self.centre]
+        legs = leg_lines(self.centre, itinerary)
         self._path(
-            [[(point.latitude, point.longitude) for point in points]],
+            [[(point.latitude, point.longitude) for leg in legs for point in leg]],
             class_name=f"way way-{index % COLOURS}",
             dash_array=dash_of(index)[0] or None,
             weight=3,
             smooth_factor=0,
         )
-        for arrow in arrows(points):
+        for arrow in leg_arrows(legs):
             self._arrow(arrow, index)
 
     def stop(self, stop: Stop, shown: StopSheet, crew: CrewSheet, index: int) -> None:
@@ -195,14 +199,14 @@ def _more(popup: Markup, lines: Sequence[str]) -> Markup:
     return popup + Markup("").join(Markup("<br><bdi>{}</bdi>").format(line) for line in lines)
 
 
-def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, step: str) -> str:
+def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, notes: dict[str, str], roads: Background | None) -> str:
     library = leaflet()
-    style = library.style + template_text("sheet.css") + template_text("map.css")
+    style = library.style + template_text("sheet.css") + template_text("map.css") + roads_style(roads)
     corners = [
         [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
     ]
     call = f"showWholeRound({drawing.name}, {corners}, {_FURTHEST_IN});\n"
-    script = drawing.script() + template_text("map.js") + call
+    script = drawing.script() + template_text("map.js") + call + roads_script(roads, drawing.name)
     return (
         environment()
         .get_template("map.html")
@@ -212,7 +216,8 @@ def _page(sheet: Sheet, drawing: _Drawing, bounds: Bounds, step: str) -> str:
             colours=COLOURS,
             house=_HOUSE,
             box=drawing.name,
-            step=step,
+            **notes,
+            credit=roads_credit(roads),
             licence=library.licence,
             version=library.version,
             policy=content_policy([style], [library.script, script]),
