@@ -43,7 +43,9 @@ def content_policy(styles: Iterable[str], scripts: Iterable[str] = ()) -> str:
 
 
 def script_value(value: object) -> str:
-    """Return texts, numbers and lists of them as JavaScript that no text can end: in ASCII, with angle brackets and ampersands escaped.
+    """Return texts, numbers and lists of them as JavaScript that no text can end.
+
+    It is in ASCII, with angle brackets and ampersands escaped.
 
     Source: HTML Living Standard, restrictions on the contents of script elements.
     """

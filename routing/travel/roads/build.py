@@ -46,6 +46,8 @@ def no_progress(_words: str, _share: float) -> None:
 class Built:
     """A finished build and what it covers."""
 
+    map: str
+    """The name of the map's file."""
     folder: Path
     key: str
     south: float
@@ -88,7 +90,7 @@ def built(path: Path, rules: RoadRules, sorts: Iterable[Drives], progress: Progr
                 "free some space or allow writing there"
             ) from error
     about = json.loads((folder / ABOUT).read_text(encoding="utf-8"))
-    return Built(folder=folder, key=key, **about)
+    return Built(map=path.name, folder=folder, key=key, **about)
 
 
 def _settle(whole: Path, folder: Path) -> None:
@@ -107,7 +109,7 @@ def _key(path: Path, rules: RoadRules, sorts: list[Drives]) -> str:
             content = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise RoadError(
-            f"road map {quoted(str(path))} cannot be opened: {error.strerror or error}; see maps/README.md"
+            f"road map {quoted(path.name)} cannot be opened: {error.strerror or error}; see maps/README.md"
         ) from error
     made_of = (LAYOUT, valhalla.__version__, content, path.suffix, sorts, _speeds(rules))
     return hashlib.sha256(json.dumps(made_of).encode()).hexdigest()[:32]
@@ -129,15 +131,15 @@ def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progr
         vehicle_map = whole / "vehicle.osm.pbf"
         ways[drives] = write_vehicle_map(extract, drives, rules, vehicle_map)
         if not ways[drives]:
-            raise RoadError(f"road map {quoted(str(path))} holds no road that a {drives} may use")
+            raise RoadError(f"road map {quoted(path.name)} holds no road that a {drives} may use")
         tiles = whole / _folder_name(drives)
         tiles.mkdir()
         for share in _build_tiles(vehicle_map, tiles):
             progress(f"Building the roads for a {drives}", begin + span * share)
         vehicle_map.unlink()
     south, west, north, east = extract.box
-    about = Built(whole, "", south, west, north, east, ways, len(extract.places))
-    kept = {name: value for name, value in asdict(about).items() if name not in {"folder", "key"}}
+    about = Built(path.name, whole, "", south, west, north, east, ways, len(extract.places))
+    kept = {name: value for name, value in asdict(about).items() if name not in {"map", "folder", "key"}}
     (whole / ABOUT).write_text(json.dumps(kept), encoding="utf-8")
     progress("The road map is built", 1.0)
 
@@ -158,13 +160,14 @@ def _build_tiles(vehicle_map: Path, tiles: Path) -> Iterator[float]:
     ) as run:
         stages = 0
         for line in run.stdout or ():
-            said = [*said[-4:], line.strip()]
+            said = [*said[-1:], line.strip()]
             if _STAGES.search(line):
                 stages += 1
                 yield min(0.95, 0.2 + stages * 0.09)
     settings.unlink()
     if run.returncode != 0 or not any(tiles.rglob("*.gph")):
-        raise RoadError(f"the road map could not be built: {quoted(' / '.join(said))}")
+        why = " / ".join(quoted(line)[1:-1] for line in said)
+        raise RoadError(f"the road map could not be built; the tile builder says: {why}; try a newer extract")
 
 
 def _folder_name(drives: Drives) -> str:

@@ -18,13 +18,18 @@ from routing.travel.legs import UNREACHABLE, LegRoute
 from routing.travel.roads.settings import driving, engine_settings
 from routing.travel.straight import geodesic_metres
 
-_BLOCK = 200
+_BLOCK = 500
 """Places asked from at once: what the engine answers stays a few megabytes."""
 
 _SAME_WAY = 0.02
 """A way whose length is off the leg's by more than this share, and by more than a few metres, is another way."""
 
 _FEW_METRES = 20
+_TENTH = 0.1
+_YARDS_PER_MILE = 1760
+_METRES_PER_MILE = 1609.344
+"""Source: international yard and pound agreement of 1959 (exact)."""
+
 _NO_PATH = 442
 """Source: the engine's error codes, valhalla.github.io (No path could be found for input)."""
 
@@ -82,19 +87,31 @@ class Engine:
         return seconds, metres
 
     def way(self, start: Snap, end: Snap, metres: int, units: Literal["km", "miles"]) -> LegRoute:
-        """Return the way between two places that is `metres` long; empty where the engine gives another or none."""
+        """Return the way between two places that is `metres` long, empty where the engine gives none.
+
+        Now and then the engine's single way is another than its matrix has: then it is the matrix's line without turns.
+        """
         question = {"locations": [_location(start), _location(end)], "units": units, "language": "en-GB"}
         try:
             trip = json.loads(self._actor.route(json.dumps(self._driving | question)))["trip"]
         except valhalla.ValhallaError as error:
             if error.code != _NO_PATH:
                 raise
-            return LegRoute("", ())
-        found = trip["summary"]["length"] * (1000 if units == "km" else 1609.344)
-        if abs(found - metres) > max(_FEW_METRES, _SAME_WAY * metres):
-            return LegRoute("", ())
+            return self._line(start, end, metres)
+        found = trip["summary"]["length"] * (1000 if units == "km" else _METRES_PER_MILE)
+        if not _same(found, metres):
+            return self._line(start, end, metres)
         leg = trip["legs"][0]
         return LegRoute(leg["shape"], tuple(_turn(turn, units) for turn in leg["maneuvers"][:-1]))
+
+    def _line(self, start: Snap, end: Snap, metres: int) -> LegRoute:
+        """Return the matrix's own line between two places, empty where it is another than that of the whole matrix."""
+        question = {"sources": [_location(start)], "targets": [_location(end)], "units": "km"}
+        question |= {"shape_format": "polyline6"}
+        found = json.loads(self._actor.matrix(json.dumps(self._driving | question)))["sources_to_targets"][0][0]
+        if found["distance"] is None or not _same(found["distance"] * 1000, metres):
+            return LegRoute("", ())
+        return LegRoute(found.get("shape", ""), ())
 
     def _nearest(self, places: Sequence[Place], reach: int | None) -> list[Snap]:
         if not places:
@@ -125,6 +142,13 @@ def _point(latitude: float, longitude: float, reach: int | None) -> dict[str, fl
     return {"lat": latitude, "lon": longitude} | ({} if reach is None else {"minimum_reachability": reach})
 
 
+def _same(found: float, metres: int) -> bool:
+    return abs(found - metres) <= max(_FEW_METRES, _SAME_WAY * metres)
+
+
 def _turn(turn: dict[str, Any], units: str) -> str:
-    words = f"{turn['length']:.1f} {units}"
-    return f"{turn['instruction']} ({words})"
+    length = turn["length"]
+    if length >= _TENTH:
+        return f"{turn['instruction']} ({length:.1f} {units})"
+    small = f"{length * 1000:.0f} m" if units == "km" else f"{length * _YARDS_PER_MILE:.0f} yards"
+    return f"{turn['instruction']} ({small})"

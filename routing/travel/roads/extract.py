@@ -92,12 +92,12 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
                 _add_restriction(extract, thing)
     except (RuntimeError, OSError, UnicodeDecodeError) as error:
         raise RoadError(
-            f"road map {quoted(str(path))} cannot be read: {quoted(str(error))[1:-1]}; it must be a whole "
+            f"road map {quoted(path.name)} cannot be read: {quoted(str(error))[1:-1]}; it must be a whole "
             "OpenStreetMap extract (.osm.pbf): download it again. What was built from an earlier one still stands"
         ) from error
     if not extract.ways:
         raise RoadError(
-            f"road map {quoted(str(path))} holds no road: it must be an OpenStreetMap extract of your county"
+            f"road map {quoted(path.name)} holds no road: it must be an OpenStreetMap extract of your county"
         )
     return extract
 

@@ -74,7 +74,7 @@ def open_roads(farm: Farm, progress: Progress = no_progress) -> Roads:
         nearest = min(snap[0].metres for snap in snaps.values())
         where = "no road was found" if math.isinf(nearest) else f"the nearest is {nearest:.0f} m away"
         raise RoadError(
-            f"the road map {quoted(str(farm.road_map))} has no road near the base: {where}; "
+            f"the road map {quoted(build.map)} has no road near the base: {where}; "
             f"set the base's place on its yard (at most {limits[0]:.0f} m from a road)"
         )
     return Roads(farm, rules, build, engines, snaps)
@@ -212,7 +212,7 @@ def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
     if outside:
         listed = ", ".join(f"{name} by {metres / 1000:.1f} km" for name, metres in outside)
         raise RoadError(
-            f"the road map {quoted(str(farm.road_map))} does not cover the whole farm: outside lie {listed}; "
+            f"the road map {quoted(build.map)} does not cover the whole farm: outside lie {listed}; "
             "get an extract of a larger area (see maps/README.md), or put the site's drives in drives.csv"
         )
 

@@ -42,8 +42,8 @@ def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps
 
 def _read(path: Path, n: int) -> Matrices | None:
     try:
-        with np.load(path, allow_pickle=False) as file:
-            seconds, metres = file["seconds"], file["metres"]
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
+            seconds, metres = kept["seconds"], kept["metres"]
     except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
         return None
     whole = seconds.shape == metres.shape == (n, n) and seconds.dtype == metres.dtype == np.int64

@@ -54,7 +54,7 @@ def _node_tags(tags: dict[str, str] | None, drives: Drives) -> dict[str, str]:
     met = crossing(tags, drives)
     if met is Crossing.SHUT:
         return {"barrier": "block", "access": "no"}
-    return {"barrier": "gate", "access": "yes"} if met is Crossing.GATE else {}
+    return {"barrier": "gate"} if met is Crossing.GATE else {}
 
 
 def _way_tags(way: Passage) -> dict[str, str]:
