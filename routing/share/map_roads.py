@@ -71,9 +71,14 @@ def _label(name: str) -> str:
 
 
 def _way(base: Point, drive: Drive) -> list[Point]:
-    if not drive.shape:
+    """Return the line driven; nothing where it is not known, or is no line: a saved round may hold any text."""
+    try:
+        points = decode(drive.shape)
+    except ValueError:
         return []
-    line = thinned(np.array(decode(drive.shape)), _THINNED_METRES).round(_DECIMALS)
+    if not points:
+        return []
+    line = thinned(np.array(points), _THINNED_METRES).round(_DECIMALS)
     return [near(base, latitude, longitude) for latitude, longitude in line.tolist()]
 
 

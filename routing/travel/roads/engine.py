@@ -6,6 +6,7 @@ import json
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -49,11 +50,16 @@ class Engine:
     """One sort of vehicle on one build. Not shared between threads."""
 
     def __init__(self, tiles: Path, rules: RoadRules) -> None:
+        self._tiles = tiles
         self._driving = driving(rules)
+
+    @cached_property
+    def _actor(self) -> valhalla.Actor:
+        """The engine itself, opened when the first question comes: what is kept on disk needs none."""
         with tempfile.TemporaryDirectory(prefix="outyard-") as folder:
             settings = Path(folder) / "settings.json"
-            settings.write_text(json.dumps(engine_settings(tiles)), encoding="utf-8")
-            self._actor = valhalla.Actor(settings)
+            settings.write_text(json.dumps(engine_settings(self._tiles)), encoding="utf-8")
+            return valhalla.Actor(settings)
 
     def snaps(self, places: Sequence[Place], furthest_metres: Sequence[float]) -> tuple[Snap, ...]:
         """Return the nearest usable road of each place.

@@ -16,7 +16,7 @@ from routing.travel.background import Background
 from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs
 from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
 from routing.travel.roads.engine import Engine, Snap
-from routing.travel.roads.matrix import matrix
+from routing.travel.roads.kept import matrix, snaps
 from routing.travel.roads.store import background
 from routing.travel.straight import geodesic_metres
 
@@ -69,15 +69,16 @@ def open_roads(farm: Farm, progress: Progress = no_progress) -> Roads:
     engines = {drives: Engine(build.tiles(drives), rules) for drives in _sorts(farm)}
     limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
     places = [farm.base.place, *(site.place for site in farm.sites)]
-    snaps = {drives: engine.snaps(places, limits) for drives, engine in engines.items()}
-    if all(snap[0].metres > limits[0] for snap in snaps.values()):
-        nearest = min(snap[0].metres for snap in snaps.values())
+    asked = list(zip(places, limits, strict=True))
+    found = {drives: snaps(engine, build, drives, rules, asked) for drives, engine in engines.items()}
+    if all(snap[0].metres > limits[0] for snap in found.values()):
+        nearest = min(snap[0].metres for snap in found.values())
         where = "no road was found" if math.isinf(nearest) else f"the nearest is {nearest:.0f} m away"
         raise RoadError(
             f"the road map {quoted(build.map)} has no road near the base: {where}; "
             f"set the base's place on its yard (at most {limits[0]:.0f} m from a road)"
         )
-    return Roads(farm, rules, build, engines, snaps)
+    return Roads(farm, rules, build, engines, found)
 
 
 def road_legs(roads: Roads) -> Legs:
@@ -151,11 +152,13 @@ def _sorts(farm: Farm) -> list[Drives]:
 
 
 def _legs_of(roads: Roads, drives: Drives) -> Legs:
-    farm, rules, snaps = roads.farm, roads.rules, roads.snaps[drives]
+    farm, rules, near_roads = roads.farm, roads.rules, roads.snaps[drives]
     ids = (BASE, *(site.id for site in farm.sites))
     limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
-    near = [i for i, snap in enumerate(snaps) if snap.metres <= limits[i]]
-    found_seconds, found_metres = matrix(roads.engines[drives], roads.build, drives, rules, [snaps[i] for i in near])
+    near = [i for i, snap in enumerate(near_roads) if snap.metres <= limits[i]]
+    found_seconds, found_metres = matrix(
+        roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near]
+    )
     n = len(ids)
     seconds, metres = np.full((n, n), UNREACHABLE, np.int64), np.full((n, n), UNREACHABLE, np.int64)
     slower = np.ceil(np.round(found_seconds * farm.rules.drive_factor, 6)).astype(np.int64)
@@ -168,10 +171,10 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
         seconds=seconds,
         metres=metres,
         origins=((LegOrigin.ROAD,) * n,) * n,
-        routes=Ways(roads.engines[drives], snaps, farm, metres),
+        routes=Ways(roads.engines[drives], near_roads, farm, metres),
         no_road={
             ids[i]: UNREACHABLE if math.isinf(snap.metres) else round(snap.metres)
-            for i, snap in enumerate(snaps)
+            for i, snap in enumerate(near_roads)
             if i not in near
         },
     )
@@ -208,7 +211,8 @@ def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
     known = {end for drive in farm.known_drives for end in (drive.start, drive.end)}
     named = [("the base", farm.base.place, rules.furthest_walk_metres.value)]
     named += [(f"site {quoted(s.id)}", s.place, furthest(s, rules)) for s in farm.sites if s.id not in known]
-    outside = [(name, metres) for name, place, limit in named if (metres := _beyond(place, build)) > limit]
+    beyond = _beyond([place for _, place, _ in named], build)
+    outside = [(name, metres) for (name, _, limit), metres in zip(named, beyond, strict=True) if metres > limit]
     if outside:
         listed = ", ".join(f"{name} by {metres / 1000:.1f} km" for name, metres in outside)
         raise RoadError(
@@ -217,10 +221,13 @@ def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
         )
 
 
-def _beyond(place: Place, build: Built) -> float:
-    """Return the metres from a place to the box of the map's roads, 0 inside it."""
-    inside = Place(
-        latitude=min(max(place.latitude, build.south), build.north),
-        longitude=min(max(place.longitude, build.west), build.east),
-    )
-    return float(geodesic_metres([place], [inside])[0])
+def _beyond(places: Sequence[Place], build: Built) -> list[float]:
+    """Return the metres from each place to the box of the map's roads, 0 inside it."""
+    inside = [
+        Place(
+            latitude=min(max(place.latitude, build.south), build.north),
+            longitude=min(max(place.longitude, build.west), build.east),
+        )
+        for place in places
+    ]
+    return [float(metres) for metres in geodesic_metres(places, inside)]
