@@ -19,7 +19,7 @@ from routing.season.record_tables import read_records
 from routing.season.records import DriveRecord
 from routing.share.chance import ChanceRow, CrewChance, LearnedRow, chance_words, print_chances, print_learned
 from routing.share.safe import plain_name, plain_text
-from routing.travel.farm import farm_legs
+from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegOrigin
 from routing.words import date_words
 
@@ -76,7 +76,7 @@ def print_chance(written: Farm, date: dt.date, console: Console) -> None:
     farm = as_recorded(written)
     round_ = pipeline.plan(farm, date)
     lived = live(round_, spread, finish_early_seconds(farm.rules))
-    found, legs = odds(lived), farm_legs(farm)
+    found, legs = odds(lived), farm_and_legs(farm)[1]
     crews = [
         CrewChance(
             title=f"Crew {plain_name(crew.crew_name)}",
@@ -134,7 +134,7 @@ def _on_estimates(farm: Farm, drives: Sequence[DriveRecord]) -> tuple[DriveRecor
 
     What was planned at the time may rest on an older drive factor; learning from it again would turn in a circle.
     """
-    legs = farm_legs(farm)
+    legs = farm_and_legs(farm)[1]
     found = []
     for drive in drives:
         if drive.start not in legs.places or drive.end not in legs.places:

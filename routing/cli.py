@@ -26,6 +26,7 @@ from routing.command_parts import (
     date_of,
     farm_as_written,
     farm_of,
+    ready_roads,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -109,6 +110,7 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
         farm = farm_of(folder)
         from routing import pipeline  # noqa: PLC0415
 
+        ready_roads(farm)
         answer = pipeline.fit(farm, date_of(on, farm))
         if as_json:
             sys.stdout.write(answer.model_dump_json(indent=1) + "\n")
@@ -133,6 +135,7 @@ def plan(
     ] = None,
     with_private: WithPrivate = False,
     nicknames: Nicknames = False,
+    turns: Annotated[bool, typer.Option("--turns", help="Print what to do where on each drive, too.")] = False,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
@@ -142,6 +145,7 @@ def plan(
         farm = farm_of(folder) if sure is None else farm_as_written(folder)
         from routing import pipeline  # noqa: PLC0415
 
+        ready_roads(farm)
         first = date_of(on, farm)
         dates = tuple(first + dt.timedelta(days=number) for number in range(days))
         if sure is None:
@@ -156,7 +160,8 @@ def plan(
         from routing.share.private import share as shared_of  # noqa: PLC0415
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
-        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared)
+        roads = pipeline.background(farm, planned)
+        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
@@ -165,16 +170,32 @@ def plan(
         from routing.share.terminal import print_round  # noqa: PLC0415
 
         print_round(planned, console())
+        if turns:
+            from routing.share.turns import print_turns  # noqa: PLC0415
+
+            print_turns(planned, console())
         typer.echo("Written:")
         for path in files:
             typer.echo(f"  {path}")
 
 
 @app.command()
+def roads(folder: Folder) -> None:
+    """Build the farm's road map and say what it covers."""
+    with told_plainly():
+        farm = farm_as_written(folder)
+        ready_roads(farm)
+        from routing import pipeline  # noqa: PLC0415
+
+        for line in pipeline.road_report(farm):
+            typer.echo(line)
+
+
+@app.command()
 def chance(folder: Folder, on: On = "tomorrow") -> None:
     """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = ready_roads(farm_as_written(folder))
         from routing.chances import print_chance  # noqa: PLC0415
 
         print_chance(farm, date_of(on, farm), console())
@@ -304,7 +325,7 @@ def share(
     with told_plainly():
         from routing.share_command import Wanted, share_round  # noqa: PLC0415
 
-        farm = farm_of(folder)
+        farm = ready_roads(farm_of(folder))
         wanted = Wanted(
             {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv},
             lock=lock,

@@ -53,6 +53,24 @@ def farm_as_written(folder: Path) -> Farm:
     return farm
 
 
+def ready_roads(farm: Farm) -> Farm:
+    """Return the farm, its road map built where it must be, with a progress bar on stderr. Raises RoadError."""
+    if farm.road_map is None:
+        return farm
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn  # noqa: PLC0415
+
+    from routing import pipeline  # noqa: PLC0415
+
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        bar = shown.add_task("Road map", total=1.0, visible=False)
+        pipeline.ready_roads(
+            farm, lambda words, share: shown.update(bar, description=words, completed=share, visible=True)
+        )
+    return farm
+
+
 def date_of(text: str, farm: Farm) -> dt.date:
     """Return the date that was asked for. Raises AskedError."""
     from zoneinfo import ZoneInfo  # noqa: PLC0415

@@ -25,7 +25,8 @@ from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, Round
 from routing.share.safe import plain_text
-from routing.travel.farm import farm_legs
+from routing.travel.background import Background
+from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
 
 LOG = "log.sqlite"
 
@@ -56,8 +57,7 @@ def plan(farm: Farm, *dates: dt.date) -> Round:
 
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any.
     """
-    farm = season(farm, dates[-1])
-    legs = farm_legs(farm)
+    farm, legs = farm_and_legs(season(farm, dates[-1]))
     farm = split_jobs(farm, legs, dates)
     round_ = plan_days(build_days(farm, legs, dates))
     require_good(round_, farm, legs)
@@ -66,8 +66,7 @@ def plan(farm: Farm, *dates: dt.date) -> Round:
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
-    farm = season(farm, date)
-    legs = farm_legs(farm)
+    farm, legs = farm_and_legs(season(farm, date))
     answer = fit_day(build_days(farm, legs, (date,)))
     if answer.round is not None:
         require_good(answer.round, farm, legs)
@@ -76,8 +75,7 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
 
 def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
-    farm = season(farm, date)
-    legs = farm_legs(farm)
+    farm, legs = farm_and_legs(season(farm, date))
     tried = own_order(build_days(farm, legs, (date,)), crew, sites)
     if tried.round is not None:
         require_good(tried.round, farm, legs)
@@ -98,16 +96,15 @@ def replan(
 
     `here` is a site's id, `base`, or any text that is a place. Raises AskedError and PlaceError.
     """
-    farm = season(farm, date)
+    farm, legs = farm_and_legs(season(farm, date))
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
     name, place = known.get(here) or (here, parse_place(here))
     rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
     if here in known:
-        legs = farm_legs(farm)
         legs = from_here(legs, legs.index(here))
     else:
         standing = Site(id=HERE, name=name, place=place, hives=0)
-        legs = farm_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))
+        legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
     round_ = plan_days(build_days(rest, legs, (date,)))
     require_good(round_, rest, legs)
@@ -137,8 +134,7 @@ def saved(farm: Farm, text: str) -> Round:
         why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
-        farm = season(farm, round_.dates[-1]) if round_.dates else farm
-        legs = farm_legs(farm)
+        farm, legs = farm_and_legs(season(farm, round_.dates[-1]) if round_.dates else farm)
         broken = broken_promises(round_, split_jobs(farm, legs, round_.dates) if round_.dates else farm, legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
@@ -184,22 +180,44 @@ def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:
     return tuple(rows)
 
 
-def write_round(round_: Round, folder: Path, shared: Shared | None = None) -> tuple[Path, ...]:
+def ready_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
+    """Build the farm's road map where it has one that is not built yet. Raises RoadError where it cannot be used."""
+    prepare_roads(farm, progress)
+
+
+def road_report(farm: Farm) -> tuple[str, ...]:
+    """Return what the farm's road map covers and how the farm lies on it, a line each. Raises RoadError."""
+    return farm_road_report(farm)
+
+
+def background(farm: Farm, round_: Round) -> Background | None:
+    """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
+    stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.stops]
+    sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
+    return farm_background(farm, (farm.base.place, *sites))
+
+
+def write_round(
+    round_: Round, folder: Path, shared: Shared | None = None, roads: Background | None = None
+) -> tuple[Path, ...]:
     """Write a checked round and return the files: JSON, Markdown, a page for print, a map, and a page for each crew.
 
-    The crews' pages show `shared`, which is the round with nothing private where it is not given.
+    The crews' pages show `shared`, which is the round with nothing private where it is not given. `roads` are drawn
+    under the maps where they are given.
     """
     from routing.share.files import round_json, write_all  # noqa: PLC0415
     from routing.share.helper_page import helper_pages  # noqa: PLC0415
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
     from routing.share.page import round_page  # noqa: PLC0415
+    from routing.share.private import Shared  # noqa: PLC0415
 
     makers: dict[str, Callable[[Round], str]] = {
         "round.json": round_json,
         "round.md": round_markdown,
         "round.html": round_page,
-        "map.html": round_map,
+        "map.html": lambda shown: round_map(shown, roads),
     }
-    pages = helper_pages(shared.round, shared.private) if shared else helper_pages(round_)
+    shown = shared or Shared(round_, {})
+    pages = helper_pages(shown.round, shown.private, roads=roads)
     return write_all({**{name: make(round_) for name, make in makers.items()}, **pages}, folder)

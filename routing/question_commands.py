@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, told_plainly
+from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, ready_roads, told_plainly
 from routing.errors import AskedError
 
 
@@ -20,7 +20,7 @@ def explain(
         from routing import pipeline  # noqa: PLC0415
         from routing.share.explain import print_site  # noqa: PLC0415
 
-        farm = farm_of(folder)
+        farm = ready_roads(farm_of(folder))
         if site not in {one.id for one in farm.sites}:
             raise AskedError(f'site "{site}" is not in sites.csv')
         print_site(pipeline.plan(farm, date_of(on, farm)), site, console())
@@ -42,7 +42,7 @@ def try_order(
         from routing.share.files import round_json  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
-        farm = farm_of(folder)
+        farm = ready_roads(farm_of(folder))
         sites = [word.strip() for word in order.split(",") if word.strip()]
         tried = pipeline.try_order(farm, date_of(on, farm), crew or farm.crews[0].id, sites)
         if as_json and tried.round is not None:
@@ -79,7 +79,7 @@ def replan(
         from routing.share.files import round_json  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
-        farm = farm_of(folder)
+        farm = ready_roads(farm_of(folder))
         planned = pipeline.replan(
             farm,
             date_of(on, farm),
@@ -115,7 +115,7 @@ def what_if(
         from routing.planning.changes import Changes  # noqa: PLC0415
         from routing.share.differences import print_difference, print_table  # noqa: PLC0415
 
-        farm = farm_of(folder)
+        farm = ready_roads(farm_of(folder))
         asked = Changes(
             _time(start, "--start"), _time(home_by, "--home-by"), people, vehicle, tuple(dict.fromkeys(without or ()))
         )

@@ -39,6 +39,10 @@ class Drive(Frozen):
     seconds: int
     metres: int
     origin: LegOrigin
+    shape: str = ""
+    """The line driven on the road map: an encoded polyline of precision 6; empty where it is not known."""
+    turns: tuple[str, ...] = ()
+    """What to do where, in order; empty where it is not known."""
 
 
 class Break(Frozen):
@@ -149,6 +153,7 @@ class ReasonCode(StrEnum):
     WEATHER = "weather"
     TOO_FAR = "too far"
     NO_WAY = "no way from base"
+    NO_ROAD = "no road near"
     NO_VEHICLE = "no vehicle"
     NEEDS_PEOPLE = "needs more people"
     TOO_HEAVY = "too heavy"

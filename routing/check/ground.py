@@ -49,6 +49,8 @@ class Ground:
     crews: dict[str, Crew]
     legs: dict[str, dict[tuple[str, str], Leg]]
     """By vehicle; only legs where there is a way."""
+    roads: Legs
+    """The drives as they were given, for what a road map tells beside seconds and metres."""
     light: dict[tuple[str, dt.date, LightNeed], Span | None] = field(default_factory=dict)
     """Working light already asked for, so that the sun is computed once a site, date and need."""
     windows: dict[tuple[str, dt.date, Needs], tuple[Span, ...]] = field(default_factory=dict)
@@ -64,6 +66,7 @@ class Ground:
             jobs={job.id: job for job in farm.jobs},
             crews={crew.id: crew for crew in farm.crews},
             legs={vehicle: _ways(legs.of(vehicle)) for vehicle in farm.vehicles},
+            roads=legs,
         )
 
     def leg(self, crew: Crew, start: str, end: str) -> Leg | None:

@@ -88,6 +88,13 @@ def estimates_are_named(round_: Round, _ground: Ground) -> Iterator[str]:
             yield broken(day_of(itinerary), "a round on estimated drives says so", "a sentence in estimates", "none")
 
 
+def notes_on_legs_are_told(round_: Round, ground: Ground) -> Iterator[str]:
+    """Yield each estimate of the road map that the round does not name."""
+    for note in ground.roads.notes:
+        if note not in round_.estimates:
+            yield broken(WHOLE, "what the road map estimates is said", note, "not said")
+
+
 def points_of(itinerary: Itinerary) -> tuple[str, ...]:
     """Return the places of a day in order: base, the sites, base."""
     return (BASE, *(stop.site for stop in itinerary.stops), BASE)

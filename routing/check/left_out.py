@@ -126,14 +126,17 @@ def _as_said(
     crews = [crew for crew, _ in days]
     able = [(crew, date) for crew, date in days if may_do(jobs, crew, date, ground)]
     open_dates = [date for date in dates if ground.is_open(site, date)]
-    ways = any(ground.leg(c, BASE, site.id) is not None and ground.leg(c, site.id, BASE) is not None for c in crews)
+    going = [crew for crew, _ in able]
+    ways = any(ground.leg(c, BASE, site.id) is not None and ground.leg(c, site.id, BASE) is not None for c in going)
+    off_road = all(site.id in ground.roads.of(crew.vehicle).no_road for crew in going)
     true = {
         ReasonCode.NO_CREW: not days,
         ReasonCode.CLOSED: not open_dates or bool(site.hours),
         ReasonCode.TOO_DARK: bool(open_dates),
         ReasonCode.WEATHER: any(fits_alone(jobs, crew, date, _in_fair_weather(ground)) for crew, date in days),
         ReasonCode.TOO_FAR: ways,
-        ReasonCode.NO_WAY: not ways,
+        ReasonCode.NO_WAY: bool(able) and not ways and not off_road,
+        ReasonCode.NO_ROAD: bool(able) and not ways and off_road,
         ReasonCode.NO_VEHICLE: _no_vehicle(site, jobs, crews, ground),
         ReasonCode.NEEDS_PEOPLE: _too_few(site, jobs, crews, ground),
         ReasonCode.TOO_HEAVY: bool(able)

@@ -4,7 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from routing.check import breaks, calls, crews, departure, fits, header, jobs, left_out, light, load, stops, times
+from routing.check import (
+    breaks,
+    calls,
+    crews,
+    departure,
+    fits,
+    header,
+    jobs,
+    left_out,
+    light,
+    load,
+    shapes,
+    stops,
+    times,
+)
 from routing.check.ground import Ground
 from routing.errors import CheckFailed
 from routing.farm.models import Farm
@@ -15,6 +29,7 @@ OF_THE_ROUND: tuple[Callable[[Round, Ground], Iterator[str]], ...] = (
     header.is_this_farm,
     header.dates_agree,
     header.estimates_are_named,
+    header.notes_on_legs_are_told,
     jobs.every_job_once,
     jobs.left_out_jobs_are_told_right,
     load.stock_is_enough,
@@ -37,6 +52,8 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     stops.no_visit_twice,
     stops.suspect_sites_come_last,
     stops.drives_are_the_legs,
+    shapes.ways_are_the_legs,
+    shapes.shapes_join_their_places,
     times.times_are_local,
     times.loading_comes_first,
     times.times_follow,

@@ -9,9 +9,10 @@ from routing.farm.documents import Keys, as_truth, as_whole
 from routing.farm.faults import Names, quoted
 from routing.farm.kinds import LARGEST
 from routing.farm.models import BASE, Crew, Vehicle
+from routing.farm.roads import as_drives
 from routing.farm.values import DaysOff, UnfitError, days, identity, sensible
 
-VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches")
+VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches", "drives")
 CREW_KEYS = (
     *("id", "name", "people", "vehicle", "earliest_start", "home_by"),
     *("home_before_dark", "break_minutes", "break_after_hours", "days_off"),
@@ -29,9 +30,15 @@ def read_vehicles(tables: list[Keys]) -> dict[str, Vehicle]:
         space_litres = keys.number("space_litres", 1, 1_000_000, 1)
         reaches = frozenset(word for word in keys.texts("reaches") if word)
         name = keys.text("name", vehicle_id)
+        drives = keys.take("drives", as_drives, "van")
         if keys.ok:
             vehicles[vehicle_id] = Vehicle(
-                id=vehicle_id, name=name, payload_kg=payload_kg, space_litres=space_litres, reaches=reaches
+                id=vehicle_id,
+                name=name,
+                payload_kg=payload_kg,
+                space_litres=space_litres,
+                reaches=reaches,
+                drives=drives,
             )
     return vehicles
 

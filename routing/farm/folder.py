@@ -52,4 +52,6 @@ def read_farm(folder: Path) -> Farm:
         season=season,
         warnings=problems,
         weather_url=found.weather_url,
+        road_map=found.roads.path,
+        road_credit=found.roads.credit,
     )

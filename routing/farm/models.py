@@ -23,6 +23,9 @@ __all__ = ["Confidence", "Figure", "Frozen", "Rank"]  # also known by this modul
 BASE = "base"
 """The id of the base in every list of places; no site may use it."""
 
+ROAD_CREDIT = "\N{COPYRIGHT SIGN} OpenStreetMap contributors"
+"""Source: the attribution that openstreetmap.org/copyright asks for, under the Open Database Licence."""
+
 
 class LightNeed(StrEnum):
     """The light that a job kind needs; each value is the words used in the files."""
@@ -145,6 +148,10 @@ class Job(Frozen):
     line: int = 0
 
 
+Drives = Literal["van", "van with trailer", "4x4"]
+"""How a vehicle drives on the road map: which ways it may use and how fast."""
+
+
 class Vehicle(Frozen):
     """A vehicle: what it may carry and where it may go."""
 
@@ -155,6 +162,8 @@ class Vehicle(Frozen):
     space_litres: float = Field(gt=0, allow_inf_nan=False)
     reaches: frozenset[str] = frozenset()
     """The special needs of sites that it meets, such as `4x4`; plain sites need none."""
+    drives: Drives = "van"
+    """Which ways of a road map it may use and how fast; nothing to do with `reaches`."""
 
 
 class Crew(Frozen):
@@ -195,6 +204,26 @@ class DriveBand(Frozen):
     speed_kmh: float = Field(gt=0, allow_inf_nan=False)
 
 
+class RoadRules(Frozen):
+    """How ways of a road map are driven, and how far it is walked where no road ends at the hives."""
+
+    speeds_kmh: dict[str, Figure]
+    """Planning speed by OpenStreetMap's `highway` value; a posted limit below it is kept."""
+    limits_kmh: dict[str, Figure]
+    """Legal limits: `van motorway`, `van dual`, `van single` and the same with `trailer`."""
+    lane_kmh: Figure
+    """Highest planning speed on a single-track lane."""
+    track_kmh: Figure
+    """Planning speed on a track, and through a ford."""
+    gate_minutes: Figure
+    """Added for each gate on the way: out, open, drive through, close."""
+    walking_kmh: Figure
+    barrow_factor: Figure
+    """A walk with a loaded barrow takes this many times as long."""
+    furthest_walk_metres: Figure
+    """A site farther from the nearest usable road is refused, unless it states a longer walk of its own."""
+
+
 class Rules(Frozen):
     """Farm-wide settings, each with a sourced default in `routing/farm/defaults/rules.toml`."""
 
@@ -209,11 +238,13 @@ class Rules(Frozen):
     """Points of the straight-line estimate in order of distance; between them values are interpolated."""
     drive_bands_source: str
     drive_factor: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
-    """All estimated drive times are multiplied by this; the farmer tunes it."""
+    """All drive times, estimated or from the road map, are multiplied by this; the farmer tunes it."""
     units: Literal["km", "miles"] = "miles"
     emergency_number: str = "112"
     finish_early_minutes: float = Field(default=0, ge=0, le=1440, allow_inf_nan=False)
     """Every window is planned to close, and every crew to be home, this long before it must."""
+    roads: RoadRules | None = None
+    """Always given where the rules were read from the package's defaults."""
 
 
 class KnownDrive(Frozen):
@@ -260,6 +291,10 @@ class Farm(Frozen):
     """The weather at base as it is forecast; None where there is no forecast."""
     weather_url: str = FORECAST_URL
     """Where a forecast is fetched from, only when asked."""
+    road_map: Path | None = None
+    """An OpenStreetMap extract; drives are straight-line estimates where there is none."""
+    road_credit: str = ROAD_CREDIT
+    """Whom the road map is from; stands on every map drawn from it."""
 
     def site(self, site_id: str) -> Site:
         """Return the site with this id. Raises KeyError."""

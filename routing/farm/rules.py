@@ -7,12 +7,13 @@ from typing import Literal
 
 from routing.farm.documents import Keys
 from routing.farm.models import DriveBand, Figure, Rules
+from routing.farm.roads import read_road_rules
 from routing.farm.values import LONGEST_NOTE, UnfitError
 
 RULE_FIGURES = ("light_margin_minutes", "flying_stops_minutes_after_sunset", "extra_hands_share", "call_in_minutes")
 RULE_KEYS = (
     *(*RULE_FIGURES, "drive_bands", "drive_bands_source", "drive_factor", "units", "emergency_number"),
-    "finish_early_minutes",
+    *("finish_early_minutes", "roads"),
 )
 MOST_MINUTES = 1440.0
 
@@ -32,6 +33,7 @@ def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
         given["drive_bands"] = _drive_bands(keys)
         given["drive_bands_source"] = keys.text("drive_bands_source", keys.document.source, LONGEST_NOTE)
     given["drive_factor"] = keys.number("drive_factor", 0.1, 10, base.drive_factor if base else 1)
+    given["roads"] = read_road_rules(keys.table("roads"), base.roads if base else None)
     given["units"] = keys.take("units", _distance_unit, base.units if base else "miles")
     given["emergency_number"] = keys.text("emergency_number", base.emergency_number if base else "112", 20)
     early = keys.number("finish_early_minutes", 0, MOST_MINUTES, base.finish_early_minutes if base else 0)

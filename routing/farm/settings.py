@@ -16,6 +16,7 @@ from routing.farm.forecast import FORECAST_URL
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
 from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Vehicle
+from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
@@ -25,7 +26,7 @@ from routing.farm.year_rules import YEAR_TABLES, read_year
 FILE = "farm.toml"
 SOURCE = "farm.toml"
 TOP_KEYS = (
-    *("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather"),
+    *("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather", "roads"),
     *YEAR_TABLES,
 )
 BASE_KEYS = ("name", "place", "latitude", "longitude", "loading_minutes")
@@ -54,6 +55,7 @@ class Settings:
     """The job kinds as jobs.csv may name them, by id or by name."""
     reaches: Names
     """The special needs of sites that some vehicle meets."""
+    roads: RoadMap
     weather_url: str = FORECAST_URL
 
 
@@ -64,11 +66,11 @@ def read_settings(folder: Path, faults: Faults) -> Settings:
     top = None if text is None else parse_document(text, FILE, faults, SOURCE)
     if top is None:
         top = Keys({}, (), Document(FILE, Faults()))
-        return replace(_settings(top, catalogue), kind_names=Names({}, complete=False), reaches=NO_REACHES)
-    return _settings(top, catalogue)
+        return replace(_settings(top, catalogue, folder), kind_names=Names({}, complete=False), reaches=NO_REACHES)
+    return _settings(top, catalogue, folder)
 
 
-def _settings(top: Keys, catalogue: Catalogue) -> Settings:
+def _settings(top: Keys, catalogue: Catalogue, folder: Path) -> Settings:
     top.only(*TOP_KEYS)
     top.needs("base", "crew", "vehicle")
     material_table, kind_table = top.table("material"), top.table("job_kind")
@@ -97,6 +99,7 @@ def _settings(top: Keys, catalogue: Catalogue) -> Settings:
         kind_names=_kind_names(kinds, kind_table),
         reaches=_reaches(vehicles, vehicle_names),
         weather_url=_weather_url(top.table("weather")),
+        roads=read_road_map(top.table("roads"), folder),
     )
 
 

@@ -12,6 +12,7 @@ from routing.planning.load import carries, stock_holds, used_by
 from routing.planning.problem import NO_LIMIT, Planned
 from routing.planning.timing import timeline
 from routing.round import ReasonCode
+from routing.travel.legs import UNREACHABLE
 from routing.words import duration, people_words
 
 
@@ -67,16 +68,30 @@ def certain_reason(days: Days, task: int) -> Certain | None:
         return Certain(
             ReasonCode.CLOSED, f"the site is closed on {'this date' if len(days.dates) == 1 else 'all of them'}"
         )
-    drives = [route.drive_seconds for route in days.problem.routes]
-    if all(min(seconds[0, place], seconds[place, 0]) < 0 for seconds in drives):
-        return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
     return (
         _nobody_able(days, kind, site)
+        or _no_way(days, task, place)
         or _short_of_stock(days, task)
         or _no_window(days, task, site, kind)
         or _too_heavy(days, task)
         or _no_time(days, task)
     )
+
+
+def _no_way(days: Days, task: int, place: int) -> Certain | None:
+    """Return why nobody able to do the task can drive there and back, by what the road map says where there is one."""
+    routes = [route for route, rules in enumerate(days.problem.routes) if rules.allowed[task]]
+    drives = [days.problem.routes[route].drive_seconds for route in routes]
+    if any(min(seconds[0, place], seconds[place, 0]) >= 0 for seconds in drives):
+        return None
+    site = days.sites[place - 1].id
+    nearest = [days.legs.of(days.crews[route].vehicle).no_road.get(site) for route in routes]
+    far = [metres for metres in nearest if metres is not None]
+    if len(far) < len(nearest):
+        return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
+    found = [metres for metres in far if metres != UNREACHABLE]
+    where = f"the nearest road on the map that a vehicle able to go may use is {min(found)} m away" if found else ""
+    return Certain(ReasonCode.NO_ROAD, where or "the map has no road near the site that a vehicle able to go may use")
 
 
 def _nobody_able(days: Days, kind: JobKind, site: Site) -> Certain | None:

@@ -66,6 +66,7 @@ def _estimates(days: Days) -> tuple[str, ...]:
     kinds = [days.farm.job_kinds[kind] for kind in sorted({job.kind for job in days.jobs})]
     if any(kind.minutes_a_hive.confidence != "farm" for kind in kinds):
         found.append("Work minutes are general defaults until farm.toml gives this farm's own.")
+    found += days.legs.notes
     found += dict.fromkeys(line for date in days.dates for line in weather_sentences(days.farm, date))
     return tuple(found)
 
@@ -105,10 +106,13 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
 
 def _drive(days: Days, route: int, here: int, there: int) -> Drive:
     legs = days.legs.of(days.crews[route].vehicle)
+    way = legs.way(here, there)
     return Drive(
         seconds=int(legs.seconds[here, there]),
         metres=int(legs.metres[here, there]),
         origin=legs.origins[here][there],
+        shape=way.shape,
+        turns=way.turns,
     )
 
 

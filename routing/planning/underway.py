@@ -6,13 +6,13 @@ The crew's first drive starts where it stands instead of at base; everything els
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job, Underway
-from routing.travel.legs import Legs
+from routing.travel.legs import LegRoute, Legs, RouteSource
 
 HERE = "here"
 """The id of a place that is no site, last in the legs."""
@@ -63,6 +63,7 @@ def from_here(legs: Legs, here: int) -> Legs:
         origins = (one.origins[here], *one.origins[1:])
         return replace(
             one,
+            routes=_NotFromBase(one.routes) if one.routes else None,
             places=one.places[:size],
             seconds=seconds[:size, :size],
             metres=metres[:size, :size],
@@ -71,6 +72,16 @@ def from_here(legs: Legs, here: int) -> Legs:
 
     by_vehicle = {vehicle: moved(one) for vehicle, one in legs.by_vehicle.items()}
     return replace(moved(legs), by_vehicle=by_vehicle)
+
+
+@dataclass(frozen=True)
+class _NotFromBase:
+    """The ways of the legs, but for those out of the base, which begin elsewhere now."""
+
+    routes: RouteSource
+
+    def route(self, start: int, end: int) -> LegRoute:
+        return self.routes.route(start, end) if start else LegRoute("", ())
 
 
 def _is(job: Job, name: str) -> bool:

@@ -19,6 +19,7 @@ from routing.share.map import HOUSE, crew_map
 from routing.share.map_shapes import dash_of
 from routing.share.private import Private, SitePrivate
 from routing.share.sheet import round_sheet
+from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
@@ -26,13 +27,24 @@ LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 
 
-def helper_pages(round_: Round, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP) -> Mapping[str, str]:
+def helper_pages(
+    round_: Round,
+    private: Private = NOTHING_PRIVATE,
+    tiles: Tiles = OPENSTREETMAP,
+    roads: Background | None = None,
+) -> Mapping[str, str]:
     """Return each crew's page by its file name, in the order of the round's itineraries."""
     names = page_names(round_)
-    return {name: helper_page(round_, index, private, tiles) for index, name in enumerate(names)}
+    return {name: helper_page(round_, index, private, tiles, roads) for index, name in enumerate(names)}
 
 
-def helper_page(round_: Round, index: int, private: Private = NOTHING_PRIVATE, tiles: Tiles = OPENSTREETMAP) -> str:
+def helper_page(
+    round_: Round,
+    index: int,
+    private: Private = NOTHING_PRIVATE,
+    tiles: Tiles = OPENSTREETMAP,
+    roads: Background | None = None,
+) -> str:
     """Return the page of the itinerary at `index`; the same input gives the same bytes.
 
     Gate codes, phone numbers and private notes are in it only for sites that `private` names. Raises IndexError where
@@ -40,7 +52,7 @@ def helper_page(round_: Round, index: int, private: Private = NOTHING_PRIVATE, t
     """
     sheet = round_sheet(round_)
     page = helper_sheet(round_, sheet, index, private)
-    drawing = crew_map(round_, sheet, index)
+    drawing = crew_map(round_, sheet, index, roads)
     style = drawing.style + template_text("helper.css")
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"

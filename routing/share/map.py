@@ -10,7 +10,7 @@ a name would be run as code. Texts stand in one list in front of the script, and
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import folium
@@ -23,10 +23,12 @@ from markupsafe import Markup
 from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.inline import content_policy, environment, script_value, template_text
 from routing.share.leaflet import Leaflet, leaflet
-from routing.share.map_shapes import Arrow, Bounds, Point, arrows, bounds_of, dash_of, grid_lines, grid_step, near
+from routing.share.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
+from routing.share.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, grid_lines, grid_step, near
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, StopSheet
 from routing.share.sheet_left_out import LeftOutSheet
+from routing.travel.background import Background
 
 COLOURS = 5
 """How many line colours `map.css` has; each goes with one dash pattern, so colour is never the only sign."""
@@ -48,24 +50,35 @@ class MapParts:
     """To run after Leaflet's own; it leaves the Leaflet map in a variable of the name `box`."""
     step: str
     """How far the grid lines are apart, in words."""
+    lines: str
+    """What the lines between stops are, in a sentence."""
+    credit: str
+    """Whom the roads are from; empty where none are drawn."""
     library: Leaflet
 
 
-def round_map(round_: Round) -> str:
-    """Return the page with the map; the same round gives the same bytes. No part of it asks any host for anything."""
+def round_map(round_: Round, roads: Background | None = None) -> str:
+    """Return the page with the map, over the roads around where they are given.
+
+    The same round gives the same bytes. No part of it asks any host for anything.
+    """
     sheet = round_sheet(round_)
     lefts = zip(round_.left_out, sheet.left_out, strict=True)
     drawn = [(left, words) for left, words in lefts if _is_drawn(round_, left)]
-    return _page(sheet, _parts(round_, sheet, range(len(round_.itineraries)), drawn))
+    return _page(sheet, _parts(round_, sheet, range(len(round_.itineraries)), drawn, roads))
 
 
-def crew_map(round_: Round, sheet: Sheet, index: int) -> MapParts:
+def crew_map(round_: Round, sheet: Sheet, index: int, roads: Background | None = None) -> MapParts:
     """Return the drawing of the itinerary at `index` alone, with its marks and line as on the whole round's map."""
-    return _parts(round_, sheet, [index], ())
+    return _parts(round_, sheet, [index], (), roads)
 
 
 def _parts(
-    round_: Round, sheet: Sheet, crews: Sequence[int], left_out: Sequence[tuple[LeftOut, LeftOutSheet]]
+    round_: Round,
+    sheet: Sheet,
+    crews: Sequence[int],
+    left_out: Sequence[tuple[LeftOut, LeftOutSheet]],
+    roads: Background | None,
 ) -> MapParts:
     base = Point(round_.base_latitude, round_.base_longitude)
     itineraries = [round_.itineraries[index] for index in crews]
@@ -84,7 +97,14 @@ def _parts(
         for stop, shown in zip(itinerary.stops, sheet.crews[index].stops, strict=True):
             drawing.stop(stop, shown, sheet.crews[index], index)
     drawing.base(sheet)
-    return drawing.parts(bounds, step.words)
+    parts = drawing.parts(bounds, step.words)
+    return replace(
+        parts,
+        style=parts.style + roads_style(roads),
+        script=parts.script + roads_script(roads, parts.box),
+        lines=lines_note(round_),
+        credit=roads_credit(roads),
+    )
 
 
 def _is_drawn(round_: Round, left: LeftOut) -> bool:
@@ -118,16 +138,15 @@ class _Drawing:
 
     def line(self, itinerary: Itinerary, index: int) -> None:
         """Draw the order of the stops, from base and back, with an arrow head on each leg."""
-        stops = [near(self.centre, stop.latitude, stop.longitude) for stop in itinerary.stops]
-        points = [self.start, *stops, self.centre]
+        legs = leg_lines(self.centre, itinerary, self.start)
         self._path(
-            [[(point.latitude, point.longitude) for point in points]],
+            [[(point.latitude, point.longitude) for leg in legs for point in leg]],
             class_name=f"way way-{index % COLOURS}",
             dash_array=dash_of(index)[0] or None,
             weight=3,
             smooth_factor=0,
         )
-        for arrow in arrows(points):
+        for arrow in leg_arrows(legs):
             self._arrow(arrow, index)
 
     def stop(self, stop: Stop, shown: StopSheet, crew: CrewSheet, index: int) -> None:
@@ -211,6 +230,8 @@ class _Drawing:
             box=name,
             script=f"{script}showWholeRound({name}, {corners}, {_FURTHEST_IN});\n",
             step=step,
+            lines="",
+            credit="",
             library=leaflet(),
         )
 
@@ -238,6 +259,8 @@ def _page(sheet: Sheet, drawing: MapParts) -> str:
             house=HOUSE,
             box=drawing.box,
             step=drawing.step,
+            lines=drawing.lines,
+            credit=drawing.credit,
             licence=library.licence,
             version=library.version,
             policy=content_policy([style], [library.script, drawing.script]),

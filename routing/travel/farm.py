@@ -1,22 +1,74 @@
-"""The legs of a whole farm when no road map is given."""
+"""Where the legs of a whole farm come from: its road map, else straight-line estimates; known drives override both."""
 
 from __future__ import annotations
 
-from routing.farm.models import BASE, Farm
+from collections.abc import Callable
+from dataclasses import replace
+
+from routing.farm.models import BASE, Farm, Place
+from routing.travel.background import Background
 from routing.travel.legs import Legs
 from routing.travel.straight import straight_line_legs
+
+
+def prepare_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
+    """Build the farm's road map where it has one that is not built yet, telling what is done and its share, 0 to 1.
+
+    Raises RoadError where the map cannot be used.
+    """
+    if farm.road_map is not None:
+        from routing.travel.roads.farm import open_roads  # noqa: PLC0415
+
+        open_roads(farm, progress)
+
+
+def farm_and_legs(farm: Farm) -> tuple[Farm, Legs]:
+    """Return the farm as it is planned, and its legs as `farm_legs` says.
+
+    On a road map, a site that gives no walking minutes of its own gets those from the nearest road. Raises RoadError.
+    """
+    if farm.road_map is None:
+        places = [(BASE, farm.base.place), *((site.id, site.place) for site in farm.sites)]
+        return farm, _with_known(straight_line_legs(places, farm.rules), farm)
+    # The engine's libraries take half a second to import: only a farm with a road map pays.
+    from routing.travel.roads.farm import open_roads, road_legs, with_walks  # noqa: PLC0415
+
+    roads = open_roads(farm)
+    return with_walks(roads), _with_known(road_legs(roads), farm)
 
 
 def farm_legs(farm: Farm) -> Legs:
     """Return the legs between the base (id `BASE`, first) and all sites in their order.
 
-    Straight-line estimates, with the farmer's known drives in place of them where there are any.
+    From the road map where the farm names one, else straight-line estimates; the farmer's known drives in place of
+    either. Raises RoadError where the map cannot be used.
     """
-    places = [(BASE, farm.base.place), *((site.id, site.place) for site in farm.sites)]
-    legs = straight_line_legs(places, farm.rules)
+    return farm_and_legs(farm)[1]
+
+
+def _with_known(legs: Legs, farm: Farm) -> Legs:
     if not farm.known_drives:
         return legs
     # networkx takes a third of a second to import: only a farm with known drives pays.
     from routing.travel.known import with_known_drives  # noqa: PLC0415
 
-    return with_known_drives(legs, farm.known_drives)
+    by_vehicle = {vehicle: with_known_drives(own, farm.known_drives) for vehicle, own in legs.by_vehicle.items()}
+    return replace(with_known_drives(legs, farm.known_drives), by_vehicle=by_vehicle)
+
+
+def farm_road_report(farm: Farm) -> tuple[str, ...]:
+    """Return what the road map covers and how the farm lies on it, a line each. Raises RoadError."""
+    if farm.road_map is None:
+        return ("farm.toml names no road map: drive times are straight-line estimates. See maps/README.md.",)
+    from routing.travel.roads.report import report  # noqa: PLC0415
+
+    return report(farm)
+
+
+def farm_background(farm: Farm, places: tuple[Place, ...]) -> Background | None:
+    """Return the roads around some places, None where the farm has no road map. Raises RoadError."""
+    if farm.road_map is None or not places:
+        return None
+    from routing.travel.roads.farm import roads_around  # noqa: PLC0415
+
+    return roads_around(farm, places)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import networkx as nx
 import numpy as np
@@ -39,7 +40,8 @@ def with_known_drives(legs: Legs, drives: Sequence[KnownDrive]) -> Legs:
         if metres[i, j] == UNREACHABLE:
             metres[i, j] = _metres_for(drive_seconds, legs)
     _join(known, seconds, metres, origins)
-    return Legs(legs.places, seconds, metres, tuple(tuple(row) for row in origins))
+    known_origins = tuple(tuple(row) for row in origins)
+    return replace(legs, seconds=seconds, metres=metres, origins=known_origins)
 
 
 def _known_seconds(legs: Legs, drives: Sequence[KnownDrive]) -> dict[tuple[int, int], int]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,24 @@ class LegOrigin(StrEnum):
     ROAD = "road map"
 
 
+@dataclass(frozen=True)
+class LegRoute:
+    """The way of one leg on the road map."""
+
+    shape: str
+    """The line driven: an encoded polyline of precision 6, or empty where it is not known."""
+    turns: tuple[str, ...]
+    """What to do where, in order and in the farm's units, such as `Turn left onto Mill Lane. (0.8 miles)`."""
+
+
+class RouteSource(Protocol):
+    """Whatever can tell the way of a leg."""
+
+    def route(self, start: int, end: int) -> LegRoute:
+        """Return the way from place to place; the same for the same places, empty where there is none to tell."""
+        ...
+
+
 @dataclass(frozen=True, eq=False)
 class Legs:
     """Drive seconds and metres between places; `[i, j]` is from place i to place j.
@@ -37,6 +56,12 @@ class Legs:
     origins: tuple[tuple[LegOrigin, ...], ...]
     by_vehicle: Mapping[str, Legs] = field(default_factory=dict)
     """Legs of vehicles, by id, that drive otherwise than this; same places in the same order."""
+    routes: RouteSource | None = None
+    """Tells the way of a leg; None where there is no road map."""
+    no_road: Mapping[str, int] = field(default_factory=dict)
+    """Places too far from any road this vehicle may use: metres to the nearest, `UNREACHABLE` where none was found."""
+    notes: tuple[str, ...] = ()
+    """What about these legs is an estimate, a sentence each."""
 
     def __post_init__(self) -> None:
         n = len(self.places)
@@ -52,3 +77,9 @@ class Legs:
     def index(self, place: str) -> int:
         """Return the row of a place id. Raises ValueError when it is not there."""
         return self.places.index(place)
+
+    def way(self, start: int, end: int) -> LegRoute:
+        """Return the way from place to place: empty without a road map and for known drives joined."""
+        if self.routes is None or self.origins[start][end] not in {LegOrigin.ROAD, LegOrigin.KNOWN}:
+            return LegRoute("", ())
+        return self.routes.route(start, end)

@@ -1,0 +1,233 @@
+"""The legs of a farm on its road map, the walks from where the vehicle is left, and what lies around."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.errors import RoadError
+from routing.farm.faults import quoted
+from routing.farm.models import BASE, Drives, Farm, Place, RoadRules, Site
+from routing.travel.background import Background
+from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs
+from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
+from routing.travel.roads.engine import Engine, Snap
+from routing.travel.roads.kept import matrix, snaps
+from routing.travel.roads.store import background
+from routing.travel.straight import geodesic_metres
+
+_ROUNDED_TO = 10
+"""Walks are rounded up to a tenth of a minute."""
+
+
+@dataclass(frozen=True, eq=False)
+class Roads:
+    """A farm's road map, built and opened: one engine and the nearest roads for each sort of vehicle."""
+
+    farm: Farm
+    rules: RoadRules
+    build: Built
+    engines: dict[Drives, Engine]
+    snaps: dict[Drives, tuple[Snap, ...]]
+    """Of the base first, then of the sites in order."""
+
+
+class Ways:
+    """The ways of one vehicle's legs, asked of the engine when wanted and remembered."""
+
+    def __init__(self, engine: Engine, snaps: Sequence[Snap], farm: Farm, metres: NDArray[np.int64]) -> None:
+        self._engine = engine
+        self._snaps = snaps
+        self._units = farm.rules.units
+        self._metres = metres
+        self._known: dict[tuple[int, int], LegRoute] = {}
+
+    def route(self, start: int, end: int) -> LegRoute:
+        """Return the way from place to place; empty where there is none to tell."""
+        if (start, end) not in self._known:
+            metres = int(self._metres[start, end])
+            none = start == end or metres == UNREACHABLE
+            self._known[start, end] = (
+                LegRoute("", ())
+                if none
+                else self._engine.way(self._snaps[start], self._snaps[end], metres, self._units)
+            )
+        return self._known[start, end]
+
+
+def open_roads(farm: Farm, progress: Progress = no_progress) -> Roads:
+    """Return the farm's road map opened, built first where it must be.
+
+    Raises RoadError where it cannot be used, does not cover a site, or has no road near the base.
+    """
+    build, rules = _built(farm, progress), _rules(farm)
+    _require_cover(farm, build, rules)
+    engines = {drives: Engine(build.tiles(drives), rules) for drives in _sorts(farm)}
+    limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
+    places = [farm.base.place, *(site.place for site in farm.sites)]
+    asked = list(zip(places, limits, strict=True))
+    found = {drives: snaps(engine, build, drives, rules, asked) for drives, engine in engines.items()}
+    if all(snap[0].metres > limits[0] for snap in found.values()):
+        nearest = min(snap[0].metres for snap in found.values())
+        where = "no road was found" if math.isinf(nearest) else f"the nearest is {nearest:.0f} m away"
+        raise RoadError(
+            f"the road map {quoted(build.map)} has no road near the base: {where}; "
+            f"set the base's place on its yard (at most {limits[0]:.0f} m from a road)"
+        )
+    return Roads(farm, rules, build, engines, found)
+
+
+def road_legs(roads: Roads) -> Legs:
+    """Return the legs of every vehicle of the farm between the base and all sites, as the road map has them."""
+    farm = roads.farm
+    by_sort = {drives: _legs_of(roads, drives) for drives in roads.engines}
+    main = by_sort[farm.vehicles[farm.crews[0].vehicle].drives]
+    others = {id_: by_sort[vehicle.drives] for id_, vehicle in farm.vehicles.items()}
+    return Legs(
+        places=main.places,
+        seconds=main.seconds,
+        metres=main.metres,
+        origins=main.origins,
+        by_vehicle={id_: legs for id_, legs in others.items() if legs is not main},
+        routes=main.routes,
+        no_road=main.no_road,
+        notes=tuple(f"The walk to {site.name} is estimated: {words}." for site, words in _walk_words(roads)),
+    )
+
+
+def with_walks(roads: Roads) -> Farm:
+    """Return the farm with walking minutes, from the nearest road, at each site that gives none of its own."""
+    found = _walks(roads)
+    sites = tuple(
+        site.model_copy(update={"walking_minutes": found[site.id][1]}) if site.id in found else site
+        for site in roads.farm.sites
+    )
+    return roads.farm.model_copy(update={"sites": sites})
+
+
+def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
+    """Return the roads and names around places, with a margin of a third and two kilometres at least.
+
+    Raises RoadError where the map cannot be used.
+    """
+    build = _built(farm, no_progress)
+    ups, alongs = [place.latitude for place in places], [place.longitude for place in places]
+    shrink = max(0.1, math.cos(math.radians(sum(ups) / len(ups))))
+    up = max(0.018, (max(ups) - min(ups)) / 3)
+    along = max(0.018 / shrink, (max(alongs) - min(alongs)) / 3)
+    box = (min(ups) - up, min(alongs) - along, max(ups) + up, max(alongs) + along)
+    return background(build.folder / STORE, box, farm.road_credit)
+
+
+def furthest(site: Site, rules: RoadRules) -> float:
+    """Return how far a site may be from the nearest road, in metres: the limit, or its own walk where it is longer."""
+    own = site.walking_minutes / 60 * rules.walking_kmh.value * 1000
+    return max(rules.furthest_walk_metres.value, own)
+
+
+def walking_minutes(metres: float, rules: RoadRules) -> float:
+    """Return the minutes of one way on foot with a loaded barrow, rounded up to a tenth."""
+    minutes = metres / 1000 / rules.walking_kmh.value * 60 * rules.barrow_factor.value
+    return math.ceil(round(minutes * _ROUNDED_TO, 6)) / _ROUNDED_TO
+
+
+def _built(farm: Farm, progress: Progress) -> Built:
+    if farm.road_map is None:
+        raise ValueError("the farm names no road map")
+    return built(farm.road_map, _rules(farm), _sorts(farm), progress)
+
+
+def _rules(farm: Farm) -> RoadRules:
+    if farm.rules.roads is None:
+        raise ValueError("the farm has no rules for roads")
+    return farm.rules.roads
+
+
+def _sorts(farm: Farm) -> list[Drives]:
+    return sorted({vehicle.drives for vehicle in farm.vehicles.values()})
+
+
+def _legs_of(roads: Roads, drives: Drives) -> Legs:
+    farm, rules, near_roads = roads.farm, roads.rules, roads.snaps[drives]
+    ids = (BASE, *(site.id for site in farm.sites))
+    limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
+    near = [i for i, snap in enumerate(near_roads) if snap.metres <= limits[i]]
+    found_seconds, found_metres = matrix(
+        roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near]
+    )
+    n = len(ids)
+    seconds, metres = np.full((n, n), UNREACHABLE, np.int64), np.full((n, n), UNREACHABLE, np.int64)
+    slower = np.ceil(np.round(found_seconds * farm.rules.drive_factor, 6)).astype(np.int64)
+    seconds[np.ix_(near, near)] = np.where(found_seconds == UNREACHABLE, UNREACHABLE, slower)
+    metres[np.ix_(near, near)] = found_metres
+    np.fill_diagonal(seconds, 0)
+    np.fill_diagonal(metres, 0)
+    return Legs(
+        places=ids,
+        seconds=seconds,
+        metres=metres,
+        origins=((LegOrigin.ROAD,) * n,) * n,
+        routes=Ways(roads.engines[drives], near_roads, farm, metres),
+        no_road={
+            ids[i]: UNREACHABLE if math.isinf(snap.metres) else round(snap.metres)
+            for i, snap in enumerate(near_roads)
+            if i not in near
+        },
+    )
+
+
+def _walks(roads: Roads) -> dict[str, tuple[float, float]]:
+    """Return metres and minutes of the walk to each site that gives none and can be walked to.
+
+    Where several vehicles could go there, it is the longest of their walks.
+    """
+    found = {}
+    for number, site in enumerate(roads.farm.sites, start=1):
+        if site.walking_minutes > 0:
+            continue
+        going = [v for v in roads.farm.vehicles.values() if not site.vehicle_needed or site.vehicle_needed in v.reaches]
+        ways = [roads.snaps[vehicle.drives][number].metres for vehicle in going]
+        near = [metres for metres in ways if metres <= furthest(site, roads.rules)]
+        if near:
+            found[site.id] = (max(near), walking_minutes(max(near), roads.rules))
+    return found
+
+
+def _walk_words(roads: Roads) -> list[tuple[Site, str]]:
+    """Return each site whose walk was filled in and takes a minute or more, with the walk in words."""
+    found = _walks(roads)
+    return [
+        (site, f"{found[site.id][0]:.0f} m from the nearest road on the map, {found[site.id][1]:g} min each way")
+        for site in roads.farm.sites
+        if site.id in found and found[site.id][1] >= 1
+    ]
+
+
+def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
+    known = {end for drive in farm.known_drives for end in (drive.start, drive.end)}
+    named = [("the base", farm.base.place, rules.furthest_walk_metres.value)]
+    named += [(f"site {quoted(s.id)}", s.place, furthest(s, rules)) for s in farm.sites if s.id not in known]
+    beyond = _beyond([place for _, place, _ in named], build)
+    outside = [(name, metres) for (name, _, limit), metres in zip(named, beyond, strict=True) if metres > limit]
+    if outside:
+        listed = ", ".join(f"{name} by {metres / 1000:.1f} km" for name, metres in outside)
+        raise RoadError(
+            f"the road map {quoted(build.map)} does not cover the whole farm: outside lie {listed}; "
+            "get an extract of a larger area (see maps/README.md), or put the site's drives in drives.csv"
+        )
+
+
+def _beyond(places: Sequence[Place], build: Built) -> list[float]:
+    """Return the metres from each place to the box of the map's roads, 0 inside it."""
+    inside = [
+        Place(
+            latitude=min(max(place.latitude, build.south), build.north),
+            longitude=min(max(place.longitude, build.west), build.east),
+        )
+        for place in places
+    ]
+    return [float(metres) for metres in geodesic_metres(places, inside)]
