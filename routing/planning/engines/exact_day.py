@@ -15,8 +15,13 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model, total
-from routing.planning.problem import RANKS, Order, Planned, Problem
+from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
+
+MOST_GOAL = 10**7
+"""Ranks share one goal while its largest value stays under this; solving them one by one takes three times as long."""
+
+_ALL = range(RANKS)
 
 ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
 
@@ -59,23 +64,50 @@ def best_day(
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     search = _Search(model, _solver(budget or Budget()), hint)
-    bounds = []
-    for rank in range(RANKS):
-        score = total(
-            (problem.tasks[task].weight, does)
-            for (_, task), does in model.does.items()
-            if problem.tasks[task].rank == rank
-        )
-        most = sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == rank)
-        bounds.append(min(most, search.maximise(score)) if most else 0)
-        reached = sum(problem.tasks[t].weight for p in search.order for t in p.tasks if problem.tasks[t].rank == rank)
-        model.cp.add(score >= reached)
+    bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
+    for ranks in _grouped(bounds):
+        _raise_ranks(search, ranks, bounds)
     away_bound = -search.maximise(-model.away) if search.proven else 0
     proven = search.proven
     if proven:
         model.cp.add(model.away <= away_bound)
         search.maximise(-model.metres)
     return DayAnswer(search.order, proven, tuple(bounds), away_bound)
+
+
+def _grouped(most: Sequence[int]) -> list[list[int]]:
+    """Return the ranks in the groups that one goal can hold: as many as keep its numbers small for the solver."""
+    groups: list[list[int]] = []
+    size = MOST_GOAL + 1
+    for rank, weight in enumerate(most):
+        if weight:
+            size *= weight + 1
+            if size > MOST_GOAL:
+                groups.append([])
+                size = weight + 1
+            groups[-1].append(rank)
+    return groups
+
+
+def _raise_ranks(search: _Search, ranks: Sequence[int], bounds: list[int]) -> None:
+    """Serve the most in these ranks, each before the next, keep it, and lower `bounds` to what is proven."""
+    model = search.model
+    factors, factor = {}, 1
+    for rank in reversed(ranks):
+        factors[rank] = factor
+        factor *= bounds[rank] + 1
+    weigh = {
+        t: factors[facts.rank] * facts.weight for t in model.tasks if (facts := model.problem.tasks[t]).rank in ranks
+    }
+    score = total((weigh[task], does) for (_, task), does in model.does.items() if task in weigh)
+    left = search.maximise(score)
+    reached = rank_score(model.problem, served((search.order,)))
+    model.cp.add(score >= sum(reached[rank] * factors[rank] for rank in ranks))
+    for rank in ranks:
+        bounds[rank] = min(bounds[rank], left // factors[rank])
+        if bounds[rank] > reached[rank]:
+            break
+        left -= reached[rank] * factors[rank]
 
 
 def least_extension(
@@ -139,6 +171,10 @@ def _solver(budget: Budget) -> cp_model.CpSolver:
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     solver.parameters.linearization_level = 2
+    # Looking for symmetry and probing every literal cost more than the search itself on days of 30 visits.
+    solver.parameters.symmetry_level = 0
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.max_presolve_iterations = 1
     solver.parameters.max_deterministic_time = budget.work
     return solver
 
