@@ -152,6 +152,7 @@ def _widest(problem: Problem, planned: Planned) -> Planned:
     best = planned.visit
     for number, visit in enumerate(problem.visits):
         wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
-        if (visit.place, visit.day) == (now.place, now.day) and wider and set(planned.tasks) <= set(visit.tasks):
+        same = (visit.place, visit.day, visit.walk_seconds) == (now.place, now.day, now.walk_seconds)
+        if same and wider and set(planned.tasks) <= set(visit.tasks):
             best = number
     return Planned(best, planned.tasks)

@@ -36,6 +36,39 @@ class Rounds:
     def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
         self.problem = problem
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
+        self.slack = lru_cache(maxsize=most_remembered)(self._slack)
+        self.drives = tuple(route.drive_seconds.tolist() for route in problem.routes)
+        self._visits_with: dict[tuple[int, int], list[int]] = {}
+        for number, visit in enumerate(problem.visits):
+            for task in visit.tasks:
+                self._visits_with.setdefault((visit.day, task), []).append(number)
+
+    def visits_with(self, day: int, tasks: Sequence[int]) -> list[int]:
+        """Return the visits of a day in which all these tasks may be done."""
+        problem, every = self.problem, set(tasks)
+        first = self._visits_with.get((day, tasks[0]), [])
+        return [number for number in first if every <= set(problem.visits[number].tasks)]
+
+    def _slack(self, route: int, order: Order) -> tuple[list[int], list[int]]:
+        """Return by position the earliest finish of the stop before it and the latest start of the stop at it.
+
+        Shape (stops + 1,) each, the break left out: what does not fit between these two fits in no case.
+        """
+        problem, rules, drive = self.problem, self.problem.routes[route], self.drives[route]
+        ready, due = [rules.earliest_leave], [rules.home_by]
+        here = 0
+        for planned in order:
+            visit = problem.visits[planned.visit]
+            start = max(ready[-1] + drive[here][visit.place], visit.opens)
+            ready.append(start + problem.on_site_seconds(route, planned))
+            here = visit.place
+        there = 0
+        for planned in reversed(order):
+            visit = problem.visits[planned.visit]
+            finish = min(due[-1] - drive[visit.place][there], visit.closes)
+            due.append(finish - problem.on_site_seconds(route, planned))
+            there = visit.place
+        return ready, due[::-1]
 
     def _cost(self, route: int, order: Order) -> Cost | None:
         """Return what one route's order costs, or None where it breaks a rule."""
@@ -69,6 +102,30 @@ def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -
             yield (*order[:position], Planned(visit, tuple(sorted(tasks))), *order[position:])
 
 
+def fitting(rounds: Rounds, route: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
+    """Yield what `insertions` yields for one route, without the orders that cannot fit by the clock."""
+    problem, drive = rounds.problem, rounds.drives[route]
+    if not all(problem.routes[route].allowed[task] for task in tasks):
+        return
+    ready, due = rounds.slack(route, order)
+    places = [0, *(problem.visits[planned.visit].place for planned in order), 0]
+    for visit in rounds.visits_with(problem.routes[route].day, tasks):
+        facts = problem.visits[visit]
+        new = Planned(visit, tuple(sorted(tasks)))
+        seconds = problem.on_site_seconds(route, new)
+        for position, planned in enumerate(order):
+            if planned.visit == visit:
+                more = Planned(visit, tuple(sorted({*planned.tasks, *tasks})))
+                yield (*order[:position], more, *order[position + 1 :])
+        for position in range(len(order) + 1):
+            before, after = drive[places[position]][facts.place], drive[facts.place][places[position + 1]]
+            if before < 0 or after < 0:
+                continue
+            finish = max(ready[position] + before, facts.opens) + seconds
+            if finish <= facts.closes and finish + after <= due[position]:
+                yield (*order[:position], new, *order[position:])
+
+
 def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> Orders | None:
     """Return the orders with these tasks added in one stop where that costs least, or None where nothing fits."""
     problem = rounds.problem
@@ -77,7 +134,7 @@ def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> 
     best: tuple[Cost, int, Order] | None = None
     for route, order in enumerate(orders):
         before = rounds.cost(route, order) or NOTHING
-        for changed in insertions(problem, problem.routes[route].day, order, tasks):
+        for changed in fitting(rounds, route, order, tasks):
             cost = rounds.cost(route, changed)
             if cost is None:
                 continue
