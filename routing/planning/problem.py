@@ -100,6 +100,8 @@ class Problem:
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     routes: tuple[Route, ...]
+    distance_first: bool = False
+    """Whether the least distance counts before the least time away, as published instances have it."""
 
     def on_site_seconds(self, route: int, planned: Planned) -> int:
         """Return walk, one set-up and the work of a planned stop, the break not counted."""

@@ -61,7 +61,7 @@ def bounds(problem: Problem, tasks: frozenset[int], orders: Orders, work: float 
             break
     done = served(orders)
     away = 0
-    if done and rounds:
+    if done and rounds and not problem.distance_first:
         away = math.ceil(
             _Master(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds) - NEAR
         )
@@ -124,7 +124,7 @@ class _Master:
             cost = rounds.cost(route, order)
             tasks = tuple(sorted(served((order,))))
             if order and cost is not None:
-                self._add(group[route], Walk(tasks, cost.away, 0.0))
+                self._add(group[route], Walk(tasks, cost.main, 0.0))
 
     def _add(self, group: int, walk: Walk) -> bool:
         key = (group, tuple(sorted(walk.tasks)), walk.away if self.second_cost else 0)

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from routing.planning.engines.search import Progress, Search
 
 
+MOST_CONSTRUCTED = 40
+"""A single route of more candidates starts from the engines, and not from our own construction alone."""
+
 MOST_BOUNDED = 3
 """Bounds are sought again for better orders that their own search came upon, so many times."""
 
@@ -56,7 +59,7 @@ def solve(
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
     if len(problem.routes) == 1:
-        return _one_route(problem, tasks, work if seconds is None else seconds)
+        return _one_route(problem, tasks, work if seconds is None else seconds / 2, seconds, seed, progress)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
@@ -96,7 +99,7 @@ def _bounded(search: Search, solution: Solution, work: float) -> Solution:
     except KeyboardInterrupt:
         return replace(solution, orders=widest(problem, search.best), interrupted=True)
     reached = served(search.best)
-    least = sum(cost.away for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
+    least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
     return replace(
         solution,
         orders=widest(problem, search.best),
@@ -116,11 +119,26 @@ def engines_for(count: int) -> tuple[Engine, ...]:
     return (Vroom(), PyVRP()) if count <= MOST_VROOM_TASKS else (PyVRP(),)
 
 
-def _one_route(problem: Problem, tasks: frozenset[int], work: float) -> Solution:
+def _one_route(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    seed: int,
+    progress: Progress | None,
+) -> Solution:
     from routing.planning.engines.exact_day import Budget, best_day  # noqa: PLC0415
 
     rounds = Rounds(problem)
-    start = construct(rounds, tasks)
+    if len(tasks) > MOST_CONSTRUCTED:
+        from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
+
+        deadline = None if seconds is None else time.monotonic() + seconds / 2
+        search = Searcher(problem, tasks, deadline, progress)
+        search.run(work, seed, engines_for(len(tasks)))
+        start = search.best
+    else:
+        start = construct(rounds, tasks)
     answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], Budget(work))
     orders: Orders = (answer.order,)
     if not answer.proven:

@@ -67,12 +67,13 @@ def best_day(
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
     for ranks in _grouped(bounds):
         _raise_ranks(search, ranks, bounds)
-    away_bound = -search.maximise(-model.away) if search.proven else 0
+    goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
+    least = -search.maximise(-goals[0]) if search.proven else 0
     proven = search.proven
     if proven:
-        model.cp.add(model.away <= away_bound)
-        search.maximise(-model.metres)
-    return DayAnswer(search.order, proven, tuple(bounds), away_bound)
+        model.cp.add(goals[0] <= least)
+        search.maximise(-goals[1])
+    return DayAnswer(search.order, proven, tuple(bounds), 0 if problem.distance_first else least)
 
 
 def _grouped(most: Sequence[int]) -> list[list[int]]:

@@ -74,6 +74,15 @@ class Frame:
             found.setdefault(client.task, []).append(number)
         return found
 
+    def metres(self) -> list[NDArray[np.int64]]:
+        """Return the metres of every profile's arcs, each of shape (clients + 1, clients + 1)."""
+        places = np.array([0, *(client.place for client in self.clients)])
+        first = {kind.profile: kind.routes[0] for kind in reversed(self.kinds)}
+        return [
+            np.maximum(self.problem.routes[first[profile]].drive_metres[np.ix_(places, places)], 0).astype(np.int64)
+            for profile in range(len(self.profiles))
+        ]
+
     def order(self, route: int, sequence: Sequence[int]) -> Order:
         """Return the stops of a sequence of clients; tasks in a row at one site become one stop."""
         problem, day = self.problem, self.problem.routes[route].day

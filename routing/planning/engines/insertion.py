@@ -21,10 +21,10 @@ MOST_ROUNDS = 30
 
 @dataclass(frozen=True, order=True)
 class Cost:
-    """What an order costs; smaller is better."""
+    """What an order costs; smaller is better: seconds away, then metres, or the other way round if the problem says."""
 
-    away: int
-    metres: int
+    main: int
+    tie: int
 
 
 NOTHING = Cost(0, 0)
@@ -76,16 +76,18 @@ class Rounds:
             return NOTHING
         problem = self.problem
         rules = problem.routes[route]
-        if not all(rules.allowed[task] for planned in order for task in planned.tasks):
-            return None
-        if any(problem.visits[planned.visit].day != rules.day for planned in order):
-            return None
         lasts = [problem.visits[planned.visit].last_of_day for planned in order]
-        if any(before and not after for before, after in pairwise(lasts)):
+        if (
+            not all(rules.allowed[task] for planned in order for task in planned.tasks)
+            or any(problem.visits[planned.visit].day != rules.day for planned in order)
+            or any(before and not after for before, after in pairwise(lasts))
+        ):
             return None
         times = timeline(problem, route, order)
         if times is None or not carries(problem, route, order):
             return None
+        if problem.distance_first:
+            return Cost(times.metres, times.away)
         return Cost(times.away, times.metres)
 
 
@@ -138,7 +140,7 @@ def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> 
             cost = rounds.cost(route, changed)
             if cost is None:
                 continue
-            extra = Cost(cost.away - before.away, cost.metres - before.metres)
+            extra = Cost(cost.main - before.main, cost.tie - before.tie)
             if best is None or extra < best[0]:
                 best = (extra, route, changed)
     if best is None:
@@ -194,7 +196,7 @@ def _total(rounds: Rounds, orders: Orders) -> Cost | None:
     costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
     if any(cost is None for cost in costs):
         return None
-    return Cost(sum(c.away for c in costs if c), sum(c.metres for c in costs if c))
+    return Cost(sum(c.main for c in costs if c), sum(c.tie for c in costs if c))
 
 
 def _better_move(rounds: Rounds, orders: Orders) -> Orders | None:

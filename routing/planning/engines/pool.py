@@ -54,7 +54,7 @@ class Pool:
             self.add(route, order)
 
     def thin(self, most: int) -> None:
-        """Add every known order less one task, while there are fewer than `most`: where the stock is short, less is more."""
+        """Add every known order less one task, up to `most` in all: where the stock is short, less is more."""
         for column in list(self):
             for task in sorted(column.tasks):
                 if len(self) >= most:

@@ -128,15 +128,16 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
             capacity=[min(kind.grams, MOST_LOAD), min(kind.millilitres, MOST_LOAD)],
             tw_early=kind.earliest,
             tw_late=max(kind.earliest, kind.latest),
-            unit_distance_cost=0,
-            unit_duration_cost=1,
+            unit_distance_cost=int(problem.distance_first),
+            unit_duration_cost=int(not problem.distance_first),
             profile=kind.profile,
         )
         for kind in frame.kinds
     ]
     locations = [pyvrp.Location(0, 0) for _ in range(len(frame.clients) + 1)]
-    matrices: list[Any] = list(frame.profiles)
-    return pyvrp.ProblemData(locations, clients, [pyvrp.Depot(0)], types, matrices, matrices, groups)
+    seconds: list[Any] = list(frame.profiles)
+    metres: list[Any] = list(frame.metres()) if problem.distance_first else seconds
+    return pyvrp.ProblemData(locations, clients, [pyvrp.Depot(0)], types, metres, seconds, groups)
 
 
 def _start(frame: Frame, data: pyvrp.ProblemData, start: Orders) -> pyvrp.Solution:

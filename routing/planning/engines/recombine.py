@@ -99,7 +99,7 @@ class _Model:
     def least_time(self) -> list[int] | None:
         """Return the columns that keep all goals in the least time away."""
         self.model.minimize(
-            mathopt.fast_sum(column.cost.away * takes for column, takes in zip(self.columns, self.takes, strict=True))
+            mathopt.fast_sum(column.cost.main * takes for column, takes in zip(self.columns, self.takes, strict=True))
         )
         if self._solve() is None:
             return None
@@ -142,7 +142,7 @@ def _without_doubles(rounds: Rounds, columns: Sequence[Column]) -> Orders:
         savings = {}
         for number in holders:
             before, after = rounds.cost(number, orders[number]), rounds.cost(number, lighter[number])
-            savings[number] = before.away - after.away if before and after else -1
+            savings[number] = before.main - after.main if before and after else -1
         keeper = min(holders, key=lambda number: (savings[number], number))
         for number in holders:
             if number != keeper:

@@ -48,8 +48,8 @@ def measure(rounds: Rounds, orders: Orders) -> tuple[int, ...]:
     costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
     return (
         *rank_score(rounds.problem, served(orders)),
-        -sum(cost.away for cost in costs if cost),
-        -sum(cost.metres for cost in costs if cost),
+        -sum(cost.main for cost in costs if cost),
+        -sum(cost.tie for cost in costs if cost),
     )
 
 
