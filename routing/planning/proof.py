@@ -10,6 +10,7 @@ Source: the bound of M. E. Lübbecke and J. Desrosiers, "Selected topics in colu
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -26,10 +27,30 @@ from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, rank_scor
 MOST_NODES = 400
 """Above this many nodes a crew-day no bound is sought beyond the sums."""
 
+MOST_ROUNDS = 10_000
+
 SMOOTHING = 0.6
 """Share of the best prices so far in those tried next."""
 
 NEAR = 1e-6
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How long bounds may be sought: repeatable work, or until an instant of `time.monotonic` where one is given."""
+
+    work: float = 60
+    deadline: float | None = None
+
+    def half(self) -> Effort:
+        """Return the effort that spends half the time left."""
+        if self.deadline is None:
+            return self
+        return Effort(self.work, (time.monotonic() + self.deadline) / 2)
+
+    def over(self) -> bool:
+        """Return whether the instant has come."""
+        return self.deadline is not None and time.monotonic() >= self.deadline
 
 
 @dataclass(frozen=True)
@@ -42,29 +63,35 @@ class Bound:
     """No orders that do the same tasks are away for less, all routes added up."""
 
 
-def bounds(problem: Problem, tasks: frozenset[int], orders: Orders, work: float = 60, found: Found = forget) -> Bound:
-    """Return bounds for orders that keep every rule; `work` limits how long they are sought, repeatably.
+def bounds(
+    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, found: Found = forget
+) -> Bound:
+    """Return bounds for orders that keep every rule; `effort` limits how long they are sought.
 
     `found` hears of walks that are orders: recombined, they may beat those given.
     """
+    effort = effort or Effort()
     most = rank_score(problem, tasks)
     reached = rank_score(problem, served(orders))
     ranks = list(most)
     days = days_of(problem, tasks)
     size = max((len(day.tasks) for day in days), default=0)
-    rounds = max(4, round(work * 40 / max(1, len(days) * size))) if size <= MOST_NODES else 0
+    rounds = max(4, round(effort.work * 40 / max(1, len(days) * size))) if effort.deadline is None else MOST_ROUNDS
+    if size > MOST_NODES:
+        rounds = 0
     for rank in range(RANKS):
         if ranks[rank] > reached[rank] and rounds:
             master = _Master(problem, tasks, pricers(days), orders, Goal(rank, reached), found)
-            ranks[rank] = min(ranks[rank], math.floor(-master.run(rounds) + NEAR))
+            least = master.run(rounds, effort.half())
+            if least > -math.inf:
+                ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
         if ranks[rank] > reached[rank]:
             break
     done = served(orders)
     away = 0
     if done and rounds and not problem.distance_first:
-        away = math.ceil(
-            _Master(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds) - NEAR
-        )
+        least = _Master(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds, effort)
+        away = math.ceil(least - NEAR) if least > -math.inf else 0
     return Bound(tuple(ranks), max(0, away))
 
 
@@ -156,10 +183,12 @@ class _Master:
             self.rows[index].set_coefficient(variable, value)
         return True
 
-    def run(self, rounds: int) -> float:
+    def run(self, rounds: int, effort: Effort) -> float:
         """Return the best bound found (from below) in so many rounds of pricing."""
         best, centre = -math.inf, None
         for _ in range(rounds):
+            if effort.over():
+                break
             answer = self.solver.solve()
             if not answer.has_dual_feasible_solution():
                 break

@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
 
+MOST_PROVEN = 250
+"""Above so many tasks no bound is sought: it takes longer than the search."""
+
+PROOF_SHARE = 0.3
+"""Of a given time, what is kept for the bounds."""
+
 MOST_BOUNDED = 3
 """Bounds are sought again for better orders that their own search came upon, so many times."""
 
@@ -59,11 +65,13 @@ def solve(
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
     if len(problem.routes) == 1:
-        return _one_route(problem, tasks, work if seconds is None else seconds / 2, seconds, seed, progress)
+        return _one_route(problem, tasks, work, seconds, seed, progress)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
-    deadline = None if seconds is None else time.monotonic() + seconds
+    begun = time.monotonic()
+    prove = prove and len(tasks) <= MOST_PROVEN
+    deadline = None if seconds is None else begun + seconds * (1 - PROOF_SHARE * prove)
     search = Searcher(problem, tasks, deadline, progress)
     interrupted = False
     try:
@@ -78,20 +86,25 @@ def solve(
         away_bound=0,
         interrupted=interrupted,
     )
-    return solution if interrupted or not prove else _bounded(search, solution, work)
+    return (
+        solution
+        if interrupted or not prove
+        else _bounded(search, solution, work, None if seconds is None else begun + seconds)
+    )
 
 
-def _bounded(search: Search, solution: Solution, work: float) -> Solution:
+def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
     """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
-    from routing.planning.proof import bounds  # noqa: PLC0415
+    from routing.planning.proof import Effort, bounds  # noqa: PLC0415
 
     problem, tasks = search.rounds.problem, search.tasks
     away, ranks = 0, solution.rank_bounds
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds(problem, tasks, search.best, work, search.pool.add)
+            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool.add)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
+            search.deadline = end
             better = search.combine(work)
             away = bound.away if served(search.best) == done else 0
             if not better:
@@ -129,17 +142,19 @@ def _one_route(
 ) -> Solution:
     from routing.planning.engines.exact_day import Budget, best_day  # noqa: PLC0415
 
+    begun = time.monotonic()
     rounds = Rounds(problem)
     if len(tasks) > MOST_CONSTRUCTED:
         from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
-        deadline = None if seconds is None else time.monotonic() + seconds / 2
+        deadline = None if seconds is None else begun + seconds / 2
         search = Searcher(problem, tasks, deadline, progress)
         search.run(work, seed, engines_for(len(tasks)))
         start = search.best
     else:
         start = construct(rounds, tasks)
-    answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], Budget(work))
+    end = None if seconds is None else begun + seconds
+    answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], Budget(work, end))
     orders: Orders = (answer.order,)
     if not answer.proven:
         orders = fill(rounds, orders, tasks)

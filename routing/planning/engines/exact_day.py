@@ -8,6 +8,7 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -31,6 +32,8 @@ class Budget:
     """How much work an exact search may do, in the solver's repeatable units (about a second each here)."""
 
     work: float = 60
+    deadline: float | None = None
+    """Of `time.monotonic`: where given, the search ends then instead, and depends on the machine."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,8 @@ def best_day(
     model = build_model(problem, route, tasks, stock, frozenset())
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    search = _Search(model, _solver(budget or Budget()), hint)
+    budget = budget or Budget()
+    search = _Search(model, _solver(budget), hint, budget.deadline)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
     for ranks in _grouped(bounds):
         _raise_ranks(search, ranks, bounds)
@@ -142,8 +146,9 @@ def least_extension(
 class _Search:
     """One goal after another on the same model, each starting from the order that the last one found."""
 
-    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order) -> None:
+    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order, deadline: float | None = None) -> None:
         self.model, self.solver, self.order, self.proven = model, solver, hint, True
+        self.deadline = deadline
         if hint and timeline(model.problem, model.route, hint) is not None:
             _hint(model, hint)
 
@@ -155,6 +160,8 @@ class _Search:
         if not self.proven:
             return cp_model.INT32_MAX
         self.model.cp.maximize(goal)
+        if self.deadline is not None:
+            self.solver.parameters.max_time_in_seconds = max(0.05, self.deadline - time.monotonic())
         status = self.solver.solve(self.model.cp)
         self.proven = status == cp_model.OPTIMAL
         if status not in ANSWERED:
@@ -176,7 +183,8 @@ def _solver(budget: Budget) -> cp_model.CpSolver:
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_presolve_iterations = 1
-    solver.parameters.max_deterministic_time = budget.work
+    if budget.deadline is None:
+        solver.parameters.max_deterministic_time = budget.work
     return solver
 
 

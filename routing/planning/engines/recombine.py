@@ -6,8 +6,11 @@ A task covered twice is then dropped where that saves most, so columns that over
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
+from dataclasses import fields, replace
 
+import numpy as np
 from ortools.math_opt.python import mathopt
 
 from routing.planning.engines.insertion import Rounds
@@ -15,7 +18,7 @@ from routing.planning.engines.pool import Column, Pool, without
 from routing.planning.load import used_by
 from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served
 
-MOST_NODES = 300
+MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
 
 MOST_GOAL = 10**7
@@ -27,7 +30,8 @@ def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float 
     Every rank strictly before the next, then the least time away. `seconds` bounds the search where given, which
     makes it depend on the machine; without it the same pool gives the same orders.
     """
-    columns = list(pool)
+    twins = _twins(rounds.problem)
+    columns = [column for column in pool if twins[column.route][0] == column.route]
     if not columns:
         return None
     model = _Model(rounds.problem, columns, sorted(tasks), seconds)
@@ -35,7 +39,23 @@ def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float 
         if not model.raise_goal(goal):
             return None
     chosen = model.least_time()
-    return None if chosen is None else _without_doubles(rounds, [columns[number] for number in chosen])
+    if chosen is None:
+        return None
+    free = {first: list(routes) for first, routes in twins.items() if routes[0] == first}
+    taken = [replace(columns[number], route=free[columns[number].route].pop(0)) for number in chosen]
+    return _without_doubles(rounds, taken)
+
+
+def _twins(problem: Problem) -> dict[int, list[int]]:
+    """Return for each route all routes that nothing tells apart; the first of them stands for all in the model."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, route in enumerate(problem.routes):
+        key = tuple(
+            id(value) if isinstance(value, np.ndarray) else value
+            for value in (getattr(route, field.name) for field in fields(route))
+        )
+        groups.setdefault(key, []).append(number)
+    return {number: routes for routes in groups.values() for number in routes}
 
 
 class _Model:
@@ -45,6 +65,7 @@ class _Model:
         self, problem: Problem, columns: Sequence[Column], tasks: Sequence[int], seconds: float | None
     ) -> None:
         self.tasks, self.columns, self.seconds = tasks, columns, seconds
+        self.facts = [problem.tasks[task] for task in tasks]
         self.model = mathopt.Model()
         self.takes = [self.model.add_binary_variable() for _ in columns]
         self.does = [self.model.add_variable(lb=0, ub=1) for _ in tasks]
@@ -58,15 +79,21 @@ class _Model:
             by_route.setdefault(column.route, []).append(takes)
             for task in column.tasks & by_task.keys():
                 by_task[task].append(takes)
-        for choices in by_route.values():
-            self.model.add_linear_constraint(mathopt.fast_sum(choices) <= 1)
+        twins = _twins(problem)
+        for route, choices in by_route.items():
+            self.model.add_linear_constraint(mathopt.fast_sum(choices) <= len(twins[route]))
         for task, does in zip(self.tasks, self.does, strict=True):
             self.model.add_linear_constraint(does <= mathopt.fast_sum(by_task[task]))
         amounts = [used_by(problem, column.tasks) for column in self.columns]
         for supply, facts in enumerate(problem.supplies):
             if facts.stock != NO_LIMIT:
-                using = [used[supply] * takes for used, takes in zip(amounts, self.takes, strict=True) if used[supply]]
-                self.model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock)
+                unit = math.gcd(*(used[supply] for used in amounts)) or 1
+                using = [
+                    used[supply] // unit * takes
+                    for used, takes in zip(amounts, self.takes, strict=True)
+                    if used[supply]
+                ]
+                self.model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
 
     def _solve(self) -> mathopt.SolveResult | None:
         limit = None if self.seconds is None else dt.timedelta(seconds=self.seconds)
@@ -92,8 +119,11 @@ class _Model:
         answer = self._solve()
         if answer is None:
             return False
-        reached = sum(v * round(answer.variable_values(does)) for v, does in zip(goal, self.does, strict=True))
-        self.model.add_linear_constraint(score >= reached - 0.5)
+        for rank in sorted({facts.rank for value, facts in zip(goal, self.facts, strict=True) if value}):
+            pairs = [(facts.weight, d) for facts, d in zip(self.facts, self.does, strict=True) if facts.rank == rank]
+            reached = sum(weight * round(answer.variable_values(does)) for weight, does in pairs)
+            kept = mathopt.fast_sum(weight * does for weight, does in pairs)
+            self.model.add_linear_constraint(kept >= reached - 0.5)
         return True
 
     def least_time(self) -> list[int] | None:
