@@ -37,7 +37,9 @@ class Rounds:
         self.problem = problem
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
-        self.drives = tuple(route.drive_seconds.tolist() for route in problem.routes)
+        shared = {id(route.drive_seconds): route.drive_seconds for route in problem.routes}
+        lists: dict[int, list[list[int]]] = {key: seconds.tolist() for key, seconds in shared.items()}
+        self.drives = tuple(lists[id(route.drive_seconds)] for route in problem.routes)
         self._visits_with: dict[tuple[int, int], list[int]] = {}
         for number, visit in enumerate(problem.visits):
             for task in visit.tasks:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+
+import numpy as np
 
 from routing.planning.engines.insertion import Cost, Rounds
 from routing.planning.problem import Order, Orders, Planned, Problem, served
@@ -22,14 +24,16 @@ class Column:
 class Pool:
     """The cheapest known order for each route and set of tasks; orders that break a rule never enter.
 
-    An order found for one crew-day is tried for every crew-day whose people and vehicle are the same.
+    An order found for one crew-day is tried for every crew-day whose people and vehicle are the same. Of crews that
+    nothing tells apart on a day, the first stands for all.
     """
 
     def __init__(self, rounds: Rounds, most: int = 40_000) -> None:
         self.rounds, self.most = rounds, most
         self._best: dict[tuple[int, frozenset[int]], Column] = {}
         self._tried: set[tuple[int, Order]] = set()
-        self._alike = _alike(rounds.problem)
+        self.twins = twins(rounds.problem)
+        self._alike = _alike(rounds.problem, self.twins)
         self._index = _visit_index(rounds.problem)
 
     def __len__(self) -> int:
@@ -42,11 +46,29 @@ class Pool:
         """Remember the order for its route and for those alike, where it is possible."""
         if not order or (route, order) in self._tried or len(self._best) >= self.most:
             return
+        self._tried.add((route, order))
+        route = self.twins[route][0]
+        cost = self.rounds.cost(route, order)
+        if cost is None and len(self._alike[route]) == 1:
+            return
         for other in self._alike[route]:
             moved = order if other == route else self.moved(order, other)
-            if moved is not None and (other, moved) not in self._tried:
+            if moved is not None and (other == route or (other, moved) not in self._tried):
                 self._tried.add((other, moved))
-                self._keep(other, moved)
+                same = other == route or self._shifted(route, order, other, moved)
+                self._keep(other, moved, cost if same else self.rounds.cost(other, moved))
+
+    def _shifted(self, route: int, order: Order, other: int, moved: Order) -> bool:
+        """Return whether the other route's day is this one's with every clock moved by the same seconds."""
+        problem = self.rounds.problem
+        mine, theirs = problem.routes[route], problem.routes[other]
+        by = theirs.earliest_leave - mine.earliest_leave
+        return theirs.home_by - mine.home_by == by and all(
+            (problem.visits[b.visit].opens - problem.visits[a.visit].opens, b.tasks) == (by, a.tasks)
+            and problem.visits[b.visit].closes - problem.visits[a.visit].closes == by
+            and problem.visits[b.visit].walk_seconds == problem.visits[a.visit].walk_seconds
+            for a, b in zip(order, moved, strict=True)
+        )
 
     def add_all(self, orders: Orders) -> None:
         """Remember each route's order."""
@@ -61,8 +83,7 @@ class Pool:
                     return
                 self.add(column.route, without(column.order, task))
 
-    def _keep(self, route: int, order: Order) -> None:
-        cost = self.rounds.cost(route, order)
+    def _keep(self, route: int, order: Order, cost: Cost | None) -> None:
         if cost is None:
             return
         tasks = served((order,))
@@ -95,14 +116,30 @@ class Pool:
         return tuple(moved)
 
 
-def _alike(problem: Problem) -> list[list[int]]:
-    """Return for each route all routes with the same people, vehicle and rules, whatever the day."""
+def twins(problem: Problem) -> dict[int, list[int]]:
+    """Return for each route all routes that nothing tells apart, itself among them, rising."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, route in enumerate(problem.routes):
+        key = tuple(
+            id(value) if isinstance(value, np.ndarray) else value
+            for value in (getattr(route, field.name) for field in fields(route))
+        )
+        groups.setdefault(key, []).append(number)
+    return {number: routes for routes in groups.values() for number in routes}
+
+
+def _alike(problem: Problem, same: Mapping[int, list[int]]) -> list[list[int]]:
+    """Return for each route all first twins with the same people, vehicle and rules, whatever the day."""
     groups: dict[tuple[object, ...], list[int]] = {}
     keys = []
     for number, route in enumerate(problem.routes):
-        key = (route.payload_grams, route.space_millilitres, route.work_seconds, id(route.drive_seconds))
+        key = (
+            *(route.payload_grams, route.space_millilitres, route.break_seconds, route.break_after_seconds),
+            *(route.work_seconds, route.allowed, id(route.drive_seconds)),
+        )
         keys.append(key)
-        groups.setdefault(key, []).append(number)
+        if same[number][0] == number:
+            groups.setdefault(key, []).append(number)
     return [groups[key] for key in keys]
 
 

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
-from dataclasses import fields, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-import numpy as np
 from ortools.math_opt.python import mathopt
 
 from routing.planning.engines.insertion import Rounds
@@ -30,41 +29,34 @@ def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float 
     Every rank strictly before the next, then the least time away. `seconds` bounds the search where given, which
     makes it depend on the machine; without it the same pool gives the same orders.
     """
-    twins = _twins(rounds.problem)
-    columns = [column for column in pool if twins[column.route][0] == column.route]
+    columns = list(pool)
     if not columns:
         return None
-    model = _Model(rounds.problem, columns, sorted(tasks), seconds)
+    model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, seconds)
     for goal in _rank_goals(rounds.problem, model.tasks):
         if not model.raise_goal(goal):
             return None
     chosen = model.least_time()
     if chosen is None:
         return None
-    free = {first: list(routes) for first, routes in twins.items() if routes[0] == first}
+    free = {first: list(routes) for first, routes in pool.twins.items() if routes[0] == first}
     taken = [replace(columns[number], route=free[columns[number].route].pop(0)) for number in chosen]
     return _without_doubles(rounds, taken)
-
-
-def _twins(problem: Problem) -> dict[int, list[int]]:
-    """Return for each route all routes that nothing tells apart; the first of them stands for all in the model."""
-    groups: dict[tuple[object, ...], list[int]] = {}
-    for number, route in enumerate(problem.routes):
-        key = tuple(
-            id(value) if isinstance(value, np.ndarray) else value
-            for value in (getattr(route, field.name) for field in fields(route))
-        )
-        groups.setdefault(key, []).append(number)
-    return {number: routes for routes in groups.values() for number in routes}
 
 
 class _Model:
     """One yes-or-no variable a column, one a task; each goal reached is kept while the next is sought."""
 
     def __init__(
-        self, problem: Problem, columns: Sequence[Column], tasks: Sequence[int], seconds: float | None
+        self,
+        problem: Problem,
+        columns: Sequence[Column],
+        tasks: Sequence[int],
+        twins: Mapping[int, list[int]],
+        seconds: float | None,
     ) -> None:
         self.tasks, self.columns, self.seconds = tasks, columns, seconds
+        self.twins = twins
         self.facts = [problem.tasks[task] for task in tasks]
         self.model = mathopt.Model()
         self.takes = [self.model.add_binary_variable() for _ in columns]
@@ -79,9 +71,8 @@ class _Model:
             by_route.setdefault(column.route, []).append(takes)
             for task in column.tasks & by_task.keys():
                 by_task[task].append(takes)
-        twins = _twins(problem)
         for route, choices in by_route.items():
-            self.model.add_linear_constraint(mathopt.fast_sum(choices) <= len(twins[route]))
+            self.model.add_linear_constraint(mathopt.fast_sum(choices) <= len(self.twins[route]))
         for task, does in zip(self.tasks, self.does, strict=True):
             self.model.add_linear_constraint(does <= mathopt.fast_sum(by_task[task]))
         amounts = [used_by(problem, column.tasks) for column in self.columns]

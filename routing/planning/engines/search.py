@@ -93,7 +93,8 @@ class Search:
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
             gained = self._cycle(
-                Limit(each, seed + number, self._slice(begun)), engines if number == 0 else engines[-1:]
+                Limit(each if number else each // 8, seed + number, self._slice(begun)),
+                engines if number == 0 else engines[-1:],
             )
             idle = 0 if gained else idle + 1
             number += 1
@@ -104,7 +105,8 @@ class Search:
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        return min(begun + total, time.monotonic() + max(1.0, total / 4))
+        share = total / 4 if served(self.best) else total / 20
+        return min(begun + total, time.monotonic() + max(1.0, share))
 
     def combine(self, work: float) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
@@ -125,7 +127,7 @@ class Search:
             start = self.best if served(self.best) else None
             orders = engine(Ask(problem, self.tasks, limit, start, self.pool.add))
             gained = self.offer(orders) or gained
-        left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 3)
+        left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
         self.pool.thin(MOST_THINNED)
         together = recombine(self.rounds, self.pool, self.tasks, left)
         return (together is not None and self.offer(together)) or gained
@@ -155,7 +157,12 @@ class Search:
         if key in self._polished:
             return self._polished[key]
         answer = best_day(
-            problem, route, candidates, stock_left(problem, others), orders[route], Budget(work * WORK_A_DAY)
+            problem,
+            route,
+            candidates,
+            stock_left(problem, others),
+            orders[route],
+            Budget(work * WORK_A_DAY, self.deadline),
         )
         proven = answer.proven and len(near) == len(left)
         self._polished[key] = proven
@@ -169,7 +176,7 @@ class Search:
         return proven
 
 
-ENGINE_SHARE = 0.75
+ENGINE_SHARE = 0.7
 """Of a given time, what the engines get; the rest is for polishing."""
 
 MOST_PASSES = 4
