@@ -106,6 +106,8 @@ class Problem:
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     routes: tuple[Route, ...]
+    distance_first: bool = False
+    """Whether the least distance counts before the least time away, as published instances have it."""
 
     @cached_property
     def on_site_seconds(self) -> Callable[[int, Planned], int]:
@@ -163,6 +165,7 @@ def _widest(problem: Problem, planned: Planned) -> Planned:
     best = planned.visit
     for number, visit in enumerate(problem.visits):
         wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
-        if (visit.place, visit.day) == (now.place, now.day) and wider and set(planned.tasks) <= set(visit.tasks):
+        same = (visit.place, visit.day, visit.walk_seconds) == (now.place, now.day, now.walk_seconds)
+        if same and wider and set(planned.tasks) <= set(visit.tasks):
             best = number
     return Planned(best, planned.tasks)

@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.load import stock_left
 from routing.planning.problem import Orders, Problem, rank_score, served, widest
 
-MOST_PASSES = 4
-"""With several crews, how often each crew-day is solved again with what the others left."""
+if TYPE_CHECKING:
+    from routing.planning.engines.engine import Engine
+    from routing.planning.engines.search import Progress, Search
+
+
+MOST_CONSTRUCTED = 40
+"""A single route of more candidates starts from the engines, and not from our own construction alone."""
+
+MOST_PROVEN = 250
+"""Above so many tasks no bound is sought: it takes longer than the search."""
+
+PROOF_SHARE = 0.3
+"""Of a given time, what is kept for the bounds."""
+
+MOST_BOUNDED = 3
+"""Bounds are sought again for better orders that their own search came upon, so many times."""
 
 
 @dataclass(frozen=True)
@@ -22,36 +38,124 @@ class Solution:
     days_proven: bool
     """Each crew-day proven best for the tasks it has and those left out, the split between crews taken as given."""
     rank_bounds: tuple[int, ...]
+    """Shape (RANKS,): no orders serve more weight in the first rank whose bound exceeds what was served."""
     away_bound: int
+    """No orders that do the same tasks are away for less, all routes added up; 0 where nothing is known."""
+    interrupted: bool = False
+    """Whether Ctrl-C ended the search; the orders are the best until then."""
 
 
-def solve(problem: Problem, tasks: frozenset[int], work: float = 60) -> Solution:
-    """Return the best orders found for these tasks, within a repeatable amount of `work` a crew-day.
+def solve(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float = 60,
+    *,
+    seconds: float | None = None,
+    seed: int = 1,
+    progress: Progress | None = None,
+    prove: bool = True,
+) -> Solution:
+    """Return the best orders found for these tasks; the same input and seed give the same orders.
 
-    One route is solved to proof. Several are built by insertion and local search, then each crew-day is solved again
-    with all that the others leave out, until none changes; a last pass adds whatever still fits.
+    `work` is a repeatable budget (about seconds on one core; quiet problems end sooner). With `seconds` the search goes
+    on until then instead, and depends on the machine. One route is solved to proof; several are searched by engines and
+    recombination, and bounded if `prove`. `progress` hears of every better set of orders.
     """
-    rounds = Rounds(problem)
-    orders = construct(rounds, tasks)
     if not problem.routes or not tasks:
-        return Solution(orders, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
-    # The solver takes half a second to import: only a question that needs it pays.
+        nobody: Orders = tuple(() for _ in problem.routes)
+        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
+    if len(problem.routes) == 1:
+        return _one_route(problem, tasks, work, seconds, seed, progress)
+    # The solvers take half a second to import: only a question that needs them pays.
+    from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
+
+    begun = time.monotonic()
+    prove = prove and len(tasks) <= MOST_PROVEN
+    deadline = None if seconds is None else begun + seconds * (1 - PROOF_SHARE * prove)
+    search = Searcher(problem, tasks, deadline, progress)
+    interrupted = False
+    try:
+        search.run(work, seed, engines_for(len(tasks)))
+    except KeyboardInterrupt:
+        interrupted = True
+    solution = Solution(
+        widest(problem, search.best),
+        proven=False,
+        days_proven=search.days_proven,
+        rank_bounds=rank_score(problem, tasks),
+        away_bound=0,
+        interrupted=interrupted,
+    )
+    return (
+        solution
+        if interrupted or not prove
+        else _bounded(search, solution, work, None if seconds is None else begun + seconds)
+    )
+
+
+def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
+    """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
+    from routing.planning.proof import Effort, bounds  # noqa: PLC0415
+
+    problem, tasks = search.rounds.problem, search.tasks
+    away, ranks = 0, solution.rank_bounds
+    try:
+        for _ in range(MOST_BOUNDED):
+            done = served(search.best)
+            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool.add)
+            ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
+            search.deadline = end
+            better = search.combine(work)
+            away = bound.away if served(search.best) == done else 0
+            if not better:
+                break
+    except KeyboardInterrupt:
+        return replace(solution, orders=widest(problem, search.best), interrupted=True)
+    reached = served(search.best)
+    least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
+    return replace(
+        solution,
+        orders=widest(problem, search.best),
+        days_proven=search.days_proven,
+        rank_bounds=ranks,
+        away_bound=away,
+        proven=reached == tasks and away >= least,
+    )
+
+
+def engines_for(count: int) -> tuple[Engine, ...]:
+    """Return the engines that a round of so many tasks is searched with, the one that goes on last."""
+    from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
+    from routing.planning.engines.search import MOST_VROOM_TASKS  # noqa: PLC0415
+    from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
+
+    return (Vroom(), PyVRP()) if count <= MOST_VROOM_TASKS else (PyVRP(),)
+
+
+def _one_route(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    seed: int,
+    progress: Progress | None,
+) -> Solution:
     from routing.planning.engines.exact_day import Budget, best_day  # noqa: PLC0415
 
-    one = len(problem.routes) == 1
-    days_proven, bounds, away_bound = False, rank_score(problem, tasks), 0
-    for _ in range(1 if one else MOST_PASSES):
-        before, days_proven = orders, True
-        for route in range(len(problem.routes)):
-            others = served(tuple(order for number, order in enumerate(orders) if number != route))
-            answer = best_day(problem, route, tasks - others, stock_left(problem, others), orders[route], Budget(work))
-            days_proven = days_proven and answer.proven
-            orders = (*orders[:route], answer.order, *orders[route + 1 :])
-            if one:
-                bounds, away_bound = answer.rank_bounds, answer.away_bound
-        if orders == before:
-            break
-    proven = one and days_proven
-    if not proven:
+    begun = time.monotonic()
+    rounds = Rounds(problem)
+    if len(tasks) > MOST_CONSTRUCTED:
+        from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
+
+        deadline = None if seconds is None else begun + seconds / 2
+        search = Searcher(problem, tasks, deadline, progress)
+        search.run(work, seed, engines_for(len(tasks)))
+        start = search.best
+    else:
+        start = construct(rounds, tasks)
+    end = None if seconds is None else begun + seconds
+    answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], Budget(work, end))
+    orders: Orders = (answer.order,)
+    if not answer.proven:
         orders = fill(rounds, orders, tasks)
-    return Solution(widest(problem, orders), proven, days_proven, bounds, away_bound)
+    return Solution(widest(problem, orders), answer.proven, answer.proven, answer.rank_bounds, answer.away_bound)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import random
 from collections.abc import Iterator
@@ -27,8 +28,14 @@ from routing.planning.timing import timeline
 HOUR = 3600
 
 
-def random_problem(seed: int, visits: int = 5, routes: int = 1, features: frozenset[str] = frozenset()) -> Problem:
-    """Return a problem in which not all can be done; `features` adds hours, two tasks, load, stock, break, last."""
+def random_problem(
+    seed: int, visits: int = 5, routes: int = 1, features: frozenset[str] = frozenset(), days: int = 1
+) -> Problem:
+    """Return a problem in which not all can be done; `features` adds hours, two tasks, load, stock, break, last.
+
+    With several days every visit is possible on each (with "closed", on some), and routes take the days in turn. With
+    "crews" the second route's people are slower and may not do every task.
+    """
     dice = random.Random(seed)
     places = visits + 1
     seconds = np.zeros((places, places), dtype=np.int64)
@@ -65,6 +72,16 @@ def random_problem(seed: int, visits: int = 5, routes: int = 1, features: frozen
         )
         if "spans" in features and dice.random() < 0.5:
             possible.append(Visit(place, 9 * HOUR, 10 * HOUR, tuple(mine)))
+    work = tuple(dice.randint(900, 5400) for _ in tasks)
+    later = [
+        dataclasses.replace(visit, day=day, opens=visit.opens + day * 24 * HOUR, closes=visit.closes + day * 24 * HOUR)
+        for day in range(1, days)
+        for visit in possible
+    ]
+    if "closed" in features:
+        possible = [visit for visit in possible if dice.random() < 0.7]
+        later = [visit for visit in later if dice.random() < 0.7]
+    possible += later
     return Problem(
         supplies=(
             Supply(12_500, 100_000 if "stock" in features else NO_LIMIT, 1.0, 0.8),
@@ -74,18 +91,19 @@ def random_problem(seed: int, visits: int = 5, routes: int = 1, features: frozen
         visits=tuple(possible),
         routes=tuple(
             Route(
-                earliest_leave=7 * HOUR + 1800,
-                home_by=14 * HOUR,
+                earliest_leave=number % days * 24 * HOUR + 7 * HOUR + 1800,
+                home_by=number % days * 24 * HOUR + 14 * HOUR,
                 payload_grams=90_000 if features & {"load", "back"} else 10_000_000,
                 space_millilitres=80_000 if "space" in features else 10_000_000,
                 break_seconds=1200 if "break" in features else 0,
                 break_after_seconds=4 * HOUR,
-                work_seconds=tuple(dice.randint(900, 5400) for _ in tasks),
-                allowed=tuple(True for _ in tasks),
+                work_seconds=tuple(w * 5 // 4 for w in work) if "crews" in features and number else work,
+                allowed=tuple(not ("crews" in features and number) or dice.random() < 0.7 for _ in tasks),
                 drive_seconds=seconds,
                 drive_metres=seconds * 15,
+                day=number % days,
             )
-            for _ in range(routes)
+            for number in range(routes)
         ),
     )
 
@@ -131,3 +149,52 @@ def best_by_trying(problem: Problem) -> tuple[int, ...]:
     """Return the key of the best order of a one-route problem."""
     found = (key(problem, (order,)) for order in every_order(problem))
     return max(value for value in found if value is not None)
+
+
+def every_order_of(problem: Problem, route: int) -> Iterator[Order]:
+    """Yield every order of one of several routes: only visits of its day, only tasks that it may do."""
+    rules = problem.routes[route]
+    choices = []
+    for number, visit in enumerate(problem.visits):
+        tasks = [task for task in visit.tasks if rules.allowed[task]] if visit.day == rules.day else []
+        subsets = [
+            Planned(number, subset)
+            for size in range(1, len(tasks) + 1)
+            for subset in itertools.combinations(tasks, size)
+        ]
+        choices.append([None, *subsets])
+    for choice in itertools.product(*choices):
+        stops = [planned for planned in choice if planned is not None]
+        done = [task for planned in stops for task in planned.tasks]
+        if len(done) == len(set(done)):
+            yield from itertools.permutations(stops)
+
+
+def best_of_each_set(problem: Problem, route: int) -> dict[frozenset[int], tuple[int, int]]:
+    """Return the least time away and metres of one route for every set of tasks that it can do."""
+    found: dict[frozenset[int], tuple[int, int]] = {frozenset(): (0, 0)}
+    for order in every_order_of(problem, route):
+        if not order:
+            continue
+        lasts = [problem.visits[planned.visit].last_of_day for planned in order]
+        times = timeline(problem, route, order)
+        if times is None or lasts != sorted(lasts) or not carries(problem, route, order):
+            continue
+        tasks, cost = served((order,)), (times.away, times.metres)
+        found[tasks] = min(found.get(tasks, cost), cost)
+    return found
+
+
+def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tuple[int, ...]:
+    """Return the key of the best orders of a two-route problem, of all or of those that do exactly these tasks."""
+    best: tuple[int, ...] | None = None
+    one, two = best_of_each_set(problem, 0), best_of_each_set(problem, 1)
+    for mine, first in one.items():
+        for theirs, second in two.items():
+            tasks = mine | theirs
+            if mine & theirs or not stock_holds(problem, tasks) or exactly not in {None, tasks}:
+                continue
+            value = (*rank_score(problem, tasks), -first[0] - second[0], -first[1] - second[1])
+            best = value if best is None or value > best else best
+    assert best is not None
+    return best

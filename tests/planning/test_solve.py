@@ -16,7 +16,7 @@ def test_nothing_is_left_out_that_still_fits(seed: int) -> None:
     features = frozenset({"hours", "two tasks", "back", "stock", "break", "last"})
     problem = random_problem(seed, visits=9, routes=2, features=features)
     everything = frozenset(range(len(problem.tasks)))
-    orders = solve(problem, everything).orders
+    orders = solve(problem, everything, work=10, prove=False).orders
     assert key(problem, orders) is not None
     for task in everything - served(orders):
         assert cheapest_insertion(Rounds(problem), orders, (task,)) is None

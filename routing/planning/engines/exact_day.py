@@ -8,6 +8,7 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,8 +16,13 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model, total
-from routing.planning.problem import RANKS, Order, Planned, Problem
+from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
+
+MOST_GOAL = 10**7
+"""Ranks share one goal while its largest value stays under this; solving them one by one takes three times as long."""
+
+_ALL = range(RANKS)
 
 ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
 
@@ -26,6 +32,8 @@ class Budget:
     """How much work an exact search may do, in the solver's repeatable units (about a second each here)."""
 
     work: float = 60
+    deadline: float | None = None
+    """Of `time.monotonic`: where given, the search ends then instead, and depends on the machine."""
 
 
 @dataclass(frozen=True)
@@ -58,24 +66,53 @@ def best_day(
     model = build_model(problem, route, tasks, stock, frozenset())
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    search = _Search(model, _solver(budget or Budget()), hint)
-    bounds = []
-    for rank in range(RANKS):
-        score = total(
-            (problem.tasks[task].weight, does)
-            for (_, task), does in model.does.items()
-            if problem.tasks[task].rank == rank
-        )
-        most = sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == rank)
-        bounds.append(min(most, search.maximise(score)) if most else 0)
-        reached = sum(problem.tasks[t].weight for p in search.order for t in p.tasks if problem.tasks[t].rank == rank)
-        model.cp.add(score >= reached)
-    away_bound = -search.maximise(-model.away) if search.proven else 0
+    budget = budget or Budget()
+    search = _Search(model, _solver(budget), hint, budget.deadline)
+    bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
+    for ranks in _grouped(bounds):
+        _raise_ranks(search, ranks, bounds)
+    goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
+    least = -search.maximise(-goals[0]) if search.proven else 0
     proven = search.proven
     if proven:
-        model.cp.add(model.away <= away_bound)
-        search.maximise(-model.metres)
-    return DayAnswer(search.order, proven, tuple(bounds), away_bound)
+        model.cp.add(goals[0] <= least)
+        search.maximise(-goals[1])
+    return DayAnswer(search.order, proven, tuple(bounds), 0 if problem.distance_first else least)
+
+
+def _grouped(most: Sequence[int]) -> list[list[int]]:
+    """Return the ranks in the groups that one goal can hold: as many as keep its numbers small for the solver."""
+    groups: list[list[int]] = []
+    size = MOST_GOAL + 1
+    for rank, weight in enumerate(most):
+        if weight:
+            size *= weight + 1
+            if size > MOST_GOAL:
+                groups.append([])
+                size = weight + 1
+            groups[-1].append(rank)
+    return groups
+
+
+def _raise_ranks(search: _Search, ranks: Sequence[int], bounds: list[int]) -> None:
+    """Serve the most in these ranks, each before the next, keep it, and lower `bounds` to what is proven."""
+    model = search.model
+    factors, factor = {}, 1
+    for rank in reversed(ranks):
+        factors[rank] = factor
+        factor *= bounds[rank] + 1
+    weigh = {
+        t: factors[facts.rank] * facts.weight for t in model.tasks if (facts := model.problem.tasks[t]).rank in ranks
+    }
+    score = total((weigh[task], does) for (_, task), does in model.does.items() if task in weigh)
+    left = search.maximise(score)
+    reached = rank_score(model.problem, served((search.order,)))
+    model.cp.add(score >= sum(reached[rank] * factors[rank] for rank in ranks))
+    for rank in ranks:
+        bounds[rank] = min(bounds[rank], left // factors[rank])
+        if bounds[rank] > reached[rank]:
+            break
+        left -= reached[rank] * factors[rank]
 
 
 def least_extension(
@@ -109,8 +146,9 @@ def least_extension(
 class _Search:
     """One goal after another on the same model, each starting from the order that the last one found."""
 
-    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order) -> None:
+    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order, deadline: float | None = None) -> None:
         self.model, self.solver, self.order, self.proven = model, solver, hint, True
+        self.deadline = deadline
         if hint and timeline(model.problem, model.route, hint) is not None:
             _hint(model, hint)
 
@@ -122,6 +160,8 @@ class _Search:
         if not self.proven:
             return cp_model.INT32_MAX
         self.model.cp.maximize(goal)
+        if self.deadline is not None:
+            self.solver.parameters.max_time_in_seconds = max(0.05, self.deadline - time.monotonic())
         status = self.solver.solve(self.model.cp)
         self.proven = status == cp_model.OPTIMAL
         if status not in ANSWERED:
@@ -139,7 +179,12 @@ def _solver(budget: Budget) -> cp_model.CpSolver:
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = budget.work
+    # Looking for symmetry and probing every literal cost more than the search itself on days of 30 visits.
+    solver.parameters.symmetry_level = 0
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    if budget.deadline is None:
+        solver.parameters.max_deterministic_time = budget.work
     return solver
 
 

@@ -21,10 +21,10 @@ MOST_ROUNDS = 30
 
 @dataclass(frozen=True, order=True)
 class Cost:
-    """What an order costs; smaller is better."""
+    """What an order costs; smaller is better: seconds away, then metres, or the other way round if the problem says."""
 
-    away: int
-    metres: int
+    main: int
+    tie: int
 
 
 NOTHING = Cost(0, 0)
@@ -37,6 +37,41 @@ class Rounds:
         self.problem = problem
         self.heavy = tuple(may_overload(problem, route) for route in range(len(problem.routes)))
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
+        self.slack = lru_cache(maxsize=most_remembered)(self._slack)
+        shared = {id(route.drive_seconds): route.drive_seconds for route in problem.routes}
+        lists: dict[int, list[list[int]]] = {key: seconds.tolist() for key, seconds in shared.items()}
+        self.drives = tuple(lists[id(route.drive_seconds)] for route in problem.routes)
+        self._visits_with: dict[tuple[int, int], list[int]] = {}
+        for number, visit in enumerate(problem.visits):
+            for task in visit.tasks:
+                self._visits_with.setdefault((visit.day, task), []).append(number)
+
+    def visits_with(self, day: int, tasks: Sequence[int]) -> list[int]:
+        """Return the visits of a day in which all these tasks may be done."""
+        problem, every = self.problem, set(tasks)
+        first = self._visits_with.get((day, tasks[0]), [])
+        return [number for number in first if every <= set(problem.visits[number].tasks)]
+
+    def _slack(self, route: int, order: Order) -> tuple[list[int], list[int]]:
+        """Return by position the earliest finish of the stop before it and the latest start of the stop at it.
+
+        Shape (stops + 1,) each, the break left out: what does not fit between these two fits in no case.
+        """
+        problem, rules, drive = self.problem, self.problem.routes[route], self.drives[route]
+        ready, due = [rules.earliest_leave], [rules.home_by]
+        here = 0
+        for planned in order:
+            visit = problem.visits[planned.visit]
+            start = max(ready[-1] + drive[here][visit.place], visit.opens)
+            ready.append(start + problem.on_site_seconds(route, planned))
+            here = visit.place
+        there = 0
+        for planned in reversed(order):
+            visit = problem.visits[planned.visit]
+            finish = min(due[-1] - drive[visit.place][there], visit.closes)
+            due.append(finish - problem.on_site_seconds(route, planned))
+            there = visit.place
+        return ready, due[::-1]
 
     def _cost(self, route: int, order: Order) -> Cost | None:
         """Return what one route's order costs, or None where it breaks a rule."""
@@ -44,16 +79,18 @@ class Rounds:
             return NOTHING
         problem = self.problem
         rules = problem.routes[route]
-        if not all(rules.allowed[task] for planned in order for task in planned.tasks):
-            return None
-        if any(problem.visits[planned.visit].day != rules.day for planned in order):
-            return None
         lasts = [problem.visits[planned.visit].last_of_day for planned in order]
-        if any(before and not after for before, after in pairwise(lasts)):
+        if (
+            not all(rules.allowed[task] for planned in order for task in planned.tasks)
+            or any(problem.visits[planned.visit].day != rules.day for planned in order)
+            or any(before and not after for before, after in pairwise(lasts))
+        ):
             return None
         times = timeline(problem, route, order)
         if times is None or (self.heavy[route] and not carries(problem, route, order)):
             return None
+        if problem.distance_first:
+            return Cost(times.metres, times.away)
         return Cost(times.away, times.metres)
 
 
@@ -70,6 +107,30 @@ def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -
             yield (*order[:position], Planned(visit, tuple(sorted(tasks))), *order[position:])
 
 
+def fitting(rounds: Rounds, route: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
+    """Yield what `insertions` yields for one route, without the orders that cannot fit by the clock."""
+    problem, drive = rounds.problem, rounds.drives[route]
+    if not all(problem.routes[route].allowed[task] for task in tasks):
+        return
+    ready, due = rounds.slack(route, order)
+    places = [0, *(problem.visits[planned.visit].place for planned in order), 0]
+    for visit in rounds.visits_with(problem.routes[route].day, tasks):
+        facts = problem.visits[visit]
+        new = Planned(visit, tuple(sorted(tasks)))
+        seconds = problem.on_site_seconds(route, new)
+        for position, planned in enumerate(order):
+            if planned.visit == visit:
+                more = Planned(visit, tuple(sorted({*planned.tasks, *tasks})))
+                yield (*order[:position], more, *order[position + 1 :])
+        for position in range(len(order) + 1):
+            before, after = drive[places[position]][facts.place], drive[facts.place][places[position + 1]]
+            if before < 0 or after < 0:
+                continue
+            finish = max(ready[position] + before, facts.opens) + seconds
+            if finish <= facts.closes and finish + after <= due[position]:
+                yield (*order[:position], new, *order[position:])
+
+
 def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> Orders | None:
     """Return the orders with these tasks added in one stop where that costs least, or None where nothing fits."""
     problem = rounds.problem
@@ -78,11 +139,11 @@ def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> 
     best: tuple[Cost, int, Order] | None = None
     for route, order in enumerate(orders):
         before = rounds.cost(route, order) or NOTHING
-        for changed in insertions(problem, problem.routes[route].day, order, tasks):
+        for changed in fitting(rounds, route, order, tasks):
             cost = rounds.cost(route, changed)
             if cost is None:
                 continue
-            extra = Cost(cost.away - before.away, cost.metres - before.metres)
+            extra = Cost(cost.main - before.main, cost.tie - before.tie)
             if best is None or extra < best[0]:
                 best = (extra, route, changed)
     if best is None:
@@ -147,7 +208,7 @@ def _better_pass(rounds: Rounds, orders: Orders) -> Orders:
             old, new = rounds.cost(route, before), rounds.cost(route, after)
             if old is None or new is None:
                 break
-            extra = Cost(extra.away + new.away - old.away, extra.metres + new.metres - old.metres)
+            extra = Cost(extra.main + new.main - old.main, extra.tie + new.tie - old.tie)
         else:
             if extra < NOTHING:
                 orders = _replaced(orders, {route: after for route, (_, after) in changes.items()})

@@ -1,0 +1,219 @@
+"""Planning from plain arrays, for anyone with a routing problem and no farm: numbers in, orders and bounds out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from routing.errors import AskedError
+from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, Route, Supply, Task, Visit, rank_score, served
+from routing.planning.solve import Solution, solve
+from routing.planning.timing import timeline
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+DAY_SECONDS = 24 * 3600
+NO_LOAD_LIMIT = 2**40
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One visit of a route: the place (row of the arrays, from 1) and when work there starts and finishes."""
+
+    place: int
+    start: int
+    finish: int
+
+
+@dataclass(frozen=True)
+class ArrayRoute:
+    """One crew's day. Seconds count from the first day's midnight."""
+
+    day: int
+    crew: int
+    leave: int
+    home: int
+    metres: int
+    stops: tuple[Stop, ...]
+
+
+@dataclass(frozen=True)
+class ArrayPlan:
+    """What `plan_arrays` found and how good it is."""
+
+    routes: tuple[ArrayRoute, ...]
+    """Those that go out, by day and crew."""
+    left_out: tuple[int, ...]
+    """Places that nobody visits, rising."""
+    served: tuple[int, ...]
+    """Shape (3,): prizes collected by rank."""
+    served_bounds: tuple[int, ...]
+    """Shape (3,): nobody collects more in the first rank whose bound exceeds what was collected."""
+    away_seconds: int
+    away_bound: int
+    """No routes to the same places are away for less in all; 0 where nothing is known."""
+    metres: int
+    proven: bool
+    """Whether prizes by rank and time away (or distance, where it comes first) are proven best."""
+
+
+def plan_arrays(
+    travel_seconds: ArrayLike,
+    work_seconds: ArrayLike,
+    windows: ArrayLike,
+    *,
+    shift: tuple[int, int],
+    crews: int = 1,
+    days: int = 1,
+    metres: ArrayLike | None = None,
+    loads: ArrayLike | None = None,
+    capacity: ArrayLike | None = None,
+    ranks: ArrayLike | None = None,
+    prizes: ArrayLike | None = None,
+    break_seconds: int = 0,
+    break_after_seconds: int = DAY_SECONDS,
+    distance_first: bool = False,
+    work: float = 60,
+    seconds: float | None = None,
+    seed: int = 1,
+    progress: Callable[[Orders], None] | None = None,
+) -> ArrayPlan:
+    """Return routes that collect the most prizes of rank 0, then 1, then 2, then are away least, then drive least.
+
+    Every number is whole (scale fractions first), times are seconds. Place 0 is the base, the `n` others are visited at
+    most once, by one crew on one day:
+    `travel_seconds` and `metres` (default: the same) have shape (n + 1, n + 1), [from, to], negative for no way;
+    `work_seconds` has shape (n,), or (crews, n) where crews differ;
+    `windows` has shape (n, 2), or (days, n, 2): work starts and finishes in it; where it closes before it opens,
+    the day is closed;
+    `shift` is when crews may leave and must be home, like `windows` in seconds since midnight;
+    `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a route;
+    `ranks` has shape (n,), 0 to 2 (default 0), and `prizes` shape (n,), 1 or more (default 1).
+    `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError where an array does not fit.
+    """
+    travel = _whole("travel_seconds", travel_seconds)
+    count = len(travel) - 1
+    if travel.shape != (count + 1, count + 1):
+        raise AskedError(f"travel_seconds must be square; its shape is {travel.shape}")
+    one = (count,)
+    read = _Read(
+        travel=travel,
+        metres=travel if metres is None else _shaped("metres", metres, travel.shape),
+        work=np.broadcast_to(_shaped("work_seconds", work_seconds, one, (crews, count)), (crews, count)),
+        windows=np.broadcast_to(_shaped("windows", windows, (count, 2), (days, count, 2)), (days, count, 2)),
+        loads=_shaped("loads", np.zeros(one) if loads is None else loads, one),
+        capacity=np.broadcast_to(
+            _shaped("capacity", NO_LOAD_LIMIT if capacity is None else capacity, (), (crews,)), (crews,)
+        ),
+        ranks=_shaped("ranks", np.zeros(one) if ranks is None else ranks, one),
+        prizes=_shaped("prizes", np.ones(one) if prizes is None else prizes, one),
+    )
+    problem = replace(_problem(read, Hours(shift, break_seconds, break_after_seconds)), distance_first=distance_first)
+    solution = solve(problem, frozenset(range(count)), work, seconds=seconds, seed=seed, progress=progress)
+    return _plan(problem, crews, solution)
+
+
+@dataclass(frozen=True)
+class Hours:
+    """When every crew works: leaves at the earliest, is home at the latest, and rests."""
+
+    shift: tuple[int, int]
+    break_seconds: int
+    break_after_seconds: int
+
+
+@dataclass(frozen=True, eq=False)
+class _Read:
+    """The arrays in their full shapes."""
+
+    travel: NDArray[np.int64]
+    metres: NDArray[np.int64]
+    work: NDArray[np.int64]
+    windows: NDArray[np.int64]
+    loads: NDArray[np.int64]
+    capacity: NDArray[np.int64]
+    ranks: NDArray[np.int64]
+    prizes: NDArray[np.int64]
+
+    def __post_init__(self) -> None:
+        if not ((self.ranks >= 0) & (self.ranks < RANKS) & (self.prizes >= 1)).all():
+            raise AskedError(f"ranks are 0 to {RANKS - 1} and prizes 1 or more")
+        if (self.loads < 0).any() or (self.work < 0).any():
+            raise AskedError("loads and work_seconds are 0 or more")
+
+
+def _problem(read: _Read, hours: Hours) -> Problem:
+    days, count = read.windows.shape[:2]
+    spans = read.windows + DAY_SECONDS * np.arange(days)[:, None, None]
+    tasks = tuple(
+        Task(0, int(rank), int(prize), ((0, int(load)),) if load else ())
+        for rank, prize, load in zip(read.ranks, read.prizes, read.loads, strict=True)
+    )
+    visits = tuple(
+        Visit(i + 1, int(spans[day, i, 0]), int(spans[day, i, 1]), (i,), day=day)
+        for day in range(days)
+        for i in range(count)
+        if spans[day, i, 0] <= spans[day, i, 1]
+    )
+    routes = tuple(
+        Route(
+            earliest_leave=hours.shift[0] + day * DAY_SECONDS,
+            home_by=hours.shift[1] + day * DAY_SECONDS,
+            payload_grams=int(capacity),
+            space_millilitres=NO_LOAD_LIMIT,
+            break_seconds=hours.break_seconds,
+            break_after_seconds=hours.break_after_seconds,
+            work_seconds=tuple(work.tolist()),
+            allowed=(True,) * count,
+            drive_seconds=read.travel,
+            drive_metres=read.metres,
+            day=day,
+        )
+        for day in range(days)
+        for work, capacity in zip(read.work, read.capacity, strict=True)
+    )
+    return Problem((Supply(0, NO_LIMIT, 1.0, 0.0),), tasks, visits, routes)
+
+
+def _plan(problem: Problem, crews: int, solution: Solution) -> ArrayPlan:
+    routes = []
+    for number, order in enumerate(solution.orders):
+        times = timeline(problem, number, order) if order else None
+        if times is None:
+            continue
+        stops = tuple(
+            Stop(problem.visits[planned.visit].place, start, finish)
+            for planned, start, finish in zip(order, times.starts, times.finishes, strict=True)
+        )
+        routes.append(ArrayRoute(number // crews, number % crews, times.leave, times.home, times.metres, stops))
+    done = served(solution.orders)
+    return ArrayPlan(
+        routes=tuple(routes),
+        left_out=tuple(task + 1 for task in range(len(problem.tasks)) if task not in done),
+        served=rank_score(problem, done),
+        served_bounds=solution.rank_bounds,
+        away_seconds=sum(route.home - route.leave for route in routes),
+        away_bound=solution.away_bound,
+        metres=sum(route.metres for route in routes),
+        proven=solution.proven,
+    )
+
+
+def _whole(name: str, given: ArrayLike) -> NDArray[np.int64]:
+    """Return the array as whole numbers; fractions are refused and never cut off."""
+    array = np.asarray(given)
+    if array.dtype.kind not in "iuf" or not np.array_equal(array, np.floor(array)):
+        raise AskedError(f"{name} must hold whole numbers: scale fractions first")
+    return array.astype(np.int64)
+
+
+def _shaped(name: str, given: ArrayLike, *shapes: tuple[int, ...]) -> NDArray[np.int64]:
+    array = _whole(name, given)
+    if array.shape not in shapes:
+        wanted = " or ".join(map(str, shapes))
+        raise AskedError(f"{name} must have the shape {wanted}; it is {array.shape}")
+    return array

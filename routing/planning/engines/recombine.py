@@ -1,0 +1,171 @@
+"""The best choice of one remembered order a route: an exact set-covering model with the stock over all routes.
+
+A task covered twice is then dropped where that saves most, so columns that overlap can still be combined.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from ortools.math_opt.python import mathopt
+
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pool import Column, Pool, without
+from routing.planning.load import used_by
+from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served
+
+MOST_NODES = 60
+"""Branches of one search: a repeatable limit."""
+
+MOST_GOAL = 10**7
+
+
+def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float | None = None) -> Orders | None:
+    """Return the best orders made of the pool's columns, or None where the model finds none.
+
+    Every rank strictly before the next, then the least time away. `seconds` bounds the search where given, which
+    makes it depend on the machine; without it the same pool gives the same orders.
+    """
+    columns = list(pool)
+    if not columns:
+        return None
+    model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, seconds)
+    for goal in _rank_goals(rounds.problem, model.tasks):
+        if not model.raise_goal(goal):
+            return None
+    chosen = model.least_time()
+    if chosen is None:
+        return None
+    free = {first: list(routes) for first, routes in pool.twins.items() if routes[0] == first}
+    taken = [replace(columns[number], route=free[columns[number].route].pop(0)) for number in chosen]
+    return _without_doubles(rounds, taken)
+
+
+class _Model:
+    """One yes-or-no variable a column, one a task; each goal reached is kept while the next is sought."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        columns: Sequence[Column],
+        tasks: Sequence[int],
+        twins: Mapping[int, list[int]],
+        seconds: float | None,
+    ) -> None:
+        self.tasks, self.columns, self.seconds = tasks, columns, seconds
+        self.twins = twins
+        self.facts = [problem.tasks[task] for task in tasks]
+        self.model = mathopt.Model()
+        self.takes = [self.model.add_binary_variable() for _ in columns]
+        self.does = [self.model.add_variable(lb=0, ub=1) for _ in tasks]
+        self.hint: dict[mathopt.Variable, float] = {}
+        self._add_rows(problem)
+
+    def _add_rows(self, problem: Problem) -> None:
+        by_task: dict[int, list[mathopt.Variable]] = {task: [] for task in self.tasks}
+        by_route: dict[int, list[mathopt.Variable]] = {}
+        for column, takes in zip(self.columns, self.takes, strict=True):
+            by_route.setdefault(column.route, []).append(takes)
+            for task in column.tasks & by_task.keys():
+                by_task[task].append(takes)
+        for route, choices in by_route.items():
+            self.model.add_linear_constraint(mathopt.fast_sum(choices) <= len(self.twins[route]))
+        for task, does in zip(self.tasks, self.does, strict=True):
+            self.model.add_linear_constraint(does <= mathopt.fast_sum(by_task[task]))
+        amounts = [used_by(problem, column.tasks) for column in self.columns]
+        for supply, facts in enumerate(problem.supplies):
+            if facts.stock != NO_LIMIT:
+                unit = math.gcd(*(used[supply] for used in amounts)) or 1
+                using = [
+                    used[supply] // unit * takes
+                    for used, takes in zip(amounts, self.takes, strict=True)
+                    if used[supply]
+                ]
+                self.model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
+
+    def _solve(self) -> mathopt.SolveResult | None:
+        limit = None if self.seconds is None else dt.timedelta(seconds=self.seconds)
+        parameters = mathopt.SolveParameters(
+            random_seed=1, node_limit=MOST_NODES, absolute_gap_tolerance=0.5, time_limit=limit
+        )
+        hints = [mathopt.SolutionHint(variable_values=self.hint)] if self.hint else []
+        answer = mathopt.solve(
+            self.model,
+            mathopt.SolverType.HIGHS,
+            params=parameters,
+            model_params=mathopt.ModelSolveParameters(solution_hints=hints),
+        )
+        if not answer.has_primal_feasible_solution():
+            return None
+        self.hint = answer.variable_values()
+        return answer
+
+    def raise_goal(self, goal: Sequence[float]) -> bool:
+        """Find the most of a goal over the tasks (shape (tasks,)) and keep it from now on."""
+        score = mathopt.fast_sum(value * does for value, does in zip(goal, self.does, strict=True) if value)
+        self.model.maximize(score)
+        answer = self._solve()
+        if answer is None:
+            return False
+        for rank in sorted({facts.rank for value, facts in zip(goal, self.facts, strict=True) if value}):
+            pairs = [(facts.weight, d) for facts, d in zip(self.facts, self.does, strict=True) if facts.rank == rank]
+            reached = sum(weight * round(answer.variable_values(does)) for weight, does in pairs)
+            kept = mathopt.fast_sum(weight * does for weight, does in pairs)
+            self.model.add_linear_constraint(kept >= reached - 0.5)
+        return True
+
+    def least_time(self) -> list[int] | None:
+        """Return the columns that keep all goals in the least time away."""
+        self.model.minimize(
+            mathopt.fast_sum(column.cost.main * takes for column, takes in zip(self.columns, self.takes, strict=True))
+        )
+        if self._solve() is None:
+            return None
+        return [number for number, takes in enumerate(self.takes) if self.hint[takes] > 0.5]  # noqa: PLR2004
+
+
+def _rank_goals(problem: Problem, tasks: Sequence[int]) -> list[list[float]]:
+    """Return goals to raise one after the other: ranks share one while its numbers stay small."""
+    goals: list[list[float]] = []
+    factor, goal = 1, [0.0] * len(tasks)
+    groups: list[list[int]] = []
+    for rank in range(RANKS):
+        most = sum(problem.tasks[task].weight for task in tasks if problem.tasks[task].rank == rank)
+        if not most:
+            continue
+        if not groups or factor * (most + 1) > MOST_GOAL:
+            groups.append([])
+            factor = 1
+        factor *= most + 1
+        groups[-1].append(rank)
+    for group in groups:
+        goal, factor = [0.0] * len(tasks), 1
+        for rank in reversed(group):
+            for index, task in enumerate(tasks):
+                if problem.tasks[task].rank == rank:
+                    goal[index] = float(factor * problem.tasks[task].weight)
+            factor *= 1 + sum(problem.tasks[task].weight for task in tasks if problem.tasks[task].rank == rank)
+        goals.append(goal)
+    return goals
+
+
+def _without_doubles(rounds: Rounds, columns: Sequence[Column]) -> Orders:
+    orders: list[Order] = [()] * len(rounds.problem.routes)
+    for column in columns:
+        orders[column.route] = column.order
+    doubles = {t for t in served(orders) if sum(t in served((order,)) for order in orders) > 1}
+    for task in sorted(doubles):
+        holders = [number for number, order in enumerate(orders) if task in served((order,))]
+        lighter = {number: without(orders[number], task) for number in holders}
+        savings = {}
+        for number in holders:
+            before, after = rounds.cost(number, orders[number]), rounds.cost(number, lighter[number])
+            savings[number] = before.main - after.main if before and after else -1
+        keeper = min(holders, key=lambda number: (savings[number], number))
+        for number in holders:
+            if number != keeper:
+                orders[number] = lighter[number]
+    return tuple(orders)

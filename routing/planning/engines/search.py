@@ -1,0 +1,196 @@
+"""Many crew-days at once: engines propose, everything possible is pooled and recombined, each crew-day is polished."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.exact_day import Budget, best_day
+from routing.planning.engines.insertion import Rounds, construct, fill
+from routing.planning.engines.pool import Pool
+from routing.planning.engines.repair import repaired
+from routing.planning.load import stock_left
+from routing.planning.problem import Order, Orders, Problem, rank_score, served
+
+Progress = Callable[[Orders], None]
+"""Told of every better set of orders, each of which keeps every rule."""
+
+FEW_TASKS = 12
+"""Up to this many tasks start from our own construction and local search, which then are quick."""
+
+MOST_VROOM_TASKS = 150
+"""Above this its search takes longer than it gains."""
+
+MOST_DAY_TASKS = 26
+"""A crew-day is polished with at most this many candidates: its own tasks and those left out that cost it least."""
+
+MOST_THINNED = 2000
+"""Columns up to which the pool grows by known orders less one task."""
+
+CYCLES_WITHOUT_GAIN = 2
+WORK_A_DAY = 1 / 20
+"""Share of the work that polishing one crew-day may take."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best orders and whether each crew-day is proven best for its tasks and all those left out."""
+
+    orders: Orders
+    days_proven: bool
+
+
+def measure(rounds: Rounds, orders: Orders) -> tuple[int, ...]:
+    """Return what is compared, larger is better: weight by rank, then time away, then metres."""
+    costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
+    return (
+        *rank_score(rounds.problem, served(orders)),
+        -sum(cost.main for cost in costs if cost),
+        -sum(cost.tie for cost in costs if cost),
+    )
+
+
+class Search:
+    """The best orders so far, the pool, and how much may still be done."""
+
+    def __init__(
+        self, problem: Problem, tasks: frozenset[int], deadline: float | None, progress: Progress | None
+    ) -> None:
+        self.rounds, self.tasks, self.deadline, self.progress = Rounds(problem), tasks, deadline, progress
+        self.pool = Pool(self.rounds)
+        self.best: Orders = tuple(() for _ in problem.routes)
+        self.days_proven = False
+        self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
+
+    def offer(self, orders: Orders) -> bool:
+        """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
+        orders = fill(self.rounds, repaired(self.rounds, orders), self.tasks)
+        self.pool.add_all(orders)
+        if measure(self.rounds, orders) <= measure(self.rounds, self.best):
+            return False
+        self.best = orders
+        if self.progress is not None:
+            self.progress(orders)
+        return True
+
+    def late(self, share: float = 1.0, start: float = 0.0) -> bool:
+        """Return whether that share of the time from `start` to the deadline is over."""
+        return self.deadline is not None and time.monotonic() >= start + share * (self.deadline - start)
+
+    def run(self, work: float, seed: int, engines: tuple[Engine, ...]) -> None:
+        """Search until nothing more is gained, the work is done or the deadline has come."""
+        begun = time.monotonic()
+        count = len(self.tasks)
+        if count <= FEW_TASKS:
+            self.offer(construct(self.rounds, self.tasks))
+        each = 200 + 40 * count
+        cycles = max(1, round(work * 60_000 / (each * max(count, 30))))
+        idle = number = 0
+        while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
+            if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
+                break
+            gained = self._cycle(
+                Limit(each if number else each // 8, seed + number, self._slice(begun)),
+                engines if number == 0 else engines[-1:],
+            )
+            idle = 0 if gained else idle + 1
+            number += 1
+        self.polish(work)
+
+    def _slice(self, begun: float) -> float | None:
+        """Return until when an engine may run so that several cycles and the polish still follow."""
+        if self.deadline is None:
+            return None
+        total = ENGINE_SHARE * (self.deadline - begun)
+        share = total / 4 if served(self.best) else total / 20
+        return min(begun + total, time.monotonic() + max(1.0, share))
+
+    def combine(self, work: float) -> bool:
+        """Recombine the pool and polish the days once more; return whether that found better orders."""
+        from routing.planning.engines.recombine import recombine  # noqa: PLC0415
+
+        self.pool.thin(MOST_THINNED)
+        together = recombine(self.rounds, self.pool, self.tasks)
+        if together is None or not self.offer(together):
+            return False
+        self.polish(work)
+        return True
+
+    def _cycle(self, limit: Limit, engines: tuple[Engine, ...]) -> bool:
+        from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
+
+        problem, gained = self.rounds.problem, False
+        for engine in engines:
+            start = self.best if served(self.best) else None
+            orders = engine(Ask(problem, self.tasks, limit, start, self.pool.add))
+            gained = self.offer(orders) or gained
+        left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
+        self.pool.thin(MOST_THINNED)
+        together = recombine(self.rounds, self.pool, self.tasks, left)
+        return (together is not None and self.offer(together)) or gained
+
+    def polish(self, work: float) -> None:
+        """Solve each crew-day exactly with what the others leave out, until none changes."""
+        for _ in range(MOST_PASSES):
+            before, proven = self.best, True
+            for route in range(len(self.best)):
+                if self.late():
+                    self.days_proven = False
+                    return
+                proven = self._polish_day(route, work) and proven
+            self.days_proven = proven
+            if self.best == before:
+                return
+
+    def _polish_day(self, route: int, work: float) -> bool:
+        problem, orders = self.rounds.problem, self.best
+        others = served(tuple(order for number, order in enumerate(orders) if number != route))
+        own = served((orders[route],))
+        left = [task for task in sorted(self.tasks - others - own) if problem.routes[route].allowed[task]]
+        room = max(0, MOST_DAY_TASKS - len(own))
+        near = sorted(left, key=lambda task: (_detour(self.rounds, route, orders[route], task), task))[:room]
+        candidates = frozenset(own | set(near))
+        key = (route, candidates, orders[route])
+        if key in self._polished:
+            return self._polished[key]
+        answer = best_day(
+            problem,
+            route,
+            candidates,
+            stock_left(problem, others),
+            orders[route],
+            Budget(work * WORK_A_DAY, self.deadline),
+        )
+        proven = answer.proven and len(near) == len(left)
+        self._polished[key] = proven
+        self._polished[route, candidates, answer.order] = proven
+        self.pool.add(route, answer.order)
+        changed = (*orders[:route], answer.order, *orders[route + 1 :])
+        if measure(self.rounds, changed) > measure(self.rounds, self.best):
+            self.best = changed
+            if self.progress is not None:
+                self.progress(changed)
+        return proven
+
+
+ENGINE_SHARE = 0.7
+"""Of a given time, what the engines get; the rest is for polishing."""
+
+MOST_PASSES = 4
+
+
+def _detour(rounds: Rounds, route: int, order: Order, task: int) -> int:
+    """Return the least extra driving seconds of a task in an order, whatever the clock says."""
+    problem, drive = rounds.problem, rounds.drives[route]
+    stops = [0, *(problem.visits[planned.visit].place for planned in order), 0]
+    visits = rounds.visits_with(problem.routes[route].day, (task,))
+    ways = [
+        drive[here][there] + drive[there][then] - drive[here][then]
+        for there in {problem.visits[visit].place for visit in visits}
+        for here, then in pairwise(stops)
+        if drive[here][there] >= 0 and drive[there][then] >= 0
+    ]
+    return min(ways, default=10**9)

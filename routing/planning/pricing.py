@@ -1,0 +1,313 @@
+"""The most valuable walk of one crew-day by dynamic programming over the clock: a relaxation of its possible orders.
+
+A walk may come back to a task it has forgotten; it remembers those of a few neighbours of where it stands, so short
+loops are out. Times are cut to whole steps and waits cost nothing. Every possible order is such a walk with at most its
+own cost, so what no walk beats, no order beats.
+Source: R. Baldacci, A. Mingozzi, R. Roberti, "New route relaxation and pricing strategies for the vehicle routing
+problem", Operations Research 59 (2011), from memory, not checked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.planning.problem import Order, Planned, Problem
+
+STEPS = 480
+"""The longest day is cut into about so many steps."""
+
+REMEMBERED = 4
+"""Neighbours that a walk remembers at each node."""
+
+NEVER = -1e18
+SAME_WINDOW_SECONDS = 600
+"""Days whose windows differ by less share a table with the wider of both windows."""
+
+
+@dataclass(frozen=True)
+class Walk:
+    """A walk of a group of crew-days: its tasks in order (with repeats), its value and its least seconds away."""
+
+    tasks: tuple[int, ...]
+    away: int
+    value: float
+    visits: tuple[int, ...] = ()
+    """The visit of each task, of the group's first route."""
+
+    def order(self) -> Order:
+        """Return the stops of the walk; empty where it comes back to a task and so is no order."""
+        if len(set(self.tasks)) < len(self.tasks):
+            return ()
+        stops: list[Planned] = []
+        for visit, task in zip(self.visits, self.tasks, strict=True):
+            if stops and stops[-1].visit == visit:
+                stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
+            else:
+                stops.append(Planned(visit, (task,)))
+        return tuple(stops)
+
+
+@dataclass(frozen=True, eq=False)
+class Day:
+    """One crew-day, or several that hardly differ, as nodes and arcs."""
+
+    routes: tuple[int, ...]
+    tasks: NDArray[np.int64]
+    """Shape (nodes,): the task of each node; a task has one node a window."""
+    visits: tuple[int, ...]
+    """Shape (nodes,): the visit of each node, for the first of the routes."""
+    seconds: NDArray[np.int64]
+    """Shape (nodes, nodes): drive, set-up and work when going from one node to the next."""
+    out: NDArray[np.int64]
+    home: NDArray[np.int64]
+    early: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish in seconds after the earliest departure."""
+    late: NDArray[np.int64]
+    """Shape (nodes,): the latest finish."""
+    longest: int
+    """Seconds from the earliest departure to home-by."""
+    rest: int
+    rest_after: int
+
+
+def days_of(problem: Problem, tasks: frozenset[int]) -> list[Day]:
+    """Return the crew-days with these tasks; those that hardly differ are one, with the wider of their windows."""
+    groups: list[Day] = []
+    for number in range(len(problem.routes)):
+        day = _day(problem, number, tasks)
+        for index, other in enumerate(groups):
+            joined = _joined(problem, other, day)
+            if joined is not None:
+                groups[index] = joined
+                break
+        else:
+            groups.append(day)
+    return groups
+
+
+def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
+    rules = problem.routes[number]
+    drive, work = rules.drive_seconds, rules.work_seconds
+    found = [
+        (index, visit, task)
+        for index, visit in enumerate(problem.visits)
+        if visit.day == rules.day and drive[0, visit.place] >= 0 and drive[visit.place, 0] >= 0
+        for task in visit.tasks
+        if task in tasks and rules.allowed[task]
+    ]
+    nodes = [(visit, task) for _, visit, task in found]
+    places = np.array([visit.place for visit, _ in nodes], dtype=np.int64)
+    works = np.array([work[task] for _, task in nodes], dtype=np.int64)
+    set_ups = np.array([problem.tasks[task].set_up_seconds for _, task in nodes], dtype=np.int64)
+    entries = set_ups + np.array([visit.walk_seconds for visit, _ in nodes], dtype=np.int64)
+    ways = drive[np.ix_(places, places)].astype(np.int64)
+    same = places[:, None] == places[None, :]
+    again = np.maximum(0, set_ups[None, :] - set_ups[:, None])
+    seconds = np.where(same, again, ways + entries[None, :]) + works[None, :]
+    lasts = np.array([visit.last_of_day for visit, _ in nodes], dtype=bool)
+    ids = np.array([task for _, task in nodes], dtype=np.int64)
+    closed = ((ways < 0) & ~same) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
+    out = drive[0, places] + entries + works
+    opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
+    closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
+    return Day(
+        routes=(number,),
+        tasks=ids,
+        visits=tuple(index for index, _, _ in found),
+        seconds=np.where(closed, -1, seconds),
+        out=out,
+        home=drive[places, 0].astype(np.int64),
+        early=np.maximum(out, opens + entries + works),
+        late=closes,
+        longest=rules.home_by - rules.earliest_leave,
+        rest=rules.break_seconds,
+        rest_after=rules.break_after_seconds,
+    )
+
+
+def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
+    first, second = problem.routes[one.routes[0]], problem.routes[two.routes[0]]
+    alike = (
+        first.work_seconds == second.work_seconds
+        and np.array_equal(one.tasks, two.tasks)
+        and np.array_equal(one.seconds, two.seconds)
+        and np.array_equal(one.home, two.home)
+        and np.array_equal(one.out, two.out)
+        and (one.rest, one.rest_after) == (two.rest, two.rest_after)
+        and abs(one.longest - two.longest) <= SAME_WINDOW_SECONDS
+        and np.all(np.abs(one.early - two.early) <= SAME_WINDOW_SECONDS)
+        and np.all(np.abs(one.late - two.late) <= SAME_WINDOW_SECONDS)
+    )
+    if not alike:
+        return None
+    return Day(
+        (*one.routes, *two.routes),
+        one.tasks,
+        one.visits,
+        one.seconds,
+        one.out,
+        one.home,
+        np.minimum(one.early, two.early),
+        np.maximum(one.late, two.late),
+        max(one.longest, two.longest),
+        one.rest,
+        one.rest_after,
+    )
+
+
+class Pricer:
+    """Tables of one crew-day, made once and used for many values of the tasks."""
+
+    def __init__(self, day: Day) -> None:
+        self.day = day
+        self.nodes = len(day.tasks)
+        longest = max(1, day.longest)
+        self.step = int(max(1, longest // STEPS))
+        self.starts: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
+        self.reached: NDArray[np.int64] = self.starts
+        if self.nodes:
+            self._states()
+
+    def _states(self) -> None:
+        """Give the states numbers (node, what is remembered) and list every move between two, sorted by its target."""
+        day, nodes = self.day, self.nodes
+        reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
+        near: list[list[int]] = []
+        for node in range(nodes):
+            tasks: list[int] = []
+            for other in np.argsort(np.minimum(reach[node], reach[:, node]), kind="stable"):
+                task = int(day.tasks[other])
+                if task != day.tasks[node] and task not in tasks and len(tasks) < REMEMBERED:
+                    tasks.append(task)
+            near.append(tasks)
+        self.masks = 1 << REMEMBERED
+        sources, targets = [], []
+        for here in range(nodes):
+            for mask in range(1 << len(near[here])):
+                known = {task for bit, task in enumerate(near[here]) if mask >> bit & 1} | {int(day.tasks[here])}
+                for there in range(nodes):
+                    if day.seconds[here, there] < 0 or int(day.tasks[there]) in known:
+                        continue
+                    kept = sum(1 << bit for bit, task in enumerate(near[there]) if task in known)
+                    sources.append(here * self.masks + mask)
+                    targets.append(there * self.masks + kept)
+        order = np.argsort(np.array(targets, dtype=np.int64), kind="stable")
+        self.sources = np.array(sources, dtype=np.int64)[order]
+        self.targets = np.array(targets, dtype=np.int64)[order]
+        self.arc_seconds = day.seconds[self.sources // self.masks, self.targets // self.masks]
+        self.arc_steps = self.arc_seconds // self.step
+        if targets:
+            self.starts = np.flatnonzero(np.diff(self.targets, prepend=-1))
+            self.reached = self.targets[self.starts]
+
+    def best(self, values: Mapping[int, float], second_cost: float, most: int = 12) -> tuple[float, list[Walk]]:
+        """Return the highest value of any walk (0 for none), and some walks near it.
+
+        A walk's value is the sum of its tasks' `values` less `second_cost` for each second away.
+        """
+        if not self.nodes:
+            return 0.0, []
+        day = self.day
+        gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
+        table_limits = [(day.early, day.late - day.rest, day.longest - day.rest, day.rest)]
+        if day.rest:
+            table_limits.append((day.out, day.late, min(day.longest, day.rest_after), 0))
+        top, walks = 0.0, []
+        for early, late, longest, rest in table_limits:
+            last = np.minimum(late, longest - day.home) // self.step
+            table = self._table(gains, second_cost, early, late)
+            for node in range(self.nodes):
+                step = min(int(last[node]), len(table) - 1)
+                if step < 0:
+                    continue
+                states = table[step, node * self.masks : (node + 1) * self.masks]
+                state = int(np.argmax(states))
+                value = float(states[state]) - second_cost * (int(day.home[node]) + rest)
+                if states[state] <= NEVER / 2:
+                    continue
+                top = max(top, value)
+                walks.append((value, table, step, node * self.masks + state, rest))
+        walks.sort(key=lambda walk: -walk[0])
+        found = [self._walk(table, gains, second_cost, *rest) for _, table, *rest in walks[:most]]
+        return top, found
+
+    def _table(
+        self, gains: NDArray[np.float64], second_cost: float, early: NDArray[np.int64], late: NDArray[np.int64]
+    ) -> NDArray[np.float64]:
+        """Return the best value at each step and state, shape (steps + 1, nodes * masks); waiting is free."""
+        day, masks = self.day, self.masks
+        steps = max(1, day.longest // self.step)
+        width = self.nodes * masks
+        table = np.full((steps + 2, width), NEVER)
+        flat = table.reshape(-1)
+        profit = gains[self.targets // masks] - second_cost * self.arc_seconds
+        first = early // self.step
+        closing = late // self.step
+        begin = np.maximum(first, day.out // self.step)
+        begin_at = {int(step): np.flatnonzero((begin == step) & (closing >= step)) for step in np.unique(begin)}
+        opening_value = gains - second_cost * day.out
+        never = (steps + 1) * width
+        soonest = int(begin.min() + self.arc_steps.min()) if len(self.starts) else steps + 1
+        offsets = self.arc_steps * width - self.sources
+        node = self.reached // masks
+        clock = np.arange(steps + 1)[:, None]
+        open_now = (first[node] <= clock) & (closing[node] >= clock)
+        for step in range(steps + 1):
+            row = table[step]
+            if step:
+                row[:] = table[step - 1]
+            if step >= soonest:
+                position = step * width - offsets
+                np.copyto(position, never, where=(self.arc_steps > step))
+                ways = flat[position] + profit
+                most = np.maximum.reduceat(ways, self.starts)
+                most[~open_now[step]] = NEVER
+                row[self.reached] = np.maximum(row[self.reached], most)
+            begun = begin_at.get(step)
+            if begun is not None:
+                row[begun * masks] = np.maximum(row[begun * masks], opening_value[begun])
+        return table
+
+    def _walk(
+        self,
+        table: NDArray[np.float64],
+        gains: NDArray[np.float64],
+        second_cost: float,
+        step: int,
+        state: int,
+        rest: int,
+    ) -> Walk:
+        """Return the walk that ends in a state at a step, found backwards by which move gives its value."""
+        day, masks = self.day, self.masks
+        node = state // masks
+        away, value = int(day.home[node]) + rest, float(table[step, state]) - second_cost * (int(day.home[node]) + rest)
+        nodes: list[int] = []
+        while True:
+            target = float(table[step, state])
+            while step and table[step - 1, state] == target:
+                step -= 1
+            node = state // masks
+            nodes.append(node)
+            if state % masks == 0 and target == gains[node] - second_cost * day.out[node]:
+                away += int(day.out[node])
+                nodes.reverse()
+                tasks = tuple(int(day.tasks[n]) for n in nodes)
+                return Walk(tasks, away, value, tuple(day.visits[n] for n in nodes))
+            low, high = np.searchsorted(self.targets, [state, state + 1])
+            moves = np.arange(low, high)
+            moves = moves[self.arc_steps[moves] <= step]
+            profit = gains[node] - second_cost * self.arc_seconds[moves]
+            reached = table[step - self.arc_steps[moves], self.sources[moves]] + profit
+            move = moves[int(np.argmax(reached))]
+            away += int(self.arc_seconds[move])
+            step -= int(self.arc_steps[move])
+            state = int(self.sources[move])
+
+
+def pricers(days: Sequence[Day]) -> list[Pricer]:
+    """Return one pricer a day."""
+    return [Pricer(day) for day in days]

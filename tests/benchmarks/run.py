@@ -1,0 +1,168 @@
+"""Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table, kept in `results.md` beside this file.
+
+WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large` or `day`.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from importlib.metadata import version
+from pathlib import Path
+
+from routing.planning.arrays import plan_arrays
+from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.exact_day import best_day
+from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.ortools_engine import OrTools
+from routing.planning.engines.pyvrp_engine import PyVRP
+from routing.planning.engines.repair import repaired
+from routing.planning.engines.search import measure
+from routing.planning.engines.vroom_engine import Vroom
+from routing.planning.problem import NO_LIMIT, Problem
+from routing.planning.solve import solve
+from tests.benchmarks.generate import farm_round
+from tests.benchmarks.published import orienteering, solomon
+
+SIZES = {12: (3, 2), 30: (5, 3), 60: (10, 5), 150: (30, 8), 250: (40, 10), 400: (60, 20)}
+"""Visits: seconds for everyone, crew-days of the tight round (the roomy one has twice as many)."""
+
+PUBLISHED = Path(__file__).parents[3] / "shared" / "data" / "published"
+
+OPTIMAL_SCORES = {
+    "c101": 320, "c102": 360, "c103": 400, "c104": 420, "c105": 340, "c106": 340, "c107": 370, "c108": 370, "c109": 380,
+    "r101": 198, "r102": 286, "r103": 293, "r105": 247, "r106": 293, "r107": 299, "r109": 277, "r110": 284, "r111": 297,
+    "r112": 298, "rc101": 219, "rc102": 266, "rc103": 266, "rc104": 301, "rc105": 244, "rc106": 252, "rc107": 277,
+    "rc108": 298,
+}  # fmt: skip
+"""One route. Source: G. Righini, M. Salani, Computers & Operations Research 36 (2009)."""
+
+BEST_COSTS = {"C101": 827.3, "R101": 1637.7, "RC101": 1619.8, "RC201": 1261.8, "RC202": 1092.3}
+"""Truncated to one decimal: the `Cost` lines of the instances' solution files."""
+
+
+def main(what: str, *names: str) -> None:
+    """Print one table with the versions and the machine that it was measured on."""
+    libraries = ", ".join(f"{name} {version(name)}" for name in ("pyvrp", "pyvroom", "ortools", "numpy"))
+    print(f"{libraries}; Python {sys.version.split()[0]}; {_machine()}; {time.strftime('%Y-%m-%d')}\n")
+    tables: dict[str, Callable[..., None]] = {
+        "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day,
+    }  # fmt: skip
+    tables[what](*names)
+
+
+def _machine() -> str:
+    lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
+    models = [line.split(":")[1].strip() for line in lines if line.startswith("model name")]
+    busy = Path("/proc/loadavg").read_text(encoding="utf-8").split()[0]
+    return f"{len(models)} cores of {models[0]}, shared with other work (load {busy} at the start)"
+
+
+def engines(*sizes: str) -> None:
+    """Compare every engine alone, mended, with the search that has them all, at equal wall time."""
+    print("| visits | crew-days | seconds | | must, want, passing | hours away | driving against the best other |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    alone: dict[str, Engine] = {"PyVRP": PyVRP(), "VROOM": Vroom(), "OR-Tools": OrTools()}
+    for visits in map(int, sizes or map(str, SIZES)):
+        seconds, tight = SIZES[visits]
+        for crew_days in (tight, 2 * tight):
+            days = 5 if crew_days % 5 == 0 else 2 if crew_days % 2 == 0 else 3
+            problem = farm_round(7, visits, days, crew_days // days)
+            tasks = frozenset(range(visits))
+            rounds = Rounds(problem)
+            scores = {}
+            for name, engine in alone.items():
+                limit = Limit(10**9, deadline=time.monotonic() + seconds)
+                scores[name] = measure(rounds, repaired(rounds, engine(Ask(problem, tasks, limit))))
+            ours = solve(problem, tasks, seconds=seconds, prove=False)
+            scores["together"] = measure(rounds, ours.orders)
+            for name, score in scores.items():
+                others = [other for key, other in scores.items() if key != "together"]
+                note = _against(problem, score, max(others)) if name == "together" else ""
+                ranks = ", ".join(map(str, score[:3]))
+                away = f"{-score[3] / 3600:.2f}"
+                print(f"| {visits} | {crew_days} | {seconds} | {name} | {ranks} | {away} | {note} |", flush=True)
+
+
+def _against(problem: Problem, ours: tuple[int, ...], best: tuple[int, ...]) -> str:
+    if ours[:3] != best[:3]:
+        return "serves more" if ours > best else "serves less"
+    work = sum(problem.routes[0].work_seconds) + sum(task.set_up_seconds + 60 for task in problem.tasks)
+    driving = f", {100 * (best[3] - ours[3]) / (-best[3] - work):+.2f} % driving" if ours[0] and -best[3] > work else ""
+    return f"{100 * (best[3] - ours[3]) / -best[3]:+.2f} % time{driving}"
+
+
+def routes(*names: str) -> None:
+    """Compare with the best known costs in 30 seconds."""
+    print("| instance | vehicles | distance | best known | gap |\n| --- | --- | --- | --- | --- |")
+    for name in names or BEST_COSTS:
+        given = solomon(PUBLISHED / "vrptw" / f"{name}.txt")
+        plan = plan_arrays(
+            given.travel,
+            given.work,
+            given.windows,
+            shift=(0, given.closing),
+            crews=given.vehicles,
+            loads=given.loads,
+            capacity=given.capacity,
+            distance_first=True,
+            seconds=30,
+        )
+        best = BEST_COSTS[name]
+        found = f"{plan.metres / 10:.1f}" if not plan.left_out else f"{len(plan.left_out)} left out"
+        print(
+            f"| {name} | {len(plan.routes)} | {found} | {best} | {100 * (plan.metres / 10 / best - 1):+.2f} % |",
+            flush=True,
+        )
+
+
+def orienteers(*names: str) -> None:
+    """Compare with the optimal scores of one route in 30 seconds."""
+    print("| instance | score | optimal | proven bound | seconds |\n| --- | --- | --- | --- | --- |")
+    for name in names or OPTIMAL_SCORES:
+        given = orienteering(PUBLISHED / "orienteering" / f"{name}.txt")
+        begun = time.monotonic()
+        plan = plan_arrays(
+            given.travel, given.work, given.windows, shift=(0, given.closing), prizes=given.scores, seconds=30
+        )
+        took = f"{time.monotonic() - begun:.1f}"
+        print(f"| {name} | {plan.served[0]} | {OPTIMAL_SCORES[name]} | {plan.served_bounds[0]} | {took} |", flush=True)
+
+
+def large() -> None:
+    """Plan 1,000 visits with 8 crews on 10 days in 120 seconds."""
+    problem = farm_round(1, 1000, 10, 8)
+    begun = time.monotonic()
+    told: list[float] = []
+    solution = solve(
+        problem, frozenset(range(1000)), seconds=120, progress=lambda _: told.append(time.monotonic() - begun)
+    )
+    score = measure(Rounds(problem), solution.orders)
+    print("| visits | crew-days | seconds | first orders after | must, want, passing | hours away |")
+    print("| --- | --- | --- | --- | --- | --- |")
+    ranks = ", ".join(map(str, score[:3]))
+    took = time.monotonic() - begun
+    print(f"| 1000 | 80 | {took:.1f} | {told[0]:.1f} | {ranks} | {-score[3] / 3600:.2f} |")
+
+
+def day(count: str = "15") -> None:
+    """Prove one crew-day of 30 visits."""
+    seconds, cores, proven = [], [], 0
+    for seed in range(int(count)):
+        problem = farm_round(seed, 30)
+        tasks = frozenset(range(30))
+        begun, used = time.monotonic(), time.process_time()
+        start = construct(Rounds(problem), tasks)
+        proven += best_day(problem, 0, tasks, [NO_LIMIT], start[0]).proven
+        seconds.append(time.monotonic() - begun)
+        cores.append(time.process_time() - used)
+    print("| days of 30 visits | proven | median s | largest s | median core s | largest core s |")
+    print("| --- | --- | --- | --- | --- | --- |")
+    columns = [statistics.median(seconds), max(seconds), statistics.median(cores), max(cores)]
+    print(f"| {count} | {proven} | " + " | ".join(f"{value:.2f}" for value in columns) + " |")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
