@@ -130,7 +130,9 @@ def _as_said(
     ways = any(ground.leg(c, BASE, site.id) is not None and ground.leg(c, site.id, BASE) is not None for c in going)
     off_road = all(site.id in ground.roads.of(crew.vehicle).no_road for crew in going)
     true = {
-        ReasonCode.NO_CREW: not days,
+        ReasonCode.NO_CREW: not any(
+            ground.is_open(site, date) and (job.not_before is None or job.not_before <= date) for _, date in days
+        ),
         ReasonCode.CLOSED: not open_dates or bool(site.hours),
         ReasonCode.TOO_DARK: bool(open_dates),
         ReasonCode.WEATHER: any(fits_alone(jobs, crew, date, _in_fair_weather(ground)) for crew, date in days),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from routing.farm.models import Rank
@@ -15,6 +16,7 @@ from routing.planning.problem import rank_score, served, widest
 from routing.planning.reasons import certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
+from routing.planning.timing import timeline
 from routing.round import FitAnswer, Proof, Round
 from routing.words import duration
 
@@ -59,33 +61,40 @@ def fit_day(days: Days) -> FitAnswer:
 
 
 def _proof(days: Days, candidates: frozenset[int], solution: Solution) -> Proof:
-    if served(solution.orders) == candidates and solution.proven:
-        return Proof(
-            optimal=True, text="Proven: everything that can be done is done, and no order is back at base sooner."
-        )
-    if solution.proven:
-        text = (
-            "Proven: no round of this day does more of what matters most, and none that does as much takes less time."
-        )
-        return Proof(optimal=True, text=text)
+    done = served(solution.orders)
     if not days.crews:
         return Proof(optimal=True, text="No crew works on this date, so nothing can be done.")
-    if served(solution.orders) == candidates:
-        return Proof(optimal=False, text="Everything that can be done is done. A shorter round may exist.")
-    if len(days.crews) > 1:
-        each = "each crew's own day is proven best" if solution.days_proven else "not every crew's day is proven best"
-        return Proof(
-            optimal=False,
-            text=f"Not proven: another split between the crews might do more; for the split as it is, {each}.",
-        )
-    return Proof(
-        optimal=False, text=f"Not proven: the search ended with its work budget used up. {_bound_words(days, solution)}"
-    )
+    if solution.proven and done == candidates:
+        text = "Proven: everything that can be done is done, and no order is back at base sooner."
+        return Proof(optimal=True, text=text)
+    if solution.proven:
+        text = "Proven: no round does more of what matters most, and none that does as much takes less time."
+        return Proof(optimal=True, text=text)
+    served_words = _served_words(days, done, candidates, solution)
+    each = " Each crew's own day is proven best for its sites." if solution.days_proven and len(days.crews) > 1 else ""
+    return Proof(optimal=False, text=f"{served_words} {_time_words(days, solution)}{each}")
 
 
-def _bound_words(days: Days, solution: Solution) -> str:
-    reached = rank_score(days.problem, served(solution.orders))
+def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], solution: Solution) -> str:
+    """Say how much more could be done at the very most: the first rank in which the bound is above what is done."""
+    if done == candidates:
+        return "Everything that can be done is done."
+    reached = rank_score(days.problem, done)
     for rank, got, most in zip(Rank, reached, solution.rank_bounds, strict=True):
         if most > got:
-            return f"In rank “{rank}” it reaches {got} of at most {most} points (7 a job and 1 a day overdue)."
-    return f"Every rank is proven best; the time away cannot be under {duration(solution.away_bound)}."
+            return (
+                f"Not proven: in rank “{rank}” this round reaches {got} points, and none can pass {most} "
+                "(7 a job and 1 a day overdue)."
+            )
+    return "Proven: no round does more of what matters most."
+
+
+def _time_words(days: Days, solution: Solution) -> str:
+    """Say by how much the time away could be shorter at the very most, for the same jobs."""
+    timelines = [timeline(days.problem, route, order) for route, order in enumerate(solution.orders) if order]
+    away = sum(times.away for times in timelines if times is not None)
+    if solution.away_bound <= 0 or away <= 0:
+        return "A shorter round of the same jobs may exist."
+    share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10
+    least = duration(solution.away_bound)
+    return f"No round of the same jobs is away for less than {least}: this one is within {share:g} %."

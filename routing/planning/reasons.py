@@ -71,11 +71,20 @@ def certain_reason(days: Days, task: int) -> Certain | None:
     return (
         _nobody_able(days, kind, site)
         or _no_way(days, task, place)
+        or _nobody_then(days, task)
         or _short_of_stock(days, task)
         or _no_window(days, task, site, kind)
         or _too_heavy(days, task)
         or _no_time(days, task)
     )
+
+
+def _nobody_then(days: Days, task: int) -> Certain | None:
+    """Return that no crew works on the dates on which the job could be done; only several dates can tell that."""
+    possible = {visit.day for visit in days.problem.visits if task in visit.tasks}
+    if not possible or possible & {route.day for route in days.problem.routes}:
+        return None
+    return Certain(ReasonCode.NO_CREW, "no crew works on the dates on which it could be done")
 
 
 def _no_way(days: Days, task: int, place: int) -> Certain | None:
@@ -130,7 +139,7 @@ def _ways(days: Days, task: int) -> list[tuple[int, Planned]]:
         for number, visit in enumerate(days.problem.visits)
         if task in visit.tasks
         for route, rules in enumerate(days.problem.routes)
-        if rules.allowed[task]
+        if rules.allowed[task] and rules.day == visit.day
     ]
 
 
