@@ -7,6 +7,7 @@ long kept and under the MIT licence.
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,6 +24,9 @@ NEWEST = "2"
 """The version that `migrations/` leads to."""
 WAIT_SECONDS = 20.0
 """So long one writer waits for another before it gives up."""
+
+TRY_AGAIN_SECONDS = 0.05
+HELD = frozenset({"SQLITE_BUSY", "SQLITE_BUSY_RECOVERY", "SQLITE_BUSY_SNAPSHOT", "SQLITE_LOCKED"})
 
 _WHY = {
     "SQLITE_FULL": ("the disk is full", "free some space and write it again"),
@@ -86,7 +90,7 @@ def _upgrade(engine: Engine, folder: Path) -> None:
         found = _version(connection)
     if found == NEWEST:
         return
-    _write_ahead(engine)
+    _write_ahead(engine, folder)
     with engine.connect() as plain:
         connection = plain.execution_options(writes=True)
         with connection.begin():
@@ -98,11 +102,23 @@ def _upgrade(engine: Engine, folder: Path) -> None:
             _run_steps(connection)
 
 
-def _write_ahead(engine: Engine) -> None:
-    """Switch the file to a write-ahead log, which it then stays: readers never wait for a writer."""
+def _write_ahead(engine: Engine, folder: Path) -> None:
+    """Switch the file to a write-ahead log, which it then stays: readers never wait for a writer.
+
+    SQLite does not wait for another program here as it does elsewhere, so two that begin a log together must try again.
+    """
+    until = time.monotonic() + WAIT_SECONDS
     raw = engine.raw_connection()
     try:
-        raw.cursor().execute("PRAGMA journal_mode = WAL")
+        while True:
+            try:
+                raw.cursor().execute("PRAGMA journal_mode = WAL")
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorname not in HELD or time.monotonic() > until:
+                    raise LogError(f"{folder / FILE}: {_sentence(error)}") from error
+                time.sleep(TRY_AGAIN_SECONDS)
+            else:
+                return
     finally:
         raw.close()
 
@@ -136,13 +152,14 @@ def _told(folder: Path) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        raise LogError(f"{folder / FILE}: {_sentence(error)}") from error
+        raise LogError(f"{folder / FILE}: {_sentence(error.orig)}") from error
 
 
-def _sentence(error: DBAPIError) -> str:
-    name = getattr(error.orig, "sqlite_errorname", "")
+def _sentence(error: object) -> str:
+    """Return what the driver's error means and what to do."""
+    name = getattr(error, "sqlite_errorname", "")
     for start, (what, remedy) in _WHY.items():
         if name.startswith(start):
-            said = f" ({error.orig})" if start in {"SQLITE_CONSTRAINT", "SQLITE_IOERR"} else ""
+            said = f" ({error})" if start in {"SQLITE_CONSTRAINT", "SQLITE_IOERR"} else ""
             return f"{what}{said}; nothing was changed" + (f": {remedy}" if remedy else "")
-    return f"the database says {error.orig}; nothing was changed"
+    return f"the database says {error}; nothing was changed"

@@ -37,7 +37,7 @@ def test_any_place_has_a_link_that_an_independent_reader_takes(latitude: float, 
     """Within half of the last of six decimals; at a pole the longitude means nothing and is 0 (RFC 5870, 3.4.2)."""
     read = geouri.parse(geo_uri(latitude, longitude))
     assert float(read.lat) == pytest.approx(latitude, abs=6e-7)
-    if abs(latitude) < 90:
+    if abs(round(latitude, 6)) < 90:
         assert abs(float(read.lon)) == pytest.approx(abs(longitude), abs=6e-7)
 
 

@@ -51,7 +51,10 @@ def test_the_host_of_the_pictures_is_checked() -> None:
         *("Oxalic treatment, 8 hives, must, 3 days overdue", "Take care. Respirator on.", "Break of 20 min here"),
         *("1 h 11", "Drive 25 min (estimate), 8.7 miles to the north", "Last of the day"),
         *("Call 999", "anaphylaxis", "Base: The Yard", "52.71000, -2.93000", "SJ 3726 1288"),
-        *("Straight lines between stops (solid), not roads", "Drives are estimated from the straight line."),
+        *(
+            "Straight lines between stops, not roads. The line is solid.",
+            "Drives are estimated from the straight line.",
+        ),
         *("BSD 2-Clause License", "It is whole in itself"),
     ],
 )
