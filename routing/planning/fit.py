@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import networkx as nx
-
 from routing.planning.build import THOUSAND, Days
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.left_out import certain_entry, left_out_groups
@@ -175,6 +173,9 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
 
 def _least_joining(days: Days, places: Sequence[int], crews: int) -> int:
     """Return the least seconds of driving between sites for up to `crews` routes: a least spanning forest."""
+    # It takes a quarter of a second to import: only a no that must be proved pays.
+    import networkx as nx  # noqa: PLC0415
+
     drives = [route.drive_seconds for route in days.problem.routes]
     graph = nx.Graph()
     graph.add_nodes_from(places)
