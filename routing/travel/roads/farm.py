@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,9 @@ from routing.farm.faults import quoted
 from routing.farm.models import BASE, Drives, Farm, Place, RoadRules, Site
 from routing.travel.background import Background
 from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs
+from routing.travel.polyline import ROUTE_PRECISION, decode, encode
 from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
+from routing.travel.roads.closure import Closed, closed
 from routing.travel.roads.engine import Engine, Snap
 from routing.travel.roads.kept import matrix, snaps
 from routing.travel.roads.store import background
@@ -39,24 +42,37 @@ class Roads:
 class Ways:
     """The ways of one vehicle's legs, asked of the engine when wanted and remembered."""
 
-    def __init__(self, engine: Engine, snaps: Sequence[Snap], farm: Farm, metres: NDArray[np.int64]) -> None:
+    def __init__(
+        self, engine: Engine, snaps: Sequence[Snap], units: str, direct: NDArray[np.int64], ways: Closed
+    ) -> None:
+        """Take the engine's own metres between the places with a road near, `direct`, and the quickest ways by them."""
         self._engine = engine
         self._snaps = snaps
-        self._units = farm.rules.units
-        self._metres = metres
+        self._units = units
+        self._direct = direct
+        self._ways = ways
         self._known: dict[tuple[int, int], LegRoute] = {}
 
     def route(self, start: int, end: int) -> LegRoute:
         """Return the way from place to place; empty where there is none to tell."""
         if (start, end) not in self._known:
-            metres = int(self._metres[start, end])
-            none = start == end or metres == UNREACHABLE
-            self._known[start, end] = (
-                LegRoute("", ())
-                if none
-                else self._engine.way(self._snaps[start], self._snaps[end], metres, self._units)
-            )
+            none = start == end or self._ways.seconds[start, end] == UNREACHABLE
+            self._known[start, end] = LegRoute("", ()) if none else self._by_places(self._ways.hops(start, end))
         return self._known[start, end]
+
+    def _by_places(self, hops: Sequence[int]) -> LegRoute:
+        pieces = [
+            self._engine.way(self._snaps[here], self._snaps[there], int(self._direct[here, there]), self._units)
+            for here, there in pairwise(hops)
+        ]
+        if len(pieces) == 1:
+            return pieces[0]
+        if not all(piece.shape for piece in pieces):
+            return LegRoute("", ())
+        scale = 10**ROUTE_PRECISION
+        points = [point for piece in pieces for point in decode(piece.shape)]
+        shape = encode((round(latitude * scale), round(longitude * scale)) for latitude, longitude in points)
+        return LegRoute(shape, tuple(turn for piece in pieces for turn in piece.turns))
 
 
 def open_roads(farm: Farm, progress: Progress = no_progress) -> Roads:
@@ -159,11 +175,12 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
     found_seconds, found_metres = matrix(
         roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near]
     )
+    ways = closed(found_seconds, found_metres)
     n = len(ids)
     seconds, metres = np.full((n, n), UNREACHABLE, np.int64), np.full((n, n), UNREACHABLE, np.int64)
-    slower = np.ceil(np.round(found_seconds * farm.rules.drive_factor, 6)).astype(np.int64)
-    seconds[np.ix_(near, near)] = np.where(found_seconds == UNREACHABLE, UNREACHABLE, slower)
-    metres[np.ix_(near, near)] = found_metres
+    slower = np.ceil(np.round(ways.seconds * farm.rules.drive_factor, 6)).astype(np.int64)
+    seconds[np.ix_(near, near)] = np.where(ways.seconds == UNREACHABLE, UNREACHABLE, slower)
+    metres[np.ix_(near, near)] = ways.metres
     np.fill_diagonal(seconds, 0)
     np.fill_diagonal(metres, 0)
     return Legs(
@@ -171,13 +188,29 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
         seconds=seconds,
         metres=metres,
         origins=((LegOrigin.ROAD,) * n,) * n,
-        routes=Ways(roads.engines[drives], near_roads, farm, metres),
+        routes=_Numbered(
+            Ways(roads.engines[drives], [near_roads[i] for i in near], farm.rules.units, found_metres, ways),
+            {place: number for number, place in enumerate(near)},
+        ),
         no_road={
             ids[i]: UNREACHABLE if math.isinf(snap.metres) else round(snap.metres)
             for i, snap in enumerate(near_roads)
             if i not in near
         },
     )
+
+
+@dataclass(frozen=True)
+class _Numbered:
+    """Ways between all places, told by the ways between those that have a road near."""
+
+    ways: Ways
+    numbers: dict[int, int]
+
+    def route(self, start: int, end: int) -> LegRoute:
+        if start not in self.numbers or end not in self.numbers:
+            return LegRoute("", ())
+        return self.ways.route(self.numbers[start], self.numbers[end])
 
 
 def _walks(roads: Roads) -> dict[str, tuple[float, float]]:

@@ -36,18 +36,14 @@ def legs(helsinki: Path) -> Legs:
     return farm_legs(farm_on(helsinki, BASE, sites))
 
 
-def test_every_place_near_a_road_is_reached_and_ways_by_another_place_are_hardly_quicker(legs: Legs) -> None:
-    """Triangle: from i to k by j is quicker only because a stop at j lets the van turn round, which saves a block.
-
-    Four in five pairs are within the rounding of two legs; nobody saves more than two minutes.
-    """
+def test_every_place_near_a_road_is_reached_and_no_way_by_another_place_is_quicker(legs: Legs) -> None:
+    """Triangle: from i to k by j takes as long as the leg or longer, but for the rounding of two legs to seconds."""
     near = [index for index, place in enumerate(legs.places) if place not in legs.no_road]
     seconds = legs.seconds[np.ix_(near, near)]
     assert len(near) >= 20
     assert (seconds != UNREACHABLE).all()
     saved = seconds - (seconds[:, :, None] + seconds[None, :, :]).min(axis=1)
-    assert (saved <= 3).mean() >= 0.8
-    assert saved.max() <= 120
+    assert saved.max() <= 0
 
 
 def test_minutes_differ_by_direction_and_stay_in_bounds(legs: Legs) -> None:
