@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +44,12 @@ class Ways:
     """The ways of one vehicle's legs, asked of the engine when wanted and remembered."""
 
     def __init__(
-        self, engine: Engine, snaps: Sequence[Snap], units: str, direct: NDArray[np.int64], ways: Closed
+        self,
+        engine: Engine,
+        snaps: Sequence[Snap],
+        units: Literal["km", "miles"],
+        direct: NDArray[np.int64],
+        ways: Closed,
     ) -> None:
         """Take the engine's own metres between the places with a road near, `direct`, and the quickest ways by them."""
         self._engine = engine

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
@@ -34,5 +36,5 @@ def test_no_way_by_another_place_is_ever_quicker_and_hops_add_up(seconds: np.nda
     assert (found.seconds <= by_another).all()
     for i, j in np.ndindex(*seconds.shape):
         hops = found.hops(i, j)
-        assert sum(int(seconds[a, b]) for a, b in zip(hops, hops[1:], strict=False)) == found.seconds[i, j]
+        assert sum(int(seconds[a, b]) for a, b in pairwise(hops)) == found.seconds[i, j]
         assert found.metres[i, j] == 7 * found.seconds[i, j]
