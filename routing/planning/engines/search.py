@@ -30,7 +30,7 @@ MOST_DAY_TASKS = 26
 MOST_THINNED = 2000
 """Columns up to which the pool grows by known orders less one task."""
 
-CYCLES_WITHOUT_GAIN = 2
+CYCLES_WITHOUT_GAIN = 3
 WORK_A_DAY = 1 / 20
 """Share of the work that polishing one crew-day may take."""
 
@@ -92,10 +92,8 @@ class Search:
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
-            gained = self._cycle(
-                Limit(each if number else each // 8, seed + number, self._slice(begun)),
-                engines if number == 0 else engines[-1:],
-            )
+            limit = Limit(each if number else each // 8, seed + number, self._slice(begun))
+            gained = self._cycle(limit, engines if number == 0 else engines[-1:], fresh=number % 2 == 1)
             idle = 0 if gained else idle + 1
             number += 1
         self.polish(work)
@@ -119,12 +117,13 @@ class Search:
         self.polish(work)
         return True
 
-    def _cycle(self, limit: Limit, engines: tuple[Engine, ...]) -> bool:
+    def _cycle(self, limit: Limit, engines: tuple[Engine, ...], *, fresh: bool) -> bool:
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
 
         problem, gained = self.rounds.problem, False
         for engine in engines:
-            start = self.best if served(self.best) else None
+            # From the best alone the search stays near it; from nothing it brings the pool routes of another kind.
+            start = self.best if served(self.best) and not fresh else None
             orders = engine(Ask(problem, self.tasks, limit, start, self.pool.add))
             gained = self.offer(orders) or gained
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
