@@ -106,7 +106,7 @@ class Search:
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        share = total * LONG_SLICE if served(self.best) else total / 12
+        share = total * LONG_SLICE if served(self.best) else total / 16
         return min(begun + total, time.monotonic() + max(1.0, share))
 
     def rescue(self) -> None:
@@ -186,10 +186,10 @@ class Search:
 
 RESCUE_SECONDS = 2.0
 
-ENGINE_SHARE = 0.8
+ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
 
-LONG_SLICE = 0.85
+LONG_SLICE = 0.9
 """Of the engines' time, what one run may take: on tight rounds of 150 a long run beats several short ones."""
 
 ITERATIONS_A_SECOND = 60_000
