@@ -75,9 +75,10 @@ def solve(
     search = Searcher(problem, tasks, deadline, progress)
     interrupted = False
     try:
-        search.run(work, seed, engines_for(len(tasks)))
+        search.run(work, seed, engines_for(len(tasks), timed=seconds is not None))
     except KeyboardInterrupt:
         interrupted = True
+        search.rescue()
     solution = Solution(
         widest(problem, search.best),
         proven=False,
@@ -123,13 +124,14 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     )
 
 
-def engines_for(count: int) -> tuple[Engine, ...]:
+def engines_for(count: int, *, timed: bool) -> tuple[Engine, ...]:
     """Return the engines that a round of so many tasks is searched with, the one that goes on last."""
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
-    from routing.planning.engines.search import MOST_VROOM_TASKS  # noqa: PLC0415
+    from routing.planning.engines.search import MOST_TIMED_VROOM_TASKS, MOST_VROOM_TASKS  # noqa: PLC0415
     from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
 
-    return (Vroom(), PyVRP()) if count <= MOST_VROOM_TASKS else (PyVRP(),)
+    most = MOST_TIMED_VROOM_TASKS if timed else MOST_VROOM_TASKS
+    return (Vroom(), PyVRP()) if count <= most else (PyVRP(),)
 
 
 def _one_route(
@@ -149,7 +151,7 @@ def _one_route(
 
         deadline = None if seconds is None else begun + seconds / 2
         search = Searcher(problem, tasks, deadline, progress)
-        search.run(work, seed, engines_for(len(tasks)))
+        search.run(work, seed, engines_for(len(tasks), timed=seconds is not None))
         start = search.best
     else:
         start = construct(rounds, tasks)

@@ -1,6 +1,6 @@
 """Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table, kept in `results.md` beside this file.
 
-WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large` or `day`.
+WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day` or `proofs`.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
 from routing.planning.engines.vroom_engine import Vroom
-from routing.planning.problem import NO_LIMIT, Problem
+from routing.planning.problem import NO_LIMIT, Problem, rank_score
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.benchmarks.published import orienteering, solomon
 
-SIZES = {12: (3, 2), 30: (5, 3), 60: (10, 5), 150: (30, 8), 250: (40, 10), 400: (60, 20)}
+SIZES = {12: (2, 2), 30: (4, 3), 60: (8, 5), 150: (20, 8), 250: (30, 10), 400: (40, 20)}
 """Visits: seconds for everyone, crew-days of the tight round (the roomy one has twice as many)."""
 
 PUBLISHED = Path(__file__).parents[3] / "shared" / "data" / "published"
@@ -48,7 +48,7 @@ def main(what: str, *names: str) -> None:
     libraries = ", ".join(f"{name} {version(name)}" for name in ("pyvrp", "pyvroom", "ortools", "numpy"))
     print(f"{libraries}; Python {sys.version.split()[0]}; {_machine()}; {time.strftime('%Y-%m-%d')}\n")
     tables: dict[str, Callable[..., None]] = {
-        "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day,
+        "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day, "proofs": proofs,
     }  # fmt: skip
     tables[what](*names)
 
@@ -145,6 +145,25 @@ def large() -> None:
     ranks = ", ".join(map(str, score[:3]))
     took = time.monotonic() - begun
     print(f"| 1000 | 80 | {took:.1f} | {told[0]:.1f} | {ranks} | {-score[3] / 3600:.2f} |")
+
+
+def proofs(count: str = "4") -> None:
+    """Bound rounds of 60 visits over 4 days, the repeatable way."""
+    print("| seed | must, want, passing | bounds | of | hours away | bound | gap | seconds |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    for seed in range(int(count)):
+        problem = farm_round(seed, 60, 4, 1)
+        begun = time.monotonic()
+        solution = solve(problem, frozenset(range(60)))
+        took = time.monotonic() - begun
+        score = measure(Rounds(problem), solution.orders)
+        whole = rank_score(problem, frozenset(range(60)))
+        texts = [", ".join(map(str, values)) for values in (score[:3], solution.rank_bounds, whole)]
+        away, bound = -score[3] / 3600, solution.away_bound / 3600
+        print(
+            f"| {seed} | {' | '.join(texts)} | {away:.2f} | {bound:.2f} | {100 * (1 - bound / away):.2f} % | {took:.0f} |",
+            flush=True,
+        )
 
 
 def day(count: str = "15") -> None:

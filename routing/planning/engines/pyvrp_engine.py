@@ -23,8 +23,11 @@ NEIGHBOURS = 30
 MOST_PERTURBED = 5
 """At equal time on rounds of 60 and 200 visits these two reach lower costs than the library's own 60 and 25."""
 
-REMEMBER_EVERY = 25
+REMEMBER_EVERY = 80
 """Iterations between two looks at the routes of the current solution."""
+
+MOST_TOLD = 3000
+"""Routes noted last that are told of after a run."""
 
 MOST_LOAD = 10**9
 """Loads and limits above this are cut to it, so that no sum leaves the engine's integers."""
@@ -44,32 +47,32 @@ class _Stop:
 
 
 class _Watch(IteratedLocalSearchCallbacks):
-    """Hands the routes of improvements, and now and then of the current solution, to who asked."""
+    """Notes the routes of the current solution now and then; they are told after the run, to keep the run quick."""
 
-    def __init__(self, frame: Frame, ask: Ask) -> None:
-        self.frame, self.ask = frame, ask
+    def __init__(self) -> None:
         self.iterations = 0
-        self.known: set[tuple[int, tuple[int, ...]]] = set()
+        self.noted: dict[tuple[int, tuple[int, ...]], None] = {}
 
-    def on_best(self, best: pyvrp.Solution) -> None:
-        """Tell the routes of a new best."""
-        self._tell(best)
-
-    def on_iteration(self, current: pyvrp.Solution, _candidate: object, _best: object, _evaluator: object) -> None:
-        """Tell the routes of the current solution at times."""
+    def on_iteration(
+        self, current: pyvrp.Solution, _candidate: object, best: pyvrp.Solution, _evaluator: object
+    ) -> None:
+        """Note the routes of the current solution at times, and those of the best."""
         self.iterations += 1
-        if self.iterations % REMEMBER_EVERY == 0:
-            self._tell(current)
+        if self.iterations % REMEMBER_EVERY == 1:
+            self.note(current)
+            self.note(best)
 
-    def _tell(self, solution: pyvrp.Solution) -> None:
+    def note(self, solution: pyvrp.Solution) -> None:
+        """Note the possible routes of a solution."""
         for route in solution.routes():
-            if not route.is_feasible():
-                continue
-            key = (route.vehicle_type(), _sequence(route))
-            if key not in self.known:
-                self.known.add(key)
-                number = self.frame.kinds[key[0]].routes[0]
-                self.ask.found(number, self.frame.order(number, key[1]))
+            if route.is_feasible():
+                self.noted[route.vehicle_type(), _sequence(route)] = None
+
+    def tell(self, frame: Frame, ask: Ask) -> None:
+        """Tell of the routes noted last."""
+        for kind, sequence in list(self.noted)[-MOST_TOLD:]:
+            number = frame.kinds[kind].routes[0]
+            ask.found(number, frame.order(number, sequence))
 
 
 @dataclass(eq=False)
@@ -84,16 +87,20 @@ class PyVRP:
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         data = _data(frame)
-        watch = _Watch(frame, ask)
+        watch = _Watch()
         params = pyvrp.SolveParams(
             ils=pyvrp.IteratedLocalSearchParams(callbacks=watch),
             neighbourhood=NeighbourhoodParams(num_neighbours=NEIGHBOURS),
             perturbation=PerturbationParams(1, MOST_PERTURBED),
         )
         start = _start(frame, data, ask.start) if ask.start is not None else None
-        result = pyvrp.solve(
-            data, _Stop(ask.limit), seed=ask.limit.seed, collect_stats=False, params=params, initial_solution=start
-        )
+        try:
+            result = pyvrp.solve(
+                data, _Stop(ask.limit), seed=ask.limit.seed, collect_stats=False, params=params, initial_solution=start
+            )
+            watch.note(result.best)
+        finally:
+            watch.tell(frame, ask)
         return _orders(frame, result.best)
 
 

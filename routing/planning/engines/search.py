@@ -22,7 +22,8 @@ FEW_TASKS = 12
 """Up to this many tasks start from our own construction and local search, which then are quick."""
 
 MOST_VROOM_TASKS = 150
-"""Above this its search takes longer than it gains."""
+MOST_TIMED_VROOM_TASKS = 500
+"""Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
 MOST_DAY_TASKS = 26
 """A crew-day is polished with at most this many candidates: its own tasks and those left out that cost it least."""
@@ -30,7 +31,7 @@ MOST_DAY_TASKS = 26
 MOST_THINNED = 2000
 """Columns up to which the pool grows by known orders less one task."""
 
-CYCLES_WITHOUT_GAIN = 2
+CYCLES_WITHOUT_GAIN = 3
 WORK_A_DAY = 1 / 20
 """Share of the work that polishing one crew-day may take."""
 
@@ -86,16 +87,16 @@ class Search:
         count = len(self.tasks)
         if count <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
-        each = 200 + 40 * count
-        cycles = max(1, round(work * 60_000 / (each * max(count, 30))))
+        most = work * ITERATIONS_A_SECOND / max(count, FEW_TASKS)
+        each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
+        cycles = 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
+            engine = engines[min(number, len(engines) - 1)]
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
-            gained = self._cycle(
-                Limit(each if number else each // 8, seed + number, self._slice(begun)),
-                engines if number == 0 else engines[-1:],
-            )
+            limit = Limit(each, seed + number, self._slice(begun))
+            gained = self._cycle(limit, engine, fresh=number % 2 == 1)
             idle = 0 if gained else idle + 1
             number += 1
         self.polish(work)
@@ -105,8 +106,17 @@ class Search:
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        share = total / 4 if served(self.best) else total / 20
+        share = total * LONG_SLICE if served(self.best) else total / 16
         return min(begun + total, time.monotonic() + max(1.0, share))
+
+    def rescue(self) -> None:
+        """Recombine what was found when an interrupt came in the middle of a run, quietly and in little time."""
+        from routing.planning.engines.recombine import recombine  # noqa: PLC0415
+
+        self.progress = None
+        together = recombine(self.rounds, self.pool, self.tasks, RESCUE_SECONDS)
+        if together is not None:
+            self.offer(together)
 
     def combine(self, work: float) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
@@ -119,14 +129,12 @@ class Search:
         self.polish(work)
         return True
 
-    def _cycle(self, limit: Limit, engines: tuple[Engine, ...]) -> bool:
+    def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
 
-        problem, gained = self.rounds.problem, False
-        for engine in engines:
-            start = self.best if served(self.best) else None
-            orders = engine(Ask(problem, self.tasks, limit, start, self.pool.add))
-            gained = self.offer(orders) or gained
+        # From the best alone a run stays near it; from nothing it brings the pool routes of another kind.
+        start = self.best if served(self.best) and not fresh else None
+        gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
         self.pool.thin(MOST_THINNED)
         together = recombine(self.rounds, self.pool, self.tasks, left)
@@ -176,8 +184,18 @@ class Search:
         return proven
 
 
-ENGINE_SHARE = 0.7
+RESCUE_SECONDS = 2.0
+
+ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
+
+LONG_SLICE = 0.9
+"""Of the engines' time, what one run may take: on tight rounds of 150 a long run beats several short ones."""
+
+ITERATIONS_A_SECOND = 60_000
+"""Of the engines, times the tasks; it turns work into a count of iterations, and only roughly into seconds."""
+
+MOST_ITERATIONS_A_TASK = 150
 
 MOST_PASSES = 4
 

@@ -3,11 +3,13 @@
 Cannot hold: whole packs, stock over all crews, the break's place in the day, what slower crews need more (it takes the
 quickest crew's times), one visit in windows of different days that differ by more than minutes (the widest is taken),
 a start. Ranks become priorities of 0 to 100, which count the tasks and not their time. It may leave out what would fit.
-It stops by itself: the limit only picks how hard it tries.
+It stops by itself or at the deadline: a count of iterations only picks how hard it tries.
 Source: github.com/VROOM-Project/vroom, its API documentation, from memory, not checked.
 """
 
 from __future__ import annotations
+
+import datetime as dt
 
 import numpy as np
 import vroom
@@ -37,8 +39,9 @@ class Vroom:
         chosen = [max(numbers, key=lambda n: _width(frame.clients[n])) for numbers in frame.clients_of_task.values()]
         given = _input(frame, chosen)
         left = ask.limit.seconds_left()
-        hard = ask.limit.iterations >= HARD_ITERATIONS if left is None else left > len(chosen) / 20
-        answer = given.solve(exploration_level=5 if hard else 2, nb_threads=1)
+        hard = left is not None or ask.limit.iterations >= HARD_ITERATIONS
+        timeout = None if left is None else dt.timedelta(seconds=left)
+        answer = given.solve(exploration_level=5 if hard else 2, nb_threads=1, timeout=timeout)
         return _orders(frame, answer, ask)
 
 
