@@ -45,11 +45,14 @@ def closed(seconds: NDArray[np.int64], metres: NDArray[np.int64]) -> Closed:
     np.fill_diagonal(quickest, 0)
     np.fill_diagonal(lengths, 0)
     first = np.tile(np.arange(size, dtype=np.int64), (size, 1))
+    joined, better = np.empty_like(quickest), np.empty(quickest.shape, dtype=bool)
     for by in range(size):
-        joined = quickest[:, by, None] + quickest[None, by, :]
-        better = joined < quickest
-        quickest = np.where(better, joined, quickest)
-        lengths = np.where(better, lengths[:, by, None] + lengths[None, by, :], lengths)
-        first = np.where(better, first[:, by, None], first)
+        np.add(quickest[:, by, None], quickest[None, by, :], out=joined)
+        np.less(joined, quickest, out=better)
+        rows, columns = np.nonzero(better) if better.any() else ((), ())
+        if len(rows):
+            quickest[rows, columns] = joined[rows, columns]
+            lengths[rows, columns] = lengths[rows, by] + lengths[by, columns]
+            first[rows, columns] = first[rows, by]
     none = quickest >= _FAR
     return Closed(np.where(none, UNREACHABLE, quickest), np.where(none, UNREACHABLE, lengths), first)

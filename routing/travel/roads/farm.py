@@ -18,7 +18,7 @@ from routing.travel.background import Background
 from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs
 from routing.travel.polyline import ROUTE_PRECISION, decode, encode
 from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
-from routing.travel.roads.closure import Closed, closed
+from routing.travel.roads.closure import Closed
 from routing.travel.roads.engine import Engine, Snap
 from routing.travel.roads.kept import matrix, snaps
 from routing.travel.roads.store import background
@@ -178,10 +178,7 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
     ids = (BASE, *(site.id for site in farm.sites))
     limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
     near = [i for i, snap in enumerate(near_roads) if snap.metres <= limits[i]]
-    found_seconds, found_metres = matrix(
-        roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near]
-    )
-    ways = closed(found_seconds, found_metres)
+    ways, direct = matrix(roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near])
     n = len(ids)
     seconds, metres = np.full((n, n), UNREACHABLE, np.int64), np.full((n, n), UNREACHABLE, np.int64)
     slower = np.ceil(np.round(ways.seconds * farm.rules.drive_factor, 6)).astype(np.int64)
@@ -195,7 +192,7 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
         metres=metres,
         origins=((LegOrigin.ROAD,) * n,) * n,
         routes=_Numbered(
-            Ways(roads.engines[drives], [near_roads[i] for i in near], farm.rules.units, found_metres, ways),
+            Ways(roads.engines[drives], [near_roads[i] for i in near], farm.rules.units, direct, ways),
             {place: number for number, place in enumerate(near)},
         ),
         no_road={

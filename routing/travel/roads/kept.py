@@ -17,27 +17,30 @@ from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, Place, RoadRules
 from routing.travel.roads.build import Built, cache_folder
+from routing.travel.roads.closure import Closed, closed
 from routing.travel.roads.engine import Engine, Snap
 from routing.travel.roads.settings import driving
 
-Matrices = tuple[NDArray[np.int64], NDArray[np.int64]]
-"""Seconds and metres, each of shape (n, n)."""
+Matrices = tuple[Closed, NDArray[np.int64]]
+"""The quickest ways between places, and the metres of the engine's own drives, shape (n, n)."""
 
 
 def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps: Sequence[Snap]) -> Matrices:
-    """Return seconds and metres between snapped places, from disk where they were asked before.
+    """Return the ways between snapped places, from disk where they were asked before.
 
     Only complete answers are kept. A kept file that is damaged is made anew. Raises RoadError where it cannot be kept.
     """
     spots = [(snap.road.latitude, snap.road.longitude, snap.cut_off) for snap in snaps if snap.road]
     path = _path("matrices", build.key, drives, driving(rules), spots)
     shape = (len(snaps), len(snaps))
-    kept = _read(path, {"seconds": shape, "metres": shape}, np.int64)
-    if kept is not None:
-        return kept["seconds"], kept["metres"]
-    seconds, metres = engine.matrix(snaps)
-    _write(path, {"seconds": seconds, "metres": metres})
-    return seconds, metres
+    names = ("seconds", "metres", "first", "direct")
+    kept = _read(path, dict.fromkeys(names, shape), np.int64)
+    if kept is None:
+        seconds, direct = engine.matrix(snaps)
+        ways = closed(seconds, direct)
+        kept = dict(zip(names, (ways.seconds, ways.metres, ways.first, direct), strict=True))
+        _write(path, kept)
+    return Closed(kept["seconds"], kept["metres"], kept["first"]), kept["direct"]
 
 
 def snaps(
