@@ -1,4 +1,4 @@
-"""Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table, kept in `results.md` beside this file.
+"""Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table.
 
 WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day` or `proofs`.
 """
