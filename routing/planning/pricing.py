@@ -72,6 +72,8 @@ class Day:
     """Seconds from the earliest departure to home-by."""
     rest: int
     rest_after: int
+    waits: bool
+    """Whether a crew may come to some node before its window opens, other than first."""
 
 
 def days_of(problem: Problem, tasks: frozenset[int]) -> list[Day]:
@@ -114,18 +116,21 @@ def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
     out = drive[0, places] + entries + works
     opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
+    early = np.maximum(out, opens + entries + works)
+    seconds = np.where(closed, -1, seconds)
     return Day(
         routes=(number,),
         tasks=ids,
         visits=tuple(index for index, _, _ in found),
-        seconds=np.where(closed, -1, seconds),
+        seconds=seconds,
         out=out,
         home=drive[places, 0].astype(np.int64),
-        early=np.maximum(out, opens + entries + works),
+        early=early,
         late=closes,
         longest=rules.home_by - rules.earliest_leave,
         rest=rules.break_seconds,
         rest_after=rules.break_after_seconds,
+        waits=bool(((early[None, :] > early[:, None] + seconds) & (seconds >= 0)).any()),
     )
 
 
@@ -156,7 +161,30 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
         max(one.longest, two.longest),
         one.rest,
         one.rest_after,
+        one.waits or two.waits,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Limits:
+    """When walks may finish: not before `early` at a node, home by `longest`, `cut` seconds sooner than both allow."""
+
+    early: NDArray[np.int64]
+    longest: int
+    rest: int
+    """Seconds of break that the walk pays for."""
+    cut: int
+
+
+@dataclass(frozen=True, eq=False)
+class _End:
+    """Where a walk ends in a table, and what it is worth at home."""
+
+    value: float
+    table: NDArray[np.float64]
+    step: int
+    state: int
+    rest: int
 
 
 class Pricer:
@@ -213,31 +241,43 @@ class Pricer:
             return 0.0, []
         day = self.day
         gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
-        table_limits = [(day.early, day.late - day.rest, day.longest - day.rest, day.rest)]
-        if day.rest:
-            table_limits.append((day.out, day.late, min(day.longest, day.rest_after), 0))
-        top, walks = 0.0, []
-        for early, late, longest, rest in table_limits:
-            last = np.minimum(late, longest - day.home) // self.step
-            table = self._table(gains, second_cost, early, late)
-            for node in range(self.nodes):
-                step = min(int(last[node]), len(table) - 1)
-                if step < 0:
-                    continue
-                states = table[step, node * self.masks : (node + 1) * self.masks]
-                state = int(np.argmax(states))
-                value = float(states[state]) - second_cost * (int(day.home[node]) + rest)
-                if states[state] <= NEVER / 2:
-                    continue
-                top = max(top, value)
-                walks.append((value, table, step, node * self.masks + state, rest))
-        walks.sort(key=lambda walk: -walk[0])
-        found = [self._walk(table, gains, second_cost, *rest) for _, table, *rest in walks[:most]]
-        return top, found
+        # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait, it
+        # may fall into the wait: then the clock and the seconds spent each bound the day; the lower bound holds.
+        # Without a break the day is short, however late it begins.
+        rest = day.rest
+        with_break = [_Limits(day.early, day.longest, rest, 0 if day.waits else rest)]
+        if day.waits and rest:
+            with_break.append(_Limits(day.out, day.longest, rest, rest))
+        ends = [self._ends(gains, second_cost, limits) for limits in with_break]
+        top = min(self._top(some) for some in ends)
+        if rest:
+            ends.append(self._ends(gains, second_cost, _Limits(day.out, min(day.longest, day.rest_after), 0, 0)))
+            top = max(top, self._top(ends[-1]))
+        found = sorted((end for some in ends for end in some), key=lambda end: -end.value)
+        return top, [self._walk(end, gains, second_cost) for end in found[:most]]
 
-    def _table(
-        self, gains: NDArray[np.float64], second_cost: float, early: NDArray[np.int64], late: NDArray[np.int64]
-    ) -> NDArray[np.float64]:
+    @staticmethod
+    def _top(ends: Sequence[_End]) -> float:
+        return max((end.value for end in ends), default=0.0)
+
+    def _ends(self, gains: NDArray[np.float64], second_cost: float, limits: _Limits) -> list[_End]:
+        """Return the best walk to each node under these limits."""
+        day = self.day
+        table = self._table(gains, second_cost, limits.early)
+        last = np.minimum(day.late, limits.longest - day.home) - limits.cut
+        ends = []
+        for node in range(self.nodes):
+            step = min(int(last[node]) // self.step, len(table) - 1)
+            if step < 0:
+                continue
+            states = table[step, node * self.masks : (node + 1) * self.masks]
+            state = int(np.argmax(states))
+            if states[state] > NEVER / 2:
+                value = float(states[state]) - second_cost * (int(day.home[node]) + limits.rest)
+                ends.append(_End(value, table, step, node * self.masks + state, limits.rest))
+        return ends
+
+    def _table(self, gains: NDArray[np.float64], second_cost: float, early: NDArray[np.int64]) -> NDArray[np.float64]:
         """Return the best value at each step and state, shape (steps + 1, nodes * masks); waiting is free."""
         day, masks = self.day, self.masks
         steps = max(1, day.longest // self.step)
@@ -246,7 +286,7 @@ class Pricer:
         flat = table.reshape(-1)
         profit = gains[self.targets // masks] - second_cost * self.arc_seconds
         first = early // self.step
-        closing = late // self.step
+        closing = day.late // self.step
         begin = np.maximum(first, day.out // self.step)
         begin_at = {int(step): np.flatnonzero((begin == step) & (closing >= step)) for step in np.unique(begin)}
         opening_value = gains - second_cost * day.out
@@ -272,19 +312,11 @@ class Pricer:
                 row[begun * masks] = np.maximum(row[begun * masks], opening_value[begun])
         return table
 
-    def _walk(
-        self,
-        table: NDArray[np.float64],
-        gains: NDArray[np.float64],
-        second_cost: float,
-        step: int,
-        state: int,
-        rest: int,
-    ) -> Walk:
+    def _walk(self, end: _End, gains: NDArray[np.float64], second_cost: float) -> Walk:
         """Return the walk that ends in a state at a step, found backwards by which move gives its value."""
-        day, masks = self.day, self.masks
-        node = state // masks
-        away, value = int(day.home[node]) + rest, float(table[step, state]) - second_cost * (int(day.home[node]) + rest)
+        day, masks, table, value = self.day, self.masks, end.table, end.value
+        step, state = end.step, end.state
+        away = int(day.home[state // masks]) + end.rest
         nodes: list[int] = []
         while True:
             target = float(table[step, state])

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import itertools
+import random
 
 import pytest
 
+from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.problem import rank_score, served
+from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.planning.random_problems import best_of_two, key, random_problem
 
@@ -31,3 +34,19 @@ def test_two_routes_are_solved_best_and_bounded_from_the_right_side(features: fr
     assert solution.away_bound <= -best_of_two(problem, served(solution.orders))[3]
     if solution.proven:
         assert solution.rank_bounds == reached
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
+    """From quick orders that need not be best: no bound is passed by the best of all pairs, break and hours above all."""
+    dice = random.Random(seed)
+    features = frozenset({"break", "hours", *dice.sample(FEATURES, 2)})
+    problem = random_problem(seed, visits=4, routes=2, features=features, days=1 + seed % 2)
+    everything = frozenset(range(len(problem.tasks)))
+    orders = fill(Rounds(problem), ((), ()), everything)
+    bound = bounds(problem, everything, orders)
+    for most, best, got in zip(bound.ranks, best_of_two(problem), rank_score(problem, served(orders)), strict=False):
+        assert most >= best
+        if most > got:
+            break
+    assert bound.away <= -best_of_two(problem, served(orders))[3]

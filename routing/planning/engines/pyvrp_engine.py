@@ -7,12 +7,14 @@ Source: N. Wouda, L. Lan, W. Kool, PyVRP, INFORMS Journal on Computing 36 (2024)
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import pyvrp
 from pyvrp import IteratedLocalSearchCallbacks
+from pyvrp.exceptions import PenaltyBoundWarning
 from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
 from routing.planning.engines.engine import Ask, Limit, empty, prizes
@@ -95,9 +97,17 @@ class PyVRP:
         )
         start = _start(frame, data, ask.start) if ask.start is not None else None
         try:
-            result = pyvrp.solve(
-                data, _Stop(ask.limit), seed=ask.limit.seed, collect_stats=False, params=params, initial_solution=start
-            )
+            with warnings.catch_warnings():
+                # Prizes far above what lateness costs make it warn that it meets few possible routes: we mend those.
+                warnings.simplefilter("ignore", PenaltyBoundWarning)
+                result = pyvrp.solve(
+                    data,
+                    _Stop(ask.limit),
+                    seed=ask.limit.seed,
+                    collect_stats=False,
+                    params=params,
+                    initial_solution=start,
+                )
             watch.note(result.best)
         finally:
             watch.tell(frame, ask)

@@ -96,7 +96,7 @@ class Search:
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
             limit = Limit(each, seed + number, self._slice(begun))
-            gained = self._cycle(limit, engine, fresh=number % 2 == 1)
+            gained = self._cycle(limit, engine, fresh=number % 2 == 1 and served(self.best) != self.tasks)
             idle = 0 if gained else idle + 1
             number += 1
         self.polish(work)
@@ -106,7 +106,7 @@ class Search:
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        share = total * LONG_SLICE if served(self.best) else total / 16
+        share = total * LONG_SLICE if served(self.best) else total / 8
         return min(begun + total, time.monotonic() + max(1.0, share))
 
     def rescue(self) -> None:
@@ -132,7 +132,7 @@ class Search:
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
 
-        # From the best alone a run stays near it; from nothing it brings the pool routes of another kind.
+        # Where tasks are left out, a run from the best stays near it; from nothing it finds other choices of tasks.
         start = self.best if served(self.best) and not fresh else None
         gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
