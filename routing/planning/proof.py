@@ -1,56 +1,20 @@
-"""How good orders of several routes are: bounds that no other orders pass, by column generation over walks.
-
-A linear programme chooses one walk (see `pricing`) a crew-day, each task at most once, the stock kept. For any prices
-of the tasks, the prices and the best walk of each crew-day together bound every choice; the prices of the programme
-make that bound tight. Each bound is computed from prices and walks alone and holds whether or not the search has ended.
-Source: the bound of M. E. Lübbecke and J. Desrosiers, "Selected topics in column generation", Operations Research 53
-(2005), section 2.1, from memory, not checked.
-"""
+"""How good orders of several routes are: bounds that no other orders pass, by column generation over walks."""
 
 from __future__ import annotations
 
 import math
-import time
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-from ortools.math_opt.python import mathopt
-
 from routing.planning.engines.engine import Found, forget
-from routing.planning.engines.insertion import Rounds
-from routing.planning.load import used_by
-from routing.planning.pricing import Pricer, Walk, days_of, pricers
-from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, rank_score, served
+from routing.planning.engines.pricing import days_of, pricers
+from routing.planning.engines.walk_choice import NEAR, Effort, Goal, WalkChoice
+from routing.planning.problem import RANKS, Orders, Problem, rank_score, served
 
 MOST_NODES = 400
 """Above this many nodes a crew-day no bound is sought beyond the sums."""
 
 MOST_ROUNDS = 10_000
-
-SMOOTHING = 0.6
-"""Share of the best prices so far in those tried next."""
-
-NEAR = 1e-6
-
-
-@dataclass(frozen=True)
-class Effort:
-    """How long bounds may be sought: repeatable work, or until an instant of `time.monotonic` where one is given."""
-
-    work: float = 60
-    deadline: float | None = None
-
-    def half(self) -> Effort:
-        """Return the effort that spends half the time left."""
-        if self.deadline is None:
-            return self
-        return Effort(self.work, (time.monotonic() + self.deadline) / 2)
-
-    def over(self) -> bool:
-        """Return whether the instant has come."""
-        return self.deadline is not None and time.monotonic() >= self.deadline
+"""Of pricing, where a clock ends it."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +45,7 @@ def bounds(
         rounds = 0
     for rank in range(RANKS):
         if ranks[rank] > reached[rank] and rounds:
-            master = _Master(problem, tasks, pricers(days), orders, Goal(rank, reached), found)
+            master = WalkChoice(problem, tasks, pricers(days), orders, Goal(rank, reached), found)
             least = master.run(rounds, effort.half())
             if least > -math.inf:
                 ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
@@ -90,169 +54,6 @@ def bounds(
     done = served(orders)
     away = 0
     if done and rounds and not problem.distance_first:
-        least = _Master(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds, effort)
+        least = WalkChoice(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds, effort)
         away = math.ceil(least - NEAR) if least > -math.inf else 0
     return Bound(tuple(ranks), max(0, away))
-
-
-@dataclass(frozen=True)
-class Goal:
-    """Serve the most weight of a rank while the ranks before keep what they have."""
-
-    rank: int
-    reached: tuple[int, ...]
-
-
-class _Master:
-    """The linear programme over walks; it minimises minus the weight, or the seconds away where there is no goal."""
-
-    def __init__(
-        self,
-        problem: Problem,
-        tasks: frozenset[int],
-        priced: list[Pricer],
-        orders: Orders,
-        goal: Goal | None,
-        found: Found,
-    ) -> None:
-        self.problem, self.priced, self.goal, self.found = problem, priced, goal, found
-        self.tasks = sorted(tasks)
-        self.second_cost = 0.0 if goal else 1.0
-        self.model = mathopt.Model()
-        infinite = math.inf
-        self.low: list[float] = []
-        self.high: list[float] = []
-        for _ in self.tasks:
-            self.low.append(-infinite if goal else 1.0)
-            self.high.append(1.0 if goal else infinite)
-        for pricer in priced:
-            self.low.append(-infinite)
-            self.high.append(float(len(pricer.day.routes)))
-        self.stocks = [s for s, supply in enumerate(problem.supplies) if supply.stock != NO_LIMIT]
-        for supply in self.stocks:
-            self.low.append(-infinite)
-            self.high.append(float(problem.supplies[supply].stock))
-        self.floors = list(range(goal.rank)) if goal else []
-        for rank in self.floors:
-            self.low.append(float(goal.reached[rank] if goal else 0))
-            self.high.append(infinite)
-        self.rows = [
-            self.model.add_linear_constraint(lb=low, ub=high) for low, high in zip(self.low, self.high, strict=True)
-        ]
-        self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
-        self.row_of = {task: row for row, task in enumerate(self.tasks)}
-        self.known: set[tuple[int, tuple[int, ...], int]] = set()
-        self._add_orders(orders)
-
-    def _add_orders(self, orders: Orders) -> None:
-        rounds = Rounds(self.problem)
-        group = {route: number for number, pricer in enumerate(self.priced) for route in pricer.day.routes}
-        for route, order in enumerate(orders):
-            cost = rounds.cost(route, order)
-            tasks = tuple(sorted(served((order,))))
-            if order and cost is not None:
-                self._add(group[route], Walk(tasks, cost.main, 0.0))
-
-    def _add(self, group: int, walk: Walk) -> bool:
-        key = (group, tuple(sorted(walk.tasks)), walk.away if self.second_cost else 0)
-        if key in self.known:
-            return False
-        self.known.add(key)
-        entries: dict[int, float] = {}
-        for task in walk.tasks:
-            row = self.row_of[task]
-            entries[row] = entries.get(row, 0.0) + 1.0
-        row = len(self.tasks)
-        entries[row + group] = 1.0
-        row += len(self.priced)
-        used = used_by(self.problem, walk.tasks)
-        for index, supply in enumerate(self.stocks):
-            if used[supply]:
-                entries[row + index] = float(used[supply])
-        row += len(self.stocks)
-        weights = [0] * RANKS
-        for task in walk.tasks:
-            weights[self.problem.tasks[task].rank] += self.problem.tasks[task].weight
-        for index, rank in enumerate(self.floors):
-            if weights[rank]:
-                entries[row + index] = float(weights[rank])
-        cost = -float(weights[self.goal.rank]) if self.goal else float(walk.away)
-        variable = self.model.add_variable(lb=0)
-        self.model.objective.set_linear_coefficient(variable, cost)
-        for index, value in entries.items():
-            self.rows[index].set_coefficient(variable, value)
-        return True
-
-    def run(self, rounds: int, effort: Effort) -> float:
-        """Return the best bound found (from below) in so many rounds of pricing."""
-        best, centre = -math.inf, None
-        for _ in range(rounds):
-            if effort.over():
-                break
-            answer = self.solver.solve()
-            if not answer.has_dual_feasible_solution():
-                break
-            prices = np.array(answer.dual_values(self.rows))
-            objective = answer.objective_value()
-            tried = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
-            bound, added = self._price(tried)
-            if bound > best:
-                best, centre = bound, tried
-            if not added:
-                if centre is not None and np.allclose(tried, prices):
-                    break
-                bound, added = self._price(prices)
-                if bound > best:
-                    best, centre = bound, prices
-                if not added:
-                    break
-            if objective - best <= max(NEAR, 1e-5 * abs(objective)) or self._enough(best):
-                break
-        return best
-
-    def _enough(self, best: float) -> bool:
-        """Return whether the bound already proves the rank's weight best."""
-        return self.goal is not None and -best < self.goal.reached[self.goal.rank] + 1
-
-    def _price(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
-        """Return the bound that these prices give, and whether new walks came into the programme."""
-        prices = self._legal(prices)
-        values = self._values(prices)
-        bound = sum(
-            price * (low if price > 0 else high)
-            for price, low, high in zip(prices, self.low, self.high, strict=True)
-            if price
-        )
-        added = False
-        row = len(self.tasks)
-        for group, pricer in enumerate(self.priced):
-            top, walks = pricer.best(values, self.second_cost)
-            bound -= len(pricer.day.routes) * max(0.0, top + prices[row + group])
-            for walk in walks:
-                if walk.value + prices[row + group] > NEAR:
-                    added = self._add(group, walk) or added
-                    if order := walk.order():
-                        self.found(pricer.day.routes[0], order)
-        return float(bound), added
-
-    def _legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the prices with the sign that their rows allow, whatever the solver's rounding."""
-        signs = np.where(np.isinf(np.array(self.high)), 1, -1)
-        return np.where(prices * signs > 0, prices, 0.0)
-
-    def _values(self, prices: NDArray[np.float64]) -> Mapping[int, float]:
-        """Return what a task adds to a walk's value at these prices: minus its reduced cost."""
-        values = {}
-        row = len(self.tasks) + len(self.priced)
-        for index, task in enumerate(self.tasks):
-            facts = self.problem.tasks[task]
-            value = prices[index]
-            used = dict(facts.uses)
-            value += sum(prices[row + i] * used.get(s, 0) for i, s in enumerate(self.stocks))
-            value += sum(
-                prices[row + len(self.stocks) + i] * facts.weight for i, r in enumerate(self.floors) if r == facts.rank
-            )
-            if self.goal and facts.rank == self.goal.rank:
-                value += facts.weight
-            values[task] = float(value)
-        return values

@@ -96,7 +96,8 @@ def solve(
 
 def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
     """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
-    from routing.planning.proof import Effort, bounds  # noqa: PLC0415
+    from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
+    from routing.planning.proof import bounds  # noqa: PLC0415
 
     problem, tasks = search.rounds.problem, search.tasks
     away, ranks = 0, solution.rank_bounds

@@ -20,6 +20,9 @@ from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, se
 MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
 
+MOST_COLUMNS = 8000
+"""Of the pool, those that came in last: the model grows with each, and so does the memory it takes."""
+
 MOST_GOAL = 10**7
 
 
@@ -29,7 +32,7 @@ def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float 
     Every rank strictly before the next, then the least time away. `seconds` bounds the search where given, which
     makes it depend on the machine; without it the same pool gives the same orders.
     """
-    columns = list(pool)
+    columns = list(pool)[-MOST_COLUMNS:]
     if not columns:
         return None
     model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, seconds)

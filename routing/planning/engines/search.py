@@ -106,7 +106,7 @@ class Search:
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        share = total * LONG_SLICE if served(self.best) else total / 8
+        share = total * LONG_SLICE if served(self.best) else total / 4
         return min(begun + total, time.monotonic() + max(1.0, share))
 
     def rescue(self) -> None:

@@ -167,9 +167,12 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
 
 @dataclass(frozen=True, eq=False)
 class _Limits:
-    """When walks may finish: not before `early` at a node, home by `longest`, `cut` seconds sooner than both allow."""
+    """When walks may finish: home by `longest`, and `cut` seconds sooner than that and the last window allow."""
 
+    begins: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish of a node that comes first."""
     early: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish of a node that comes later."""
     longest: int
     rest: int
     """Seconds of break that the walk pays for."""
@@ -241,17 +244,19 @@ class Pricer:
             return 0.0, []
         day = self.day
         gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
-        # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait, it
-        # may fall into the wait: then the clock and the seconds spent each bound the day; the lower bound holds.
+        # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait,
+        # it may fall into the wait: then the clock, and the seconds since the first start, each bound the day.
         # Without a break the day is short, however late it begins.
         rest = day.rest
-        with_break = [_Limits(day.early, day.longest, rest, 0 if day.waits else rest)]
+        with_break = [_Limits(day.early, day.early, day.longest, rest, 0 if day.waits else rest)]
         if day.waits and rest:
-            with_break.append(_Limits(day.out, day.longest, rest, rest))
+            with_break.append(_Limits(day.early, day.out, day.longest, rest, rest))
         ends = [self._ends(gains, second_cost, limits) for limits in with_break]
         top = min(self._top(some) for some in ends)
         if rest:
-            ends.append(self._ends(gains, second_cost, _Limits(day.out, min(day.longest, day.rest_after), 0, 0)))
+            ends.append(
+                self._ends(gains, second_cost, _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0))
+            )
             top = max(top, self._top(ends[-1]))
         found = sorted((end for some in ends for end in some), key=lambda end: -end.value)
         return top, [self._walk(end, gains, second_cost) for end in found[:most]]
@@ -263,7 +268,7 @@ class Pricer:
     def _ends(self, gains: NDArray[np.float64], second_cost: float, limits: _Limits) -> list[_End]:
         """Return the best walk to each node under these limits."""
         day = self.day
-        table = self._table(gains, second_cost, limits.early)
+        table = self._table(gains, second_cost, limits)
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
         ends = []
         for node in range(self.nodes):
@@ -277,7 +282,7 @@ class Pricer:
                 ends.append(_End(value, table, step, node * self.masks + state, limits.rest))
         return ends
 
-    def _table(self, gains: NDArray[np.float64], second_cost: float, early: NDArray[np.int64]) -> NDArray[np.float64]:
+    def _table(self, gains: NDArray[np.float64], second_cost: float, limits: _Limits) -> NDArray[np.float64]:
         """Return the best value at each step and state, shape (steps + 1, nodes * masks); waiting is free."""
         day, masks = self.day, self.masks
         steps = max(1, day.longest // self.step)
@@ -285,9 +290,9 @@ class Pricer:
         table = np.full((steps + 2, width), NEVER)
         flat = table.reshape(-1)
         profit = gains[self.targets // masks] - second_cost * self.arc_seconds
-        first = early // self.step
+        first = limits.early // self.step
         closing = day.late // self.step
-        begin = np.maximum(first, day.out // self.step)
+        begin = limits.begins // self.step
         begin_at = {int(step): np.flatnonzero((begin == step) & (closing >= step)) for step in np.unique(begin)}
         opening_value = gains - second_cost * day.out
         never = (steps + 1) * width
