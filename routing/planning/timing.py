@@ -72,17 +72,32 @@ def _with_break(rules: Route, trip: _Trip, plain: Timeline) -> Timeline | None:
     tight = plain.starts[0] == begins and plain.starts[1:] == plain.arrives[1:]
     if tight and max(plain.finishes[-1] - trip.closes[-1], plain.home - rules.home_by) + rules.break_seconds > 0:
         return None  # wherever it is taken, the last stop finishes later by all of it
-    best: tuple[tuple[int, int, int], Timeline] | None = None
-    for host in sorted(range(len(trip.durations)), key=middles.__getitem__):
-        times = _times(rules, trip, host)
+    homes = [_home_with_break(rules, trip, host) for host in range(len(trip.durations))]
+    soonest = min((home for home in homes if home is not None), default=None)
+    best: tuple[tuple[int, int], Timeline] | None = None
+    for host in sorted((host for host, home in enumerate(homes) if home == soonest), key=middles.__getitem__):
+        times = None if soonest is None else _times(rules, trip, host)
         if times is None:
             continue
-        if tight and times.away == plain.away + rules.break_seconds:
-            return times  # nothing waits that could swallow the break, so no host is home sooner
-        measure = (times.home, -times.leave, middles[host])
+        if times.leave == plain.leave or (tight and times.away == plain.away + rules.break_seconds):
+            return times  # base cannot be left later than without a break, nor the day be shorter than with it
+        measure = (-times.leave, middles[host])
         if best is None or measure < best[0]:
             best = (measure, times)
     return best[1] if best else None
+
+
+def _home_with_break(rules: Route, trip: _Trip, host: int) -> int | None:
+    """Return the earliest home with the break at one stop, or None where something cannot be kept."""
+    clock = rules.earliest_leave
+    for stop, leg in enumerate(trip.legs[:-1]):
+        clock = max(clock + leg, trip.opens[stop]) + trip.durations[stop]
+        if stop == host:
+            clock += rules.break_seconds
+        if clock > trip.closes[stop]:
+            return None
+    home = clock + trip.legs[-1]
+    return home if home <= rules.home_by else None
 
 
 def drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
