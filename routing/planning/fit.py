@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.planning.build import THOUSAND, Days
-from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.insertion import Rounds, construct, fill, improve
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left, used_by
-from routing.planning.problem import NO_LIMIT, Orders, Planned, served
+from routing.planning.problem import NO_LIMIT, Orders, Planned, Problem, served
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
+from routing.planning.timing import timeline
 from routing.round import FitAnswer, FitProof
 from routing.words import count, duration
 
 FIT_WORK = 20.0
 """Repeatable work units that the exact search of `fit` may use."""
+
+FIT_WORK_AFTER_PROOF = 0.5
+"""The same where arithmetic has proved the no, and only the minutes are still looked for."""
+
+MOST_SEARCHED_AFTER_PROOF = 14
+"""Of more possible visits the minutes are then not searched for: the solver alone takes half a second to import."""
+
+LONGEST_STRETCH = 24 * 3600
+"""Seconds by which a day may be thought longer."""
 
 
 @dataclass(frozen=True)
@@ -223,30 +234,74 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
 
 
 def _search(days: Days, tasks: frozenset[int]) -> Fitted:
-    """Answer for one crew by the exact search for the least stretch of the day that lets everything be done."""
-    from routing.planning.engines.day_model import Relax  # noqa: PLC0415
-    from routing.planning.engines.exact_day import Budget, best_day, least_extension  # noqa: PLC0415
-
-    stock = stock_left(days.problem, ())
+    """Answer for one crew: no by arithmetic, or by the exact search for the least stretch that lets everything be done."""
     bound = day_bound(days, tasks)
-    stretch = least_extension(days.problem, 0, tasks, stock, frozenset({Relax.LIGHT, Relax.HOME}), Budget(FIT_WORK))
-    if stretch == (0, True) or (stretch and stretch[0] == 0):
-        return Fitted(_yes(days), (best_day(days.problem, 0, tasks, stock, (), Budget(FIT_WORK)).order,))
     lines = [_no(days)]
     if bound.missing > 0:
         lines += [
             *_bound_lines(days, tasks, bound),
             f"At least {duration(bound.missing)} are missing, whatever the order.",
         ]
+        candidates = [visit for visit in days.problem.visits if not tasks.isdisjoint(visit.tasks)]
+        if len(candidates) > MOST_SEARCHED_AFTER_PROOF:
+            lines += _enough_lines(longer_day(days.problem, tasks))
+            return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
+    from routing.planning.engines.day_model import Relax  # noqa: PLC0415
+    from routing.planning.engines.exact_day import Budget, least_extension  # noqa: PLC0415
+
+    stretch = least_extension(
+        days.problem,
+        0,
+        tasks,
+        stock_left(days.problem, ()),
+        frozenset({Relax.LIGHT, Relax.HOME}),
+        Budget(FIT_WORK if bound.missing <= 0 else FIT_WORK_AFTER_PROOF),
+    )
+    if stretch.seconds == 0:
+        return Fitted(_yes(days), (stretch.order,))
     proof = FitProof.BOUND if bound.missing > 0 else FitProof.SEARCH
-    if stretch is None:
-        if bound.missing <= 0:
-            lines.append("However much light there were, opening hours, the load or the earliest start still clash.")
-        return Fitted(_answer(days, proof, lines, max(0, bound.missing)))
-    seconds, least = stretch
-    if least:
-        lines.append(f"By exact search over every order: {duration(seconds)} of light (and later home) are missing.")
+    if stretch.seconds is not None and stretch.least:
+        lines.append(
+            f"By exact search over every order: {duration(stretch.seconds)} of light (and later home) are missing."
+        )
+        return Fitted(_answer(days, proof, lines, stretch.seconds))
+    if stretch.least:
+        lines.append("However much light there were, opening hours, the load or the earliest start still clash.")
     elif bound.missing <= 0:
         proof = FitProof.NOT_PROVED
-        lines.append(f"The search ended before it was proved; {duration(seconds)} more would be enough.")
-    return Fitted(_answer(days, proof, lines, seconds))
+        lines.append("The search ended before it was proved.")
+    lines += _enough_lines(longer_day(days.problem, tasks), stretch.seconds)
+    return Fitted(_answer(days, proof, lines, max(0, bound.missing)))
+
+
+def _enough_lines(*found: int | None) -> list[str]:
+    enough = min([seconds for seconds in found if seconds], default=None)
+    return [] if enough is None else [f"An order was found for which {duration(enough)} more would be enough."]
+
+
+def longer_day(problem: Problem, tasks: frozenset[int]) -> int | None:
+    """Return by how many seconds light and home-by must be later for a quickly found order of all tasks.
+
+    None where no such order is found for the one route, however late it may be.
+    """
+    orders = fill(Rounds(_stretched(problem, LONGEST_STRETCH)), ((),), tasks)
+    if served(orders) != tasks:
+        return None
+    order = improve(Rounds(_stretched(problem, LONGEST_STRETCH)), orders)[0]
+    return bisect_left(
+        range(LONGEST_STRETCH),
+        True,
+        key=lambda longer: timeline(_stretched(problem, longer), 0, order) is not None,
+    )
+
+
+def _stretched(problem: Problem, seconds: int) -> Problem:
+    """Return the problem in which light, and the time to be home, end so much later; gates shut as they did."""
+    return replace(
+        problem,
+        visits=tuple(
+            replace(visit, closes=visit.closes + seconds) if visit.closed_by_light else visit
+            for visit in problem.visits
+        ),
+        routes=tuple(replace(route, home_by=route.home_by + seconds) for route in problem.routes),
+    )

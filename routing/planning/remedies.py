@@ -69,15 +69,14 @@ def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> 
     }
     for relax, (kind, text) in words.items():
         answer = least_extension(days.problem, route, kept, _stock(days, orders, route), frozenset({relax}), SEARCH)
-        if answer is not None and 0 < answer[0] <= LONGEST_STRETCH_SECONDS:
-            seconds, least = answer
-            hedge = "" if least else "at most "
-            yield Remedy(kind=kind, amount=seconds, text=f"{hedge}{duration(seconds)} {text}")
+        if answer.seconds is not None and 0 < answer.seconds <= LONGEST_STRETCH_SECONDS:
+            hedge = "" if answer.least else "at most "
+            yield Remedy(kind=kind, amount=answer.seconds, text=f"{hedge}{duration(answer.seconds)} {text}")
 
 
 def _more_hands(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
     problem = _with_one_more(days, route)
-    if least_extension(problem, route, kept, _stock(days, orders, route), frozenset(), SEARCH) is not None:
+    if least_extension(problem, route, kept, _stock(days, orders, route), frozenset(), SEARCH).seconds is not None:
         people = days.crews[route].people + 1
         yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"one more pair of hands ({people_words(people)})")
 

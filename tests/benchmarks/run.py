@@ -48,14 +48,14 @@ BEST_COSTS = {"C101": 827.3, "R101": 1637.7, "RC101": 1619.8, "RC201": 1261.8, "
 def main(what: str, *names: str) -> None:
     """Print one table with the versions and the machine that it was measured on."""
     libraries = ", ".join(f"{name} {version(name)}" for name in ("pyvrp", "pyvroom", "ortools", "numpy"))
-    print(f"{libraries}; Python {sys.version.split()[0]}; {_machine()}; {time.strftime('%Y-%m-%d')}\n")
+    print(f"{libraries}; Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}\n")
     tables: dict[str, Callable[..., None]] = {
         "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day, "proofs": proofs,
     }  # fmt: skip
     tables[what](*names)
 
 
-def _machine() -> str:
+def machine() -> str:
     lines = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
     models = [line.split(":")[1].strip() for line in lines if line.startswith("model name")]
     busy = Path("/proc/loadavg").read_text(encoding="utf-8").split()[0]

@@ -173,12 +173,12 @@ def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
     return orders
 
 
-def improve(rounds: Rounds, orders: Orders) -> Orders:
+def improve(rounds: Rounds, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:
     """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped.
 
-    Every better neighbour is taken at once; the search ends after a whole pass without one.
+    Every better neighbour is taken at once; the search ends after a whole pass without one, or after `passes`.
     """
-    for _ in range(MOST_ROUNDS):
+    for _ in range(passes):
         better = _better_pass(rounds, orders)
         if better == orders:
             return orders
