@@ -7,24 +7,34 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.planning.build import THOUSAND, Days
-from routing.planning.engines.insertion import Rounds, construct, fill, improve
+from routing.planning.engines.all_orders import Limits, Verdict, order_of_all
+from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left, used_by
-from routing.planning.problem import NO_LIMIT, Orders, Planned, Problem, served
+from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
-from routing.planning.timing import timeline
 from routing.round import FitAnswer, FitProof
 from routing.words import count, duration
 
 FIT_WORK = 20.0
 """Repeatable work units that the exact search of `fit` may use."""
 
-FIT_WORK_AFTER_PROOF = 0.5
-"""The same where arithmetic has proved the no, and only the minutes are still looked for."""
+LOOKS = (Limits(sets_a_size=300), Limits(sets_a_size=3000), Limits())
+"""How widely every order is looked at, one after the other until there is an answer."""
 
-MOST_SEARCHED_AFTER_PROOF = 14
-"""Of more possible visits the minutes are then not searched for: the solver alone takes half a second to import."""
+GATES = "However much light there were, opening hours, the load or the earliest start still clash."
+
+STRETCH_LOOK = Limits(sets_a_size=30)
+"""How widely every order of a longer day is looked at."""
+
+MOST_STRETCHES = 4
+"""A longer day is made shorter again so many times."""
+
+MOST_SEARCHED_WHOLE = 14
+"""Of so many possible visits, or fewer, every order of the longer day is looked at, however many turns it takes."""
+
+MOST_WHOLE_STRETCHES = 40
 
 LONGEST_STRETCH = 24 * 3600
 """Seconds by which a day may be thought longer."""
@@ -234,18 +244,78 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
 
 
 def _search(days: Days, tasks: frozenset[int]) -> Fitted:
-    """Answer for one crew: no by arithmetic, or by the exact search for the least stretch that lets everything be done."""
+    """Answer for one crew: by arithmetic, by every order at once, or by the exact search for the least stretch."""
     bound = day_bound(days, tasks)
-    lines = [_no(days)]
     if bound.missing > 0:
-        lines += [
+        lines = [
+            _no(days),
             *_bound_lines(days, tasks, bound),
             f"At least {duration(bound.missing)} are missing, whatever the order.",
         ]
-        candidates = [visit for visit in days.problem.visits if not tasks.isdisjoint(visit.tasks)]
-        if len(candidates) > MOST_SEARCHED_AFTER_PROOF:
-            lines += _enough_lines(longer_day(days.problem, tasks))
-            return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
+        missing = _missing(days.problem, tasks, bound)
+        return Fitted(_answer(days, FitProof.BOUND, [*lines, *missing.lines], missing.at_least))
+    for limits in LOOKS:
+        verdict = day_for_all(days.problem, tasks, bound, limits)
+        if verdict.order:
+            return Fitted(_yes(days), (verdict.order,))
+        if verdict.proven:
+            missing = _missing(days.problem, tasks, bound)
+            return Fitted(_answer(days, FitProof.SEARCH, [_no(days), *missing.lines], missing.at_least))
+    return _exact(days, tasks)
+
+
+def day_for_all(problem: Problem, tasks: frozenset[int], bound: Bound, limits: Limits, longer: int = 0) -> Verdict:
+    """Return an order of the one route that does everything and breaks nothing, or whether there is none.
+
+    Light and home-by end `longer` seconds later.
+    """
+    later = _stretched(problem, longer)
+    verdict = order_of_all(later, 0, tasks, limits, rest=problem.routes[0].break_seconds > 0)
+    if not verdict.order and verdict.proven and problem.routes[0].break_seconds and not bound.rest:
+        verdict = order_of_all(later, 0, tasks, limits, rest=False)
+    if verdict.order and Rounds(later).cost(0, verdict.order) is None:
+        return Verdict((), proven=False, ends=verdict.ends)
+    return verdict
+
+
+@dataclass(frozen=True)
+class _Missing:
+    at_least: int
+    """Seconds; proved."""
+    lines: list[str]
+
+
+def _missing(problem: Problem, tasks: frozenset[int], bound: Bound) -> _Missing:
+    """Tell how much longer the day must be: by an order for a far longer day, then for less than that one needs."""
+    at_least = max(0, bound.missing)
+    few = sum(not tasks.isdisjoint(visit.tasks) for visit in problem.visits) <= MOST_SEARCHED_WHOLE
+    look, turns = (Limits(), MOST_WHOLE_STRETCHES) if few else (STRETCH_LOOK, MOST_STRETCHES)
+    tried = day_for_all(problem, tasks, bound, look, LONGEST_STRETCH)
+    if not tried.order:
+        return _Missing(at_least, [GATES] if tried.proven else [])
+    enough = LONGEST_STRETCH
+    while tried.order and turns:
+        enough = _stretch_of(problem, tried.order)
+        tried = day_for_all(problem, tasks, bound, look, enough - 1)
+        turns -= 1
+    if enough <= at_least or (not tried.order and tried.proven):
+        line = f"By exact search over every order: {duration(enough)} of light (and later home) are missing."
+        return _Missing(enough, [line])
+    line = f"With {duration(enough)} more light (and later home) an order was found that does everything."
+    return _Missing(at_least, [line])
+
+
+def _stretch_of(problem: Problem, order: Order) -> int:
+    """Return the seconds by which light and home-by must be later for this order."""
+
+    def fits(longer: int) -> bool:
+        return Rounds(_stretched(problem, longer)).cost(0, order) is not None
+
+    return bisect_left(range(LONGEST_STRETCH), 1, key=fits)
+
+
+def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
+    """Answer by CP-SAT, which sees loads too: the least stretch of the day that lets everything be done."""
     from routing.planning.engines.day_model import Relax  # noqa: PLC0415
     from routing.planning.engines.exact_day import Budget, least_extension  # noqa: PLC0415
 
@@ -255,44 +325,21 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
         tasks,
         stock_left(days.problem, ()),
         frozenset({Relax.LIGHT, Relax.HOME}),
-        Budget(FIT_WORK if bound.missing <= 0 else FIT_WORK_AFTER_PROOF),
+        Budget(FIT_WORK),
     )
     if stretch.seconds == 0:
         return Fitted(_yes(days), (stretch.order,))
-    proof = FitProof.BOUND if bound.missing > 0 else FitProof.SEARCH
-    if stretch.seconds is not None and stretch.least:
+    lines = [_no(days)]
+    if stretch.seconds is None:
+        lines.append(GATES if stretch.least else "The search ended before it was proved.")
+    elif stretch.least:
         lines.append(
             f"By exact search over every order: {duration(stretch.seconds)} of light (and later home) are missing."
         )
-        return Fitted(_answer(days, proof, lines, stretch.seconds))
-    if stretch.least:
-        lines.append("However much light there were, opening hours, the load or the earliest start still clash.")
-    elif bound.missing <= 0:
-        proof = FitProof.NOT_PROVED
-        lines.append("The search ended before it was proved.")
-    lines += _enough_lines(longer_day(days.problem, tasks), stretch.seconds)
-    return Fitted(_answer(days, proof, lines, max(0, bound.missing)))
-
-
-def _enough_lines(*found: int | None) -> list[str]:
-    enough = min([seconds for seconds in found if seconds], default=None)
-    return [] if enough is None else [f"An order was found for which {duration(enough)} more would be enough."]
-
-
-def longer_day(problem: Problem, tasks: frozenset[int]) -> int | None:
-    """Return by how many seconds light and home-by must be later for a quickly found order of all tasks.
-
-    None where no such order is found for the one route, however late it may be.
-    """
-    orders = fill(Rounds(_stretched(problem, LONGEST_STRETCH)), ((),), tasks)
-    if served(orders) != tasks:
-        return None
-    order = improve(Rounds(_stretched(problem, LONGEST_STRETCH)), orders)[0]
-    return bisect_left(
-        range(LONGEST_STRETCH),
-        True,
-        key=lambda longer: timeline(_stretched(problem, longer), 0, order) is not None,
-    )
+    else:
+        lines.append(f"The search ended before it was proved; {duration(stretch.seconds)} more would be enough.")
+    proof = FitProof.SEARCH if stretch.least else FitProof.NOT_PROVED
+    return Fitted(_answer(days, proof, lines, stretch.seconds or 0 if stretch.least else 0))
 
 
 def _stretched(problem: Problem, seconds: int) -> Problem:

@@ -1,0 +1,95 @@
+"""Time whole processes as a user starts them; `python -m tests.benchmarks.fit_process` prints one table.
+
+Farms of 20 sites are written to a folder of their own: days that all fit, days that do not, sites with hours of their own
+and sites with several jobs. The first run of each farm is not counted (it fills the computer's caches).
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.benchmarks.run import machine
+
+SITES = 20
+RUNS = 5
+KINDS = ("fondant", "insulation", "mouse-guards", "woodpecker-netting", "storm-check")
+
+
+def write_farm(folder: Path, seed: int, *, hives: int, spread: float, jobs: int, hours: float) -> None:
+    """Write a farm of 20 sites within `spread` degrees of the base, `jobs` kinds a site, a share with own hours."""
+    dice = random.Random(seed)
+    (folder / "farm.toml").write_text(
+        'name = "Measured farm"\n[base]\nname = "Yard"\nplace = "52.2000, -2.9000"\nloading_minutes = 20\n'
+        '[[vehicle]]\nid = "van"\nname = "Van"\npayload_kg = 900\nspace_litres = 6000\n'
+        '[[crew]]\nid = "one"\nname = "One"\npeople = 1\nvehicle = "van"\nearliest_start = "06:30"\nhome_by = "19:00"\n'
+        "break_minutes = 20\nbreak_after_hours = 6\n",
+        encoding="utf-8",
+    )
+    sites = ["id,name,place,hives,hours"]
+    wanted = ["site,kind,hives,rank"]
+    for number in range(SITES):
+        place = f"{52.2 + dice.uniform(-spread, spread):.4f}, {-2.9 + dice.uniform(-spread, spread) * 1.6:.4f}"
+        own = "10:00-15:00" if dice.random() < hours else ""
+        sites.append(f's{number},Site {number},"{place}",{dice.randint(max(1, hives - 3), hives + 3)},{own}')
+        wanted += [f"s{number},{kind},,{dice.choice(['must', 'want'])}" for kind in dice.sample(KINDS, jobs)]
+    (folder / "sites.csv").write_text("\n".join(sites) + "\n", encoding="utf-8")
+    (folder / "jobs.csv").write_text("\n".join(wanted) + "\n", encoding="utf-8")
+
+
+def timed(*words: str) -> tuple[float, int]:
+    """Return the seconds that a whole process takes, and its exit code."""
+    command = [str(Path(sys.executable).with_name("outyard")), *words]
+    begun = time.monotonic()
+    code = subprocess.run(command, capture_output=True, check=False).returncode
+    return time.monotonic() - begun, code
+
+
+def main() -> None:
+    """Print one row a command: median and slowest of five runs."""
+    print(f"Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}\n")
+    print("| command | answer | median s | slowest s |\n| --- | --- | --- | --- |")
+    row("--help")
+    for seed, (hives, spread, jobs, hours) in enumerate(
+        [
+            (2, 0.03, 1, 0),
+            (4, 0.03, 1, 0.3),
+            (3, 0.06, 1, 0),
+            (5, 0.1, 1, 0),
+            (4, 0.1, 2, 0.3),
+            (12, 0.15, 2, 0),
+            (3, 0.05, 2, 0.5),
+        ]
+    ):
+        with tempfile.TemporaryDirectory() as name:
+            folder = Path(name)
+            write_farm(folder, seed, hives=hives, spread=spread, jobs=jobs, hours=hours)
+            for date in ("2026-12-10", "2027-05-12"):
+                row(
+                    "fit",
+                    str(folder),
+                    "--on",
+                    date,
+                    told=f"fit: 20 sites of about {hives} hives, {20 * jobs} jobs, {date}",
+                )
+
+
+def row(*words: str, told: str = "") -> None:
+    """Print the row of one command."""
+    timed(*words)
+    runs = [timed(*words) for _ in range(RUNS)]
+    code = runs[0][1]
+    answer = {0: "yes", 1: "no"}.get(code, str(code)) if words[0] == "fit" else ""
+    seconds = [run[0] for run in runs]
+    print(
+        f"| {told or ' '.join(words)} | {answer} | {statistics.median(seconds):.2f} | {max(seconds):.2f} |", flush=True
+    )
+
+
+if __name__ == "__main__":
+    main()
