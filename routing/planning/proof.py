@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from routing.planning.engines.engine import Found, forget
-from routing.planning.engines.pricing import days_of, pricers
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pool import Pool
+from routing.planning.engines.pricing import REMEMBERED, REMEMBERED_FOR_MORE, days_of, pricers
 from routing.planning.engines.walk_choice import NEAR, Effort, Goal, WalkChoice
 from routing.planning.problem import RANKS, Orders, Problem, rank_score, served
 
@@ -15,6 +16,14 @@ MOST_NODES = 400
 
 MOST_ROUNDS = 10_000
 """Of pricing, where a clock ends it."""
+
+LEAST_ROUNDS = 4
+
+NODES_A_SECOND = 120
+"""Of pricing, which with the work makes rounds: 60 visits over 4 like days have 120, and need 30 to 60."""
+
+NEAR_ENOUGH = 0.03
+"""Share of the time away; a bound farther off than this is sought again with walks that remember more."""
 
 
 @dataclass(frozen=True)
@@ -28,32 +37,42 @@ class Bound:
 
 
 def bounds(
-    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, found: Found = forget
+    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, pool: Pool | None = None
 ) -> Bound:
     """Return bounds for orders that keep every rule; `effort` limits how long they are sought.
 
-    `found` hears of walks that are orders: recombined, they may beat those given.
+    It starts from the routes of the `pool`, which halves the rounds, and adds to them the walks that are orders:
+    recombined, they may beat those given.
     """
     effort = effort or Effort()
+    pool = pool or Pool(Rounds(problem))
     most = rank_score(problem, tasks)
     reached = rank_score(problem, served(orders))
     ranks = list(most)
     days = days_of(problem, tasks)
     size = max((len(day.tasks) for day in days), default=0)
-    rounds = max(4, round(effort.work * 40 / max(1, len(days) * size))) if effort.deadline is None else MOST_ROUNDS
+    rounds = MOST_ROUNDS
+    if effort.deadline is None:
+        rounds = max(LEAST_ROUNDS, round(effort.work * NODES_A_SECOND / max(1, len(days) * size)))
     if size > MOST_NODES:
         rounds = 0
     for rank in range(RANKS):
         if ranks[rank] > reached[rank] and rounds:
-            master = WalkChoice(problem, tasks, pricers(days), orders, Goal(rank, reached), found)
+            master = WalkChoice(problem, tasks, pricers(days), orders, Goal(rank, reached), pool)
             least = master.run(rounds, effort.half())
             if least > -math.inf:
                 ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
         if ranks[rank] > reached[rank]:
             break
     done = served(orders)
+    if not done or not rounds or problem.distance_first:
+        return Bound(tuple(ranks), 0)
     away = 0
-    if done and rounds and not problem.distance_first:
-        least = WalkChoice(problem, done, pricers(days_of(problem, done)), orders, None, found).run(rounds, effort)
-        away = math.ceil(least - NEAR) if least > -math.inf else 0
-    return Bound(tuple(ranks), max(0, away))
+    costs = Rounds(problem)
+    taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
+    for remembered in (REMEMBERED, REMEMBERED_FOR_MORE):
+        if away < taken * (1 - NEAR_ENOUGH):
+            priced = pricers(days_of(problem, done), remembered)
+            least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half())
+            away = max(away, math.ceil(least - NEAR)) if least > -math.inf else away
+    return Bound(tuple(ranks), away)

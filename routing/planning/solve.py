@@ -104,7 +104,7 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool.add)
+            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
             search.deadline = end
             better = search.combine(work)

@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
-from routing.planning.engines.engine import Found
 from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pool import Pool
 from routing.planning.engines.pricing import Pricer, Walk
 from routing.planning.load import used_by
 from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, served
@@ -67,9 +67,9 @@ class WalkChoice:
         priced: list[Pricer],
         orders: Orders,
         goal: Goal | None,
-        found: Found,
+        pool: Pool,
     ) -> None:
-        self.problem, self.priced, self.goal, self.found = problem, priced, goal, found
+        self.problem, self.priced, self.goal, self.pool = problem, priced, goal, pool
         self.tasks = sorted(tasks)
         self.second_cost = 0.0 if goal else 1.0
         self.model = mathopt.Model()
@@ -99,8 +99,12 @@ class WalkChoice:
         self._add_orders(orders)
 
     def _add_orders(self, orders: Orders) -> None:
+        """Start from these orders, and from what is known of others: prices are near their best much sooner."""
         rounds = Rounds(self.problem)
         group = {route: number for number, pricer in enumerate(self.priced) for route in pricer.day.routes}
+        for column in self.pool:
+            if column.tasks <= self.row_of.keys():
+                self._add(group[column.route], Walk(tuple(sorted(column.tasks)), column.cost.main, 0.0))
         for route, order in enumerate(orders):
             cost = rounds.cost(route, order)
             tasks = tuple(sorted(served((order,))))
@@ -186,7 +190,7 @@ class WalkChoice:
                 if walk.value + prices[row + group] > NEAR:
                     added = self._add(group, walk) or added
                     if order := walk.order():
-                        self.found(pricer.day.routes[0], order)
+                        self.pool.add(pricer.day.routes[0], order)
         return float(bound), added
 
     def _legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
