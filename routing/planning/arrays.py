@@ -57,6 +57,8 @@ class ArrayPlan:
     away_bound: int
     """No routes to the same places are away for less in all; 0 where nothing is known."""
     metres: int
+    metres_bound: int
+    """No routes to the same places are shorter in all; 0 where nothing is known, or time comes first."""
     proven: bool
     """Whether prizes by rank and time away (or distance, where it comes first) are proven best."""
 
@@ -197,8 +199,9 @@ def _plan(problem: Problem, crews: int, solution: Solution) -> ArrayPlan:
         served=rank_score(problem, done),
         served_bounds=solution.rank_bounds,
         away_seconds=sum(route.home - route.leave for route in routes),
-        away_bound=solution.away_bound,
+        away_bound=0 if problem.distance_first else solution.away_bound,
         metres=sum(route.metres for route in routes),
+        metres_bound=solution.away_bound if problem.distance_first else 0,
         proven=solution.proven,
     )
 

@@ -32,8 +32,8 @@ class Bound:
 
     ranks: tuple[int, ...]
     """Shape (RANKS,): no orders serve more weight in the first rank whose bound exceeds what was served."""
-    away: int
-    """No orders that do the same tasks are away for less, all routes added up."""
+    cost: int
+    """No orders of the same tasks take fewer seconds away (metres, where these come first), all routes added up."""
 
 
 def bounds(
@@ -65,14 +65,14 @@ def bounds(
         if ranks[rank] > reached[rank]:
             break
     done = served(orders)
-    if not done or not rounds or problem.distance_first:
+    if not done or not rounds:
         return Bound(tuple(ranks), 0)
-    away = 0
+    bound = 0
     costs = Rounds(problem)
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
     for remembered in (REMEMBERED, REMEMBERED_FOR_MORE):
-        if away < taken * (1 - NEAR_ENOUGH):
+        if bound < taken * (1 - NEAR_ENOUGH):
             priced = pricers(days_of(problem, done), remembered)
             least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half())
-            away = max(away, math.ceil(least - NEAR)) if least > -math.inf else away
-    return Bound(tuple(ranks), away)
+            bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
+    return Bound(tuple(ranks), bound)

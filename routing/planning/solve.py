@@ -40,7 +40,10 @@ class Solution:
     rank_bounds: tuple[int, ...]
     """Shape (RANKS,): no orders serve more weight in the first rank whose bound exceeds what was served."""
     away_bound: int
-    """No orders that do the same tasks are away for less, all routes added up; 0 where nothing is known."""
+    """No orders that do the same tasks are away for less, all routes added up; 0 where nothing is known.
+
+    Where the problem puts distance first these are metres.
+    """
     interrupted: bool = False
     """Whether Ctrl-C ended the search; the orders are the best until then."""
 
@@ -75,7 +78,7 @@ def solve(
     search = Searcher(problem, tasks, deadline, progress)
     interrupted = False
     try:
-        search.run(work, seed, engines_for(len(tasks), timed=seconds is not None))
+        search.run(work, seed, engines_for(problem, len(tasks), timed=seconds is not None))
     except KeyboardInterrupt:
         interrupted = True
         search.rescue()
@@ -108,7 +111,7 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
             search.deadline = end
             better = search.combine(work)
-            away = bound.away if served(search.best) == done else 0
+            away = bound.cost if served(search.best) == done else 0
             if not better:
                 break
     except KeyboardInterrupt:
@@ -125,14 +128,17 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     )
 
 
-def engines_for(count: int, *, timed: bool) -> tuple[Engine, ...]:
-    """Return the engines that a round of so many tasks is searched with, the one that goes on last."""
+def engines_for(problem: Problem, count: int, *, timed: bool) -> tuple[Engine, ...]:
+    """Return the engines that a round of so many tasks is searched with, the one that goes on last.
+
+    Where distance comes first, a start that is good for time leads away from the best.
+    """
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
     from routing.planning.engines.search import MOST_TIMED_VROOM_TASKS, MOST_VROOM_TASKS  # noqa: PLC0415
     from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
 
     most = MOST_TIMED_VROOM_TASKS if timed else MOST_VROOM_TASKS
-    return (Vroom(), PyVRP()) if count <= most else (PyVRP(),)
+    return (Vroom(), PyVRP()) if count <= most and not problem.distance_first else (PyVRP(),)
 
 
 def _one_route(
@@ -152,7 +158,7 @@ def _one_route(
 
         deadline = None if seconds is None else begun + seconds / 2
         search = Searcher(problem, tasks, deadline, progress)
-        search.run(work, seed, engines_for(len(tasks), timed=seconds is not None))
+        search.run(work, seed, engines_for(problem, len(tasks), timed=seconds is not None))
         start = search.best
     else:
         start = construct(rounds, tasks)

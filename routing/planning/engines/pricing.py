@@ -33,10 +33,11 @@ SAME_WINDOW_SECONDS = 600
 
 @dataclass(frozen=True)
 class Walk:
-    """A walk of a group of crew-days: its tasks in order (with repeats), its value and its least seconds away."""
+    """A walk of a group of crew-days: its tasks in order (with repeats), its value, and what it costs at the least."""
 
     tasks: tuple[int, ...]
-    away: int
+    cost: int
+    """Seconds away, or metres where the problem puts distance first."""
     value: float
     visits: tuple[int, ...] = ()
     """The visit of each task, of the group's first route."""
@@ -67,6 +68,11 @@ class Day:
     """Shape (nodes, nodes): drive, set-up and work when going from one node to the next."""
     out: NDArray[np.int64]
     home: NDArray[np.int64]
+    costs: NDArray[np.int64]
+    """Shape (nodes, nodes): what going from one node to the next costs; seconds, or metres where these come first."""
+    out_costs: NDArray[np.int64]
+    home_costs: NDArray[np.int64]
+    rest_cost: int
     early: NDArray[np.int64]
     """Shape (nodes,): the earliest finish in seconds after the earliest departure."""
     late: NDArray[np.int64]
@@ -121,13 +127,22 @@ def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
     closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     early = np.maximum(out, opens + entries + works)
     seconds = np.where(closed, -1, seconds)
+    home = drive[places, 0].astype(np.int64)
+    costs = (seconds, out, home, rules.break_seconds)
+    if problem.distance_first:
+        metres = rules.drive_metres.astype(np.int64)
+        costs = (metres[np.ix_(places, places)], metres[0, places], metres[places, 0], 0)
     return Day(
         routes=(number,),
         tasks=ids,
         visits=tuple(index for index, _, _ in found),
         seconds=seconds,
         out=out,
-        home=drive[places, 0].astype(np.int64),
+        home=home,
+        costs=costs[0],
+        out_costs=costs[1],
+        home_costs=costs[2],
+        rest_cost=costs[3],
         early=early,
         late=closes,
         longest=rules.home_by - rules.earliest_leave,
@@ -145,6 +160,7 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
         and np.array_equal(one.seconds, two.seconds)
         and np.array_equal(one.home, two.home)
         and np.array_equal(one.out, two.out)
+        and np.array_equal(one.costs, two.costs)
         and (one.rest, one.rest_after) == (two.rest, two.rest_after)
         and abs(one.longest - two.longest) <= SAME_WINDOW_SECONDS
         and np.all(np.abs(one.early - two.early) <= SAME_WINDOW_SECONDS)
@@ -159,6 +175,10 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
         one.seconds,
         one.out,
         one.home,
+        one.costs,
+        one.out_costs,
+        one.home_costs,
+        one.rest_cost,
         np.minimum(one.early, two.early),
         np.maximum(one.late, two.late),
         max(one.longest, two.longest),
@@ -190,7 +210,8 @@ class _End:
     table: NDArray[np.float64]
     step: int
     state: int
-    rest: int
+    resting: int
+    """What its break costs."""
 
 
 class Pricer:
@@ -234,14 +255,15 @@ class Pricer:
         self.targets = np.array(targets, dtype=np.int64)[order]
         self.arc_seconds = day.seconds[self.sources // self.masks, self.targets // self.masks]
         self.arc_steps = self.arc_seconds // self.step
+        self.arc_costs = day.costs[self.sources // self.masks, self.targets // self.masks]
         if targets:
             self.starts = np.flatnonzero(np.diff(self.targets, prepend=-1))
             self.reached = self.targets[self.starts]
 
-    def best(self, values: Mapping[int, float], second_cost: float, most: int = 12) -> tuple[float, list[Walk]]:
+    def best(self, values: Mapping[int, float], weight: float, most: int = 12) -> tuple[float, list[Walk]]:
         """Return the highest value of any walk (0 for none), and some walks near it.
 
-        A walk's value is the sum of its tasks' `values` less `second_cost` for each second away.
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs.
         """
         if not self.nodes:
             return 0.0, []
@@ -254,24 +276,22 @@ class Pricer:
         with_break = [_Limits(day.early, day.early, day.longest, rest, 0 if day.waits else rest)]
         if day.waits and rest:
             with_break.append(_Limits(day.early, day.out, day.longest, rest, rest))
-        ends = [self._ends(gains, second_cost, limits) for limits in with_break]
+        ends = [self._ends(gains, weight, limits) for limits in with_break]
         top = min(self._top(some) for some in ends)
         if rest:
-            ends.append(
-                self._ends(gains, second_cost, _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0))
-            )
+            ends.append(self._ends(gains, weight, _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0)))
             top = max(top, self._top(ends[-1]))
         found = sorted((end for some in ends for end in some), key=lambda end: -end.value)
-        return top, [self._walk(end, gains, second_cost) for end in found[:most]]
+        return top, [self._walk(end, gains, weight) for end in found[:most]]
 
     @staticmethod
     def _top(ends: Sequence[_End]) -> float:
         return max((end.value for end in ends), default=0.0)
 
-    def _ends(self, gains: NDArray[np.float64], second_cost: float, limits: _Limits) -> list[_End]:
+    def _ends(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> list[_End]:
         """Return the best walk to each node under these limits."""
         day = self.day
-        table = self._table(gains, second_cost, limits)
+        table = self._table(gains, weight, limits)
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
         ends = []
         for node in range(self.nodes):
@@ -281,23 +301,24 @@ class Pricer:
             states = table[step, node * self.masks : (node + 1) * self.masks]
             state = int(np.argmax(states))
             if states[state] > NEVER / 2:
-                value = float(states[state]) - second_cost * (int(day.home[node]) + limits.rest)
-                ends.append(_End(value, table, step, node * self.masks + state, limits.rest))
+                resting = day.rest_cost if limits.rest else 0
+                value = float(states[state]) - weight * (int(day.home_costs[node]) + resting)
+                ends.append(_End(value, table, step, node * self.masks + state, resting))
         return ends
 
-    def _table(self, gains: NDArray[np.float64], second_cost: float, limits: _Limits) -> NDArray[np.float64]:
+    def _table(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> NDArray[np.float64]:
         """Return the best value at each step and state, shape (steps + 1, nodes * masks); waiting is free."""
         day, masks = self.day, self.masks
         steps = max(1, day.longest // self.step)
         width = self.nodes * masks
         table = np.full((steps + 2, width), NEVER)
         flat = table.reshape(-1)
-        profit = gains[self.targets // masks] - second_cost * self.arc_seconds
+        profit = gains[self.targets // masks] - weight * self.arc_costs
         first = limits.early // self.step
         closing = day.late // self.step
         begin = limits.begins // self.step
         begin_at = {int(step): np.flatnonzero((begin == step) & (closing >= step)) for step in np.unique(begin)}
-        opening_value = gains - second_cost * day.out
+        opening_value = gains - weight * day.out_costs
         never = (steps + 1) * width
         soonest = int(begin.min() + self.arc_steps.min()) if len(self.starts) else steps + 1
         offsets = self.arc_steps * width - self.sources
@@ -320,11 +341,11 @@ class Pricer:
                 row[begun * masks] = np.maximum(row[begun * masks], opening_value[begun])
         return table
 
-    def _walk(self, end: _End, gains: NDArray[np.float64], second_cost: float) -> Walk:
+    def _walk(self, end: _End, gains: NDArray[np.float64], weight: float) -> Walk:
         """Return the walk that ends in a state at a step, found backwards by which move gives its value."""
         day, masks, table, value = self.day, self.masks, end.table, end.value
         step, state = end.step, end.state
-        away = int(day.home[state // masks]) + end.rest
+        cost = int(day.home_costs[state // masks]) + end.resting
         nodes: list[int] = []
         while True:
             target = float(table[step, state])
@@ -332,18 +353,18 @@ class Pricer:
                 step -= 1
             node = state // masks
             nodes.append(node)
-            if state % masks == 0 and target == gains[node] - second_cost * day.out[node]:
-                away += int(day.out[node])
+            if state % masks == 0 and target == gains[node] - weight * day.out_costs[node]:
+                cost += int(day.out_costs[node])
                 nodes.reverse()
                 tasks = tuple(int(day.tasks[n]) for n in nodes)
-                return Walk(tasks, away, value, tuple(day.visits[n] for n in nodes))
+                return Walk(tasks, cost, value, tuple(day.visits[n] for n in nodes))
             low, high = np.searchsorted(self.targets, [state, state + 1])
             moves = np.arange(low, high)
             moves = moves[self.arc_steps[moves] <= step]
-            profit = gains[node] - second_cost * self.arc_seconds[moves]
+            profit = gains[node] - weight * self.arc_costs[moves]
             reached = table[step - self.arc_steps[moves], self.sources[moves]] + profit
             move = moves[int(np.argmax(reached))]
-            away += int(self.arc_seconds[move])
+            cost += int(self.arc_costs[move])
             step -= int(self.arc_steps[move])
             state = int(self.sources[move])
 

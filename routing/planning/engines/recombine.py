@@ -20,6 +20,9 @@ from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, se
 MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
 
+MOST_TIMED_NODES = 100_000
+"""The same where a clock ends the search."""
+
 MOST_COLUMNS = 8000
 """Of the pool, those that came in last: the model grows with each, and so does the memory it takes."""
 
@@ -92,7 +95,10 @@ class _Model:
     def _solve(self) -> mathopt.SolveResult | None:
         limit = None if self.seconds is None else dt.timedelta(seconds=self.seconds)
         parameters = mathopt.SolveParameters(
-            random_seed=1, node_limit=MOST_NODES, absolute_gap_tolerance=0.5, time_limit=limit
+            random_seed=1,
+            node_limit=MOST_NODES if limit is None else MOST_TIMED_NODES,
+            absolute_gap_tolerance=0.5,
+            time_limit=limit,
         )
         hints = [mathopt.SolutionHint(variable_values=self.hint)] if self.hint else []
         answer = mathopt.solve(

@@ -123,7 +123,8 @@ class Search:
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415
 
         self.pool.thin(MOST_THINNED)
-        together = recombine(self.rounds, self.pool, self.tasks)
+        left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) * COMBINE_SHARE)
+        together = recombine(self.rounds, self.pool, self.tasks, left)
         if together is None or not self.offer(together):
             return False
         self.polish(work)
@@ -185,6 +186,9 @@ class Search:
 
 
 RESCUE_SECONDS = 2.0
+
+COMBINE_SHARE = 0.7
+"""Of the time left at the end, what recombination may take; polishing has the rest."""
 
 ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""

@@ -58,7 +58,7 @@ class Goal:
 
 
 class WalkChoice:
-    """The linear programme over walks; it minimises minus the weight, or the seconds away where there is no goal."""
+    """The linear programme over walks; it minimises minus the weight, or what the walks cost where there is no goal."""
 
     def __init__(
         self,
@@ -71,7 +71,7 @@ class WalkChoice:
     ) -> None:
         self.problem, self.priced, self.goal, self.pool = problem, priced, goal, pool
         self.tasks = sorted(tasks)
-        self.second_cost = 0.0 if goal else 1.0
+        self.weight = 0.0 if goal else 1.0
         self.model = mathopt.Model()
         infinite = math.inf
         self.low: list[float] = []
@@ -112,7 +112,7 @@ class WalkChoice:
                 self._add(group[route], Walk(tasks, cost.main, 0.0))
 
     def _add(self, group: int, walk: Walk) -> bool:
-        key = (group, tuple(sorted(walk.tasks)), walk.away if self.second_cost else 0)
+        key = (group, tuple(sorted(walk.tasks)), walk.cost if self.weight else 0)
         if key in self.known:
             return False
         self.known.add(key)
@@ -134,7 +134,7 @@ class WalkChoice:
         for index, rank in enumerate(self.floors):
             if weights[rank]:
                 entries[row + index] = float(weights[rank])
-        cost = -float(weights[self.goal.rank]) if self.goal else float(walk.away)
+        cost = -float(weights[self.goal.rank]) if self.goal else float(walk.cost)
         variable = self.model.add_variable(lb=0)
         self.model.objective.set_linear_coefficient(variable, cost)
         for index, value in entries.items():
@@ -184,7 +184,7 @@ class WalkChoice:
         added = False
         row = len(self.tasks)
         for group, pricer in enumerate(self.priced):
-            top, walks = pricer.best(values, self.second_cost)
+            top, walks = pricer.best(values, self.weight)
             bound -= len(pricer.day.routes) * max(0.0, top + prices[row + group])
             for walk in walks:
                 if walk.value + prices[row + group] > NEAR:
