@@ -87,8 +87,8 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
                 continue
             loaded = loads(problem, changed)
             rules = problem.routes[route]
-            grams = max(0.0, max(loaded.grams) - rules.payload_grams)
-            litres = max(0.0, max(loaded.millilitres) - rules.space_millilitres)
+            grams = max(0.0, max(loaded.grams_within) - rules.payload_grams)
+            litres = max(0.0, max(loaded.millilitres_within) - rules.space_millilitres)
             shortfalls = [
                 Shortfall(what=what, amount=amount, unit=unit)
                 for what, amount, unit in (

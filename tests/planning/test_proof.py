@@ -13,7 +13,20 @@ from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.planning.random_problems import best_of_two, key, random_problem
 
-FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "closed", "crews")
+FEATURES = (
+    "hours",
+    "two tasks",
+    "load",
+    "back",
+    "stock",
+    "break",
+    "last",
+    "spans",
+    "space",
+    "closed",
+    "crews",
+    "moves",
+)
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
 
 
