@@ -51,7 +51,7 @@ def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
                     kind=job.kind,
                     crew=report.crew,
                     hives=job.hives,
-                    note=stop.note,
+                    note=f"moved to {job.to}. {stop.note}".strip() if job.to else stop.note,
                 )
             )
     return tuple(found)
