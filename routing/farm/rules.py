@@ -19,6 +19,8 @@ RULE_KEYS = (
     *("finish_early_minutes", "roads"),
 )
 MOST_MINUTES = 1440.0
+HIGHEST = {"extra_hands_share": 1.0, "move_nearer_than_metres": 10_000.0, "move_farther_than_km": 100.0}
+"""Of the figures that are no minutes."""
 
 
 def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
@@ -28,8 +30,7 @@ def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
         keys.needs(*RULE_FIGURES, "drive_bands", "drive_bands_source")
     given: dict[str, object] = {}
     for key in RULE_FIGURES:
-        high = 1.0 if key == "extra_hands_share" else MOST_MINUTES
-        figure = keys.figure(key, high, getattr(base, key, None))
+        figure = keys.figure(key, HIGHEST.get(key, MOST_MINUTES), getattr(base, key, None))
         given[key] = figure
     _check_call_in(keys, given["call_in_minutes"])
     _check_moves(keys, given["move_nearer_than_metres"], given["move_farther_than_km"])
