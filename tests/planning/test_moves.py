@@ -16,10 +16,15 @@ from routing.farm.models import Farm, Hours, Job, LightNeed, Rank
 from routing.planning.build import build_days
 from routing.planning.day import fit_day, plan_days
 from routing.planning.own_order import own_order
+from routing.planning.problem import served
+from routing.planning.reasons import certain_reasons
+from routing.planning.solve import solve
 from routing.planning.split import split_jobs
 from routing.round import ReasonCode, Round, Stop
 from routing.travel.legs import Legs
 from tests.moving_farm import CREW, HEFT, HOLLOW, MILL, MOVE, RIDGE, SUMMER, VAN, legs_of, moving_farm
+from tests.planning.random_problems import every_order_of, key
+from tests.random_farms import random_farm
 
 LOADING = 3 * 2 * 60 + 20 * 60 + 1412
 """Walk, set-up, and 4 hives at 10 minutes by 1.7 hands: 23.53 minutes."""
@@ -295,3 +300,30 @@ def test_an_order_of_your_own_names_the_move_by_both_sites() -> None:
         own_order(days, "ash", ["ridge"])
     with pytest.raises(AskedError, match="ridge:nowhere"):
         own_order(days, "ash", ["ridge:nowhere"])
+
+
+def small_farms_with_moves() -> list[int]:
+    """Return seeds of random farms of one crew that move hives and are small enough to try every order of."""
+    found = []
+    for seed in range(400):
+        farm, date = random_farm(seed)
+        if len(farm.crews) == 1 and any(job.to for job in farm.jobs):
+            problem = build_days(farm, legs_of(farm), (date,)).problem
+            moves = any(task.carried for visit in problem.visits for task in (problem.tasks[t] for t in visit.tasks))
+            if problem.routes and moves and sum(len(visit.tasks) for visit in problem.visits) <= 6:
+                found.append(seed)
+    return found
+
+
+def test_a_proven_round_with_moves_is_the_best_of_every_order() -> None:
+    """Whole farms, from rows to orders: no choice of stops in any order does more, or as much in less time."""
+    moved = 0
+    for seed in small_farms_with_moves():
+        farm, date = random_farm(seed)
+        days = build_days(farm, legs_of(farm), (date,))
+        solution = solve(days.problem, frozenset(range(len(days.jobs))) - certain_reasons(days).keys(), work=20)
+        assert solution.proven
+        tried = (key(days.problem, (order,)) for order in every_order_of(days.problem, 0))
+        assert key(days.problem, solution.orders) == max(value for value in tried if value is not None)
+        moved += any(days.jobs[task].to for task in served(solution.orders))
+    assert moved

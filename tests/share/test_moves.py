@@ -17,7 +17,7 @@ from routing.memory import entries_of, log_report
 from routing.pipeline import plan
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
-from routing.round import Round
+from routing.round import Insertion, LeftOut, ReasonCode, Round
 from routing.season.log import Log
 from routing.share.csv_table import round_csv
 from routing.share.differences import difference
@@ -33,6 +33,7 @@ from routing.share.markdown import round_markdown
 from routing.share.page import round_page
 from routing.share.private import nicknamed
 from routing.share.sheet import round_sheet
+from routing.share.sheet_left_out import left_out_sheet
 from routing.share.terminal import print_round
 from tests.moving_farm import CREW, HOLLOW, MILL, MOVE, RIDGE, SUMMER, legs_of, moving_farm
 from tests.share.browser import CHROMIUM, Opener
@@ -129,6 +130,23 @@ def test_no_name_of_a_site_acts_in_the_phone_s_page() -> None:
     hostile = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
     tags = [tag for tag, _ in Page(helper_page(hostile, 0)).tags]
     assert sorted(tags) == sorted(tag for tag, _ in Page(helper_page(moving(), 0)).tags)
+
+
+def test_left_out_work_does_not_join_the_stop_of_a_move() -> None:
+    """At Mill it could be done with what is done there; at Ridge the crew loads hives, and that is a visit of its own."""
+    for site, place in ((RIDGE, "after Ridge"), (MILL, "at the stop already planned there")):
+        insertion = Insertion(crew="ash", date=SUMMER, after=site.id, extra_seconds=60, shortfalls=())
+        left = LeftOut(
+            site=site.id,
+            name=site.name,
+            latitude=site.place.latitude,
+            longitude=site.place.longitude,
+            jobs=moving().itineraries[0].stops[0].jobs,
+            reason=ReasonCode.NO_ROOM,
+            text="no room",
+            insertion=insertion,
+        )
+        assert left_out_sheet(moving(), left).cheapest == f"Cheapest place: Ash, {place}, 1 min more."
 
 
 def test_a_move_is_one_job_between_rounds() -> None:
