@@ -9,6 +9,7 @@ from pathlib import Path
 from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job
+from routing.farm.values import LONGEST_NOTE
 from routing.season.due import Asked, DueItem, due_items
 from routing.season.due import State as DueState
 from routing.season.entries import Entry, Record
@@ -51,7 +52,7 @@ def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
                     kind=job.kind,
                     crew=report.crew,
                     hives=job.hives,
-                    note=stop.note,
+                    note=f"moved to {job.to}. {stop.note}"[:LONGEST_NOTE].strip() if job.to else stop.note,
                 )
             )
     return tuple(found)

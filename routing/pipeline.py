@@ -52,12 +52,25 @@ def season(farm: Farm, date: dt.date) -> Farm:
     return with_due_jobs(farm, Log.record_of(farm.folder), date, frost_on=frost)
 
 
+def _to_plan(farm: Farm, date: dt.date) -> Farm:
+    """Return the farm with the jobs that are due on a date.
+
+    Raises AskedError where hives are to be moved from or to a site whose suspect brood the log has not cleared.
+    """
+    if any(job.to for job in farm.jobs) and (farm.folder / LOG).exists():
+        from routing.season.checked import require_healthy_moves  # noqa: PLC0415
+        from routing.season.log import Log  # noqa: PLC0415
+
+        require_healthy_moves(farm, Log.record_of(farm.folder), date)
+    return season(farm, date)
+
+
 def plan(farm: Farm, *dates: dt.date) -> Round:
     """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise.
 
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any.
     """
-    farm, legs = farm_and_legs(season(farm, dates[-1]))
+    farm, legs = farm_and_legs(_to_plan(farm, dates[-1]))
     farm = split_jobs(farm, legs, dates)
     round_ = plan_days(build_days(farm, legs, dates))
     require_good(round_, farm, legs)
@@ -66,7 +79,7 @@ def plan(farm: Farm, *dates: dt.date) -> Round:
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can."""
-    farm, legs = farm_and_legs(season(farm, date))
+    farm, legs = farm_and_legs(_to_plan(farm, date))
     answer = fit_day(build_days(farm, legs, (date,)))
     if answer.round is not None:
         require_good(answer.round, farm, legs)
@@ -75,7 +88,7 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
 
 def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
-    farm, legs = farm_and_legs(season(farm, date))
+    farm, legs = farm_and_legs(_to_plan(farm, date))
     tried = own_order(build_days(farm, legs, (date,)), crew, sites)
     if tried.round is not None:
         require_good(tried.round, farm, legs)
@@ -96,7 +109,7 @@ def replan(
 
     `here` is a site's id, `base`, or any text that is a place. Raises AskedError and PlaceError.
     """
-    farm, legs = farm_and_legs(season(farm, date))
+    farm, legs = farm_and_legs(_to_plan(farm, date))
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
     name, place = known.get(here) or (here, parse_place(here))
     rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
@@ -134,7 +147,7 @@ def saved(farm: Farm, text: str) -> Round:
         why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
-        farm, legs = farm_and_legs(season(farm, round_.dates[-1]) if round_.dates else farm)
+        farm, legs = farm_and_legs(_to_plan(farm, round_.dates[-1]) if round_.dates else farm)
         broken = broken_promises(round_, split_jobs(farm, legs, round_.dates) if round_.dates else farm, legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error

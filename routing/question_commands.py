@@ -28,7 +28,9 @@ def explain(
 
 def try_order(
     folder: Folder,
-    order: Annotated[str, typer.Option("--order", help="Site ids in your order, with commas between.")],
+    order: Annotated[
+        str, typer.Option("--order", help="Site ids in your order, with commas between; site:site for a move of hives.")
+    ],
     on: On = "tomorrow",
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
     as_json: AsJson = False,

@@ -19,7 +19,7 @@ SCHEMA_VERSION = 1
 
 
 class PlannedJob(Frozen):
-    """A job that is done at a stop."""
+    """A job that is done at a stop; a move of hives is told at the stop where they are loaded."""
 
     id: str
     kind: str
@@ -31,6 +31,24 @@ class PlannedJob(Frozen):
     days_overdue: int = 0
     note: str = ""
     cautions: tuple[str, ...] = ()
+    to: str = ""
+    """The site that its hives are moved to: the next stop, where they are set down; empty where none are moved."""
+    to_name: str = ""
+
+
+class SetDown(Frozen):
+    """The end of a move: the hives that were loaded at the stop before are set down."""
+
+    job: str
+    """The id of the job, which stands at the stop before."""
+    name: str
+    hives: int
+    work_seconds: int
+    """For the crew that does it, set-up not counted."""
+    from_site: str
+    from_name: str
+    cautions: tuple[str, ...] = ()
+    """Of the job kind; what concerns the distance stands with the job."""
 
 
 class Drive(Frozen):
@@ -53,7 +71,7 @@ class Break(Frozen):
 
 
 class Stop(Frozen):
-    """One visit: all jobs done at one site in one stop."""
+    """One visit: all jobs done at one site in one stop. A move of hives is two, one directly after the other."""
 
     number: int
     """From 1 in the order of the itinerary."""
@@ -78,6 +96,9 @@ class Stop(Frozen):
     """On the vehicle when it leaves this stop."""
     load_litres: float
     jobs: tuple[PlannedJob, ...]
+    """Empty exactly where hives are set down."""
+    set_down: SetDown | None = None
+    """Hives that came along from the stop before; their job stands there, so that it is counted once."""
     last_of_day: bool = False
     walking_minutes: float = 0
     notes: str = ""

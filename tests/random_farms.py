@@ -48,27 +48,55 @@ def random_farm(seed: int) -> tuple[Farm, dt.date]:
         )
         for name in ("van", "truck")
     }
-    return (
-        Farm(
-            name=f"Farm {seed}",
-            folder=Path("nowhere"),
-            time_zone=zone,
-            base=Base(name="Yard", place=somewhere(0.02), loading_minutes=dice.choice([0, 20, 12.5])),
-            sites=sites,
-            jobs=jobs,
-            job_kinds=catalogue.job_kinds,
-            materials=catalogue.materials,
-            vehicles=vehicles,
-            crews=tuple(_crew(dice, number, date) for number in range(dice.choice([1, 1, 1, 2]))),
-            rules=catalogue.rules,
-            stock={material: dice.randint(0, 60) for material in sorted(catalogue.materials) if dice.random() < 0.2},
-            known_drives=tuple(
-                KnownDrive(start="base", end=site.id, minutes=dice.uniform(1, 60))
-                for site in sites
-                if dice.random() < 0.3
-            ),
+    farm = Farm(
+        name=f"Farm {seed}",
+        folder=Path("nowhere"),
+        time_zone=zone,
+        base=Base(name="Yard", place=somewhere(0.02), loading_minutes=dice.choice([0, 20, 12.5])),
+        sites=sites,
+        jobs=jobs,
+        job_kinds=catalogue.job_kinds,
+        materials=catalogue.materials,
+        vehicles=vehicles,
+        crews=tuple(_crew(dice, number, date) for number in range(dice.choice([1, 1, 1, 2]))),
+        rules=catalogue.rules,
+        stock={material: dice.randint(0, 60) for material in sorted(catalogue.materials) if dice.random() < 0.2},
+        known_drives=tuple(
+            KnownDrive(start="base", end=site.id, minutes=dice.uniform(1, 60)) for site in sites if dice.random() < 0.3
         ),
-        date,
+    )
+    return _with_moves(random.Random(f"moves {seed}"), farm), date
+
+
+def _with_moves(dice: random.Random, farm: Farm) -> Farm:
+    """Return the farm with hives to be moved from site to site, on most of such farms by a crew that is out late."""
+    healthy = [site for site in farm.sites if not site.last_of_day]
+    if len(healthy) < 2 or dice.random() < 0.5:
+        return farm
+    jobs = list(farm.jobs)
+    for number in range(dice.randint(1, 3)):
+        old, new = dice.sample(healthy, 2)
+        jobs.append(
+            Job(
+                id=f"jobs.csv:{len(farm.jobs) + 2 + number}",
+                site=old.id,
+                kind="move-hives",
+                hives=min(old.colonies, dice.choice([1, 2, 3, 8])),
+                to=new.id,
+                rank=dice.choice(list(Rank)),
+            )
+        )
+    late = {"people": dice.choice([2, 3]), "home_by": dice.choice([dt.time(23, 30), dt.time(2), dt.time(3)])}
+    if dice.random() < 0.2:
+        return farm.model_copy(update={"jobs": tuple(jobs)})
+    first = farm.crews[0].model_copy(update=late)
+    strong = farm.vehicles[first.vehicle].model_copy(update={"payload_kg": dice.choice([150, 900])})
+    return farm.model_copy(
+        update={
+            "jobs": tuple(jobs),
+            "crews": (first, *farm.crews[1:]),
+            "vehicles": {**farm.vehicles, first.vehicle: strong},
+        }
     )
 
 

@@ -38,8 +38,13 @@ def taken(jobs: Iterable[Job], ground: Ground) -> Amounts:
 
 
 def brought_back(jobs: Iterable[Job], ground: Ground) -> Amounts:
-    """Return the units of each material that the jobs bring onto the vehicle."""
-    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).brings_back)
+    """Return the units of each material that the jobs bring onto the vehicle to come home."""
+    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).brings_back if not job.to)
+
+
+def carried(jobs: Iterable[Job], ground: Ground) -> Amounts:
+    """Return the units of each material that moves among the jobs bring onto the vehicle from one site to the other."""
+    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).brings_back if job.to)
 
 
 def packs_of(material: Material, used: Fraction) -> int | None:
@@ -63,11 +68,17 @@ def weight(amounts: Amounts, ground: Ground) -> tuple[Fraction, Fraction]:
     return kg, litres
 
 
-def change(jobs: Sequence[Job], ground: Ground) -> tuple[Fraction, Fraction]:
-    """Return by how many kilograms and litres the load changes at a visit: what is used up leaves, the rest comes."""
+Change = tuple[str, tuple[Fraction, Fraction]]
+"""A site, and by how many kilograms and litres the load changes there."""
+
+
+def changes(jobs: Sequence[Job], ground: Ground) -> tuple[Change, ...]:
+    """Return how the load changes in a visit: what is used leaves, the rest comes, moved hives go at their end."""
     less_kg, less_litres = weight(taken(jobs, ground), ground)
     more_kg, more_litres = weight(brought_back(jobs, ground), ground)
-    return more_kg - less_kg, more_litres - less_litres
+    moved_kg, moved_litres = weight(carried(jobs, ground), ground)
+    here = (jobs[0].site, (more_kg + moved_kg - less_kg, more_litres + moved_litres - less_litres))
+    return (here, *((job.to, (-moved_kg, -moved_litres)) for job in jobs if job.to))
 
 
 def weight_out(jobs: Iterable[Job], ground: Ground) -> tuple[Fraction, Fraction]:
@@ -76,8 +87,8 @@ def weight_out(jobs: Iterable[Job], ground: Ground) -> tuple[Fraction, Fraction]
     return weight({id_: loaded(ground.farm.materials[id_], amount, ground) for id_, amount in used.items()}, ground)
 
 
-def points(out: tuple[Fraction, Fraction], visits: Iterable[tuple[str, tuple[Fraction, Fraction]]]) -> Iterator[Point]:
-    """Yield the load on leaving base and on leaving each visit, given as a site and its change, in order."""
+def points(out: tuple[Fraction, Fraction], visits: Iterable[Change]) -> Iterator[Point]:
+    """Yield the load on leaving base and on leaving each site, given as its change, in order."""
     kg, litres = out
     yield Point(BASE, kg, litres)
     for site, (more_kg, more_litres) in visits:

@@ -24,6 +24,13 @@ class Call:
     seconds: int
     spans: tuple[Span, ...]
     """In order and apart."""
+    left_from: str = ""
+    """The site that is left at the end, where it is another one."""
+
+    @property
+    def end(self) -> str:
+        """Return the site that is left at the end."""
+        return self.left_from or self.site
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from routing.check.days import Call, best_departure, possible_breaks
+from routing.check.days import best_departure, possible_breaks
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
-from routing.check.outings import day_plan
+from routing.check.outings import call_of, day_plan
 from routing.check.sentences import broken, day_of
 from routing.round import Itinerary
 
@@ -19,12 +19,14 @@ def base_is_left_late(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """
     crew = ground.crews[itinerary.crew]
     calls = [
-        Call(
-            stop.site,
-            ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew),
+        call_of(
+            [ground.jobs[job.id] for job in stop.jobs],
+            crew,
             ((instant(stop.window_opens), instant(stop.window_closes)),),
+            ground,
         )
         for stop in itinerary.stops
+        if stop.set_down is None
     ]
     plan = day_plan(crew, itinerary.date, calls, ground)
     if plan is None:

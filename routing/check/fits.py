@@ -32,7 +32,8 @@ def still_fits(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
 
     A job fits where some crew can do it besides all that it does already, with every promise kept: as a visit of its
     own before, between or after the others, together with what is done at its site already, or as the only visit of
-    a crew that stays at home. The round must speak only of crews, sites and jobs that the farm has.
+    a crew that stays at home; a move of hives is always a visit of its own. The round must speak only of crews, sites
+    and jobs that the farm has.
     """
     return tuple(nothing_fits(round_, Ground.of(farm, legs)))
 
@@ -47,7 +48,7 @@ def nothing_fits(round_: Round, ground: Ground) -> Iterator[str]:
         jobs = [ground.jobs[job.id] for job in left.jobs]
         for wanted in ([job] for job in jobs):
             yield from _told(wanted, done, outings, ground)
-        if len(jobs) > 1:
+        if len(jobs) > 1 and not any(job.to for job in jobs):
             yield from _told(jobs, done, outings, ground)
 
 
@@ -71,7 +72,7 @@ def _place_for(jobs: Sequence[Job], outing: _Outing, ground: Ground) -> str | No
         if can_be_made(crew, date, (*visits[:place], visit, *visits[place:]), ground):
             return f"after {visits[place - 1].site.id if place else BASE}"
     for place, other in enumerate(visits):
-        if other.site.id == visit.site.id:
+        if other.site.id == visit.site.id and not any(job.to for job in (*other.jobs, *jobs)):
             both = visit_of((*other.jobs, *jobs), crew, date, ground)
             if can_be_made(crew, date, (*visits[:place], both, *visits[place + 1 :]), ground):
                 return f"together with stop {place + 1}"
@@ -85,6 +86,10 @@ def _outings(round_: Round, ground: Ground) -> list[_Outing]:
         for crew in ground.crews.values():
             itinerary = planned.get((crew.id, date))
             stops = () if itinerary is None else itinerary.stops
-            visits = tuple(visit_of([ground.jobs[job.id] for job in stop.jobs], crew, date, ground) for stop in stops)
+            visits = tuple(
+                visit_of([ground.jobs[job.id] for job in stop.jobs], crew, date, ground)
+                for stop in stops
+                if stop.set_down is None
+            )
             outings.append(_Outing(crew, date, visits))
     return outings

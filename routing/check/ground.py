@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from zoneinfo import ZoneInfo
@@ -103,6 +103,22 @@ class Ground:
         set_up = whole_seconds(max(exact(self.kind(job).minutes_a_visit.value) for job in wanted))
         return walk + set_up + sum(self.work_seconds(job, crew) for job in wanted)
 
+    def set_down_work(self, job: Job, crew: Crew) -> int:
+        """Return the seconds that setting down a job's hives takes the crew at the site that they are moved to."""
+        minutes = self.kind(job).set_down_minutes_a_hive
+        alone = exact(0.0 if minutes is None else minutes.value) * job.hives
+        pace = exact(self.sites[job.to].pace) * exact(crew.pace)
+        return whole_seconds(alone / self.hands(crew.people) * pace)
+
+    def set_down_seconds(self, job: Job, crew: Crew) -> int:
+        """Return the seconds at the site that hives are moved to: walk, set-up and setting down."""
+        walk = whole_seconds(2 * exact(self.sites[job.to].walking_minutes))
+        return walk + whole_seconds(exact(self.kind(job).minutes_a_visit.value)) + self.set_down_work(job, crew)
+
+    def ends(self, job: Job) -> tuple[Site, ...]:
+        """Return the sites that a job is done at: two where hives are moved from the one to the other."""
+        return tuple(self.sites[end] for end in (job.site, job.to) if end)
+
     def works_on(self, crew: Crew, date: dt.date) -> bool:
         """Whether the crew can go out: no day off, and its vehicle not taken by a crew listed before it."""
 
@@ -145,6 +161,16 @@ class Ground:
         if key not in self.windows:
             self.windows[key] = self._spans(site, date, needs)
         return self.windows[key]
+
+    def visit_spans(self, jobs: Sequence[Job], date: dt.date) -> tuple[Span, ...]:
+        """Return the windows of a visit for these jobs; a move lies whole in a window of both of its sites."""
+        found = self.spans(self.sites[jobs[0].site], date, self.needs(jobs))
+        for job in jobs:
+            if job.to:
+                there = self.spans(self.sites[job.to], date, self.needs(jobs))
+                both = ((max(a, c), min(b, d)) for a, b in found for c, d in there)
+                found = tuple(sorted(span for span in both if span[0] < span[1]))
+        return found
 
     def _spans(self, site: Site, date: dt.date, needs: Needs) -> tuple[Span, ...]:
         if not self.is_open(site, date):

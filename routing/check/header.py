@@ -32,7 +32,9 @@ def _known_in_itinerary(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
         for job in stop.jobs:
             if job.id not in ground.jobs:
                 yield broken(where, "no job is invented", "a job of the farm", job.id)
-        if not stop.jobs:
+        if stop.set_down is not None and stop.set_down.job not in ground.jobs:
+            yield broken(where, "no job is invented", "a job of the farm", stop.set_down.job)
+        if not stop.jobs and stop.set_down is None:
             yield broken(where, "every visit has a job", "at least 1 job", "none")
     if not itinerary.stops:
         yield broken(day_of(itinerary), "an itinerary has at least one stop", "1 or more", 0)

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from routing.check.ground import Ground
+from routing.check.moves import cautions_are_right, stop_seconds
 from routing.check.sentences import broken, left_of, same, stop_of
 from routing.farm.models import Job
 from routing.round import Itinerary, PlannedJob, Round
@@ -37,7 +38,10 @@ def _told_right(where: str, site: str, shown: PlannedJob, ground: Ground) -> Ite
     yield from same(where, "the hives of the job are right", job.hives, shown.hives)
     yield from same(where, "the rank of the job is right", job.rank, shown.rank)
     yield from same(where, "the note of the job is right", job.note, shown.note)
-    yield from same(where, "the cautions of the job are right", kind.cautions, shown.cautions)
+    yield from cautions_are_right(where, job, shown.cautions, ground)
+    yield from same(where, "the site that the hives go to is right", job.to, shown.to)
+    name = ground.sites[job.to].name if job.to else ""
+    yield from same(where, "the name of the site that the hives go to is right", name, shown.to_name)
 
 
 def planned_jobs_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
@@ -56,7 +60,7 @@ def visits_last_as_long_as_their_jobs(itinerary: Itinerary, ground: Ground) -> I
     """Yield each stop whose on-site seconds are not walk, one set-up and its jobs together."""
     crew = ground.crews[itinerary.crew]
     for stop in itinerary.stops:
-        seconds = ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew)
+        seconds = stop_seconds(stop, crew, ground)
         where = stop_of(itinerary, stop)
         yield from same(where, "on_site_seconds are walk, set-up and work", seconds, stop.on_site_seconds)
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 from routing.check.cargo import stock_suffices, taken
 from routing.check.exact import decimals, exact, shows
 from routing.check.ground import Ground
-from routing.check.outings import can_be_carried, fits_alone, has_people, may_do, reaches, visit_of
+from routing.check.outings import can_be_carried, fits_alone, has_people, may_do, reaches_all, visit_of
 from routing.check.sentences import broken, left_of, same
-from routing.farm.models import BASE, Crew, Job, Site
+from routing.farm.models import BASE, Crew, Job
 from routing.round import LeftOut, ReasonCode, Round
 
 UNITS = {
@@ -122,25 +123,26 @@ def _alone(left: LeftOut, job: Job, days: list[tuple[Crew, dt.date]], ground: Gr
 def _as_said(
     left: LeftOut, job: Job, days: list[tuple[Crew, dt.date]], dates: tuple[dt.date, ...], ground: Ground
 ) -> Iterator[str]:
-    site, jobs = ground.sites[left.site], [job]
+    sites, jobs = ground.ends(job), [job]
     crews = [crew for crew, _ in days]
     able = [(crew, date) for crew, date in days if may_do(jobs, crew, date, ground)]
-    open_dates = [date for date in dates if ground.is_open(site, date)]
+    open_dates = [date for date in dates if all(ground.is_open(site, date) for site in sites)]
     going = [crew for crew, _ in able]
-    ways = any(ground.leg(c, BASE, site.id) is not None and ground.leg(c, site.id, BASE) is not None for c in going)
-    off_road = all(site.id in ground.roads.of(crew.vehicle).no_road for crew in going)
+    stations = (BASE, *(site.id for site in sites), BASE)
+    ways = any(all(ground.leg(c, start, end) is not None for start, end in pairwise(stations)) for c in going)
+    off_road = all(any(site.id in ground.roads.of(c.vehicle).no_road for site in sites) for c in going)
     true = {
         ReasonCode.NO_CREW: not any(
-            ground.is_open(site, date) and (job.not_before is None or job.not_before <= date) for _, date in days
+            date in open_dates and (job.not_before is None or job.not_before <= date) for _, date in days
         ),
-        ReasonCode.CLOSED: not open_dates or bool(site.hours),
+        ReasonCode.CLOSED: not open_dates or any(site.hours for site in sites),
         ReasonCode.TOO_DARK: bool(open_dates),
         ReasonCode.WEATHER: any(fits_alone(jobs, crew, date, _in_fair_weather(ground)) for crew, date in days),
         ReasonCode.TOO_FAR: ways,
         ReasonCode.NO_WAY: bool(able) and not ways and not off_road,
         ReasonCode.NO_ROAD: bool(able) and not ways and off_road,
-        ReasonCode.NO_VEHICLE: _no_vehicle(site, jobs, crews, ground),
-        ReasonCode.NEEDS_PEOPLE: _too_few(site, jobs, crews, ground),
+        ReasonCode.NO_VEHICLE: _no_vehicle(jobs, crews, ground),
+        ReasonCode.NEEDS_PEOPLE: _too_few(jobs, crews, ground),
         ReasonCode.TOO_HEAVY: bool(able)
         and not any(can_be_carried(crew, [visit_of(jobs, crew, date, ground)], ground) for crew, date in able),
         ReasonCode.NO_STOCK: not stock_suffices(taken(jobs, ground), ground),
@@ -158,13 +160,13 @@ def _in_fair_weather(ground: Ground) -> Ground:
     return replace(ground, farm=fair, windows={}) if ground.farm.forecast is not None else ground
 
 
-def _no_vehicle(site: Site, jobs: list[Job], crews: list[Crew], ground: Ground) -> bool:
+def _no_vehicle(jobs: list[Job], crews: list[Crew], ground: Ground) -> bool:
     """Whether some vehicle falls short and none with people enough for the jobs does not."""
-    falls_short = any(not reaches(site, crew, ground) for crew in crews)
-    return falls_short and not any(has_people(jobs, crew, ground) and reaches(site, crew, ground) for crew in crews)
+    falls_short = any(not reaches_all(jobs, crew, ground) for crew in crews)
+    return falls_short and not any(has_people(jobs, crew, ground) and reaches_all(jobs, crew, ground) for crew in crews)
 
 
-def _too_few(site: Site, jobs: list[Job], crews: list[Crew], ground: Ground) -> bool:
+def _too_few(jobs: list[Job], crews: list[Crew], ground: Ground) -> bool:
     """Whether some crew is too small and none whose vehicle gets there is not."""
     falls_short = any(not has_people(jobs, crew, ground) for crew in crews)
-    return falls_short and not any(has_people(jobs, crew, ground) and reaches(site, crew, ground) for crew in crews)
+    return falls_short and not any(has_people(jobs, crew, ground) and reaches_all(jobs, crew, ground) for crew in crews)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground, Span
+from routing.check.moves import jobs_of
 from routing.check.sentences import broken, same, stop_of
 from routing.round import Itinerary
 
@@ -17,8 +18,7 @@ def _said(span: Span, ground: Ground) -> str:
 def windows_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each stop whose window is none of the site's for its jobs on the date."""
     for stop in itinerary.stops:
-        needs = ground.needs(ground.jobs[job.id] for job in stop.jobs)
-        spans = ground.spans(ground.sites[stop.site], itinerary.date, needs)
+        spans = ground.visit_spans(jobs_of(stop, ground), itinerary.date)
         shown = (instant(stop.window_opens), instant(stop.window_closes))
         if shown not in spans:
             expected = " or ".join(_said(span, ground) for span in spans) or "no window: the site is closed or dark"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from routing.check.cargo import Amounts, Point, brought_back, change, loaded, packs_of, points, taken, weight_out
+from routing.check.cargo import Amounts, Point, brought_back, changes, loaded, packs_of, points, taken, weight_out
 from routing.check.exact import decimals, exact, shows
 from routing.check.ground import Ground
 from routing.check.sentences import broken, day_of, same, stop_of
@@ -18,8 +18,9 @@ def _day_jobs(itinerary: Itinerary, ground: Ground) -> list[Job]:
 
 
 def _load(itinerary: Itinerary, ground: Ground) -> list[Point]:
-    changes = ((stop.site, change([ground.jobs[job.id] for job in stop.jobs], ground)) for stop in itinerary.stops)
-    return list(points(weight_out(_day_jobs(itinerary, ground), ground), changes))
+    visits = ([ground.jobs[job.id] for job in stop.jobs] for stop in itinerary.stops if stop.set_down is None)
+    along = (change for jobs in visits for change in changes(jobs, ground))
+    return list(points(weight_out(_day_jobs(itinerary, ground), ground), along))
 
 
 def _shown(where: str, promise: str, expected: Fraction, found: float) -> Iterator[str]:

@@ -5,39 +5,47 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from itertools import pairwise
 
-from routing.check.cargo import carries, change, points, stock_suffices, taken, weight_out
+from routing.check.cargo import Change, carries, changes, points, stock_suffices, taken, weight_out
 from routing.check.days import Call, DayPlan, can_be_done
 from routing.check.exact import exact
-from routing.check.ground import Ground
+from routing.check.ground import Ground, Span
 from routing.farm.models import BASE, Crew, Job, Site
 
 
 @dataclass(frozen=True)
 class Visit:
-    """Some jobs of one site in one stop of one crew on one date."""
+    """Some jobs of one site in one stop of one crew on one date, or a move of hives to another site."""
 
     site: Site
     jobs: tuple[Job, ...]
     call: Call
-    change: tuple[Fraction, Fraction]
-    """Kilograms and litres more on board on leaving than on arriving."""
+    changes: tuple[Change, ...]
+    """How the load changes at the site, or at the two sites of a move."""
 
 
 def visit_of(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> Visit:
     """Return the visit for jobs of one site, at least one."""
-    site = ground.sites[jobs[0].site]
+    call = call_of(jobs, crew, ground.visit_spans(jobs, date), ground)
+    return Visit(ground.sites[jobs[0].site], tuple(jobs), call, changes(jobs, ground))
+
+
+def call_of(jobs: Sequence[Job], crew: Crew, spans: tuple[Span, ...], ground: Ground) -> Call:
+    """Return the call for jobs of one site, or for a move from end to end, without a window where there is no way."""
+    job = jobs[0]
     seconds = ground.on_site_seconds(jobs, crew)
-    call = Call(site.id, seconds, ground.spans(site, date, ground.needs(jobs)))
-    return Visit(site, tuple(jobs), call, change(jobs, ground))
+    if not job.to:
+        return Call(job.site, seconds, spans)
+    way = ground.leg(crew, job.site, job.to)
+    if way is None:
+        return Call(job.site, seconds, (), job.to)
+    return Call(job.site, seconds + way.seconds + ground.set_down_seconds(job, crew), spans, job.to)
 
 
 def day_plan(crew: Crew, date: dt.date, calls: Sequence[Call], ground: Ground) -> DayPlan | None:
     """Return what bounds such a day, None where there is no way between two of its places."""
-    places = (BASE, *(call.site for call in calls), BASE)
-    legs = [ground.leg(crew, start, end) for start, end in pairwise(places)]
+    starts, ends = (BASE, *(call.end for call in calls)), (*(call.site for call in calls), BASE)
+    legs = [ground.leg(crew, start, end) for start, end in zip(starts, ends, strict=True)]
     drives = tuple(leg.seconds for leg in legs if leg is not None)
     if len(drives) < len(legs):
         return None
@@ -57,7 +65,7 @@ def may_do(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bo
         ground.works_on(crew, date)
         and all(job.not_before is None or job.not_before <= date for job in jobs)
         and has_people(jobs, crew, ground)
-        and reaches(ground.sites[jobs[0].site], crew, ground)
+        and reaches_all(jobs, crew, ground)
     )
 
 
@@ -69,6 +77,11 @@ def has_people(jobs: Sequence[Job], crew: Crew, ground: Ground) -> bool:
 def reaches(site: Site, crew: Crew, ground: Ground) -> bool:
     """Whether the crew's vehicle can get to the site."""
     return not site.vehicle_needed or site.vehicle_needed in ground.vehicle(crew).reaches
+
+
+def reaches_all(jobs: Sequence[Job], crew: Crew, ground: Ground) -> bool:
+    """Whether the crew's vehicle can get to each site of the jobs."""
+    return all(reaches(site, crew, ground) for job in jobs for site in ground.ends(job))
 
 
 def can_be_made(crew: Crew, date: dt.date, visits: Sequence[Visit], ground: Ground) -> bool:
@@ -83,7 +96,7 @@ def can_be_made(crew: Crew, date: dt.date, visits: Sequence[Visit], ground: Grou
 def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
     """Whether the crew's vehicle may carry the load of these visits in this order."""
     out = weight_out((job for visit in visits for job in visit.jobs), ground)
-    return carries(ground.vehicle(crew), points(out, ((visit.site.id, visit.change) for visit in visits)))
+    return carries(ground.vehicle(crew), points(out, (change for visit in visits for change in visit.changes)))
 
 
 def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:

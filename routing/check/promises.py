@@ -15,6 +15,7 @@ from routing.check import (
     left_out,
     light,
     load,
+    moves,
     shapes,
     stops,
     times,
@@ -67,6 +68,9 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     jobs.nothing_too_soon,
     breaks.break_where_the_day_is_long,
     breaks.breaks_are_whole,
+    moves.set_downs_are_told_right,
+    moves.nothing_leaves_a_suspect_site,
+    moves.no_rest_before_hives_are_down,
     load.loads_on_leaving_stops,
     load.nothing_overloaded,
     load.fullest_point,
@@ -83,12 +87,15 @@ def broken_promises(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
     """Return one sentence for each broken promise: who, where, which, expected and found. Empty where all are kept.
 
     Where the round speaks of a crew, site or job that the farm does not have, only that is told: nothing else could be
-    looked up.
+    looked up. So it is where the two ends of a move do not belong together.
     """
     ground = Ground.of(farm, legs)
     unknown = tuple(header.speaks_of_the_farm(round_, ground))
     if unknown:
         return unknown
+    torn = tuple(sentence for day in round_.itineraries for sentence in moves.hives_go_straight(day, ground))
+    if torn:
+        return torn
     whole = [sentence for promise in OF_THE_ROUND for sentence in promise(round_, ground)]
     days = [sentence for day in round_.itineraries for promise in OF_EACH_DAY for sentence in promise(day, ground)]
     return (*whole, *days)

@@ -32,7 +32,7 @@ def no_visit_twice(itinerary: Itinerary, _ground: Ground) -> Iterator[str]:
     """Yield each site that is visited twice for the same jobs."""
     seen: set[tuple[str, frozenset[str]]] = set()
     for stop in itinerary.stops:
-        visit = (stop.site, frozenset(job.id for job in stop.jobs))
+        visit = (stop.site, frozenset(job.id for job in stop.jobs) | ({stop.set_down.job} if stop.set_down else set()))
         if visit in seen:
             yield broken(stop_of(itinerary, stop), "no site is visited twice for the same jobs", "1 visit", "another")
         seen.add(visit)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
+from routing.check.moves import stop_seconds
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.round import Itinerary
 
@@ -56,7 +57,7 @@ def times_follow(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
         yield from _at(where, "arrival is the leaving before plus the drive", arrive, stop.arrive, ground)
         start = max(instant(stop.arrive), instant(stop.window_opens))
         yield from _at(where, "work starts on arrival or when the window opens", start, stop.start, ground)
-        seconds = ground.on_site_seconds((ground.jobs[job.id] for job in stop.jobs), crew)
+        seconds = stop_seconds(stop, crew, ground)
         rest = 0 if stop.rest is None else stop.rest.seconds
         finish = instant(stop.start) + seconds + rest
         yield from _at(where, "finish is the start plus work and break", finish, stop.finish, ground)

@@ -30,7 +30,7 @@ def read_farm(folder: Path) -> Farm:
     season = found.season
     all_sites = sites.read_sites(folder, base.place if base else None, found.reaches, faults)
     year_rules.check_low_sites(season, all_sites, faults)
-    all_jobs = jobs.read_jobs(folder, all_sites, found.kind_names, faults)
+    all_jobs = jobs.read_jobs(folder, all_sites, found.kind_names, found.job_kinds, faults)
     known_drives = drives.read_drives(folder, all_sites, faults)
     problems = faults.in_order(FILES)
     if base is None or found.rules is None or season is None or faults.stopping:

@@ -3,33 +3,36 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from routing.farm.faults import Faults, Names, one_of, quoted
-from routing.farm.models import Job, Rank, Site
+from routing.farm.models import Job, JobKind, Rank, Site
 from routing.farm.sites import MOST_HIVES, Sites
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import LONGEST_NOTE, UnfitError, date, text_up_to, whole
 
 FILE = "jobs.csv"
 COLUMNS = Columns(
-    known=("site", "kind", "hives", "not_before", "due_by", "rank", "note"),
+    known=("site", "kind", "hives", "to", "not_before", "due_by", "rank", "note"),
     required=("site", "kind"),
 )
 
 
-def read_jobs(folder: Path, sites: Sites, kinds: Names, faults: Faults) -> tuple[Job, ...]:
+def read_jobs(
+    folder: Path, sites: Sites, kinds: Names, catalogue: Mapping[str, JobKind], faults: Faults
+) -> tuple[Job, ...]:
     """Return the jobs of the folder; faults are noted and their rows left out."""
     if not os.path.lexists(folder / FILE) or _nothing_in(folder / FILE):
         return ()
     jobs: list[Job] = []
-    lines: dict[tuple[str, str], int] = {}
+    lines: dict[tuple[str, str, str], int] = {}
     for row in Table(folder / FILE, COLUMNS, faults):
         cells = Cells(row, faults)
-        job = _job(cells, sites, kinds)
+        job = _job(cells, sites, kinds, catalogue)
         if job is None:
             continue
-        first = lines.setdefault((job.site, job.kind), row.line)
+        first = lines.setdefault((job.site, job.kind, job.to), row.line)
         if first != row.line:
             cells.warn(f"{quoted(job.kind)} at site {quoted(job.site)} is also on line {first}", "both are planned")
         jobs.append(job)
@@ -44,10 +47,11 @@ def _nothing_in(path: Path) -> bool:
         return False
 
 
-def _job(cells: Cells, sites: Sites, kinds: Names) -> Job | None:
+def _job(cells: Cells, sites: Sites, kinds: Names, catalogue: Mapping[str, JobKind]) -> Job | None:
     site = _site(cells, sites)
     kind = _kind(cells, kinds)
     hives = _hives(cells, site)
+    to = _to(cells, sites, site, catalogue.get(kind), catalogue)
     not_before = cells.take("not_before", date, None)
     due_by = cells.take("due_by", date, None)
     if not_before and due_by and due_by < not_before:
@@ -65,6 +69,7 @@ def _job(cells: Cells, sites: Sites, kinds: Names) -> Job | None:
         due_by=due_by,
         rank=rank,
         note=note,
+        to=to,
         line=cells.row.line,
     )
 
@@ -75,6 +80,29 @@ def _site(cells: Cells, sites: Sites) -> Site | None:
     if name and sites.names.unknown(name):
         cells.fault(f"site {quoted(name)} is not in sites.csv", sites.names.hint(name))
     return sites.find(name)
+
+
+def _to(cells: Cells, sites: Sites, site: Site | None, kind: JobKind | None, catalogue: Mapping[str, JobKind]) -> str:
+    """Return the site that the hives are moved to, or an empty text; nothing is moved from or to a suspect site."""
+    name = cells.raw("to")
+    if not name:
+        return ""
+    if sites.names.unknown(name):
+        cells.fault(f"to {quoted(name)} is not in sites.csv", sites.names.hint(name))
+    if kind is not None and kind.set_down_minutes_a_hive is None:
+        movers = one_of(key for key, one in catalogue.items() if one.set_down_minutes_a_hive is not None)
+        cells.fault(
+            f"kind {quoted(kind.id)} moves no hives, so it goes to no other site", f"leave to empty, or name {movers}"
+        )
+    there = sites.find(name)
+    if there is not None and site is not None and there.id == site.id:
+        cells.fault(f"to {quoted(name)} is the site itself", "name the site that the hives go to")
+    for marked in dict.fromkeys(one.id for one in (site, there) if one is not None and one.last_of_day):
+        cells.fault(
+            f"site {quoted(marked)} is marked last_of_day: where disease is suspected nothing is moved from or to it",
+            "leave the hives, and ask the bee inspector first",
+        )
+    return there.id if there is not None else ""
 
 
 def _kind(cells: Cells, kinds: Names) -> str:

@@ -18,6 +18,7 @@ KIND_KEYS = (
     *("name", "minutes_a_visit", "minutes_a_hive", "takes", "brings_back", "light"),
     *("min_temperature_c", "temperature_source", "people", "cautions"),
     *("max_rain_mm_an_hour", "rain_source", "max_wind_kmh", "wind_source", "before_frost"),
+    "set_down_minutes_a_hive",
 )
 MOST_WEATHER = 500.0
 """No limit on rain (mm an hour) or wind (km/h) is larger."""
@@ -125,6 +126,9 @@ def _job_kind(
     most_wind, wind_source = _limit(keys, "max_wind_kmh", "wind_source", base)
     before_frost = keys.take("before_frost", as_flag, base.before_frost if base else False)
     people = keys.take("people", as_whole(1, 20), base.people if base else 1)
+    set_down = base.set_down_minutes_a_hive if base else None
+    if "set_down_minutes_a_hive" in keys:
+        set_down = keys.figure("set_down_minutes_a_hive", MOST_MINUTES, set_down)
     words = keys.texts("cautions", LONGEST_NOTE) if "cautions" in keys else (base.cautions if base else ())
     name = keys.text("name", base.name if base else key)
     if a_visit is None or a_hive is None or not keys.ok:
@@ -145,6 +149,7 @@ def _job_kind(
         wind_source=wind_source,
         before_frost=before_frost,
         people=people,
+        set_down_minutes_a_hive=set_down,
         cautions=tuple(cautions.get(word, word) for word in words),
     )
 

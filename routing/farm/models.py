@@ -90,6 +90,9 @@ class JobKind(Frozen):
     before_frost: bool = False
     """Whether it should be done before the first frost that is forecast."""
     people: int = Field(default=1, ge=1, le=20)
+    set_down_minutes_a_hive: Figure | None = None
+    """Minutes of one person for each hive at the other site, where hives are moved to one; None where the kind moves
+    none. What it `brings_back` is then on the vehicle from one site to the other and does not come home."""
     cautions: tuple[str, ...] = ()
 
 
@@ -145,6 +148,8 @@ class Job(Frozen):
     due_by: dt.date | None = None
     rank: Rank = Rank.WANT
     note: str = ""
+    to: str = ""
+    """The site that its hives are moved to; empty where none are moved, or home to base."""
     line: int = 0
 
 
@@ -243,6 +248,10 @@ class Rules(Frozen):
     emergency_number: str = "112"
     finish_early_minutes: float = Field(default=0, ge=0, le=1440, allow_inf_nan=False)
     """Every window is planned to close, and every crew to be home, this long before it must."""
+    move_nearer_than_metres: Figure | None = None
+    """Hives moved less far find home again. Always given where the rules were read from the package's defaults."""
+    move_farther_than_km: Figure | None = None
+    """Hives moved farther find home again; in between, foragers fly back to the old stand. Given likewise."""
     roads: RoadRules | None = None
     """Always given where the rules were read from the package's defaults."""
 

@@ -10,12 +10,17 @@ from routing.farm.models import DriveBand, Figure, Rules
 from routing.farm.roads import read_road_rules
 from routing.farm.values import LONGEST_NOTE, UnfitError
 
-RULE_FIGURES = ("light_margin_minutes", "flying_stops_minutes_after_sunset", "extra_hands_share", "call_in_minutes")
+RULE_FIGURES = (
+    *("light_margin_minutes", "flying_stops_minutes_after_sunset", "extra_hands_share", "call_in_minutes"),
+    *("move_nearer_than_metres", "move_farther_than_km"),
+)
 RULE_KEYS = (
     *(*RULE_FIGURES, "drive_bands", "drive_bands_source", "drive_factor", "units", "emergency_number"),
     *("finish_early_minutes", "roads"),
 )
 MOST_MINUTES = 1440.0
+HIGHEST = {"extra_hands_share": 1.0, "move_nearer_than_metres": 10_000.0, "move_farther_than_km": 100.0}
+"""Of the figures that are no minutes."""
 
 
 def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
@@ -25,10 +30,10 @@ def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
         keys.needs(*RULE_FIGURES, "drive_bands", "drive_bands_source")
     given: dict[str, object] = {}
     for key in RULE_FIGURES:
-        high = 1.0 if key == "extra_hands_share" else MOST_MINUTES
-        figure = keys.figure(key, high, getattr(base, key, None))
+        figure = keys.figure(key, HIGHEST.get(key, MOST_MINUTES), getattr(base, key, None))
         given[key] = figure
     _check_call_in(keys, given["call_in_minutes"])
+    _check_moves(keys, given["move_nearer_than_metres"], given["move_farther_than_km"])
     if "drive_bands" in keys:
         given["drive_bands"] = _drive_bands(keys)
         given["drive_bands_source"] = keys.text("drive_bands_source", keys.document.source, LONGEST_NOTE)
@@ -46,6 +51,11 @@ def read_rules(keys: Keys, base: Rules | None) -> Rules | None:
 def _check_call_in(keys: Keys, figure: object) -> None:
     if isinstance(figure, Figure) and figure.value < 1:
         keys.fault("call_in_minutes", "call_in_minutes must be at least 1")
+
+
+def _check_moves(keys: Keys, nearer: object, farther: object) -> None:
+    if isinstance(nearer, Figure) and isinstance(farther, Figure) and nearer.value > farther.value * 1000:
+        keys.fault("move_nearer_than_metres", "move_nearer_than_metres is farther than move_farther_than_km")
 
 
 def _distance_unit(value: object) -> Literal["km", "miles"]:

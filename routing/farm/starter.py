@@ -75,7 +75,7 @@ emergency_number = "112"
 #   sites.csv   id, hives and a place are needed. hours: 08:00-17:00. closed: Sun 2026-12-24. last_of_day: yes for a
 #               suspect site, which no other may follow. gate_code, phone and private_notes are kept off shared pages.
 #   jobs.csv    site and kind are needed. hives: all of the site where blank. not_before and due_by: 2026-12-31.
-#               rank: must, want or passing (want where blank).
+#               rank: must, want or passing (want where blank). to: the site that hives are moved to (kind move-hives).
 #   drives.csv  minutes between two sites, or base and a site, that you know; it may be left out.
 """
 

@@ -138,9 +138,15 @@ def _drop_at(day: LivedDay, legs: Legs, place: int, latest: list[Seconds]) -> Dr
 def _most_helpful(
     day: LivedDay, legs: Legs, place: int, latest: list[Seconds], after: float
 ) -> tuple[int, float] | None:
-    """Return the later stop to skip and until when that helps: the least worthy, then the one that gains the most."""
+    """Return the later stop to skip and until when that helps: the least worthy, then the one that gains the most.
+
+    The two ends of a move of hives are never among them: neither is made without the other.
+    """
     found = []
     for skipped in range(place + 1, len(day.itinerary.stops)):
+        stop = day.itinerary.stops[skipped]
+        if stop.set_down is not None or any(job.to for job in stop.jobs):
+            continue
         without = _without(day, legs, place, skipped, latest)
         until = None if without is None else latest_leaving(day.finishes[place], without, EVEN)
         if until is not None and until >= after + LEAST_GAIN_SECONDS:

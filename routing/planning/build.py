@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, product
 from math import ceil
 from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
 
 from routing.daylight.sun import sun_day
 from routing.daylight.weather import finish_early_seconds, work_need, work_windows
@@ -35,7 +38,11 @@ class Days:
     jobs: tuple[Job, ...]
     """Shape (tasks,)."""
     sites: tuple[Site, ...]
-    """Shape (places - 1,): the site of place i + 1."""
+    """Shape (places - 1,): the site at which place i + 1 is entered: the farm's sites, then one place for each move."""
+    task_places: tuple[int, ...]
+    """Shape (tasks,): the place of each task."""
+    rows: tuple[tuple[int, int], ...]
+    """Shape (places,): the rows of the legs at which a place is entered and from which it is left; two for a move."""
     crews: tuple[Crew, ...]
     """Shape (routes,): who goes; a route is one crew on one date."""
     route_dates: tuple[dt.date, ...]
@@ -53,6 +60,10 @@ class Days:
     def date(self) -> dt.date:
         """The first date."""
         return self.dates[0]
+
+    def left_from(self, place: int) -> Site:
+        """Return the site from which a place other than the base is left."""
+        return self.sites[self.rows[place][1] - 1]
 
     def clock(self, seconds: int) -> dt.datetime:
         """Return the local time that a count of seconds stands for."""
@@ -72,19 +83,36 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
     materials = tuple(sorted(farm.materials))
     supply_index = {material: index for index, material in enumerate(materials)}
     out = [(crew, day, date) for day, date in enumerate(dates) for crew in crews_out(farm, date)]
+    numbers = {site.id: number for number, site in enumerate(farm.sites, start=1)}
     jobs_at: dict[str, list[tuple[int, Job]]] = {site.id: [] for site in farm.sites}
+    moves = [(index, job) for index, job in enumerate(due) if job.to]
     for index, job in enumerate(due):
-        jobs_at[job.site].append((index, job))
+        if not job.to:
+            jobs_at[job.site].append((index, job))
+    rows = [(row, row) for row in range(len(farm.sites) + 1)]
+    rows += [(numbers[job.site], numbers[job.to]) for _, job in moves]
+    move_places = {index: place for place, (index, _) in enumerate(moves, start=len(farm.sites) + 1)}
+    drives = _drives(farm, legs, rows)
     problem = Problem(
         supplies=tuple(_supply(farm, material) for material in materials),
         tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0]) for job in due),
         visits=tuple(
             visit
             for day, date in enumerate(dates)
-            for place, site in enumerate(farm.sites, start=1)
-            for visit in _visits(farm, site, place, jobs_at[site.id], (day, date, midnight))
+            for visit in (
+                *(
+                    visit
+                    for place, site in enumerate(farm.sites, start=1)
+                    for visit in _visits(farm, site, place, jobs_at[site.id], (day, date, midnight))
+                ),
+                *(
+                    visit
+                    for index, job in moves
+                    for visit in _move_visits(farm, job, move_places[index], index, (day, date, midnight))
+                ),
+            )
         ),
-        routes=tuple(_route(farm, legs, crew, due, (day, date, midnight)) for crew, day, date in out),
+        routes=tuple(_route(farm, legs, drives, crew, due, (day, date, midnight)) for crew, day, date in out),
     )
     return Days(
         dates=tuple(dates),
@@ -93,7 +121,9 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
         legs=legs,
         problem=problem,
         jobs=tuple(due),
-        sites=farm.sites,
+        sites=(*farm.sites, *(farm.sites[numbers[job.site] - 1] for _, job in moves)),
+        task_places=tuple(move_places.get(index, numbers[job.site]) for index, job in enumerate(due)),
+        rows=tuple(rows),
         crews=tuple(crew for crew, _, _ in out),
         route_dates=tuple(date for _, _, date in out),
         materials=materials,
@@ -163,6 +193,32 @@ def seconds_of(moment: dt.datetime, midnight: dt.datetime) -> int:
     return round((moment.astimezone(dt.UTC) - midnight.astimezone(dt.UTC)).total_seconds())
 
 
+Drives = dict[str, tuple[NDArray[np.int64], NDArray[np.int64]]]
+"""By vehicle: seconds and metres, each of shape (places, places)."""
+
+
+def _drives(farm: Farm, legs: Legs, rows: Sequence[tuple[int, int]]) -> Drives:
+    """Return the drives between all places; vehicles that drive alike share theirs.
+
+    A move is entered at one site and left from another. Its own metres count on the way there, its own seconds as work:
+    so every engine sees a place like any other, where the way there is not the way back. Without a way between the
+    two sites there is none to the place.
+    """
+    entered, left = (np.array(ends) for ends in zip(*rows, strict=True))
+    made: dict[int, tuple[NDArray[np.int64], NDArray[np.int64]]] = {}
+    for vehicle in farm.vehicles:
+        way = legs.of(vehicle)
+        if id(way) not in made and len(rows) == len(way.places):
+            made[id(way)] = way.seconds, way.metres
+        elif id(way) not in made:
+            seconds, metres = way.seconds[np.ix_(left, entered)], way.metres[np.ix_(left, entered)]
+            moved = entered != left
+            shut = (seconds < 0) | (moved & (way.seconds[entered, left] < 0))[None, :]
+            between = np.where(moved, way.metres[entered, left], 0)[None, :]
+            made[id(way)] = np.where(shut, -1, seconds), np.where(shut, -1, metres + between)
+    return {vehicle: made[id(legs.of(vehicle))] for vehicle in farm.vehicles}
+
+
 def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date) -> Task:
     def amounts(uses: Iterable[MaterialUse]) -> tuple[tuple[int, int], ...]:
         return tuple((supply_index[use.material], _thousandths(use.a_hive, job.hives)) for use in uses)
@@ -172,7 +228,8 @@ def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date) 
         rank=list(Rank).index(job.rank),
         weight=ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS),
         uses=amounts(kind.takes),
-        back=amounts(kind.brings_back),
+        back=() if job.to else amounts(kind.brings_back),
+        carried=amounts(kind.brings_back) if job.to else (),
         people=kind.people,
     )
 
@@ -192,7 +249,38 @@ def _supply(farm: Farm, material: str) -> Supply:
     )
 
 
-def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[int, dt.date, dt.datetime]) -> Route:
+def hive_seconds(farm: Farm, crew: Crew, site: Site, minutes: float, hives: int) -> int:
+    """Return what so many hives at a site take a crew at so many minutes of one person each."""
+    return whole_seconds(minutes * hives / hands(farm.rules, crew.people) * site.pace * crew.pace)
+
+
+def set_down_seconds(farm: Farm, crew: Crew, job: Job) -> tuple[int, int]:
+    """Return the seconds at the site that a job's hives are moved to: all of them, and those of the hives alone."""
+    kind, site = farm.job_kinds[job.kind], farm.site(job.to)
+    if kind.set_down_minutes_a_hive is None:
+        raise AssertionError(f"job kind {kind.id} moves no hives to another site")
+    work = hive_seconds(farm, crew, site, kind.set_down_minutes_a_hive.value, job.hives)
+    return whole_seconds(2 * site.walking_minutes) + whole_seconds(kind.minutes_a_visit.value) + work, work
+
+
+def load_seconds(farm: Farm, crew: Crew, job: Job) -> int:
+    """Return what a job's hives take the crew at the job's own site."""
+    return hive_seconds(farm, crew, farm.site(job.site), farm.job_kinds[job.kind].minutes_a_hive.value, job.hives)
+
+
+def _work_seconds(farm: Farm, legs: Legs, crew: Crew, job: Job) -> int:
+    """Return what a job takes a crew, set-up not counted; for a move with the drive and all that is done after it."""
+    work = load_seconds(farm, crew, job)
+    if not job.to:
+        return work
+    way = legs.of(crew.vehicle)
+    drive = int(way.seconds[way.index(job.site), way.index(job.to)])
+    return work + max(0, drive) + set_down_seconds(farm, crew, job)[0]
+
+
+def _route(
+    farm: Farm, legs: Legs, drives: Drives, crew: Crew, jobs: Sequence[Job], when: tuple[int, dt.date, dt.datetime]
+) -> Route:
     day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
     start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
@@ -201,7 +289,6 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[
     if dusk is not None:
         home_by = min(home_by, int((dusk.astimezone(dt.UTC) - midnight.astimezone(dt.UTC)).total_seconds()))
     vehicle = farm.vehicles[crew.vehicle]
-    share = hands(farm.rules, crew.people)
     sites = {site.id: site for site in farm.sites}
     kinds = [farm.job_kinds[job.kind] for job in jobs]
     return Route(
@@ -211,18 +298,20 @@ def _route(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job], when: tuple[
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),
         break_seconds=whole_seconds(crew.break_minutes),
         break_after_seconds=int(round(crew.break_after_hours * 3600, 6)),
-        work_seconds=tuple(
-            whole_seconds(kind.minutes_a_hive.value * job.hives / share * sites[job.site].pace * crew.pace)
-            for kind, job in zip(kinds, jobs, strict=True)
-        ),
+        work_seconds=tuple(_work_seconds(farm, legs, crew, job) for job in jobs),
         allowed=tuple(
-            kind.people <= crew.people and vehicle_reaches(vehicle.reaches, sites[job.site])
+            kind.people <= crew.people and all(vehicle_reaches(vehicle.reaches, sites[end]) for end in ends_of(job))
             for kind, job in zip(kinds, jobs, strict=True)
         ),
-        drive_seconds=legs.of(crew.vehicle).seconds,
-        drive_metres=legs.of(crew.vehicle).metres,
+        drive_seconds=drives[crew.vehicle][0],
+        drive_metres=drives[crew.vehicle][1],
         day=day,
     )
+
+
+def ends_of(job: Job) -> tuple[str, ...]:
+    """Return the sites that a job is done at: two where hives are moved from the one to the other."""
+    return (job.site, job.to) if job.to else (job.site,)
 
 
 def _home_date(crew: Crew, date: dt.date) -> dt.date:
@@ -266,6 +355,43 @@ def _visits(
         )
         for opens, closes, tasks in found
     ]
+
+
+def _move_visits(
+    farm: Farm, job: Job, place: int, task: int, when: tuple[int, dt.date, dt.datetime]
+) -> Iterator[Visit]:
+    """Yield the possible visits of one move on one date: all of it while both sites are open and have the light."""
+    day, date, midnight = when
+    if not may_be_done(job, date):
+        return
+    zone = ZoneInfo(farm.time_zone)
+    sites = [farm.site(end) for end in ends_of(job)]
+    need = work_need(farm, farm.job_kinds[job.kind])
+    early = finish_early_seconds(farm.rules)
+    shuts = {
+        seconds_of(dt.datetime.combine(date, hours.closes, tzinfo=zone), midnight) - early
+        for site in sites
+        for hours in site.hours
+    }
+    here, there = (
+        [
+            (seconds_of(window.opens, midnight), seconds_of(window.closes, midnight))
+            for window in work_windows(farm, site, date, zone, (need,))
+        ]
+        for site in sites
+    )
+    for first, second in product(here, there):
+        opens, closes = max(first[0], second[0]), min(first[1], second[1])
+        if opens < closes:
+            yield Visit(
+                place=place,
+                opens=opens,
+                closes=closes,
+                tasks=(task,),
+                walk_seconds=whole_seconds(2 * sites[0].walking_minutes),
+                day=day,
+                closed_by_light=closes not in shuts,
+            )
 
 
 def _covers(outer: tuple[int, int, frozenset[int]], inner: tuple[int, int, frozenset[int]]) -> bool:

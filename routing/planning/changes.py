@@ -46,7 +46,7 @@ def changed(farm: Farm, changes: Changes) -> Farm:
     if changes.vehicle is not None and changes.vehicle not in farm.vehicles:
         raise AskedError(f'vehicle "{changes.vehicle}" is not in farm.toml; there are: {", ".join(farm.vehicles)}')
     crews = tuple(_crew(crew, changes, first=number == 0) for number, crew in enumerate(farm.crews))
-    jobs = tuple(job for job in farm.jobs if job.site not in changes.without)
+    jobs = tuple(job for job in farm.jobs if not {job.site, job.to} & set(changes.without))
     return farm.model_copy(update={"crews": crews, "jobs": jobs})
 
 

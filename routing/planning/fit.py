@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from routing.planning.build import THOUSAND, Days
+from routing.planning.build import THOUSAND, Days, ends_of
 from routing.planning.engines.all_orders import Limits, Verdict, order_of_all
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.left_out import certain_entry, left_out_groups
@@ -106,7 +106,7 @@ def _no(days: Days) -> str:
 
 
 def _yes(days: Days) -> FitAnswer:
-    sites = count(len({job.site for job in days.jobs}), "site")
+    sites = count(len({end for job in days.jobs for end in ends_of(job)}), "site")
     date = f"{days.date:%A} {days.date.day} {days.date:%B %Y}"
     line = f"Yes: everything due on {date} can be done, at {sites}, each in the light it needs."
     return _answer(days, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True)
@@ -212,11 +212,12 @@ def _least_joining(days: Days, places: Sequence[int], crews: int) -> int:
 
 
 def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
-    sites = len({days.jobs[task].site for task in tasks})
+    sites = len({end for task in tasks for end in ends_of(days.jobs[task])})
+    along = ", with the drives of hives that are moved," if any(days.jobs[task].to for task in tasks) else ""
     rest = f", the break {duration(bound.rest)}" if bound.rest else ""
     needed = duration(bound.work + bound.driving + bound.rest)
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
-    work = f"Work at {count(sites, 'site')} takes {duration(bound.work)}"
+    work = f"Work at {count(sites, 'site')}{along} takes {duration(bound.work)}"
     return [
         f"{work}, the least driving that joins them {duration(bound.driving)}{rest}: {needed}.",
         f"From the earliest first start to the latest last finish there are {duration(bound.light)}{crews}.",

@@ -10,6 +10,7 @@ from routing.farm.models import BASE, Job
 from routing.planning.build import THOUSAND, Days, days_overdue
 from routing.planning.engines.insertion import insertions
 from routing.planning.load import loads, used_by
+from routing.planning.moves import distance_cautions
 from routing.planning.problem import NO_LIMIT, Order, Orders, served
 from routing.planning.reasons import Certain
 from routing.planning.timing import drives, lateness, timeline
@@ -87,8 +88,8 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
                 continue
             loaded = loads(problem, changed)
             rules = problem.routes[route]
-            grams = max(0.0, max(loaded.grams) - rules.payload_grams)
-            litres = max(0.0, max(loaded.millilitres) - rules.space_millilitres)
+            grams = max(0.0, max(loaded.grams_within) - rules.payload_grams)
+            litres = max(0.0, max(loaded.millilitres_within) - rules.space_millilitres)
             shortfalls = [
                 Shortfall(what=what, amount=amount, unit=unit)
                 for what, amount, unit in (
@@ -134,7 +135,7 @@ def _stop_before(days: Days, order: Order, changed: Order) -> str:
     )
     if len(changed) == len(order):
         return days.sites[days.problem.visits[changed[position].visit].place - 1].id
-    return BASE if position == 0 else days.sites[days.problem.visits[changed[position - 1].visit].place - 1].id
+    return BASE if position == 0 else days.left_from(days.problem.visits[changed[position - 1].visit].place).id
 
 
 def _stock_short(days: Days, orders: Orders, tasks: tuple[int, ...]) -> list[Shortfall]:
@@ -172,5 +173,7 @@ def planned_job(days: Days, job: Job, date: dt.date, work_seconds: int) -> Plann
         rank=job.rank,
         days_overdue=days_overdue(job, date),
         note=job.note,
-        cautions=kind.cautions,
+        cautions=(*kind.cautions, *distance_cautions(days.farm, job)),
+        to=job.to,
+        to_name=days.farm.site(job.to).name if job.to else "",
     )

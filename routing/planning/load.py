@@ -15,6 +15,9 @@ class Loads:
 
     grams: tuple[float, ...]
     millilitres: tuple[float, ...]
+    grams_within: tuple[float, ...]
+    """Shape (stops + 1,): the most that is on board within each stop and on leaving it; index 0 is the base."""
+    millilitres_within: tuple[float, ...]
     used: tuple[int, ...]
     """Shape (supplies,): thousandths of each material used."""
     loaded: tuple[int, ...]
@@ -37,14 +40,16 @@ def loads(problem: Problem, order: Order) -> Loads:
     loaded = [supply.loaded(amount) for supply, amount in zip(supplies, used, strict=True)]
     on_board, brought = list(loaded), [0] * len(supplies)
 
-    def weigh() -> tuple[float, float]:
+    def weigh(carried: Iterable[tuple[int, int]] = ()) -> tuple[float, float]:
         amounts = [a + b for a, b in zip(on_board, brought, strict=True)]
+        for supply, amount in carried:
+            amounts[supply] += amount
         return (
             sum(a * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
             sum(a * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
         )
 
-    points = [weigh()]
+    points, within = [weigh()], [weigh()]
     for planned in order:
         for task in planned.tasks:
             for supply, amount in problem.tasks[task].uses:
@@ -52,14 +57,24 @@ def loads(problem: Problem, order: Order) -> Loads:
             for supply, amount in problem.tasks[task].back:
                 brought[supply] += amount
         points.append(weigh())
-    return Loads(tuple(p[0] for p in points), tuple(p[1] for p in points), tuple(used), tuple(loaded), tuple(brought))
+        carried = [pair for task in planned.tasks for pair in problem.tasks[task].carried]
+        within.append(weigh(carried) if carried else points[-1])
+    return Loads(
+        grams=tuple(p[0] for p in points),
+        millilitres=tuple(p[1] for p in points),
+        grams_within=tuple(p[0] for p in within),
+        millilitres_within=tuple(p[1] for p in within),
+        used=tuple(used),
+        loaded=tuple(loaded),
+        brought=tuple(brought),
+    )
 
 
 def carries(problem: Problem, route: int, order: Order) -> bool:
     """Return whether payload and space hold at every point of the order."""
     limits, load = problem.routes[route], loads(problem, order)
-    return fits_limit(max(load.grams), limits.payload_grams) and fits_limit(
-        max(load.millilitres), limits.space_millilitres
+    return fits_limit(max(load.grams_within), limits.payload_grams) and fits_limit(
+        max(load.millilitres_within), limits.space_millilitres
     )
 
 
@@ -69,7 +84,7 @@ def may_overload(problem: Problem, route: int) -> bool:
     tasks = [task for task, allowed in enumerate(rules.allowed) if allowed]
     out = [s.loaded(used) for s, used in zip(problem.supplies, used_by(problem, tasks), strict=True)]
     for task in tasks:
-        for supply, amount in problem.tasks[task].back:
+        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
             out[supply] += amount
     grams = sum(amount * s.grams_each for amount, s in zip(out, problem.supplies, strict=True))
     millilitres = sum(amount * s.millilitres_each for amount, s in zip(out, problem.supplies, strict=True))

@@ -29,8 +29,8 @@ class OwnOrder:
 def own_order(days: Days, crew: str, sites: Sequence[str]) -> OwnOrder:
     """Return the round of one date in which one crew visits these sites in this order, all other crews staying home.
 
-    At each site every due job that can be done in one visit is done. Raises AskedError for a crew that is not out or a
-    site that is unknown, named twice or without work.
+    At each site every due job that can be done in one visit is done; hives are moved where the order says
+    `site:site`. Raises AskedError for a crew that is not out or a site that is unknown, named twice or without work.
     """
     route = next((number for number, one in enumerate(days.crews) if one.id == crew), None)
     if route is None:
@@ -55,15 +55,21 @@ def _names(days: Days) -> str:
 
 
 def _stop(days: Days, route: int, site: str) -> Planned:
-    if site not in {one.id for one in days.sites}:
+    known = {one.id for one in days.farm.sites}
+    cuts = [(site[:at], site[at + 1 :]) for at, letter in enumerate(site) if letter == ":" and site not in known]
+    ends = next((cut for cut in cuts if set(cut) <= known), (site, ""))
+    if ends[0] not in known:
         raise AskedError(f'site "{site}" is not in sites.csv')
     allowed = days.problem.routes[route].allowed
     choices = [
         Planned(number, tuple(task for task in visit.tasks if allowed[task]))
         for number, visit in enumerate(days.problem.visits)
-        if days.sites[visit.place - 1].id == site
+        if all((days.jobs[task].site, days.jobs[task].to) == ends for task in visit.tasks)
     ]
     able = [choice for choice in choices if choice.tasks]
+    moves = [f"{job.site}:{job.to}" for job in days.jobs if job.to and job.site == site]
+    if not able and moves:
+        raise AskedError(f'at site "{site}" there are only hives to move: write "{moves[0]}" in the order')
     if not able:
         raise AskedError(f'site "{site}" has no job that this crew could do on {days.date.isoformat()}')
     return max(able, key=lambda choice: len(choice.tasks))

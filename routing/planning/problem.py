@@ -2,6 +2,9 @@
 
 Seconds are counted from the first local midnight of the round, weights are grams, space is millilitres, materials are
 thousandths of their unit. Index 0 of the places is the base.
+
+A place may be one that is entered at one spot and left from another, as when hives are moved: its column of the drives
+leads to where it is entered, its row from where it is left, and what lies between counts as work.
 """
 
 from __future__ import annotations
@@ -50,6 +53,8 @@ class Task:
     """Supply index and thousandths, taken out of the vehicle."""
     back: tuple[tuple[int, int], ...] = ()
     """Supply index and thousandths, brought onto the vehicle."""
+    carried: tuple[tuple[int, int], ...] = ()
+    """Supply index and thousandths that are on the vehicle for a while within the visit only, all else on it too."""
     people: int = 1
 
 

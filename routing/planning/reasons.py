@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
-from routing.planning.build import THOUSAND, Days, build_days, vehicle_reaches
+from routing.planning.build import THOUSAND, Days, build_days, ends_of, vehicle_reaches
 from routing.planning.load import carries, stock_holds, used_by
 from routing.planning.problem import NO_LIMIT, Planned
 from routing.planning.timing import timeline
@@ -58,25 +58,32 @@ def _weather_words(kind: JobKind) -> str:
 def certain_reason(days: Days, task: int) -> Certain | None:
     """Return why this task alone cannot be done on the date, or None where some crew could do it."""
     job = days.jobs[task]
-    site = days.farm.site(job.site)
-    place = days.sites.index(site) + 1
+    sites = tuple(days.farm.site(end) for end in ends_of(job))
     kind = days.farm.job_kinds[job.kind]
     when = "this date" if len(days.dates) == 1 else "any of these dates"
     if not days.crews:
         return Certain(ReasonCode.NO_CREW, f"no crew works on {when}")
-    if all(site_closed(site, date) for date in days.dates):
-        return Certain(
-            ReasonCode.CLOSED, f"the site is closed on {'this date' if len(days.dates) == 1 else 'all of them'}"
-        )
+    if all(any(site_closed(site, date) for site in sites) for date in days.dates):
+        return Certain(ReasonCode.CLOSED, _closed_words(days, sites))
     return (
-        _nobody_able(days, kind, site)
-        or _no_way(days, task, place)
+        _nobody_able(days, kind, sites)
+        or _no_way(days, task, sites)
         or _nobody_then(days, task)
         or _short_of_stock(days, task)
-        or _no_window(days, task, site, kind)
+        or _no_window(days, task, sites, kind)
         or _too_heavy(days, task)
         or _no_time(days, task)
     )
+
+
+def _closed_words(days: Days, sites: tuple[Site, ...]) -> str:
+    shut = [site for site in sites if all(site_closed(site, date) for date in days.dates)]
+    when = "this date" if len(days.dates) == 1 else "all of them"
+    if not shut:
+        return f"{sites[0].name} and {sites[-1].name} are never open on the same date"
+    if shut[0] is sites[0]:
+        return f"the site is closed on {when}"
+    return f"{shut[0].name}, where the hives are to go, is closed on {when}"
 
 
 def _nobody_then(days: Days, task: int) -> Certain | None:
@@ -87,25 +94,38 @@ def _nobody_then(days: Days, task: int) -> Certain | None:
     return Certain(ReasonCode.NO_CREW, "no crew works on the dates on which it could be done")
 
 
-def _no_way(days: Days, task: int, place: int) -> Certain | None:
+def _no_way(days: Days, task: int, sites: tuple[Site, ...]) -> Certain | None:
     """Return why nobody able to do the task can drive there and back, by what the road map says where there is one."""
+    place = days.task_places[task]
     routes = [route for route, rules in enumerate(days.problem.routes) if rules.allowed[task]]
     drives = [days.problem.routes[route].drive_seconds for route in routes]
     if any(min(seconds[0, place], seconds[place, 0]) >= 0 for seconds in drives):
         return None
-    site = days.sites[place - 1].id
-    nearest = [days.legs.of(days.crews[route].vehicle).no_road.get(site) for route in routes]
+    off_road = [days.legs.of(days.crews[route].vehicle).no_road for route in routes]
+    nearest = [next((off[site.id] for site in sites if site.id in off), None) for off in off_road]
     far = [metres for metres in nearest if metres is not None]
     if len(far) < len(nearest):
-        return Certain(ReasonCode.NO_WAY, "there is no way from base to the site and back")
+        on = f", on to {sites[-1].name}" if len(sites) > 1 else ""
+        return Certain(ReasonCode.NO_WAY, f"there is no way from base to the site{on} and back")
     found = [metres for metres in far if metres != UNREACHABLE]
+    if len(sites) > 1:
+        both = f"{sites[0].name} and {sites[1].name}"
+        return Certain(ReasonCode.NO_ROAD, f"of {both}, one has no road near that a vehicle able to go may use")
     where = f"the nearest road on the map that a vehicle able to go may use is {min(found)} m away" if found else ""
     return Certain(ReasonCode.NO_ROAD, where or "the map has no road near the site that a vehicle able to go may use")
 
 
-def _nobody_able(days: Days, kind: JobKind, site: Site) -> Certain | None:
-    reaching = [crew for crew in days.crews if vehicle_reaches(days.farm.vehicles[crew.vehicle].reaches, site)]
+def _nobody_able(days: Days, kind: JobKind, sites: tuple[Site, ...]) -> Certain | None:
+    reaching = [
+        crew
+        for crew in days.crews
+        if all(vehicle_reaches(days.farm.vehicles[crew.vehicle].reaches, site) for site in sites)
+    ]
+    if not reaching and len(sites) > 1:
+        needs = " and ".join(f"{site.name} “{site.vehicle_needed}”" for site in sites if site.vehicle_needed)
+        return Certain(ReasonCode.NO_VEHICLE, f"no vehicle that day reaches both sites: {needs} is needed")
     if not reaching:
+        site = sites[0]
         return Certain(
             ReasonCode.NO_VEHICLE, f"the site needs a vehicle that reaches “{site.vehicle_needed}”; none that day does"
         )
@@ -143,9 +163,13 @@ def _ways(days: Days, task: int) -> list[tuple[int, Planned]]:
     ]
 
 
-def _no_window(days: Days, task: int, site: Site, kind: JobKind) -> Certain | None:
+def _no_window(days: Days, task: int, sites: tuple[Site, ...], kind: JobKind) -> Certain | None:
     if any(task in visit.tasks for visit in days.problem.visits):
         return None
+    if len(sites) > 1 and any(site.hours for site in sites):
+        both = f"{sites[0].name} and {sites[1].name}"
+        return Certain(ReasonCode.CLOSED, f"{both} are never both open in the light that {kind.name} needs")
+    site = sites[0]
     if site.hours:
         return Certain(ReasonCode.CLOSED, f"the site's opening hours never meet the light that {kind.name} needs")
     return Certain(ReasonCode.TOO_DARK, f"there is no time on this date with the light that {kind.name} needs")
@@ -178,11 +202,16 @@ def _no_time(days: Days, task: int) -> Certain | None:
     if needed > light:
         code = ReasonCode.TOO_DARK if visit.closed_by_light else ReasonCode.CLOSED
         span = "working light is" if visit.closed_by_light else "the site is open in working light for"
-        return Certain(code, f"the work takes {duration(needed)} and {span} {duration(light)}")
+        work = "the work takes"
+        if days.jobs[task].to:
+            span = span.replace("the site is", "both sites are")
+            work = "loading, the drive with the hives and setting down take"
+        return Certain(code, f"{work} {duration(needed)} and {span} {duration(light)}")
+    work = "loading, driving and setting down" if days.jobs[task].to else "work"
     out = int(rules.drive_seconds[0, visit.place])
     back = int(rules.drive_seconds[visit.place, 0])
     return Certain(
         ReasonCode.TOO_FAR,
-        f"{duration(out)} there, {duration(needed)} of work and {duration(back)} back do not fit between the earliest "
-        f"start, the window {days.clock(visit.opens):%H:%M} to {days.clock(visit.closes):%H:%M} and home by",
+        f"{duration(out)} there, {duration(needed)} of {work} and {duration(back)} back do not fit between the "
+        f"earliest start, the window {days.clock(visit.opens):%H:%M} to {days.clock(visit.closes):%H:%M} and home by",
     )

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
 
 from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
-from routing.planning.build import THOUSAND, Days, seconds_of, whole_seconds
+from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, loads
 from routing.planning.problem import Order, Planned
 from routing.planning.timing import Timeline, timeline
-from routing.round import Break, CallIn, Drive, Itinerary, LeftOut, LoadItem, LoadList, Proof, Round, Start, Stop
+from routing.round import (
+    Break,
+    CallIn,
+    Drive,
+    Itinerary,
+    LeftOut,
+    LoadItem,
+    LoadList,
+    Proof,
+    Round,
+    SetDown,
+    Start,
+    Stop,
+)
 from routing.travel.legs import LegOrigin
 
 PLACES = 3
@@ -78,11 +90,8 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
     crew = days.crews[route]
     vehicle = days.farm.vehicles[crew.vehicle]
     load = loads(days.problem, order)
-    places = [0, *(days.problem.visits[planned.visit].place for planned in order), 0]
-    drives = [_drive(days, route, here, there) for here, there in pairwise(places)]
-    stops = tuple(
-        _stop(days, route, order[number], number, (times, load, drive)) for number, drive in enumerate(drives[:-1])
-    )
+    stops = tuple(_stops(days, route, order, times, load))
+    home = _drive(days, route, days.rows[days.problem.visits[order[-1].visit].place][1], 0)
     return Itinerary(
         crew=crew.id,
         crew_name=crew.name,
@@ -93,18 +102,86 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
         load_from=days.clock(times.leave - whole_seconds(days.farm.base.loading_minutes)),
         leave=days.clock(times.leave),
         stops=stops,
-        drive_home=drives[-1],
+        drive_home=home,
         home=days.clock(times.home),
         home_by=days.clock(days.problem.routes[route].home_by),
         away_seconds=times.away,
-        drive_seconds=sum(drive.seconds for drive in drives),
+        drive_seconds=sum(stop.drive.seconds for stop in stops) + home.seconds,
         distance_metres=times.metres,
         load=_load_list(days, route, order, load),
         call_ins=_call_ins(days, stops, times) if crew.people == 1 else (),
     )
 
 
+def _stops(days: Days, route: int, order: Order, times: Timeline, load: Loads) -> Iterator[Stop]:
+    """Yield the stops of an order, numbered from 1; a move is two of them with the drive of the hives between."""
+    here = number = 0
+    for index, planned in enumerate(order):
+        entered, left = days.rows[days.problem.visits[planned.visit].place]
+        drive = _drive(days, route, here, entered)
+        stop = _stop(days, route, planned, index, (times, load, drive))
+        if entered == left:
+            yield stop.model_copy(update={"number": number + 1})
+        else:
+            way = _drive(days, route, entered, left)
+            first, second = _ends_of_move(days, route, stop, way, (load.grams_within, load.millilitres_within), index)
+            yield first.model_copy(update={"number": number + 1})
+            yield second.model_copy(update={"number": number + 2})
+        number += 1 if entered == left else 2
+        here = left
+
+
+def _ends_of_move(
+    days: Days, route: int, whole: Stop, way: Drive, within: tuple[Sequence[float], Sequence[float]], index: int
+) -> tuple[Stop, Stop]:
+    """Return the stop where hives are loaded and the one where they are set down; a break comes after that."""
+    job = next(job for job in days.jobs if job.id == whole.jobs[0].id)
+    crew, old, new = days.crews[route], days.farm.site(job.site), days.farm.site(job.to)
+    there, work = set_down_seconds(days.farm, crew, job)
+    here = whole.on_site_seconds - way.seconds - there
+    start = seconds_of(whole.start, days.midnight)
+    closes = seconds_of(whole.window_closes, days.midnight)
+    loaded = start + here
+    first = whole.model_copy(
+        update={
+            "finish": days.clock(loaded),
+            "on_site_seconds": here,
+            "rest": None,
+            "light_left_seconds": closes - loaded,
+            "load_kg": round(within[0][index + 1] / THOUSAND, PLACES),
+            "load_litres": round(within[1][index + 1] / THOUSAND, PLACES),
+        }
+    )
+    second = whole.model_copy(
+        update={
+            "site": new.id,
+            "name": new.name,
+            "latitude": new.place.latitude,
+            "longitude": new.place.longitude,
+            "drive": way,
+            "arrive": days.clock(loaded + way.seconds),
+            "start": days.clock(loaded + way.seconds),
+            "on_site_seconds": there,
+            "jobs": (),
+            "set_down": SetDown(
+                job=job.id,
+                name=days.farm.job_kinds[job.kind].name,
+                hives=job.hives,
+                work_seconds=work,
+                from_site=old.id,
+                from_name=old.name,
+                cautions=days.farm.job_kinds[job.kind].cautions,
+            ),
+            "last_of_day": new.last_of_day,
+            "walking_minutes": new.walking_minutes,
+            "notes": new.notes,
+        }
+    )
+    return first, second
+
+
 def _drive(days: Days, route: int, here: int, there: int) -> Drive:
+    """Return the drive between two rows of the legs."""
     legs = days.legs.of(days.crews[route].vehicle)
     way = legs.way(here, there)
     return Drive(
@@ -120,7 +197,9 @@ def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Ti
     times, load, drive = facts
     visit = days.problem.visits[planned.visit]
     site = days.sites[visit.place - 1]
-    work = days.problem.routes[route].work_seconds
+    entered, left = days.rows[visit.place]
+    jobs = [(days.jobs[task], days.problem.routes[route].work_seconds[task]) for task in planned.tasks]
+    jobs = [(job, load_seconds(days.farm, days.crews[route], job) if job.to else work) for job, work in jobs]
     return Stop(
         number=number + 1,
         site=site.id,
@@ -132,39 +211,41 @@ def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Ti
         start=days.clock(times.starts[number]),
         finish=days.clock(times.finishes[number]),
         on_site_seconds=days.problem.on_site_seconds(route, planned),
-        rest=_break(days, route, times) if times.break_at == number else None,
+        rest=_break(days, route, times, after=entered != left) if times.break_at == number else None,
         window_opens=days.clock(visit.opens),
         window_closes=days.clock(visit.closes),
         light_left_seconds=visit.closes - times.finishes[number],
         load_kg=round(load.grams[number + 1] / THOUSAND, PLACES),
         load_litres=round(load.millilitres[number + 1] / THOUSAND, PLACES),
-        jobs=tuple(planned_job(days, days.jobs[task], days.dates[visit.day], work[task]) for task in planned.tasks),
+        jobs=tuple(planned_job(days, job, days.dates[visit.day], work) for job, work in jobs),
         last_of_day=site.last_of_day,
         walking_minutes=site.walking_minutes,
         notes=site.notes,
     )
 
 
-def _break(days: Days, route: int, times: Timeline) -> Break:
-    """Return the break as near the middle of the day as its stop allows."""
+def _break(days: Days, route: int, times: Timeline, *, after: bool) -> Break:
+    """Return the break as near the middle of the day as its stop allows, or after all work there."""
     seconds = days.problem.routes[route].break_seconds
     host = times.break_at if times.break_at is not None else 0
     middle = (times.leave + times.home - seconds) // 2
-    start = min(max(middle, times.starts[host]), times.finishes[host] - seconds)
+    last = times.finishes[host] - seconds
+    start = last if after else min(max(middle, times.starts[host]), last)
     return Break(start=days.clock(start), seconds=seconds)
 
 
 def _load_list(days: Days, route: int, order: Order, load: Loads) -> LoadList:
     vehicle = days.farm.vehicles[days.crews[route].vehicle]
     where = [BASE, *(days.sites[days.problem.visits[planned.visit].place - 1].id for planned in order)]
-    heaviest, fullest = load.grams.index(max(load.grams)), load.millilitres.index(max(load.millilitres))
+    grams, millilitres = load.grams_within, load.millilitres_within
+    heaviest, fullest = grams.index(max(grams)), millilitres.index(max(millilitres))
     return LoadList(
         out=tuple(_item(days, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
         back=tuple(_item(days, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
-        fullest_kg=round(load.grams[heaviest] / THOUSAND, PLACES),
+        fullest_kg=round(grams[heaviest] / THOUSAND, PLACES),
         fullest_kg_at=where[heaviest],
         payload_kg=vehicle.payload_kg,
-        fullest_litres=round(load.millilitres[fullest] / THOUSAND, PLACES),
+        fullest_litres=round(millilitres[fullest] / THOUSAND, PLACES),
         fullest_litres_at=where[fullest],
         space_litres=vehicle.space_litres,
     )

@@ -69,6 +69,20 @@ def suspects(record: Record, on: dt.date) -> tuple[tuple[str, dt.date], ...]:
     return tuple(sorted(found.items()))
 
 
+def require_healthy_moves(farm: Farm, record: Record, on: dt.date) -> None:
+    """Raise AskedError where jobs.csv moves hives from or to a site with suspect brood that is not cleared."""
+    seen = dict(suspects(record, on))
+    lines = [
+        f"{job.id}: suspect brood was seen at site {quoted(end)} on {seen[end]}, so no hives are moved from or to it; "
+        "take the row out and ask the bee inspector, or log the all-clear (--seen inspector-clear)"
+        for job in farm.jobs
+        for end in (job.site, job.to)
+        if job.to and end in seen
+    ]
+    if lines:
+        raise AskedError("\n".join(lines))
+
+
 def cancelled(items: Sequence[DueItem], rule: str, site: str, today: dt.date, why: str) -> tuple[Cancellation, ...]:
     """Return the cancellation of a rule's open due date at a site, or at every one where the site is `all`.
 

@@ -80,7 +80,7 @@ def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
         "Finish": minute(stop.finish),
         "Light left minutes": words.light_left_minutes(stop.finish, stop.window_closes),
         "Load kg on leaving": stop.load_kg,
-        "Hives": max(job.hives for job in stop.jobs),
+        "Hives": max(work.hives for work in (*stop.jobs, *((stop.set_down,) if stop.set_down else ()))),
         "Jobs": "; ".join(visit.sheet.jobs),
         "Notes": " ".join((*visit.sheet.details, *visit.private)),
     }

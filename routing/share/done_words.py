@@ -37,6 +37,8 @@ def print_done(done: Done, farm: Farm, console: Console) -> None:
     console.print(f"{count(len(done.done), 'job')} done, {len(done.left)} left; round {done.round_key}", markup=False)
     jobs = {job.id: job for job in farm.jobs}
     for stop in done.stops:
+        if not stop.jobs and not stop.note:
+            continue
         known = next((jobs[job.id].site for job in stop.jobs if job.id in jobs), stop.site)
         site = next((site.name for site in farm.sites if site.id == known), known)
         console.print(Text(plain_name(site), style="bold"))
@@ -44,6 +46,11 @@ def print_done(done: Done, farm: Farm, console: Console) -> None:
             console.print(Padding(Text(line), (0, 0, 0, 2)))
         if stop.note:
             console.print(Padding(Text(f"Note: {plain_text(stop.note)}"), (0, 0, 0, 2)))
+    moved = [jobs[job.id] for _, job in done.done if job.id in jobs and jobs[job.id].to]
+    for job in moved:
+        here, there = plain_name(job.site), plain_name(job.to)
+        line = f"{count(job.hives, 'hive')} went from {here} to {there}: change the hives of both in sites.csv."
+        console.print(Text(line))
 
 
 def _lines(reported: tuple[ReportedJob, ...], jobs: dict[str, Job], farm: Farm) -> Iterator[str]:
@@ -54,4 +61,5 @@ def _lines(reported: tuple[ReportedJob, ...], jobs: dict[str, Job], farm: Farm) 
         words = "not in the farm folder"
         if known is not None:
             words = f"{plain_name(farm.job_kinds[known.kind].name)}, {count(known.hives, 'hive')}"
+            words += f" to {plain_name(farm.site(known.to).name)}" if known.to else ""
         yield f"{state}: {words} ({plain_name(job.id)})"

@@ -23,7 +23,7 @@ def print_site(planned: Round, site: str, console: Console) -> None:
                 for line in (*shown.jobs, *shown.details):
                     _line(console, f"  {line}")
     for left, words in zip(planned.left_out, sheet.left_out, strict=True):
-        if left.site == site:
+        if left.site == site or any(job.to == site for job in left.jobs):
             told = True
             _line(console, f"{words.name}: left out, {words.reason} ({words.standing})", bold=True)
             for line in (*words.jobs, words.text, words.cheapest):

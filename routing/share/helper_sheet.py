@@ -22,7 +22,7 @@ from routing.share.private import Private, SitePrivate
 from routing.share.qr import place_code
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet
-from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, job_words
+from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
 
 LONGEST_LEAD = 30
 """Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
@@ -46,6 +46,9 @@ class HelperStop:
     site: str
     way: str
     jobs: tuple[HelperJob, ...]
+    """What is ticked off as done; a move where its hives are set down."""
+    loads: tuple[HelperJob, ...]
+    """Hives to be loaded here for the next stop; ticked for oneself, and not told in the report."""
     cautions: tuple[str, ...]
     """Those of its jobs in full, but for the ones of `reminders`."""
     reminders: tuple[str, ...]
@@ -134,9 +137,16 @@ def slug(text: str) -> str:
 def _stop(
     stop: Stop, shown: StopSheet, way: str, first: int, common: Mapping[str, str], private: SitePrivate
 ) -> HelperStop:
-    jobs = tuple(
-        HelperJob(first + place, plain_text(job.id), job_words(job), words.duration(job.work_seconds))
-        for place, job in enumerate(stop.jobs)
+    told = [(job.id, job_words(job), job.work_seconds) for job in stop.jobs if not job.to]
+    if stop.set_down is not None:
+        told.append((stop.set_down.job, set_down_words(stop.set_down), stop.set_down.work_seconds))
+    moved = [(job.id, job_words(job), job.work_seconds) for job in stop.jobs if job.to]
+    jobs, loads = (
+        tuple(
+            HelperJob(first + place, plain_text(id_), text, words.duration(seconds))
+            for place, (id_, text, seconds) in enumerate(group)
+        )
+        for group in (told, moved)
     )
     cautions = _cautions(stop)
     return HelperStop(
@@ -144,6 +154,7 @@ def _stop(
         site=plain_text(stop.site),
         way=way,
         jobs=jobs,
+        loads=loads,
         cautions=tuple(caution for caution in cautions if caution not in common),
         reminders=tuple(common[caution] for caution in cautions if caution in common),
         coordinates=coordinates(stop.latitude, stop.longitude),
@@ -155,7 +166,7 @@ def _stop(
 
 
 def _cautions(stop: Stop) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(plain_text(caution) for job in stop.jobs for caution in job.cautions))
+    return tuple(dict.fromkeys(plain_text(caution) for caution in cautions_of(stop)))
 
 
 def _common(itinerary: Itinerary) -> dict[str, str]:
@@ -196,6 +207,7 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "latitude": at[0],
                 "longitude": at[1],
                 "jobs": [{"number": str(job.number), "id": job.id, "words": job.name} for job in stop.jobs],
+                "loads": [{"key": f"hives-{job.number}", "job": str(job.number)} for job in stop.loads],
             }
             for stop, at in zip(stops, places, strict=True)
         ],

@@ -40,6 +40,8 @@ def _lines(kind: JobKind) -> Iterator[str]:
         yield "before the first frost"
     yield _figure("minutes a visit", kind.minutes_a_visit)
     yield _figure("minutes a hive", kind.minutes_a_hive)
+    if kind.set_down_minutes_a_hive is not None:
+        yield _figure("minutes a hive to set down at another site", kind.set_down_minutes_a_hive)
     for use in kind.takes:
         yield _figure(f"{plain_name(use.material)} a hive, taken", use.a_hive)
     for use in kind.brings_back:

@@ -70,7 +70,10 @@ def nicknamed_private(round_: Round, private: Private, others: Mapping[str, str]
 def _sites(round_: Round) -> list[tuple[str, str]]:
     """Return the id and the name of each site of the round."""
     stops = [(stop.site, stop.name) for itinerary in round_.itineraries for stop in itinerary.stops]
-    return [*stops, *((left.site, left.name) for left in round_.left_out)]
+    jobs = [job for itinerary in round_.itineraries for stop in itinerary.stops for job in stop.jobs]
+    jobs += [job for left in round_.left_out for job in left.jobs]
+    ends = [(job.to, job.to_name) for job in jobs if job.to]
+    return [*stops, *((left.site, left.name) for left in round_.left_out), *ends]
 
 
 @dataclass(frozen=True)
@@ -116,8 +119,10 @@ class _Names:
         return re.sub(pattern, lambda found: self.words.get(found[0].casefold(), "a site"), text, flags=re.IGNORECASE)
 
 
-_IDS = frozenset({"site", "after", "fullest_kg_at", "fullest_litres_at"})
-_KEPT = frozenset({"id", "kind", "material", "crew", "vehicle", "time_zone", "units", "unit", "farm", "base_name"})
+_IDS = frozenset({"site", "after", "fullest_kg_at", "fullest_litres_at", "to", "from_site"})
+_KEPT = frozenset(
+    {"id", "job", "kind", "material", "crew", "vehicle", "time_zone", "units", "unit", "farm", "base_name"}
+)
 
 
 def _renamed(value: Any, names: _Names, field: str = "") -> Any:  # noqa: ANN401 -- a dumped model of any depth

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from routing.round import Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, Stop
+from routing.round import Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Stop
 from routing.share import words
 from routing.share.safe import plain_name, plain_text
 from routing.travel.legs import LegOrigin
@@ -96,11 +96,31 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
 
 
 def job_words(job: PlannedJob) -> str:
-    """Return `Feed fondant, 12 hives, must, 5 days overdue`."""
-    parts = [plain_name(job.name), words.count(job.hives, "hive"), job.rank.value]
+    """Return `Feed fondant, 12 hives, must, 5 days overdue`; of a move, where its hives go."""
+    hives = words.count(job.hives, "hive")
+    parts = [plain_name(job.name), f"load {hives} for {plain_name(job.to_name)}" if job.to else hives, job.rank.value]
     if job.days_overdue:
         parts.append(f"{words.count(job.days_overdue, 'day')} overdue")
     return ", ".join(parts)
+
+
+def set_down_words(end: SetDown) -> str:
+    """Return `Set down 6 hives from Ridge`."""
+    return f"Set down {words.count(end.hives, 'hive')} from {plain_name(end.from_name)}"
+
+
+def cautions_of(stop: Stop) -> tuple[str, ...]:
+    """Return what to beware of at a stop, each once, as the round has it."""
+    ends = (stop.set_down.cautions,) if stop.set_down is not None else ()
+    return tuple(dict.fromkeys(caution for group in (*(job.cautions for job in stop.jobs), *ends) for caution in group))
+
+
+def work_lines(stop: Stop) -> tuple[str, ...]:
+    """Return each job of a stop, or the setting down of hives, with how long it takes."""
+    lines = [f"{job_words(job)}: {words.duration(job.work_seconds)}" for job in stop.jobs]
+    if stop.set_down is not None:
+        lines.append(f"{set_down_words(stop.set_down)}: {words.duration(stop.set_down.work_seconds)}")
+    return tuple(lines)
 
 
 def _letter(index: int) -> str:
@@ -153,7 +173,7 @@ def _stop(round_: Round, itinerary: Itinerary, stop: Stop, letter: str) -> StopS
         finish=reached(stop.finish),
         light_left=words.minutes_words(words.light_left_minutes(stop.finish, stop.window_closes)),
         on_board=words.on_board(stop.load_kg, "kg"),
-        jobs=tuple(f"{job_words(job)}: {words.duration(job.work_seconds)}" for job in stop.jobs),
+        jobs=work_lines(stop),
         details=_details(itinerary, stop, zone),
     )
 
@@ -207,9 +227,8 @@ def _cautions(itinerary: Itinerary, stops: tuple[StopSheet, ...]) -> tuple[str, 
     """Return each caution of the day's jobs once, with the stops that it is for."""
     marks: dict[str, dict[str, None]] = {}
     for stop, sheet in zip(itinerary.stops, stops, strict=True):
-        for job in stop.jobs:
-            for caution in job.cautions:
-                marks.setdefault(plain_text(caution), {})[sheet.mark] = None
+        for caution in cautions_of(stop):
+            marks.setdefault(plain_text(caution), {})[sheet.mark] = None
     return tuple(f"{text} ({_which(list(at), len(stops))})" for text, at in marks.items())
 
 

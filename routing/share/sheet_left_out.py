@@ -50,7 +50,8 @@ def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
     names = {stop.site: stop.name for itinerary in round_.itineraries for stop in itinerary.stops}
     crew = plain_name(crews.get(insertion.crew, insertion.crew))
     after = "base" if insertion.after == BASE else plain_name(names.get(insertion.after, insertion.after))
-    place = "at the stop already planned there" if insertion.after == left.site else f"after {after}"
+    joins = insertion.after == left.site and _is_stop_for_work(round_, left, insertion)
+    place = "at the stop already planned there" if joins else f"after {after}"
     when = f" on {words.date_words(insertion.date)}" if len(round_.dates) > 1 else ""
     text = f"Cheapest place: {crew}{when}, {place}, {words.duration(insertion.extra_seconds)} more"
     short = [
@@ -58,3 +59,13 @@ def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
         for lack in insertion.shortfalls
     ]
     return f"{text}; it would pass {' and '.join(short)}." if short else f"{text}."
+
+
+def _is_stop_for_work(round_: Round, left: LeftOut, insertion: Insertion) -> bool:
+    """Return whether the crew has a stop at the site that the work could join: a move of hives joins none."""
+    return not any(job.to for job in left.jobs) and any(
+        stop.site == left.site and stop.jobs and not any(job.to for job in stop.jobs)
+        for day in round_.itineraries
+        if (day.crew, day.date) == (insertion.crew, insertion.date)
+        for stop in day.stops
+    )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from routing.round import Itinerary, Round, Stop
 from routing.share.private import Private
 from routing.share.safe import plain_name, plain_text
-from routing.share.sheet_crew import CrewSheet, StopSheet, crew_sheet
+from routing.share.sheet_crew import CrewSheet, StopSheet, cautions_of, crew_sheet, set_down_words
 
 PrivateLines = Mapping[str, tuple[str, ...]]
 """By site id, the lines that are added only where the farmer asks for them: gate codes, phone numbers, own notes."""
@@ -33,7 +33,9 @@ class Visit:
 
     @property
     def work(self) -> str:
-        """Return the names of the jobs: `Feed fondant, Oxalic treatment`."""
+        """Return the names of the jobs: `Feed fondant, Oxalic treatment`, or what is set down."""
+        if self.stop.set_down is not None:
+            return set_down_words(self.stop.set_down)
         return ", ".join(dict.fromkeys(plain_name(job.name) for job in self.stop.jobs))
 
     @property
@@ -44,7 +46,7 @@ class Visit:
     @property
     def lines(self) -> tuple[str, ...]:
         """Return times, jobs, what to mind there and what to beware of, a line each, private lines last."""
-        cautions = (plain_text(text) for job in self.stop.jobs for text in job.cautions)
+        cautions = (plain_text(text) for text in cautions_of(self.stop))
         return (
             self._times,
             *(f"{job}." for job in self.sheet.jobs),

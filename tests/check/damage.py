@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from routing.round import Break, Insertion, Round, Shortfall
+from routing.round import Break, Insertion, Round, SetDown, Shortfall
 
 Path = tuple[str | int, ...]
 
@@ -17,6 +17,9 @@ STAND_INS: dict[str, object] = {
     "packs": 1,
     "start": {"name": "somewhere", "latitude": 52.0, "longitude": -2.0},
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),
+    "set_down": SetDown(
+        job="jobs.csv:2", name="Give fondant", hives=11, work_seconds=60, from_site="hill", from_name="Hill apiary"
+    ).model_dump(),
     "insertion": Insertion(
         crew="anna",
         date=dt.date(2025, 12, 3),

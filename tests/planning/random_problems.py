@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from routing.planning.load import carries, stock_holds
 from routing.planning.problem import (
@@ -31,8 +32,9 @@ HOUR = 3600
 def random_problem(
     seed: int, visits: int = 5, routes: int = 1, features: frozenset[str] = frozenset(), days: int = 1
 ) -> Problem:
-    """Return a problem in which not all can be done; `features` adds hours, two tasks, load, stock, break, last.
+    """Return a problem in which not all can be done; `features` adds hours, two tasks, load, stock, break, last, moves.
 
+    With "moves" some places are left from elsewhere than they are entered, with hives on board in between.
     With several days every visit is possible on each (with "closed", on some), and routes take the days in turn. With
     "crews" the second route's people are slower and may not do every task.
     """
@@ -73,6 +75,8 @@ def random_problem(
         if "spans" in features and dice.random() < 0.5:
             possible.append(Visit(place, 9 * HOUR, 10 * HOUR, tuple(mine)))
     work = tuple(dice.randint(900, 5400) for _ in tasks)
+    if "moves" in features:
+        seconds = _with_moves(dice, seconds, tasks, possible)
     later = [
         dataclasses.replace(visit, day=day, opens=visit.opens + day * 24 * HOUR, closes=visit.closes + day * 24 * HOUR)
         for day in range(1, days)
@@ -93,7 +97,7 @@ def random_problem(
             Route(
                 earliest_leave=number % days * 24 * HOUR + 7 * HOUR + 1800,
                 home_by=number % days * 24 * HOUR + 14 * HOUR,
-                payload_grams=90_000 if features & {"load", "back"} else 10_000_000,
+                payload_grams=90_000 if features & {"load", "back", "moves"} else 10_000_000,
                 space_millilitres=80_000 if "space" in features else 10_000_000,
                 break_seconds=1200 if "break" in features else 0,
                 break_after_seconds=4 * HOUR,
@@ -106,6 +110,22 @@ def random_problem(
             for number in range(routes)
         ),
     )
+
+
+def _with_moves(
+    dice: random.Random, seconds: NDArray[np.int64], tasks: list[Task], possible: list[Visit]
+) -> NDArray[np.int64]:
+    """Return the drives with places of one task left from where another one stands, or from one of their own."""
+    changed = seconds.copy()
+    for place in range(1, len(seconds)):
+        mine = {task for visit in possible if visit.place == place for task in visit.tasks}
+        if len(mine) > 1 or dice.random() < 0.3:
+            continue
+        task = mine.pop()
+        tasks[task] = dataclasses.replace(tasks[task], carried=((1, dice.randint(10, 60) * 1000),))
+        end = dice.randrange(1, len(seconds) + 1)
+        changed[place] = seconds[end] if end < len(seconds) else [dice.randint(300, 2400) for _ in seconds]
+    return changed
 
 
 def key(problem: Problem, orders: tuple[Order, ...]) -> tuple[int, ...] | None:

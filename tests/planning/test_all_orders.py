@@ -13,7 +13,7 @@ from routing.planning.problem import Problem, served
 from tests.planning.random_problems import every_order, random_problem
 from tests.planning.test_exact_day import everything
 
-FEATURES = ("hours", "two tasks", "break", "last", "spans")
+FEATURES = ("hours", "two tasks", "break", "last", "spans", "moves")
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
 
 

@@ -24,7 +24,9 @@ from tests.planning.random_problems import best_of_two, every_order_of, key, ran
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools()]
 NAMES = ["pyvrp", "vroom", "ortools"]
-EVERYTHING = frozenset({"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews"})
+EVERYTHING = frozenset(
+    {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
+)
 
 
 def all_of(problem: Problem) -> frozenset[int]:

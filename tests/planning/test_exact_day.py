@@ -14,7 +14,7 @@ from routing.planning.problem import NO_LIMIT, Problem, rank_score, served
 from routing.planning.timing import timeline
 from tests.planning.random_problems import best_by_trying, every_order, key, random_problem
 
-FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space")
+FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "moves")
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
 
 

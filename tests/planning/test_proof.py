@@ -15,7 +15,10 @@ from routing.planning.solve import solve
 from tests.planning.random_problems import best_of_two, every_order_of, key, random_problem
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "closed", "crews")
-ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
+ALONE_AND_IN_PAIRS = [
+    *(frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))),
+    *(frozenset({"moves"}), *(frozenset({"moves", feature}) for feature in FEATURES)),
+]
 
 
 @pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
@@ -41,7 +44,7 @@ def test_two_routes_are_solved_best_and_bounded_from_the_right_side(features: fr
 def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
     """From quick orders that need not be best: no bound is passed by the best of all pairs, break and hours above all."""
     dice = random.Random(seed)
-    features = frozenset({"break", "hours", *dice.sample(FEATURES, 2)})
+    features = frozenset({"break", "hours", *dice.sample((*FEATURES, "moves"), 2)})
     problem = random_problem(seed, visits=4, routes=2, features=features, days=1 + seed % 2)
     everything = frozenset(range(len(problem.tasks)))
     orders = fill(Rounds(problem), ((), ()), everything)

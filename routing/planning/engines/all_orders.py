@@ -151,7 +151,7 @@ def _table(problem: Problem, route: int, tasks: frozenset[int], longer: int) -> 
     ways = np.where(rules.drive_seconds < 0, NEVER, rules.drive_seconds).astype(np.int64)
     apart = ways[np.ix_(places, places)]
     shortest = ways.copy()
-    for via in range(len(shortest)):
+    for via in sorted(set(places.tolist())):  # nothing is passed on the way but what is stopped at
         shortest = np.minimum(shortest, shortest[:, via, None] + shortest[None, via, :])
     lasts = np.array([option.last for option in options])
     seconds = np.array([option.seconds for option in options])

@@ -271,7 +271,7 @@ def _add_loads(model: DayModel, stock: Sequence[int]) -> None:
     for task in model.tasks:
         for supply, amount in problem.tasks[task].uses:
             most[supply] += amount
-        for supply, amount in problem.tasks[task].back:
+        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
             back[supply] += amount
     for supply, limit in enumerate(stock):
         if limit != NO_LIMIT and most[supply] > limit:
@@ -289,7 +289,7 @@ def _add_loads(model: DayModel, stock: Sequence[int]) -> None:
 def _add_limit(
     model: DayModel, limit: int, each: Sequence[int], used: Sequence[cp_model.LinearExpr], most: Sequence[int]
 ) -> None:
-    """Keep one measure of load under its limit at base and after every stop."""
+    """Keep one measure of load under its limit at base, within every stop and after it."""
     cp, problem = model.cp, model.problem
     loaded_terms: list[tuple[int, cp_model.LinearExprT]] = []
     for supply, facts in enumerate(problem.supplies):
@@ -305,7 +305,7 @@ def _add_limit(
             loaded_terms.append((each[supply], used[supply]))
     at_base = total(loaded_terms)
     cp.add(at_base <= limit * FINE)
-    if not any(problem.tasks[task].back for task in model.tasks):
+    if not any(problem.tasks[task].back or problem.tasks[task].carried for task in model.tasks):
         return
 
     def change(task: int) -> int:
@@ -318,4 +318,12 @@ def _add_limit(
         if there != BASE_NODE:
             before: cp_model.LinearExpr = at_base if here == BASE_NODE else after[here]
             cp.add(after[there] >= before + gains[there]).only_enforce_if(arc)
+    for node in model.nodes:
+        within = [
+            (each[supply] * amount, does)
+            for task, does in model.tasks_at(node).items()
+            for supply, amount in problem.tasks[task].carried
+        ]
+        if within:
+            cp.add(after[node] + total(within) <= limit * FINE)
     cp.add(total([(1, at_base), *((1, gain) for gain in gains.values())]) <= limit * FINE)

@@ -4,8 +4,14 @@ function startList(given, keeping, onChange) {
   const cards = new Map(all("[data-stop]").map((card) => [card.dataset.stop, card]));
   const filter = one("#filter");
 
-  function left(stop) {
+  function jobsLeft(stop) {
     return stop.jobs.filter((job) => !(job.number in keeping.state.done)).length;
+  }
+
+  /* Hives to be loaded count as left here until they are on board, or set down at the next stop. */
+  function left(stop) {
+    const waiting = stop.loads.filter((load) => !(load.key in keeping.state.loaded || load.job in keeping.state.done));
+    return jobsLeft(stop) + waiting.length;
   }
 
   function filtered() {
@@ -26,8 +32,9 @@ function startList(given, keeping, onChange) {
     const finished = open === 0;
     card.classList.toggle("finished", finished);
     card.hidden = finished && filtered();
-    const done = stop.jobs.length - open;
-    one(".state", card).textContent = finished ? "\u2713 done" : done ? `${done} of ${stop.jobs.length} done` : "";
+    const all = stop.jobs.length + stop.loads.length;
+    const done = all - open;
+    one(".state", card).textContent = finished ? "\u2713 done" : done ? `${done} of ${all} done` : "";
     const note = one("[data-note]", card);
     const kept = keeping.state.notes[stop.mark] || "";
     if (note.value !== kept) note.value = kept;
@@ -35,7 +42,7 @@ function startList(given, keeping, onChange) {
 
   function drawProgress() {
     const jobs = given.stops.flatMap((stop) => stop.jobs);
-    const open = given.stops.reduce((sum, stop) => sum + left(stop), 0);
+    const open = given.stops.reduce((sum, stop) => sum + jobsLeft(stop), 0);
     const next = given.stops.find((stop) => left(stop) > 0);
     one("#count").textContent = `${jobs.length - open} of ${jobs.length} ${jobs.length === 1 ? "job" : "jobs"} done`;
     const link = one("#next");
@@ -90,7 +97,10 @@ function startList(given, keeping, onChange) {
     if (box.matches("[data-job]")) {
       tick(box, "job", keeping.state.done);
       afterTick(box.closest("[data-stop]"));
-    } else if (box.matches("[data-load]")) tick(box, "load", keeping.state.loaded);
+    } else if (box.matches("[data-load]")) {
+      tick(box, "load", keeping.state.loaded);
+      if (box.closest("[data-stop]")) afterTick(box.closest("[data-stop]"));
+    }
     else if (box.closest("#filter")) draw();
   });
   document.addEventListener("input", (event) => {
