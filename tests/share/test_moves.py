@@ -40,7 +40,7 @@ from tests.share.browser import CHROMIUM, Opener
 from tests.share.html_reader import Page
 from tests.share.sample import HOSTILE
 
-LOAD, DOWN = "Fetch hives away, load 4 hives for Hollow Lane, must", "Set down 4 hives from Ridge"
+LOAD, DOWN = "Move hives, load 4 hives for Hollow Lane, must", "Set down 4 hives from Ridge"
 
 
 @cache
@@ -152,7 +152,7 @@ def test_left_out_work_does_not_join_the_stop_of_a_move() -> None:
 def test_a_move_is_one_job_between_rounds() -> None:
     farm = moving_farm(jobs=(moving_farm().jobs[1],))
     without = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
-    assert difference(without, moving()).gained == ("Ridge: Fetch hives away",)
+    assert difference(without, moving()).gained == ("Ridge: Move hives",)
 
 
 def report(job: str = "done: 2026-06-10T22:58:00Z jobs.csv:2") -> Done:
@@ -168,7 +168,7 @@ def test_a_move_that_comes_back_done_is_told_with_what_is_left_to_change() -> No
     assert told[1:] == [
         "1 job done, 0 left; round 9f69a729d2543a7d",
         "Ridge",
-        "  done, ticked 23:58: Fetch hives away, 4 hives to Hollow Lane (jobs.csv:2)",
+        "  done, ticked 23:58: Move hives, 4 hives to Hollow Lane (jobs.csv:2)",
         "  Note: gate stiff",
         "4 hives went from ridge to hollow: change the hives of both in sites.csv.",
     ]

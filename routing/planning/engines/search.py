@@ -22,7 +22,7 @@ FEW_TASKS = 12
 """Up to this many tasks start from our own construction and local search, which then are quick."""
 
 MOST_VROOM_TASKS = 150
-MOST_TIMED_VROOM_TASKS = 500
+MOST_TIMED_VROOM_TASKS = 300
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
 MOST_DAY_TASKS = 26
