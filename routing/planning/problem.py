@@ -97,11 +97,6 @@ class Route:
     day: int = 0
     """Which day of the round; only visits of that day can be made."""
 
-    @cached_property
-    def legs(self) -> tuple[list[list[int]], list[list[int]]]:
-        """The seconds and metres as plain lists: reading one number of them is ten times as quick."""
-        return self.drive_seconds.tolist(), self.drive_metres.tolist()
-
 
 @dataclass(frozen=True, eq=False)
 class Problem:
@@ -113,6 +108,16 @@ class Problem:
     routes: tuple[Route, ...]
     distance_first: bool = False
     """Whether the least distance counts before the least time away, as published instances have it."""
+
+    @cached_property
+    def legs(self) -> tuple[tuple[list[list[int]], list[list[int]]], ...]:
+        """By route the drive seconds and metres as plain lists, of which one number is read ten times as quickly.
+
+        Routes that share an array share its lists: 80 crew-days of 1,000 places would else take gigabytes.
+        """
+        arrays = {id(array): array for route in self.routes for array in (route.drive_seconds, route.drive_metres)}
+        lists: dict[int, list[list[int]]] = {key: array.tolist() for key, array in arrays.items()}
+        return tuple((lists[id(route.drive_seconds)], lists[id(route.drive_metres)]) for route in self.routes)
 
     @cached_property
     def on_site_seconds(self) -> Callable[[int, Planned], int]:

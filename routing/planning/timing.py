@@ -102,7 +102,7 @@ def _home_with_break(rules: Route, trip: _Trip, host: int) -> int | None:
 
 def drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
     """Return the seconds of every leg (base to base) and the metres in all, or None where there is no way."""
-    all_seconds, all_metres = problem.routes[route].legs
+    all_seconds, all_metres = problem.legs[route]
     seconds, metres = [], 0
     here = 0
     for there in (*(problem.visits[planned.visit].place for planned in order), 0):

@@ -38,9 +38,7 @@ class Rounds:
         self.heavy = tuple(may_overload(problem, route) for route in range(len(problem.routes)))
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
-        shared = {id(route.drive_seconds): route.drive_seconds for route in problem.routes}
-        lists: dict[int, list[list[int]]] = {key: seconds.tolist() for key, seconds in shared.items()}
-        self.drives = tuple(lists[id(route.drive_seconds)] for route in problem.routes)
+        self.drives = tuple(seconds for seconds, _ in problem.legs)
         self._visits_with: dict[tuple[int, int], list[int]] = {}
         for number, visit in enumerate(problem.visits):
             for task in visit.tasks:
