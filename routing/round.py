@@ -232,6 +232,8 @@ class Proof(Frozen):
     optimal: bool
     """True only where an exact search proved every rank and the time away."""
     text: str
+    stopped: bool = False
+    """Whether the search was stopped by hand before its end."""
 
 
 class Start(Frozen):

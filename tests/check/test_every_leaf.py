@@ -28,6 +28,7 @@ from tests.check.small_farm import FARM, LEGS
 NOT_JUDGED = {
     "proof.optimal": "only another exact search could tell",
     "proof.text": "words",
+    "proof.stopped": "tells of the search",
     "clash": "words",
     "estimates.*": "words; that there are some is checked",
     "cautions.*": "words on the whole round; those of each job are checked",
