@@ -139,6 +139,9 @@ def plan(
     with_private: WithPrivate = False,
     nicknames: Nicknames = False,
     turns: Annotated[bool, typer.Option("--turns", help="Print what to do where on each drive, too.")] = False,
+    even: Annotated[
+        bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
+    ] = False,
     seconds: Annotated[
         int | None,
         typer.Option(
@@ -156,8 +159,8 @@ def plan(
     """
     search = SearchShown(seconds)
     with told_plainly(), search.heeded():
-        if sure is not None and seconds is not None:
-            raise AskedError("--sure and --seconds do not go together: leave out one")
+        if sure is not None and (even or seconds is not None):
+            raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
         farm = farm_of(folder) if sure is None else farm_as_written(folder)
         from routing import pipeline  # noqa: PLC0415
 
@@ -168,7 +171,7 @@ def plan(
             from routing.planning.day import Wish  # noqa: PLC0415
 
             with search.shown() as hear:
-                planned = pipeline.plan(farm, *dates, wish=Wish(seconds, hear), keep_stopped=True)
+                planned = pipeline.plan(farm, *dates, wish=Wish(seconds, hear, even), keep_stopped=True)
         elif days == 1:
             from routing.chances import sure_round  # noqa: PLC0415
 

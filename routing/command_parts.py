@@ -90,7 +90,8 @@ class SearchShown:
         """Show better orders from now on."""
         from routing.words import count, duration  # noqa: PLC0415
 
-        self.best = f"{so_far.jobs} of {count(so_far.of, 'job')} done, {duration(so_far.away_seconds)} away"
+        longest = f", longest day {duration(so_far.longest_seconds)}" if so_far.longest_seconds else ""
+        self.best = f"{so_far.jobs} of {count(so_far.of, 'job')} done, {duration(so_far.away_seconds)} away{longest}"
 
     def line(self) -> str:
         """Return what is shown now."""

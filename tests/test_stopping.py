@@ -202,6 +202,8 @@ def test_the_line_says_what_a_farmer_wants_to_know() -> None:
     assert shown.line() == "Searching; 0 of 30 s"
     shown.hear(SoFar(1, 1, 3700))
     assert shown.line() == "Best so far: 1 of 1 job done, 1 h 02 away; 0 of 30 s"
+    shown.hear(SoFar(7, 9, 36000, 18000))
+    assert shown.line() == "Best so far: 7 of 9 jobs done, 10 h 00 away, longest day 5 h 00; 0 of 30 s"
     with pytest.raises(KeyboardInterrupt):
         shown.stop(signal.SIGINT, None)
     assert shown.line().startswith("Stopping")

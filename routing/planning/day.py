@@ -8,9 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
-from routing.planning.build import Days, on_time
+from routing.planning.build import Days, no_later, on_time
 from routing.planning.clash import clash_words
 from routing.planning.engines.insertion import Rounds, fill
+from routing.planning.even import away_of_each, evened, longest
 from routing.planning.fit import Fitted, fit
 from routing.planning.left_out import not_due_entries
 from routing.planning.outcome import left_out_entries
@@ -18,12 +19,18 @@ from routing.planning.problem import Orders, Problem, rank_score, served, widest
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
-from routing.planning.timing import timeline
-from routing.round import FitAnswer, LeftOut, Proof, Round
-from routing.words import duration
+from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round
+from routing.words import duration, minutes_words
 
 REMEDY_SHARE = 0.1
-"""Of a given time, what is kept for reasons and remedies."""
+EVEN_SHARE = 0.3
+"""Of a given time, what is kept for reasons and remedies, and for making the days even where that is asked for."""
+
+LEAST_GAIN_SECONDS = 60
+"""A longest day that is shorter by less is not worth the price."""
+
+MOST_FILLED = 3
+"""Even days may leave room for a job more: it is taken, and the days are made even again, so many times."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +42,8 @@ class SoFar:
     """All jobs that are due."""
     away_seconds: int
     """Over all crews and days."""
+    longest_seconds: int = 0
+    """Of one crew's day; 0 until the days are made even."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +53,8 @@ class Wish:
     seconds: float | None = None
     """Where given, the search ends then, earlier only where the best is proven, and depends on the machine."""
     progress: Callable[[SoFar], None] | None = None
+    even: bool = False
+    """Whether the days are made even: the longest time away of any crew's day as short as the same jobs allow."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +64,11 @@ class _Watch:
     problem: Problem
     wish: Wish
     begun: float
+
+    @property
+    def searched(self) -> float:
+        """The share of the time after which the search for the best is over."""
+        return 1 - REMEDY_SHARE - EVEN_SHARE * self.wish.even
 
     def end(self, share: float) -> float | None:
         """Return the instant at which that share of the time is over, None where there is no end."""
@@ -68,6 +84,12 @@ class _Watch:
         if self.wish.progress is not None:
             self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), _away(self.problem, orders)))
 
+    def hear_even(self, orders: Orders) -> None:
+        """Tell of more even orders."""
+        if self.wish.progress is not None:
+            away = away_of_each(self.problem, orders)
+            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), sum(away), max(away)))
+
 
 LEAST_SECONDS = 0.5
 """A search gets at least this, however late it is."""
@@ -82,12 +104,56 @@ def plan_days(days: Days, work: float = 60, wish: Wish | None = None) -> Round:
     certain = certain_reasons(days)
     candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
     solution = _solve(days, candidates, work, watch)
+    even = None
+    if watch.wish.even:
+        solution, even = _even(days, candidates, solution, work, watch)
     proof = _proof(days, candidates, solution)
     entries, clash, stopped = _told(days, candidates, solution, certain, watch)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
         proof = proof.model_copy(update={"stopped": True, "text": text})
-    return build_round(days, solution.orders, entries, proof).model_copy(update={"clash": clash})
+    return build_round(days, solution.orders, entries, proof).model_copy(update={"clash": clash, "even": even})
+
+
+def _even(
+    days: Days, candidates: frozenset[int], solution: Solution, work: float, watch: _Watch
+) -> tuple[Solution, EvenDays]:
+    """Return the orders of the same tasks with the days made even, no task more overdue, and what that took.
+
+    Where even days leave room for a task more, that comes first: the round that has it is made even in its turn.
+    """
+    why_not = "no round of the same jobs was found whose longest day is shorter by a minute"
+    for _ in range(MOST_FILLED):
+        before = solution.orders
+        if solution.interrupted or len(before) <= 1:
+            why_not = "the search was stopped before they were sought" if before[1:] else "there is only one day"
+            break
+        end = watch.end(1 - REMEDY_SHARE)
+        found = evened(no_later(days, before), before, work, deadline=end, progress=watch.hear_even)
+        solution = replace(solution, interrupted=found.interrupted)
+        orders = widest(days.problem, found.orders)
+        filled = widest(days.problem, fill(Rounds(days.problem), orders, candidates))
+        if served(filled) != served(before):
+            solution = replace(solution, orders=filled, proven=False, days_proven=False, away_bound=0)
+            continue
+        if longest(days.problem, before) - longest(days.problem, orders) < LEAST_GAIN_SECONDS:
+            break
+        proven = found.days_proven and served(orders) == candidates
+        solution = replace(solution, orders=orders, proven=False, days_proven=proven)
+        return solution, _price(days.problem, before, orders)
+    same = longest(days.problem, solution.orders)
+    text = f"Even days: {why_not}."
+    return solution, EvenDays(longest_before_seconds=same, longest_seconds=same, extra_seconds=0, text=text)
+
+
+def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
+    """Return what even days take in numbers and words."""
+    old, new = longest(problem, before), longest(problem, after)
+    extra = _away(problem, after) - _away(problem, before)
+    minutes = round(abs(extra) / 60)
+    price = f"{minutes_words(minutes)} {'less' if extra < 0 else 'more'}" if minutes else "as long"
+    text = f"Even days: the longest day is {duration(new)} instead of {duration(old)}; all together {price} away."
+    return EvenDays(longest_before_seconds=old, longest_seconds=new, extra_seconds=extra, text=text)
 
 
 def _told(
@@ -111,7 +177,7 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
     """
     punctual = on_time(days)
     alike = punctual.visits == days.problem.visits
-    whole, half = 1 - REMEDY_SHARE, (1 - REMEDY_SHARE) / 2
+    whole, half = watch.searched, watch.searched / 2
     first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
     solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
     if served(solution.orders) == candidates or alike:
@@ -133,12 +199,14 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
         return unbounded
     if rank_score(days.problem, served(late.orders)) > rank_score(days.problem, served(filled)):
         return late
+    same = served(filled) == served(solution.orders)
     return replace(
         solution,
         orders=widest(days.problem, filled),
         proven=False,
+        days_proven=solution.days_proven and same,
         rank_bounds=late.rank_bounds,
-        away_bound=solution.away_bound if served(filled) == served(solution.orders) else 0,
+        away_bound=solution.away_bound if same else 0,
         interrupted=late.interrupted,
     )
 
@@ -156,8 +224,7 @@ def fit_day(days: Days) -> FitAnswer:
 
 def _away(problem: Problem, orders: Orders) -> int:
     """Return the seconds away of all crew-days together."""
-    timelines = [timeline(problem, route, order) for route, order in enumerate(orders) if order]
-    return sum(times.away for times in timelines if times is not None)
+    return sum(away_of_each(problem, orders))
 
 
 def _proof(days: Days, candidates: frozenset[int], solution: Solution) -> Proof:

@@ -88,8 +88,11 @@ class Search:
         """Return whether that share of the time from `start` to the deadline is over."""
         return self.deadline is not None and time.monotonic() >= start + share * (self.deadline - start)
 
-    def run(self, work: float, seed: int, engines: tuple[Engine, ...]) -> None:
-        """Search until nothing more is gained, the work is done or the deadline has come."""
+    def run(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool = False) -> None:
+        """Search until nothing more is gained, the work is done or the deadline has come.
+
+        Where `enough`, the search ends as soon as all tasks are served.
+        """
         begun = time.monotonic()
         count = len(self.tasks)
         if count <= FEW_TASKS:
@@ -99,6 +102,8 @@ class Search:
         cycles = 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
+            if enough and served(self.best) == self.tasks:
+                return
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
@@ -127,7 +132,7 @@ class Search:
         if together is not None:
             self.offer(together)
 
-    def combine(self, work: float) -> bool:
+    def combine(self, work: float, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415
 
@@ -135,7 +140,8 @@ class Search:
         together = recombine(self.rounds, self.pool, self.tasks)
         if together is None or not self.offer(together):
             return False
-        self.polish(work)
+        if polish:
+            self.polish(work)
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
@@ -188,6 +194,8 @@ class Search:
 
     def _keep_day(self, route: int, answer: DayAnswer) -> None:
         self.pool.add(route, answer.order)
+        if self.rounds.cost(route, answer.order) is None:
+            return  # the model may count a break where it costs less time away, though home is later
         changed = (*self.best[:route], answer.order, *self.best[route + 1 :])
         if measure(self.rounds, changed) > measure(self.rounds, self.best):
             self.best = changed
