@@ -21,6 +21,7 @@ from routing.command_parts import (
     Folder,
     Nicknames,
     On,
+    SearchShown,
     WithPrivate,
     console,
     date_of,
@@ -41,6 +42,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+LONGEST_SEARCH_SECONDS = 24 * 3600
 
 app.add_typer(log_app, name="log")
 app.add_typer(due_app, name="due")
@@ -136,12 +139,28 @@ def plan(
     with_private: WithPrivate = False,
     nicknames: Nicknames = False,
     turns: Annotated[bool, typer.Option("--turns", help="Print what to do where on each drive, too.")] = False,
+    even: Annotated[
+        bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
+    ] = False,
+    seconds: Annotated[
+        int | None,
+        typer.Option(
+            "--seconds",
+            min=1,
+            max=LONGEST_SEARCH_SECONDS,
+            help="Search for so long by the clock; the answer then depends on the computer.",
+        ),
+    ] = None,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
-    Prints it and writes it as JSON, Markdown, a page for print, a map, and a page for each crew's phone.
+    Prints it and writes it as JSON, Markdown, a page for print, a map, and a page for each crew's phone. Ctrl-C ends
+    the search and keeps the best round until then; a second Ctrl-C writes nothing.
     """
-    with told_plainly():
+    search = SearchShown(seconds)
+    with told_plainly(), search.heeded():
+        if sure is not None and (even or seconds is not None):
+            raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
         farm = farm_of(folder) if sure is None else farm_as_written(folder)
         from routing import pipeline  # noqa: PLC0415
 
@@ -149,7 +168,10 @@ def plan(
         first = date_of(on, farm)
         dates = tuple(first + dt.timedelta(days=number) for number in range(days))
         if sure is None:
-            planned = pipeline.plan(farm, *dates)
+            from routing.planning.day import Wish  # noqa: PLC0415
+
+            with search.shown() as hear:
+                planned = pipeline.plan(farm, *dates, wish=Wish(seconds, hear, even), keep_stopped=True)
         elif days == 1:
             from routing.chances import sure_round  # noqa: PLC0415
 
@@ -162,6 +184,8 @@ def plan(
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
         files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
+        if planned.proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import signal
 import sys
-from collections.abc import Iterator
+import threading
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,8 +21,11 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from routing.farm.models import Farm
+    from routing.planning.day import SoFar
 
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
+STOPPED = 130
+"""What a shell expects of a command that Ctrl-C ended."""
 
 Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
 On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
@@ -69,6 +75,70 @@ def ready_roads(farm: Farm) -> Farm:
             farm, lambda words, share: shown.update(bar, description=words, completed=share, visible=True)
         )
     return farm
+
+
+class SearchShown:
+    """One line on standard error, where that is a terminal: the best round so far, and how long it has been sought.
+
+    The first Ctrl-C raises KeyboardInterrupt and the line says what comes of it; a second ends the program at once.
+    """
+
+    def __init__(self, seconds: int | None) -> None:
+        self.seconds, self.begun, self.best, self.stopping = seconds, time.monotonic(), "", False
+
+    def hear(self, so_far: SoFar) -> None:
+        """Show better orders from now on."""
+        from routing.words import count, duration  # noqa: PLC0415
+
+        longest = f", longest day {duration(so_far.longest_seconds)}" if so_far.longest_seconds else ""
+        self.best = f"{so_far.jobs} of {count(so_far.of, 'job')} done, {duration(so_far.away_seconds)} away{longest}"
+
+    def line(self) -> str:
+        """Return what is shown now."""
+        if self.stopping:
+            return "Stopping: the best until now is checked and written; Ctrl-C again drops it"
+        gone = int(time.monotonic() - self.begun)
+        of = "" if self.seconds is None else f" of {self.seconds}"
+        return f"Best so far: {self.best}; {gone}{of} s" if self.best else f"Searching; {gone}{of} s"
+
+    def stop(self, _signal: int, _frame: object) -> None:
+        """Hear Ctrl-C."""
+        if self.stopping:
+            raise SystemExit(STOPPED)
+        self.stopping = True
+        raise KeyboardInterrupt
+
+    @contextmanager
+    def heeded(self) -> Iterator[None]:
+        """Heed Ctrl-C until the end of the block."""
+        if threading.current_thread() is not threading.main_thread():
+            yield
+            return
+        before = signal.signal(signal.SIGINT, self.stop)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+    @contextmanager
+    def shown(self) -> Iterator[Callable[[SoFar], None]]:
+        """Show the line until the end of the block, then wipe it off."""
+        from rich.console import Console  # noqa: PLC0415
+        from rich.live import Live  # noqa: PLC0415
+        from rich.text import Text  # noqa: PLC0415
+
+        errors = Console(stderr=True)
+        if not errors.is_terminal:
+            yield self.hear
+            return
+        with Live(
+            get_renderable=lambda: Text(self.line(), no_wrap=True, overflow="ellipsis"),
+            console=errors,
+            transient=True,
+            redirect_stdout=False,
+            redirect_stderr=False,
+        ):
+            yield self.hear
 
 
 def date_of(text: str, farm: Farm) -> dt.date:

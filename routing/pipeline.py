@@ -19,7 +19,7 @@ from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
-from routing.planning.day import fit_day, plan_days
+from routing.planning.day import Wish, fit_day, plan_days
 from routing.planning.own_order import OwnOrder, own_order
 from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
@@ -65,14 +65,17 @@ def _to_plan(farm: Farm, date: dt.date) -> Farm:
     return season(farm, date)
 
 
-def plan(farm: Farm, *dates: dt.date) -> Round:
+def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Round:
     """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise.
 
-    A job too long or too heavy for any one visit is shared out over several days or crews where there are any.
+    A job too long or too heavy for any one visit is shared out over several days or crews where there are any. Ctrl-C
+    raises KeyboardInterrupt; where `keep_stopped`, only while there is no round yet.
     """
     farm, legs = farm_and_legs(_to_plan(farm, dates[-1]))
     farm = split_jobs(farm, legs, dates)
-    round_ = plan_days(build_days(farm, legs, dates))
+    round_ = plan_days(build_days(farm, legs, dates), wish=wish)
+    if round_.proof.stopped and not keep_stopped:
+        raise KeyboardInterrupt
     require_good(round_, farm, legs)
     return round_
 
@@ -120,6 +123,8 @@ def replan(
         legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
     round_ = plan_days(build_days(rest, legs, (date,)))
+    if round_.proof.stopped:
+        raise KeyboardInterrupt
     require_good(round_, rest, legs)
     return round_
 

@@ -253,6 +253,20 @@ class Proof(Frozen):
     optimal: bool
     """True only where an exact search proved every rank and the time away."""
     text: str
+    stopped: bool = False
+    """Whether the search was stopped by hand before its end."""
+
+
+class EvenDays(Frozen):
+    """What it took to make the days' hours away even, for the same jobs."""
+
+    longest_before_seconds: int
+    """The longest time away of any crew's day in the round of the least time away in all."""
+    longest_seconds: int
+    """The longest in this round."""
+    extra_seconds: int
+    """How much longer all crews' days together are away than in that round; below zero where they are shorter."""
+    text: str
 
 
 class Start(Frozen):
@@ -276,6 +290,8 @@ class Round(Frozen):
     itineraries: tuple[Itinerary, ...]
     left_out: tuple[LeftOut, ...]
     proof: Proof
+    even: EvenDays | None = None
+    """Given where even days were asked for, also where nothing more even was found."""
     clash: str = ""
     """A smallest set of musts that cannot all be done, in words; empty where there is none or none is proven."""
     estimates: tuple[str, ...] = ()

@@ -139,3 +139,30 @@ def test_a_name_that_would_turn_the_writing_round_is_refused(folder: Path) -> No
     assert (code, printed) == (2, "")
     assert "sites.csv:2: name" in told
     assert "\u202e" not in told
+
+
+def test_even_days_are_told_on_the_terminal_and_in_every_file_of_the_round(folder: Path) -> None:
+    code, printed, _ = run("plan", folder, "--on", DATE, "--days", "2", "--even")
+    assert code == 0
+    (written,) = (folder / "rounds").iterdir()
+    planned = Round.model_validate_json((written / "round.json").read_text(encoding="utf-8"))
+    assert planned.even is not None
+    pages = [(written / name).read_text(encoding="utf-8") for name in ("round.md", "round.html")]
+    assert all(planned.even.text in " ".join(text.split()) for text in (printed, *pages))
+
+
+def test_even_days_with_a_chance_are_refused(folder: Path) -> None:
+    code, _, told = run("plan", folder, "--on", DATE, "--even", "--sure", "0.9")
+    assert code == 2
+    assert "--even" in told
+    assert not (folder / "rounds").exists()
+
+
+def test_a_round_written_before_these_fields_were_there_still_reads(folder: Path) -> None:
+    run("plan", folder, "--on", DATE)
+    saved = folder / "rounds" / DATE / "round.json"
+    document = json.loads(saved.read_text(encoding="utf-8"))
+    del document["even"], document["proof"]["stopped"]
+    saved.write_text(json.dumps(document), encoding="utf-8")
+    code, _, told = run("share", folder, "--round", saved, "--csv", folder / "out.csv")
+    assert (code, told) == (0, "")

@@ -82,6 +82,17 @@ def dates_agree(round_: Round, _ground: Ground) -> Iterator[str]:
         yield from same(f"crew {crew} on {date}", "a crew has one itinerary a date", 1, times)
 
 
+def even_days_are_told_right(round_: Round, _ground: Ground) -> Iterator[str]:
+    """Yield where even days are told of and the longest day is not the longest of the round, or was shorter before."""
+    if round_.even is None:
+        return
+    away = max((itinerary.away_seconds for itinerary in round_.itineraries), default=0)
+    yield from same(WHOLE, "the longest of even days is that of the round", away, round_.even.longest_seconds)
+    if round_.even.longest_before_seconds < round_.even.longest_seconds:
+        expected = f"at least {round_.even.longest_seconds} s before"
+        yield broken(WHOLE, "even days have no longer day", expected, round_.even.longest_before_seconds)
+
+
 def estimates_are_named(round_: Round, _ground: Ground) -> Iterator[str]:
     """Yield where a drive is an estimate and the round does not say that anything is one."""
     for itinerary in round_.itineraries:

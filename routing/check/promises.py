@@ -30,6 +30,7 @@ OF_THE_ROUND: tuple[Callable[[Round, Ground], Iterator[str]], ...] = (
     header.is_this_farm,
     header.dates_agree,
     header.estimates_are_named,
+    header.even_days_are_told_right,
     header.notes_on_legs_are_told,
     jobs.every_job_once,
     jobs.left_out_jobs_are_told_right,

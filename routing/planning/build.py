@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from routing.daylight.sun import sun_day
 from routing.daylight.weather import finish_early_seconds, work_need, work_windows
 from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
-from routing.planning.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
+from routing.planning.problem import NO_LIMIT, Orders, Problem, Route, Supply, Task, Visit
 from routing.travel.legs import Legs
 
 ON_TIME_WEIGHT = 7
@@ -144,6 +144,28 @@ def on_time(days: Days) -> Problem:
 
     visits = tuple(
         replace(visit, tasks=tuple(task for task in visit.tasks if in_time(task, days.dates[visit.day])))
+        for visit in days.problem.visits
+    )
+    return replace(days.problem, visits=visits)
+
+
+def no_later(days: Days, orders: Orders) -> Problem:
+    """Return the problem of the tasks in these orders alone, in which none is more days overdue than there.
+
+    Visits keep their numbers, so that orders of one problem are orders of the other.
+    """
+    late = {
+        task: days_overdue(days.jobs[task], days.route_dates[route])
+        for route, order in enumerate(orders)
+        for planned in order
+        for task in planned.tasks
+    }
+
+    def may(task: int, date: dt.date) -> bool:
+        return task in late and days_overdue(days.jobs[task], date) <= late[task]
+
+    visits = tuple(
+        replace(visit, tasks=tuple(task for task in visit.tasks if may(task, days.dates[visit.day])))
         for visit in days.problem.visits
     )
     return replace(days.problem, visits=visits)

@@ -3,50 +3,212 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
-from routing.planning.build import Days, on_time
+from routing.planning.build import Days, no_later, on_time
 from routing.planning.clash import clash_words
 from routing.planning.engines.insertion import Rounds, fill
+from routing.planning.even import away_of_each, evened, longest
 from routing.planning.fit import Fitted, fit
 from routing.planning.left_out import not_due_entries
 from routing.planning.outcome import left_out_entries
-from routing.planning.problem import rank_score, served, widest
-from routing.planning.reasons import certain_reasons
+from routing.planning.problem import Orders, Problem, rank_score, served, widest
+from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
-from routing.planning.timing import timeline
-from routing.round import FitAnswer, Proof, Round
-from routing.words import duration
+from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round
+from routing.words import duration, minutes_words
+
+REMEDY_SHARE = 0.1
+EVEN_SHARE = 0.3
+"""Of a given time, what is kept for reasons and remedies, and for making the days even where that is asked for."""
+
+LEAST_GAIN_SECONDS = 60
+"""A longest day that is shorter by less is not worth the price."""
+
+MOST_FILLED = 3
+"""Even days may leave room for a job more: it is taken, and the days are made even again, so many times."""
 
 
-def plan_days(days: Days, work: float = 60) -> Round:
-    """Return the best round found for the dates; `work` is the repeatable search budget for a crew's day."""
+@dataclass(frozen=True)
+class SoFar:
+    """The best orders until now, for whoever waits for them."""
+
+    jobs: int
+    of: int
+    """All jobs that are due."""
+    away_seconds: int
+    """Over all crews and days."""
+    longest_seconds: int = 0
+    """Of one crew's day; 0 until the days are made even."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """How long the search may take by the clock, and who hears of every better set of orders."""
+
+    seconds: float | None = None
+    """Where given, the search ends then, earlier only where the best is proven, and depends on the machine."""
+    progress: Callable[[SoFar], None] | None = None
+    even: bool = False
+    """Whether the days are made even: the longest time away of any crew's day as short as the same jobs allow."""
+
+
+@dataclass(frozen=True)
+class _Watch:
+    """A wish under way."""
+
+    problem: Problem
+    wish: Wish
+    begun: float
+
+    @property
+    def searched(self) -> float:
+        """The share of the time after which the search for the best is over."""
+        return 1 - REMEDY_SHARE - EVEN_SHARE * self.wish.even
+
+    def end(self, share: float) -> float | None:
+        """Return the instant at which that share of the time is over, None where there is no end."""
+        return None if self.wish.seconds is None else self.begun + share * self.wish.seconds
+
+    def left(self, share: float) -> float | None:
+        """Return the seconds until then, never quite none."""
+        end = self.end(share)
+        return None if end is None else max(LEAST_SECONDS, end - time.monotonic())
+
+    def hear(self, orders: Orders) -> None:
+        """Tell of better orders."""
+        if self.wish.progress is not None:
+            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), _away(self.problem, orders)))
+
+    def hear_even(self, orders: Orders) -> None:
+        """Tell of more even orders."""
+        if self.wish.progress is not None:
+            away = away_of_each(self.problem, orders)
+            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), sum(away), max(away)))
+
+
+LEAST_SECONDS = 0.5
+"""A search gets at least this, however late it is."""
+
+
+def plan_days(days: Days, work: float = 60, wish: Wish | None = None) -> Round:
+    """Return the best round found for the dates; `work` is the repeatable search budget for a crew's day.
+
+    Ctrl-C keeps the best until then, and raises KeyboardInterrupt where there is none.
+    """
+    watch = _Watch(days.problem, wish or Wish(), time.monotonic())
     certain = certain_reasons(days)
     candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
-    solution = _solve(days, candidates, work)
-    entries = left_out_entries(days, solution.orders, certain)
+    solution = _solve(days, candidates, work, watch)
+    even = None
+    if watch.wish.even:
+        solution, even = _even(days, candidates, solution, work, watch)
+    proof = _proof(days, candidates, solution)
+    entries, clash, stopped = _told(days, candidates, solution, certain, watch)
+    if stopped and not proof.stopped:
+        text = f"{proof.text} The search for what would save left-out visits was stopped."
+        proof = proof.model_copy(update={"stopped": True, "text": text})
+    return build_round(days, solution.orders, entries, proof).model_copy(update={"clash": clash, "even": even})
+
+
+def _even(
+    days: Days, candidates: frozenset[int], solution: Solution, work: float, watch: _Watch
+) -> tuple[Solution, EvenDays]:
+    """Return the orders of the same tasks with the days made even, no task more overdue, and what that took.
+
+    Where even days leave room for a task more, that comes first: the round that has it is made even in its turn.
+    """
+    why_not = "no round of the same jobs was found whose longest day is shorter by a minute"
+    for _ in range(MOST_FILLED):
+        before = solution.orders
+        if solution.interrupted or len(before) <= 1:
+            why_not = "the search was stopped before they were sought" if before[1:] else "there is only one day"
+            break
+        end = watch.end(1 - REMEDY_SHARE)
+        found = evened(no_later(days, before), before, work, deadline=end, progress=watch.hear_even)
+        solution = replace(solution, interrupted=found.interrupted)
+        orders = widest(days.problem, found.orders)
+        filled = widest(days.problem, fill(Rounds(days.problem), orders, candidates))
+        if served(filled) != served(before):
+            solution = replace(solution, orders=filled, proven=False, days_proven=False, away_bound=0)
+            continue
+        if longest(days.problem, before) - longest(days.problem, orders) < LEAST_GAIN_SECONDS:
+            break
+        proven = found.days_proven and served(orders) == candidates
+        solution = replace(solution, orders=orders, proven=False, days_proven=proven)
+        return solution, _price(days.problem, before, orders)
+    same = longest(days.problem, solution.orders)
+    text = f"Even days: {why_not}."
+    return solution, EvenDays(longest_before_seconds=same, longest_seconds=same, extra_seconds=0, text=text)
+
+
+def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
+    """Return what even days take in numbers and words."""
+    old, new = longest(problem, before), longest(problem, after)
+    extra = _away(problem, after) - _away(problem, before)
+    minutes = round(abs(extra) / 60)
+    price = f"{minutes_words(minutes)} {'less' if extra < 0 else 'more'}" if minutes else "as long"
+    text = f"Even days: the longest day is {duration(new)} instead of {duration(old)}; all together {price} away."
+    return EvenDays(longest_before_seconds=old, longest_seconds=new, extra_seconds=extra, text=text)
+
+
+def _told(
+    days: Days, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
+) -> tuple[list[LeftOut], str, bool]:
+    """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
     musts = frozenset(task for task in candidates if days.problem.tasks[task].rank == 0)
-    clash = "" if musts <= served(solution.orders) else clash_words(days, musts)
-    planned = build_round(days, solution.orders, entries, _proof(days, candidates, solution))
-    return planned.model_copy(update={"clash": clash})
+    if not solution.interrupted:
+        try:
+            entries = left_out_entries(days, solution.orders, certain, deadline=watch.end(1))
+            return entries, "" if musts <= served(solution.orders) else clash_words(days, musts), False
+        except KeyboardInterrupt:
+            pass  # the round stands; only what would help is not known
+    return left_out_entries(days, solution.orders, certain, remedied=0), "", True
 
 
-def _solve(days: Days, candidates: frozenset[int], work: float) -> Solution:
+def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -> Solution:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.
     """
     punctual = on_time(days)
-    solution = solve(punctual, candidates, work)
-    if served(solution.orders) == candidates or punctual.visits == days.problem.visits:
+    alike = punctual.visits == days.problem.visits
+    whole, half = watch.searched, watch.searched / 2
+    first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
+    solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
+    if served(solution.orders) == candidates or alike:
         return solution
-    late = solve(days.problem, candidates, work)
     filled = fill(Rounds(days.problem), solution.orders, candidates)
+    unbounded = Solution(
+        widest(days.problem, filled),
+        proven=False,
+        days_proven=False,
+        rank_bounds=rank_score(days.problem, candidates),
+        away_bound=0,
+        interrupted=True,
+    )
+    if solution.interrupted:
+        return unbounded
+    try:
+        late = solve(days.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
+    except KeyboardInterrupt:
+        return unbounded
     if rank_score(days.problem, served(late.orders)) > rank_score(days.problem, served(filled)):
         return late
-    return replace(solution, orders=widest(days.problem, filled), proven=False, rank_bounds=late.rank_bounds)
+    same = served(filled) == served(solution.orders)
+    return replace(
+        solution,
+        orders=widest(days.problem, filled),
+        proven=False,
+        days_proven=solution.days_proven and same,
+        rank_bounds=late.rank_bounds,
+        away_bound=solution.away_bound if same else 0,
+        interrupted=late.interrupted,
+    )
 
 
 def fit_day(days: Days) -> FitAnswer:
@@ -60,8 +222,17 @@ def fit_day(days: Days) -> FitAnswer:
     )
 
 
+def _away(problem: Problem, orders: Orders) -> int:
+    """Return the seconds away of all crew-days together."""
+    return sum(away_of_each(problem, orders))
+
+
 def _proof(days: Days, candidates: frozenset[int], solution: Solution) -> Proof:
     done = served(solution.orders)
+    if solution.interrupted:
+        words = f"{_served_words(days, done, candidates, solution)} {_time_words(days, solution)}"
+        text = f"The search was stopped before its end: this is the best round found until then. {words}"
+        return Proof(optimal=False, text=text, stopped=True)
     if not days.crews:
         return Proof(optimal=True, text="No crew works on this date, so nothing can be done.")
     if solution.proven and done == candidates:
@@ -91,8 +262,7 @@ def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], 
 
 def _time_words(days: Days, solution: Solution) -> str:
     """Say by how much the time away could be shorter at the very most, for the same jobs."""
-    timelines = [timeline(days.problem, route, order) for route, order in enumerate(solution.orders) if order]
-    away = sum(times.away for times in timelines if times is not None)
+    away = _away(days.problem, solution.orders)
     if solution.away_bound <= 0 or away <= 0:
         return "A shorter round of the same jobs may exist."
     share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10

@@ -234,6 +234,8 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
         ]
         return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
     solution = solve(days.problem, tasks, FIT_WORK)
+    if solution.interrupted:
+        raise KeyboardInterrupt
     if served(solution.orders) == tasks:
         return Fitted(_yes(days), solution.orders)
     missing = len(tasks - served(solution.orders))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 
 from routing.planning.build import Days
@@ -15,11 +16,16 @@ MOST_REMEDIED = 12
 
 
 def left_out_entries(
-    days: Days, orders: Orders, certain: Mapping[int, Certain], remedied: int = MOST_REMEDIED
+    days: Days,
+    orders: Orders,
+    certain: Mapping[int, Certain],
+    remedied: int = MOST_REMEDIED,
+    deadline: float | None = None,
 ) -> list[LeftOut]:
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
-    Remedies of visits that fit alone are sought by planning again for the first `remedied` of them.
+    Remedies of visits that fit alone are sought by planning again for the first `remedied` of them, and for none more
+    after `deadline` (of `time.monotonic`).
     """
     from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
 
@@ -38,7 +44,8 @@ def left_out_entries(
     entries.sort(key=importance)
     finished = []
     for number, (entry, tasks) in enumerate(entries):
-        if tasks in squeezes and number < remedied:
+        late = deadline is not None and time.monotonic() >= deadline
+        if tasks in squeezes and number < remedied and not late:
             finished.append(entry.model_copy(update={"remedies": remedies(days, orders, squeezes[tasks])}))
         else:
             finished.append(entry)

@@ -96,6 +96,14 @@ class Route:
     drive_metres: NDArray[np.int64]
     day: int = 0
     """Which day of the round; only visits of that day can be made."""
+    most_away: int = NO_LIMIT
+    """The longest that it may be away, in seconds, or NO_LIMIT."""
+
+    @property
+    def longest(self) -> int:
+        """The longest that it can be away."""
+        hours = self.home_by - self.earliest_leave
+        return hours if self.most_away == NO_LIMIT else min(hours, self.most_away)
 
 
 @dataclass(frozen=True, eq=False)

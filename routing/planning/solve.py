@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.load import stock_left
-from routing.planning.problem import Orders, Problem, rank_score, served, widest
+from routing.planning.problem import Order, Orders, Problem, rank_score, served, widest
 
 if TYPE_CHECKING:
     from routing.planning.engines.engine import Engine
@@ -54,6 +54,7 @@ def solve(
     work: float = 60,
     *,
     seconds: float | None = None,
+    longer: float | None = None,
     seed: int = 1,
     progress: Progress | None = None,
     prove: bool = True,
@@ -61,8 +62,9 @@ def solve(
     """Return the best orders found for these tasks; the same input and seed give the same orders.
 
     `work` is a repeatable budget (about seconds on one core; quiet problems end sooner). With `seconds` the search goes
-    on until then instead, and depends on the machine. One route is solved to proof; several are searched by engines and
-    recombination, and bounded if `prove`. `progress` hears of every better set of orders.
+    on until then instead, and depends on the machine; `longer` takes its place once all tasks are served. One route is
+    solved to proof; several are searched by engines and recombination, and bounded if `prove`. `progress` hears of
+    every better set of orders. Ctrl-C keeps the best so far, and raises KeyboardInterrupt where there is none.
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
@@ -74,18 +76,17 @@ def solve(
 
     begun = time.monotonic()
     prove = prove and len(tasks) <= MOST_PROVEN
-    deadline = None if seconds is None else begun + seconds * (1 - PROOF_SHARE * prove)
-    search = Searcher(problem, tasks, deadline, progress)
-    interrupted = False
-    try:
-        search.run(work, seed, engines_for(problem, len(tasks), timed=seconds is not None))
-    except KeyboardInterrupt:
-        interrupted = True
-        search.rescue()
+    searching, stretched = (
+        None if given is None else begun + given * (1 - PROOF_SHARE * prove) for given in (seconds, longer)
+    )
+    search = Searcher(problem, tasks, searching, progress, stretched)
+    interrupted = _interrupted(search, work, seed, timed=seconds is not None)
+    if search.longer is not None and search.deadline == search.longer:
+        seconds = longer
     solution = Solution(
         widest(problem, search.best),
         proven=False,
-        days_proven=search.days_proven,
+        days_proven=search.days_proven and not interrupted,
         rank_bounds=rank_score(problem, tasks),
         away_bound=0,
         interrupted=interrupted,
@@ -95,6 +96,18 @@ def solve(
         if interrupted or not prove
         else _bounded(search, solution, work, None if seconds is None else begun + seconds)
     )
+
+
+def _interrupted(search: Search, work: float, seed: int, *, timed: bool) -> bool:
+    """Run the search; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
+    try:
+        search.run(work, seed, engines_for(search.rounds.problem, len(search.tasks), timed=timed))
+    except KeyboardInterrupt:
+        search.rescue()
+        if not served(search.best):
+            raise
+        return True
+    return False
 
 
 def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
@@ -115,7 +128,7 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
             if not better:
                 break
     except KeyboardInterrupt:
-        return replace(solution, orders=widest(problem, search.best), interrupted=True)
+        return replace(solution, orders=widest(problem, search.best), days_proven=False, interrupted=True)
     reached = served(search.best)
     least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
     return replace(
@@ -149,22 +162,53 @@ def _one_route(
     seed: int,
     progress: Progress | None,
 ) -> Solution:
-    from routing.planning.engines.exact_day import Budget, best_day  # noqa: PLC0415
+    from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day  # noqa: PLC0415
 
     begun = time.monotonic()
     rounds = Rounds(problem)
+    bounds = rank_score(problem, tasks)
     if len(tasks) > MOST_CONSTRUCTED:
         from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
         deadline = None if seconds is None else begun + seconds / 2
         search = Searcher(problem, tasks, deadline, progress)
-        search.run(work, seed, engines_for(problem, len(tasks), timed=seconds is not None))
+        interrupted = _interrupted(search, work, seed, timed=seconds is not None)
         start = search.best
+        if interrupted:
+            return Solution(
+                widest(problem, start),
+                proven=False,
+                days_proven=False,
+                rank_bounds=bounds,
+                away_bound=0,
+                interrupted=True,
+            )
     else:
         start = construct(rounds, tasks)
-    end = None if seconds is None else begun + seconds
-    answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], Budget(work, end))
+    heard = list(start)
+
+    def hear(order: Order) -> None:
+        heard.append(order)
+        if progress is not None:
+            progress((order,))
+
+    interrupted = False
+    budget = Budget(work, None if seconds is None else begun + seconds)
+    try:
+        hear(start[0])
+        answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear)
+    except Stopped as stopped:
+        answer, interrupted = stopped.answer, True
+    except KeyboardInterrupt:
+        answer, interrupted = DayAnswer(heard[-1], proven=False, rank_bounds=bounds, away_bound=0), True
     orders: Orders = (answer.order,)
     if not answer.proven:
+        from routing.planning.engines.search import measure  # noqa: PLC0415
+
         orders = fill(rounds, orders, tasks)
-    return Solution(widest(problem, orders), answer.proven, answer.proven, answer.rank_bounds, answer.away_bound)
+        orders = max(start, orders, key=lambda each: measure(rounds, each))
+    if interrupted and not served(orders):
+        raise KeyboardInterrupt
+    return Solution(
+        widest(problem, orders), answer.proven, answer.proven, answer.rank_bounds, answer.away_bound, interrupted
+    )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routing.planning.problem import Order, Problem, Route
+from routing.planning.problem import NO_LIMIT, Order, Problem, Route
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Timeline:
 
 
 def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
-    """Return the times of `order`, or None where a window, the way or home-by cannot be kept.
+    """Return the times of `order`, or None where a window, the way, home-by or the longest away cannot be kept.
 
     The order must not be empty. A break is placed only where the day is longer than the crew's rule allows without;
     of the stops that can host it, the one giving the earliest home, then the latest departure, then nearest the middle
@@ -50,9 +50,10 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
         closes=[visit.closes for visit in visits],
     )
     plain = _times(rules, trip, None)
-    if plain is None or not rules.break_seconds or plain.away <= rules.break_after_seconds:
-        return plain
-    return _with_break(rules, trip, plain)
+    times = plain
+    if plain is not None and rules.break_seconds and plain.away > rules.break_after_seconds:
+        times = _with_break(rules, trip, plain)
+    return None if times is not None and NO_LIMIT < rules.most_away < times.away else times
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,8 @@ class Sheet:
     base: str
     dates: str
     headline: str
+    even: str
+    """What even days took, where they were asked for."""
     crews: tuple[CrewSheet, ...]
     left_out: tuple[LeftOutSheet, ...]
     proof: str
@@ -48,6 +50,7 @@ def round_sheet(round_: Round) -> Sheet:
         base=plain_name(round_.base_name),
         dates=dates,
         headline=_headline(round_),
+        even=plain_text(round_.even.text) if round_.even else "",
         crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
         proof="Proved best" if round_.proof.optimal else "Not proved best",

@@ -29,6 +29,8 @@ def print_round(round_: Round, console: Console) -> None:
     _line(console, sheet.title, "bold")
     _line(console, f"{sheet.farm}, from {sheet.base}")
     _line(console, sheet.headline)
+    if sheet.even:
+        _line(console, sheet.even)
     for crew in sheet.crews:
         _print_crew(console, crew)
     if sheet.left_out:

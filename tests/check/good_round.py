@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.round import Remedy, RemedyKind, Round
+from routing.round import EvenDays, Remedy, RemedyKind, Round
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
 
@@ -15,4 +15,10 @@ def good_round() -> Round:
     plain = naive_round(FARM, LEGS, WEDNESDAY, ORDERS, LEFT)
     remedy = Remedy(kind=RemedyKind.LATER_HOME, amount=600, text="Home ten minutes later.")
     left = tuple(entry.model_copy(update={"remedies": (remedy,)}) for entry in plain.left_out)
-    return plain.model_copy(update={"left_out": left, "cautions": ("Take a phone.",), "warnings": ("A warning.",)})
+    longest = max(itinerary.away_seconds for itinerary in plain.itineraries)
+    even = EvenDays(
+        longest_before_seconds=longest + 600, longest_seconds=longest, extra_seconds=900, text="Ten minutes shorter."
+    )
+    return plain.model_copy(
+        update={"left_out": left, "even": even, "cautions": ("Take a phone.",), "warnings": ("A warning.",)}
+    )

@@ -225,6 +225,7 @@ def test_leaving_base_a_minute_early_is_named(good: Round) -> None:
         dump["itineraries"][0][name] -= 60 * SECOND
     dump["itineraries"][0]["stops"][0]["arrive"] -= 60 * SECOND
     dump["itineraries"][0]["away_seconds"] += 60
+    dump["even"] = None
     for call in dump["itineraries"][0]["call_ins"][:3]:
         call["by"] -= 60 * SECOND
     broken = broken_promises(Round.model_validate(dump), FARM, LEGS)

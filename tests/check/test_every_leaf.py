@@ -9,6 +9,7 @@ from routing.round import (
     Break,
     CallIn,
     Drive,
+    EvenDays,
     Insertion,
     Itinerary,
     LeftOut,
@@ -28,6 +29,10 @@ from tests.check.small_farm import FARM, LEGS
 NOT_JUDGED = {
     "proof.optimal": "only another exact search could tell",
     "proof.text": "words",
+    "proof.stopped": "tells of the search",
+    "even.longest_before_seconds": "tells of another plan; that it was no shorter is checked",
+    "even.extra_seconds": "tells of another plan",
+    "even.text": "words",
     "clash": "words",
     "estimates.*": "words; that there are some is checked",
     "cautions.*": "words on the whole round; those of each job are checked",
@@ -78,10 +83,17 @@ def test_an_item_that_is_there_twice_is_caught(good: Round, path: Path, index: i
 def test_the_walk_meets_every_field_of_every_part_of_a_round(good: Round) -> None:
     parts = (
         *(Round, Itinerary, Stop, Drive, Break, PlannedJob, LoadList, LoadItem, CallIn),
-        *(LeftOut, Insertion, Shortfall, Remedy, Proof),
+        *(LeftOut, Insertion, Shortfall, Remedy, Proof, EvenDays),
     )
     assert set(fields_met(good)) == {(part, field) for part in parts for field in part.model_fields}
 
 
 def test_every_leaf_not_judged_is_in_the_good_round() -> None:
     assert set(NOT_JUDGED) <= {pattern(path) for path in LEAVES}
+
+
+def test_even_days_with_a_longer_day_than_before_are_caught(good: Round) -> None:
+    assert good.even is not None
+    worse = good.even.model_copy(update={"longest_before_seconds": good.even.longest_seconds - 1})
+    (told,) = broken_promises(good.model_copy(update={"even": worse}), FARM, LEGS)
+    assert "even days have no longer day" in told

@@ -14,6 +14,7 @@ from routing.round import (
     Break,
     CallIn,
     Drive,
+    EvenDays,
     Insertion,
     Itinerary,
     LeftOut,
@@ -193,6 +194,9 @@ def sample_round(**more: Any) -> Round:
         "itineraries": (alder(), rowan()),
         "left_out": lefts(),
         "proof": Proof(optimal=False, text="Each crew's order was searched in full; the split was not."),
+        "even": EvenDays(
+            longest_before_seconds=18_000, longest_seconds=17_000, extra_seconds=540, text="Even days: 9 min more away."
+        ),
         "estimates": ("Drives are estimated from the straight line.",),
         "warnings": ("No weather was looked at.",),
         "emergency_number": "999",

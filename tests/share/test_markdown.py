@@ -65,7 +65,15 @@ def test_no_address_is_left_that_a_reader_would_turn_into_a_link() -> None:
 
 @pytest.mark.parametrize(
     "words",
-    ["Mill Bank", "6 h 29", "182.6 kg", "16 \N{MULTIPLICATION SIGN} box of 12.5 kg", "no vehicle", "Respirator on"],
+    [
+        "Mill Bank",
+        "6 h 29",
+        "182.6 kg",
+        "16 \N{MULTIPLICATION SIGN} box of 12.5 kg",
+        "no vehicle",
+        "Respirator on",
+        "9 min more away",
+    ],
 )
 def test_the_round_is_all_there(words: str) -> None:
     assert words in rendered(round_markdown(sample_round())).text

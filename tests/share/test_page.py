@@ -38,7 +38,15 @@ def test_language_title_headings_and_scopes_are_set() -> None:
     "words",
     [
         *("Mill Bank", "08:21", "6 h 29", "182.6 kg", "16 \N{MULTIPLICATION SIGN} box of 12.5 kg", "estimate"),
-        *("Far Moor", "no vehicle", "What would save it:", "Not proved best", "Respirator on.", "call 999"),
+        *(
+            "Far Moor",
+            "no vehicle",
+            "What would save it:",
+            "Not proved best",
+            "Even days: 9 min more away.",
+            "Respirator on.",
+            "call 999",
+        ),
         "on the way or at Church Orchard",
     ],
 )

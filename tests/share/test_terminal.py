@@ -47,6 +47,7 @@ def test_times_light_and_load_of_a_stop_stand_on_one_line() -> None:
         "Far Moor: no vehicle (certain: true of this visit alone)",
         "What would save it: 12 more minutes of light would fit it in.",
         "Not proved best",
+        "Even days: 9 min more away.",
         "Drives are estimated from the straight line.",
         "No weather was looked at.",
         "Respirator on. (stop A2)",

@@ -221,6 +221,8 @@ def _add_clock(model: DayModel) -> None:
         cp.add(model.away <= rules.break_after_seconds).only_enforce_if(~rest)
     else:
         cp.add(rest == 0)
+    if rules.most_away != NO_LIMIT:
+        cp.add(model.away <= rules.most_away)
 
 
 def _add_own_hours(

@@ -9,13 +9,14 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model, total
+from routing.planning.engines.stoppable import stoppable
 from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
 
@@ -49,6 +50,14 @@ class DayAnswer:
     """No order that serves the same ranks is away for less; 0 where nothing is known."""
 
 
+class Stopped(KeyboardInterrupt):
+    """Ctrl-C came during an exact search; `answer` is what it had until then."""
+
+    def __init__(self, answer: DayAnswer) -> None:
+        self.answer = answer
+        super().__init__()
+
+
 def best_day(
     problem: Problem,
     route: int,
@@ -56,18 +65,19 @@ def best_day(
     stock: Sequence[int],
     hint: Order = (),
     budget: Budget | None = None,
+    told: Callable[[Order], None] | None = None,
 ) -> DayAnswer:
     """Return the best order of one route for these candidate tasks; every rank strictly before the next.
 
     `stock` is what may be used, shape (supplies,), NO_LIMIT where there is no limit. `hint` is a good order to start
-    from; it is kept where nothing better is found. The same input gives the same answer: the search runs on one
-    thread to a fixed amount of work.
+    from; it is kept where nothing better is found. `told` hears of the best order after each goal. The same input
+    gives the same answer: the search runs on one thread to a fixed amount of work. Raises Stopped on Ctrl-C.
     """
     model = build_model(problem, route, tasks, stock, frozenset())
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     budget = budget or Budget()
-    search = _Search(model, _solver(budget), hint, budget.deadline)
+    search = _Search(model, _solver(budget), hint, budget.deadline, told)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
     for ranks in _grouped(bounds):
         _raise_ranks(search, ranks, bounds)
@@ -77,7 +87,10 @@ def best_day(
     if proven:
         model.cp.add(goals[0] <= least)
         search.maximise(-goals[1])
-    return DayAnswer(search.order, proven, tuple(bounds), 0 if problem.distance_first else least)
+    answer = DayAnswer(search.order, proven, tuple(bounds), 0 if problem.distance_first else least)
+    if search.stopped:
+        raise Stopped(answer)
+    return answer
 
 
 def _grouped(most: Sequence[int]) -> list[list[int]]:
@@ -147,7 +160,9 @@ def least_extension(
     if model.extension is not None:
         model.cp.minimize(model.extension)
     solver = _solver(budget or Budget())
-    status = solver.solve(model.cp)
+    status, stopped = stoppable(lambda: solver.solve(model.cp), solver.stop_search)
+    if stopped:
+        raise KeyboardInterrupt
     if status not in ANSWERED:
         return Stretch(None, least=status == cp_model.INFEASIBLE)
     seconds = solver.value(model.extension) if model.extension is not None else 0
@@ -157,9 +172,16 @@ def least_extension(
 class _Search:
     """One goal after another on the same model, each starting from the order that the last one found."""
 
-    def __init__(self, model: DayModel, solver: cp_model.CpSolver, hint: Order, deadline: float | None = None) -> None:
+    def __init__(
+        self,
+        model: DayModel,
+        solver: cp_model.CpSolver,
+        hint: Order,
+        deadline: float | None = None,
+        told: Callable[[Order], None] | None = None,
+    ) -> None:
         self.model, self.solver, self.order, self.proven = model, solver, hint, True
-        self.deadline = deadline
+        self.deadline, self.told, self.stopped = deadline, told, False
         if hint and timeline(model.problem, model.route, hint) is not None:
             _hint(model, hint)
 
@@ -173,11 +195,13 @@ class _Search:
         self.model.cp.maximize(goal)
         if self.deadline is not None:
             self.solver.parameters.max_time_in_seconds = max(0.05, self.deadline - time.monotonic())
-        status = self.solver.solve(self.model.cp)
-        self.proven = status == cp_model.OPTIMAL
+        status, self.stopped = stoppable(lambda: self.solver.solve(self.model.cp), self.solver.stop_search)
+        self.proven = status == cp_model.OPTIMAL and not self.stopped
         if status not in ANSWERED:
             return cp_model.INT32_MAX
         self.order = _read(self.model, self.solver)
+        if self.told is not None and not self.stopped:
+            self.told(self.order)
         self.model.cp.clear_hints()  # type: ignore[no-untyped-call]
         for index in range(len(self.model.cp.proto.variables)):
             variable = self.model.cp.get_int_var_from_proto_index(index)
@@ -194,6 +218,7 @@ def _solver(budget: Budget) -> cp_model.CpSolver:
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_probing_level = 0
     solver.parameters.max_presolve_iterations = 1
+    solver.parameters.catch_sigint_signal = False  # it would pass off Ctrl-C as the end of its time
     if budget.deadline is None:
         solver.parameters.max_deterministic_time = budget.work
     return solver

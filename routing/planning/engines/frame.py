@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.problem import Order, Planned, Problem, Visit
+from routing.planning.problem import NO_LIMIT, Order, Planned, Problem, Visit
 
 NO_WAY = 5 * 24 * 3600
 """Seconds of an arc that must not be used: longer than any crew is out, short enough for every engine's integers."""
@@ -50,6 +50,8 @@ class Kind:
     millilitres: int
     rest: int
     """Seconds of the break that every client's closing and the way home already leave room for."""
+    longest: int
+    """The most seconds from base to base, the break left out, or NO_LIMIT."""
     routes: tuple[int, ...]
 
 
@@ -126,7 +128,7 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
     )
     profiles: dict[object, int] = {}
     matrices: list[NDArray[np.int64]] = []
-    kinds: dict[tuple[int, int, int, int, int, int], list[int]] = {}
+    kinds: dict[tuple[int, int, int, int, int, int, int], list[int]] = {}
     for number, route in enumerate(problem.routes):
         able = tuple(route.allowed[c.task] and route.day in c.visit_of_day for c in clients)
         extra = tuple(route.work_seconds[c.task] - c.service for c in clients)
@@ -135,7 +137,7 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
             profiles[key] = len(matrices)
             matrices.append(_arcs(problem, number, clients, able, extra))
         shift = shifts[route.day]
-        rest = route.break_seconds if route.home_by - route.earliest_leave > route.break_after_seconds else 0
+        rest = route.break_seconds if route.longest > route.break_after_seconds else 0
         kind = (
             profiles[key],
             route.earliest_leave - shift,
@@ -143,6 +145,7 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
             route.payload_grams,
             route.space_millilitres,
             rest,
+            NO_LIMIT if route.most_away == NO_LIMIT else max(0, route.most_away - rest),
         )
         kinds.setdefault(kind, []).append(number)
     made = tuple(Kind(*kind, tuple(routes)) for kind, routes in kinds.items())
@@ -155,7 +158,7 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
 def _clients(problem: Problem, task: int, shifts: Mapping[int, int]) -> list[Client]:
     """Return the task's clients: windows of different days joined while they hardly differ."""
     routes = [route for route in problem.routes if route.allowed[task]]
-    rest = max((r.break_seconds for r in routes if r.home_by - r.earliest_leave > r.break_after_seconds), default=0)
+    rest = max((r.break_seconds for r in routes if r.longest > r.break_after_seconds), default=0)
     service = min(route.work_seconds[task] for route in routes)
     groups: list[tuple[int, int, int, int, dict[int, int]]] = []
     for number, visit in enumerate(problem.visits):

@@ -84,12 +84,14 @@ class Pool:
                 self.add(column.route, without(column.order, task))
 
     def _keep(self, route: int, order: Order, cost: Cost | None) -> None:
-        if cost is None:
-            return
-        tasks = served((order,))
-        known = self._best.get((route, tasks))
-        if known is None or cost < known.cost:
-            self._best[route, tasks] = Column(route, order, tasks, cost)
+        if cost is not None:
+            self.keep(Column(route, order, served((order,)), cost))
+
+    def keep(self, column: Column) -> None:
+        """Remember an order that is known to be possible at that cost."""
+        known = self._best.get((column.route, column.tasks))
+        if known is None or column.cost < known.cost:
+            self._best[column.route, column.tasks] = column
 
     def moved(self, order: Order, route: int) -> Order | None:
         """Return the order with the visits of another route's day, or None where that day has none for a stop."""
@@ -135,7 +137,7 @@ def _alike(problem: Problem, same: Mapping[int, list[int]]) -> list[list[int]]:
     for number, route in enumerate(problem.routes):
         key = (
             *(route.payload_grams, route.space_millilitres, route.break_seconds, route.break_after_seconds),
-            *(route.work_seconds, route.allowed, id(route.drive_seconds)),
+            *(route.work_seconds, route.allowed, id(route.drive_seconds), route.most_away),
         )
         keys.append(key)
         if same[number][0] == number:

@@ -19,7 +19,7 @@ from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
 from routing.planning.engines.engine import Ask, Limit, empty, prizes
 from routing.planning.engines.frame import Frame, lay, loads_of
-from routing.planning.problem import Order, Orders
+from routing.planning.problem import NO_LIMIT, Order, Orders
 
 NEIGHBOURS = 30
 MOST_PERTURBED = 5
@@ -30,6 +30,9 @@ REMEMBER_EVERY = 80
 
 MOST_TOLD = 3000
 """Routes noted last that are told of after a run."""
+
+MOST_SECONDS = 2**62
+"""Stands for a day that may last as long as its hours."""
 
 MOST_LOAD = 10**9
 """Loads and limits above this are cut to it, so that no sum leaves the engine's integers."""
@@ -145,6 +148,7 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
             capacity=[min(kind.grams, MOST_LOAD), min(kind.millilitres, MOST_LOAD)],
             tw_early=kind.earliest,
             tw_late=max(kind.earliest, kind.latest),
+            shift_duration=MOST_SECONDS if kind.longest == NO_LIMIT else kind.longest,
             unit_distance_cost=int(problem.distance_first),
             unit_duration_cost=int(not problem.distance_first),
             profile=kind.profile,

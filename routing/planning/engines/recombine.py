@@ -14,6 +14,7 @@ from ortools.math_opt.python import mathopt
 
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pool import Column, Pool, without
+from routing.planning.engines.stoppable import stoppable
 from routing.planning.load import used_by
 from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served
 
@@ -101,12 +102,14 @@ class _Model:
             time_limit=limit,
         )
         hints = [mathopt.SolutionHint(variable_values=self.hint)] if self.hint else []
-        answer = mathopt.solve(
-            self.model,
-            mathopt.SolverType.HIGHS,
-            params=parameters,
-            model_params=mathopt.ModelSolveParameters(solution_hints=hints),
-        )
+        answer, _ = stoppable(
+            lambda: mathopt.solve(
+                self.model,
+                mathopt.SolverType.HIGHS,
+                params=parameters,
+                model_params=mathopt.ModelSolveParameters(solution_hints=hints),
+            )
+        )  # this solver cannot be told to stop
         if not answer.has_primal_feasible_solution():
             return None
         self.hint = answer.variable_values()

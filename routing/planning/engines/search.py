@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from routing.planning.engines.engine import Ask, Engine, Limit
-from routing.planning.engines.exact_day import Budget, best_day
+from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.repair import repaired
@@ -58,9 +58,16 @@ class Search:
     """The best orders so far, the pool, and how much may still be done."""
 
     def __init__(
-        self, problem: Problem, tasks: frozenset[int], deadline: float | None, progress: Progress | None
+        self,
+        problem: Problem,
+        tasks: frozenset[int],
+        deadline: float | None,
+        progress: Progress | None,
+        longer: float | None = None,
     ) -> None:
+        """`longer` is the deadline as soon as all tasks are served, where it is given."""
         self.rounds, self.tasks, self.deadline, self.progress = Rounds(problem), tasks, deadline, progress
+        self.longer = longer
         self.pool = Pool(self.rounds)
         self.best: Orders = tuple(() for _ in problem.routes)
         self.days_proven = False
@@ -81,8 +88,11 @@ class Search:
         """Return whether that share of the time from `start` to the deadline is over."""
         return self.deadline is not None and time.monotonic() >= start + share * (self.deadline - start)
 
-    def run(self, work: float, seed: int, engines: tuple[Engine, ...]) -> None:
-        """Search until nothing more is gained, the work is done or the deadline has come."""
+    def run(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool = False) -> None:
+        """Search until nothing more is gained, the work is done or the deadline has come.
+
+        Where `enough`, the search ends as soon as all tasks are served.
+        """
         begun = time.monotonic()
         count = len(self.tasks)
         if count <= FEW_TASKS:
@@ -92,6 +102,10 @@ class Search:
         cycles = 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
+            if enough and served(self.best) == self.tasks:
+                return
+            if self.longer is not None and served(self.best) == self.tasks:
+                self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
@@ -118,7 +132,7 @@ class Search:
         if together is not None:
             self.offer(together)
 
-    def combine(self, work: float) -> bool:
+    def combine(self, work: float, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
         from routing.planning.engines.recombine import recombine  # noqa: PLC0415
 
@@ -127,7 +141,8 @@ class Search:
         together = recombine(self.rounds, self.pool, self.tasks, left)
         if together is None or not self.offer(together):
             return False
-        self.polish(work)
+        if polish:
+            self.polish(work)
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
@@ -153,6 +168,7 @@ class Search:
             self.days_proven = proven
             if self.best == before:
                 return
+        self.days_proven = False
 
     def _polish_day(self, route: int, work: float) -> bool:
         problem, orders = self.rounds.problem, self.best
@@ -165,24 +181,27 @@ class Search:
         key = (route, candidates, orders[route])
         if key in self._polished:
             return self._polished[key]
-        answer = best_day(
-            problem,
-            route,
-            candidates,
-            stock_left(problem, others),
-            orders[route],
-            Budget(work * WORK_A_DAY, self.deadline),
-        )
+        budget = Budget(work * WORK_A_DAY, self.deadline)
+        try:
+            answer = best_day(problem, route, candidates, stock_left(problem, others), orders[route], budget)
+        except Stopped as stopped:
+            self._keep_day(route, stopped.answer)
+            raise
         proven = answer.proven and len(near) == len(left)
         self._polished[key] = proven
         self._polished[route, candidates, answer.order] = proven
+        self._keep_day(route, answer)
+        return proven
+
+    def _keep_day(self, route: int, answer: DayAnswer) -> None:
         self.pool.add(route, answer.order)
-        changed = (*orders[:route], answer.order, *orders[route + 1 :])
+        if self.rounds.cost(route, answer.order) is None:
+            return  # the model may count a break where it costs less time away, though home is later
+        changed = (*self.best[:route], answer.order, *self.best[route + 1 :])
         if measure(self.rounds, changed) > measure(self.rounds, self.best):
             self.best = changed
             if self.progress is not None:
                 self.progress(changed)
-        return proven
 
 
 RESCUE_SECONDS = 2.0

@@ -25,6 +25,9 @@ LEAST_OF_RANK = (70, 30, 1)
 HARD_ITERATIONS = 2000
 """A limit of at least this many iterations asks for the engine's hardest search."""
 
+MOST_SECONDS = 10.0
+"""Of a run by the clock: nothing else in the process moves while it builds, Ctrl-C and the progress line too."""
+
 
 class Vroom:
     """The engine."""
@@ -40,7 +43,7 @@ class Vroom:
         given = _input(frame, chosen)
         left = ask.limit.seconds_left()
         hard = left is not None or ask.limit.iterations >= HARD_ITERATIONS
-        timeout = None if left is None else dt.timedelta(seconds=left)
+        timeout = None if left is None else dt.timedelta(seconds=min(left, MOST_SECONDS))
         answer = given.solve(exploration_level=5 if hard else 2, nb_threads=1, timeout=timeout)
         return _orders(frame, answer, ask)
 

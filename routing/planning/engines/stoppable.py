@@ -1,0 +1,42 @@
+"""Solvers that block inside their own code made to hear Ctrl-C: they run beside while this thread waits."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+GLANCE_SECONDS = 0.1
+"""How long is waited at once: some systems hear Ctrl-C only between two waits."""
+
+
+def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None) -> tuple[T, bool]:
+    """Return what the call returns, and whether Ctrl-C ended it; `stop` must make the call return soon.
+
+    Without `stop` Ctrl-C raises KeyboardInterrupt and the call is left to end by itself, unheard.
+    """
+    done = threading.Event()
+    returned: list[T] = []
+    raised: list[BaseException] = []
+
+    def run() -> None:
+        try:
+            returned.append(call())
+        except BaseException as error:  # noqa: BLE001 - it is raised again where the call was asked for
+            raised.append(error)
+        finally:
+            done.set()
+
+    threading.Thread(target=run, daemon=True).start()
+    interrupted = False
+    while not done.is_set():
+        try:
+            done.wait(GLANCE_SECONDS)
+        except KeyboardInterrupt:
+            if stop is None:
+                raise
+            interrupted = True
+        if interrupted and stop is not None:
+            stop()  # again and again: a solver that has not quite begun forgets it
+    if raised:
+        raise raised[0]
+    return returned[0], interrupted
