@@ -175,15 +175,18 @@ def widest(problem: Problem, orders: Orders) -> Orders:
 
     An engine may do only the less demanding tasks of a visit; what was left undone must not narrow the window.
     """
-    return tuple(tuple(_widest(problem, planned) for planned in order) for order in orders)
-
-
-def _widest(problem: Problem, planned: Planned) -> Planned:
-    now = problem.visits[planned.visit]
-    best = planned.visit
+    alike: dict[tuple[int, int, int], list[int]] = {}
     for number, visit in enumerate(problem.visits):
-        wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
-        same = (visit.place, visit.day, visit.walk_seconds) == (now.place, now.day, now.walk_seconds)
-        if same and wider and set(planned.tasks) <= set(visit.tasks):
-            best = number
-    return Planned(best, planned.tasks)
+        alike.setdefault((visit.place, visit.day, visit.walk_seconds), []).append(number)
+
+    def wide(planned: Planned) -> Planned:
+        now = problem.visits[planned.visit]
+        best = planned.visit
+        for number in alike[now.place, now.day, now.walk_seconds]:
+            visit = problem.visits[number]
+            wider = visit.opens <= problem.visits[best].opens and visit.closes >= problem.visits[best].closes
+            if wider and set(planned.tasks) <= set(visit.tasks):
+                best = number
+        return Planned(best, planned.tasks)
+
+    return tuple(tuple(wide(planned) for planned in order) for order in orders)

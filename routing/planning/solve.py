@@ -146,10 +146,13 @@ def engines_for(problem: Problem, count: int, *, timed: bool) -> tuple[Engine, .
 
     Where distance comes first, a start that is good for time leads away from the best.
     """
+    from routing.planning.engines.hopeful_sets import HopefulSets  # noqa: PLC0415
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
     from routing.planning.engines.search import MOST_TIMED_VROOM_TASKS, MOST_VROOM_TASKS  # noqa: PLC0415
     from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
 
+    if len(problem.routes) == 1:
+        return (HopefulSets(), PyVRP())
     most = MOST_TIMED_VROOM_TASKS if timed else MOST_VROOM_TASKS
     return (Vroom(), PyVRP()) if count <= most and not problem.distance_first else (PyVRP(),)
 

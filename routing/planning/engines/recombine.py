@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -22,7 +23,10 @@ MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
 
 MOST_TIMED_NODES = 100_000
-"""The same where a clock ends the search."""
+"""The same at the end of a search by the clock."""
+
+LEAST_SECONDS = 0.1
+"""Each goal gets at least so long, so that the solver can still say whether there is an answer."""
 
 MOST_COLUMNS = 8000
 """Of the pool, those that came in last: the model grows with each, and so does the memory it takes."""
@@ -30,16 +34,19 @@ MOST_COLUMNS = 8000
 MOST_GOAL = 10**7
 
 
-def recombine(rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float | None = None) -> Orders | None:
+def recombine(
+    rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float | None = None, nodes: int = MOST_NODES
+) -> Orders | None:
     """Return the best orders made of the pool's columns, or None where the model finds none.
 
-    Every rank strictly before the next, then the least time away. `seconds` bounds the search where given, which
-    makes it depend on the machine; without it the same pool gives the same orders.
+    Every rank strictly before the next, then the least time away. `seconds` bounds the whole search where given,
+    which makes it depend on the machine; without it the same pool gives the same orders.
     """
     columns = list(pool)[-MOST_COLUMNS:]
     if not columns:
         return None
-    model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, seconds)
+    model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, nodes)
+    model.deadline = None if seconds is None else time.monotonic() + seconds
     for goal in _rank_goals(rounds.problem, model.tasks):
         if not model.raise_goal(goal):
             return None
@@ -60,9 +67,10 @@ class _Model:
         columns: Sequence[Column],
         tasks: Sequence[int],
         twins: Mapping[int, list[int]],
-        seconds: float | None,
+        nodes: int,
     ) -> None:
-        self.tasks, self.columns, self.seconds = tasks, columns, seconds
+        self.tasks, self.columns, self.nodes = tasks, columns, nodes
+        self.deadline: float | None = None
         self.twins = twins
         self.facts = [problem.tasks[task] for task in tasks]
         self.model = mathopt.Model()
@@ -94,12 +102,12 @@ class _Model:
                 self.model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
 
     def _solve(self) -> mathopt.SolveResult | None:
-        limit = None if self.seconds is None else dt.timedelta(seconds=self.seconds)
+        left = None if self.deadline is None else max(LEAST_SECONDS, self.deadline - time.monotonic())
         parameters = mathopt.SolveParameters(
             random_seed=1,
-            node_limit=MOST_NODES if limit is None else MOST_TIMED_NODES,
+            node_limit=self.nodes,
             absolute_gap_tolerance=0.5,
-            time_limit=limit,
+            time_limit=None if left is None else dt.timedelta(seconds=left),
         )
         hints = [mathopt.SolutionHint(variable_values=self.hint)] if self.hint else []
         answer, _ = stoppable(

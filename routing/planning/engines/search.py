@@ -134,11 +134,12 @@ class Search:
 
     def combine(self, work: float, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
-        from routing.planning.engines.recombine import recombine  # noqa: PLC0415
+        from routing.planning.engines.recombine import MOST_NODES, MOST_TIMED_NODES, recombine  # noqa: PLC0415
 
         self.pool.thin(MOST_THINNED)
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) * COMBINE_SHARE)
-        together = recombine(self.rounds, self.pool, self.tasks, left)
+        nodes = MOST_NODES if left is None else MOST_TIMED_NODES
+        together = recombine(self.rounds, self.pool, self.tasks, left, nodes)
         if together is None or not self.offer(together):
             return False
         if polish:
