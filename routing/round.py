@@ -34,6 +34,8 @@ class PlannedJob(Frozen):
     to: str = ""
     """The site that its hives are moved to: the next stop, where they are set down; empty where none are moved."""
     to_name: str = ""
+    promised: bool = False
+    """Whether the landowner was promised one day for it."""
 
 
 class SetDown(Frozen):
@@ -168,6 +170,7 @@ class ReasonCode(StrEnum):
     """Why a visit is left out. All but NO_ROOM are certain: true whatever else is planned."""
 
     NOT_DUE = "not due"
+    OTHER_DAY = "promised for another day"
     NO_CREW = "no crew that day"
     CLOSED = "closed"
     TOO_DARK = "too dark"

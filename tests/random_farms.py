@@ -121,6 +121,15 @@ def _site(dice: random.Random, number: int, place: Place, date: dt.date) -> Site
 
 
 def _job(dice: random.Random, number: int, site: Site, kind: str, date: dt.date) -> Job:
+    job = _any_day(dice, number, site, kind, date)
+    apart = random.Random(f"{job.note}{site.id}{kind}{date}")  # drawn apart, so that all else stays as it was
+    if apart.random() > 0.1:
+        return job
+    promised = date + dt.timedelta(days=apart.randint(-1, 2))
+    return job.model_copy(update={"promised": promised, "not_before": promised, "due_by": promised})
+
+
+def _any_day(dice: random.Random, number: int, site: Site, kind: str, date: dt.date) -> Job:
     return Job(
         id=f"jobs.csv:{number + 2}",
         site=site.id,

@@ -40,6 +40,7 @@ def _told_right(where: str, site: str, shown: PlannedJob, ground: Ground) -> Ite
     yield from same(where, "the note of the job is right", job.note, shown.note)
     yield from cautions_are_right(where, job, shown.cautions, ground)
     yield from same(where, "the site that the hives go to is right", job.to, shown.to)
+    yield from same(where, "a promised day is told", job.promised is not None, shown.promised)
     name = ground.sites[job.to].name if job.to else ""
     yield from same(where, "the name of the site that the hives go to is right", name, shown.to_name)
 
@@ -66,13 +67,17 @@ def visits_last_as_long_as_their_jobs(itinerary: Itinerary, ground: Ground) -> I
 
 
 def nothing_too_soon(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
-    """Yield each job that is done before it may be."""
+    """Yield each job that is done before it may be, or on another day than was promised."""
     for stop in itinerary.stops:
         for shown in stop.jobs:
             not_before = ground.jobs[shown.id].not_before
             if not_before is not None and itinerary.date < not_before:
                 where = f"{stop_of(itinerary, stop)}, job {shown.id}"
                 yield broken(where, "no job is done before it may be", f"{not_before} or later", itinerary.date)
+            promised = ground.jobs[shown.id].promised
+            if promised is not None and itinerary.date != promised:
+                where = f"{stop_of(itinerary, stop)}, job {shown.id}"
+                yield broken(where, "a promised job is done on its day", promised, itinerary.date)
 
 
 def left_out_jobs_are_told_right(round_: Round, ground: Ground) -> Iterator[str]:

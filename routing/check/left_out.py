@@ -10,7 +10,7 @@ from itertools import pairwise
 from routing.check.cargo import stock_suffices, taken
 from routing.check.exact import decimals, exact, shows
 from routing.check.ground import Ground
-from routing.check.outings import can_be_carried, fits_alone, has_people, may_do, reaches_all, visit_of
+from routing.check.outings import can_be_carried, fits_alone, has_people, may_be_on, may_do, reaches_all, visit_of
 from routing.check.sentences import broken, left_of, same
 from routing.farm.models import BASE, Crew, Job
 from routing.round import LeftOut, ReasonCode, Round
@@ -132,9 +132,8 @@ def _as_said(
     ways = any(all(ground.leg(c, start, end) is not None for start, end in pairwise(stations)) for c in going)
     off_road = all(any(site.id in ground.roads.of(c.vehicle).no_road for site in sites) for c in going)
     true = {
-        ReasonCode.NO_CREW: not any(
-            date in open_dates and (job.not_before is None or job.not_before <= date) for _, date in days
-        ),
+        ReasonCode.NO_CREW: not any(date in open_dates and may_be_on(job, date) for _, date in days),
+        ReasonCode.OTHER_DAY: job.promised is not None and job.promised not in dates,
         ReasonCode.CLOSED: not open_dates or any(site.hours for site in sites),
         ReasonCode.TOO_DARK: bool(open_dates),
         ReasonCode.WEATHER: any(fits_alone(jobs, crew, date, _in_fair_weather(ground)) for crew, date in days),

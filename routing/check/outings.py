@@ -63,10 +63,15 @@ def may_do(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bo
     """Whether the crew works on the date, has the people and the vehicle, and the jobs are due."""
     return (
         ground.works_on(crew, date)
-        and all(job.not_before is None or job.not_before <= date for job in jobs)
+        and all(may_be_on(job, date) for job in jobs)
         and has_people(jobs, crew, ground)
         and reaches_all(jobs, crew, ground)
     )
+
+
+def may_be_on(job: Job, date: dt.date) -> bool:
+    """Whether the date is not too soon for the job, and is the one that was promised where one was."""
+    return (job.not_before is None or job.not_before <= date) and (job.promised is None or job.promised == date)
 
 
 def has_people(jobs: Sequence[Job], crew: Crew, ground: Ground) -> bool:

@@ -14,7 +14,7 @@ from routing.farm.values import LONGEST_NOTE, UnfitError, date, text_up_to, whol
 
 FILE = "jobs.csv"
 COLUMNS = Columns(
-    known=("site", "kind", "hives", "to", "not_before", "due_by", "rank", "note"),
+    known=("site", "kind", "hives", "to", "not_before", "due_by", "promised", "rank", "note"),
     required=("site", "kind"),
 )
 
@@ -56,6 +56,9 @@ def _job(cells: Cells, sites: Sites, kinds: Names, catalogue: Mapping[str, JobKi
     due_by = cells.take("due_by", date, None)
     if not_before and due_by and due_by < not_before:
         cells.fault(f"due_by {due_by} is before not_before {not_before}")
+    promised = cells.take("promised", date, None)
+    if promised and (not_before or due_by):
+        cells.fault("promised stands alone: leave not_before and due_by blank, or leave promised blank")
     rank = cells.take("rank", _rank, Rank.WANT)
     note = cells.take("note", text_up_to(LONGEST_NOTE, many_lines=True), "")
     if site is None or not kind or not cells.ok:
@@ -65,8 +68,9 @@ def _job(cells: Cells, sites: Sites, kinds: Names, catalogue: Mapping[str, JobKi
         site=site.id,
         kind=kind,
         hives=hives,
-        not_before=not_before,
-        due_by=due_by,
+        not_before=promised or not_before,
+        due_by=promised or due_by,
+        promised=promised,
         rank=rank,
         note=note,
         to=to,

@@ -146,6 +146,8 @@ class Job(Frozen):
     hives: int = Field(ge=1)
     not_before: dt.date | None = None
     due_by: dt.date | None = None
+    promised: dt.date | None = None
+    """The one date on which it may be done, as agreed with the landowner; `not_before` and `due_by` then are it too."""
     rank: Rank = Rank.WANT
     note: str = ""
     to: str = ""

@@ -76,6 +76,7 @@ emergency_number = "112"
 #               suspect site, which no other may follow. gate_code, phone and private_notes are kept off shared pages.
 #   jobs.csv    site and kind are needed. hives: all of the site where blank. not_before and due_by: 2026-12-31.
 #               rank: must, want or passing (want where blank). to: the site that hives are moved to (kind move-hives).
+#               promised: the one day agreed with the landowner, in place of not_before and due_by.
 #   drives.csv  minutes between two sites, or base and a site, that you know; it may be left out.
 """
 

@@ -79,7 +79,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
     """
     zone = ZoneInfo(farm.time_zone)
     midnight = local_midnight(dates[0], zone)
-    due = [job for job in farm.jobs if may_be_done(job, dates[-1])]
+    due = [job for job in farm.jobs if not _later(job, dates[-1])]
     materials = tuple(sorted(farm.materials))
     supply_index = {material: index for index, material in enumerate(materials)}
     out = [(crew, day, date) for day, date in enumerate(dates) for crew in crews_out(farm, date)]
@@ -127,7 +127,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
         crews=tuple(crew for crew, _, _ in out),
         route_dates=tuple(date for _, _, date in out),
         materials=materials,
-        not_due=tuple(job for job in farm.jobs if not may_be_done(job, dates[-1])),
+        not_due=tuple(job for job in farm.jobs if _later(job, dates[-1])),
     )
 
 
@@ -136,7 +136,10 @@ def on_time(days: Days) -> Problem:
 
     Visits keep their numbers, so that orders of one problem are orders of the other.
     """
-    first = {task: next(date for date in days.dates if may_be_done(job, date)) for task, job in enumerate(days.jobs)}
+    first = {
+        task: next((date for date in days.dates if may_be_done(job, date)), days.date)
+        for task, job in enumerate(days.jobs)
+    }
 
     def in_time(task: int, date: dt.date) -> bool:
         due_by = days.jobs[task].due_by
@@ -172,8 +175,12 @@ def no_later(days: Days, orders: Orders) -> Problem:
 
 
 def may_be_done(job: Job, date: dt.date) -> bool:
-    """Return whether the job is not wanted later than the date."""
-    return job.not_before is None or job.not_before <= date
+    """Return whether the job is not wanted later than the date, nor promised for another."""
+    return not _later(job, date) and job.promised in {None, date}
+
+
+def _later(job: Job, date: dt.date) -> bool:
+    return job.not_before is not None and job.not_before > date
 
 
 def crews_out(farm: Farm, date: dt.date) -> tuple[Crew, ...]:

@@ -174,6 +174,7 @@ def planned_job(days: Days, job: Job, date: dt.date, work_seconds: int) -> Plann
         days_overdue=days_overdue(job, date),
         note=job.note,
         cautions=(*kind.cautions, *distance_cautions(days.farm, job)),
+        promised=job.promised is not None,
         to=job.to,
         to_name=days.farm.site(job.to).name if job.to else "",
     )

@@ -61,6 +61,8 @@ def certain_reason(days: Days, task: int) -> Certain | None:
     sites = tuple(days.farm.site(end) for end in ends_of(job))
     kind = days.farm.job_kinds[job.kind]
     when = "this date" if len(days.dates) == 1 else "any of these dates"
+    if job.promised is not None and job.promised not in days.dates:
+        return Certain(ReasonCode.OTHER_DAY, f"it was promised for {job.promised.isoformat()}: agree on a new date")
     if not days.crews:
         return Certain(ReasonCode.NO_CREW, f"no crew works on {when}")
     if all(any(site_closed(site, date) for site in sites) for date in days.dates):

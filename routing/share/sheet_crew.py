@@ -99,6 +99,8 @@ def job_words(job: PlannedJob) -> str:
     """Return `Feed fondant, 12 hives, must, 5 days overdue`; of a move, where its hives go."""
     hives = words.count(job.hives, "hive")
     parts = [plain_name(job.name), f"load {hives} for {plain_name(job.to_name)}" if job.to else hives, job.rank.value]
+    if job.promised:
+        parts.append("day promised")
     if job.days_overdue:
         parts.append(f"{words.count(job.days_overdue, 'day')} overdue")
     return ", ".join(parts)

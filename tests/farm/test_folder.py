@@ -184,6 +184,7 @@ def test_secrets_are_not_shown_in_faults(faults_of: FaultsOf) -> None:
         (",heft,,,,,", "site is missing"),
         ("onne,heft,,,,,", 'site "onne" is not in sites.csv; did you mean "one"?'),
         ("one,heft,,2026-12-09,2026-12-08,,", "due_by 2026-12-08 is before not_before 2026-12-09"),
+        ("one,heft,,,2026-12-08,,,2026-12-09", "promised stands alone: leave not_before and due_by blank"),
         ("one,heft,,,tomorrow,,", 'due_by "tomorrow" is not a date'),
         ("one,heft,,,,urgent,", 'rank "urgent" is not one of must, want, passing'),
     ],
@@ -191,7 +192,7 @@ def test_secrets_are_not_shown_in_faults(faults_of: FaultsOf) -> None:
 def test_slips_in_jobs(faults_of: FaultsOf, row: str, fault: str) -> None:
     """Each slip in jobs.csv is one fault with its line."""
     sites = "id,place,hives\none,52.1 -2.7,10\ntwo,52.2 -2.7,0\n"
-    faults = faults_of(sites=sites, jobs="site,kind,hives,not_before,due_by,rank,note\n" + row + "\n")
+    faults = faults_of(sites=sites, jobs="site,kind,hives,not_before,due_by,rank,note,promised\n" + row + "\n")
     assert len(faults) == 1
     assert faults[0].startswith("jobs.csv:2: ")
     assert fault in faults[0]
