@@ -5,6 +5,8 @@ All texts have been through `plain_text`; none is escaped for its medium yet. Ti
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.round import ReasonCode, Round
@@ -43,7 +45,7 @@ class Sheet:
 
 def round_sheet(round_: Round) -> Sheet:
     """Return the whole round in words. Raises ZoneInfoNotFoundError where the round's time zone is not one."""
-    dates = ", ".join(date_words(date) for date in round_.dates)
+    dates = _dates_words(round_.dates)
     return Sheet(
         title=f"Round for {dates}" if dates else "Round",
         farm=plain_name(round_.farm),
@@ -60,6 +62,13 @@ def round_sheet(round_: Round) -> Sheet:
         warnings=tuple(plain_text(text) for text in round_.warnings),
         footnotes=FOOTNOTES,
     )
+
+
+def _dates_words(dates: Sequence[dt.date]) -> str:
+    """Return the dates one by one, or, of more than two in a row, the first and the last."""
+    if len(dates) > 2 and (dates[-1] - dates[0]).days == len(dates) - 1:  # noqa: PLR2004 - two are as short in full
+        return f"{len(dates)} days, {date_words(dates[0])} to {date_words(dates[-1])}"
+    return ", ".join(date_words(date) for date in dates)
 
 
 def _headline(round_: Round) -> str:

@@ -1,5 +1,7 @@
 """The round in words: what the sample says, worked out by hand."""
 
+import datetime as dt
+
 from routing.round import ReasonCode, Round
 from routing.share.sheet import round_sheet
 from tests.share.sample import CLOSES, alder, at, hostile_round, left_out, rowan, sample_round, stop
@@ -108,3 +110,16 @@ def test_a_finish_in_the_last_seconds_is_shown_inside_the_window() -> None:
 def test_words_are_the_same_after_saving_and_reading() -> None:
     for round_ in (sample_round(), hostile_round()):
         assert round_sheet(Round.model_validate_json(round_.model_dump_json())) == round_sheet(round_)
+
+
+def test_more_than_two_days_in_a_row_are_told_by_the_first_and_the_last() -> None:
+    """Three days in a row are a stretch; with a gap, or only two, each day stands for itself."""
+    day = dt.date(2026, 12, 10)
+
+    def title(*days: int) -> str:
+        dates = tuple(day + dt.timedelta(days=number) for number in days)
+        return round_sheet(sample_round().model_copy(update={"dates": dates})).title
+
+    assert title(0, 1, 2) == "Round for 3 days, Thursday 10 December 2026 to Saturday 12 December 2026"
+    assert title(0, 1) == "Round for Thursday 10 December 2026, Friday 11 December 2026"
+    assert title(0, 1, 3).count(",") == 2
