@@ -24,6 +24,9 @@ MOST_PROVEN = 250
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
+END_SHARE = 0.02
+"""Of a given time, what putting the answer together may take."""
+
 MOST_BOUNDED = 3
 """Bounds are sought again for better orders that their own search came upon, so many times."""
 
@@ -77,7 +80,7 @@ def solve(
     begun = time.monotonic()
     prove = prove and len(tasks) <= MOST_PROVEN
     searching, stretched = (
-        None if given is None else begun + given * (1 - PROOF_SHARE * prove) for given in (seconds, longer)
+        None if given is None else begun + given * (1 - PROOF_SHARE * prove - END_SHARE) for given in (seconds, longer)
     )
     search = Searcher(problem, tasks, searching, progress, stretched)
     interrupted = _interrupted(search, work, seed, timed=seconds is not None)

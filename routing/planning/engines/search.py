@@ -109,18 +109,19 @@ class Search:
             engine = engines[min(number, len(engines) - 1)]
             if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
                 break
-            limit = Limit(each, seed + number, self._slice(begun))
+            limit = Limit(each, seed + number, self._slice(begun, alone=len(engines) == 1))
             gained = self._cycle(limit, engine, fresh=number % 2 == 1 and served(self.best) != self.tasks)
             idle = 0 if gained else idle + 1
             number += 1
         self.polish(work)
 
-    def _slice(self, begun: float) -> float | None:
+    def _slice(self, begun: float, *, alone: bool) -> float | None:
         """Return until when an engine may run so that several cycles and the polish still follow."""
         if self.deadline is None:
             return None
         total = ENGINE_SHARE * (self.deadline - begun)
-        share = total * LONG_SLICE if served(self.best) else total / 4
+        first = total / (2 if len(self.best) == 1 else 4)
+        share = total * LONG_SLICE if alone or served(self.best) else first
         return min(begun + total, time.monotonic() + max(1.0, share))
 
     def rescue(self) -> None:
