@@ -9,7 +9,7 @@ from typing import Any, Literal
 import pyproj
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, Route
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from routing.share.background import OPENSTREETMAP
 from routing.share.done import Done, read_done
@@ -356,6 +356,7 @@ def test_axe_finds_nothing(opened: Opener, width: int, scheme: Literal["light", 
     page.locator(".leaflet-popup-content").wait_for()
     page.locator("#background").click()
     page.locator("details").evaluate("element => element.open = true")
+    expect(page.locator(".leaflet-popup")).to_have_css("opacity", "1")  # it fades in, pale at first
     assert violations(page) == []
     page.locator("#stop-A2 label.note").evaluate("label => label.replaceWith(...label.querySelectorAll('textarea'))")
     assert "label" in violations(page)  # axe does bite
