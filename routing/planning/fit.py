@@ -347,6 +347,8 @@ def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
 
 def _stretched(problem: Problem, seconds: int) -> Problem:
     """Return the problem in which light, and the time to be home, end so much later; gates shut as they did."""
+    if not seconds:
+        return problem  # with all that is remembered of it
     return replace(
         problem,
         visits=tuple(

@@ -37,7 +37,7 @@ def test_an_order_is_found_where_there_is_one_and_a_no_is_never_wrong(features: 
         problem = random_problem(seed, visits=4 if features & {"two tasks", "spans"} else 5, features=features)
         longer_problem = longer_day(problem, longer)
         whole = everything(problem)
-        verdicts = [order_of_all(problem, 0, whole, Limits(), rest=rest, longer=longer) for rest in (True, False)]
+        verdicts = [order_of_all(longer_problem, 0, whole, Limits(), rest=rest) for rest in (True, False)]
         assert all(verdict.proven for verdict in verdicts)
         orders = [verdict.order for verdict in verdicts if verdict.order]
         assert all(served((order,)) == whole for order in orders)

@@ -94,17 +94,15 @@ class _Table:
     """Shape (units, spans): `needs` where the hours of the unit lie inside the stretch, else 0."""
 
 
-def order_of_all(
-    problem: Problem, route: int, tasks: frozenset[int], limits: Limits, *, rest: bool, longer: int = 0
-) -> Verdict:
+def order_of_all(problem: Problem, route: int, tasks: frozenset[int], limits: Limits, *, rest: bool) -> Verdict:
     """Return an order of one route that does all tasks, if there is one; loads are not looked at.
 
-    With `rest` the crew's break is taken at a stop, else it is not. Light and home-by end `longer` seconds later.
+    With `rest` the crew's break is taken at a stop, else it is not.
     """
-    table = _table(problem, route, tasks, longer)
+    table = _table(problem, route, tasks)
     if table is None:
         return Verdict((), proven=False, ends=0)
-    return _search(problem.routes[route], table, rest=rest, longer=longer, limits=limits)
+    return _search(problem.routes[route], table, rest=rest, limits=limits)
 
 
 def _units(problem: Problem, route: int, tasks: frozenset[int]) -> list[tuple[int, ...]]:
@@ -117,7 +115,7 @@ def _units(problem: Problem, route: int, tasks: frozenset[int]) -> list[tuple[in
     return [tuple(bundle) for bundle in homes.values()]
 
 
-def _options(problem: Problem, route: int, units: Sequence[tuple[int, ...]], longer: int) -> Iterator[_Option]:
+def _options(problem: Problem, route: int, units: Sequence[tuple[int, ...]]) -> Iterator[_Option]:
     for number, visit in enumerate(problem.visits):
         here = [unit for unit, tasks in enumerate(units) if set(tasks) <= set(visit.tasks)]
         if visit.day != problem.routes[route].day:
@@ -133,17 +131,17 @@ def _options(problem: Problem, route: int, units: Sequence[tuple[int, ...]], lon
                     units=sum(1 << unit for unit in chosen),
                     seconds=problem.on_site_seconds(route, Planned(number, done)),
                     opens=visit.opens,
-                    closes=visit.closes + longer * visit.closed_by_light,
+                    closes=visit.closes,
                     place=visit.place,
                     last=visit.last_of_day,
                 )
 
 
-def _table(problem: Problem, route: int, tasks: frozenset[int], longer: int) -> _Table | None:
+def _table(problem: Problem, route: int, tasks: frozenset[int]) -> _Table | None:
     """Return the arrays, or None where the work is too much for them, or some of it cannot be done at all."""
     rules = problem.routes[route]
     units = _units(problem, route, tasks)
-    options = tuple(_options(problem, route, units, longer))
+    options = tuple(_options(problem, route, units))
     most = max((sum(set(unit) <= set(visit.tasks) for unit in units) for visit in problem.visits), default=0)
     if len(units) > MOST_UNITS or len(options) > MOST_OPTIONS or most > MOST_UNITS_A_VISIT or not options:
         return None
@@ -218,9 +216,8 @@ Waiting = dict[int, list[tuple[int, Sets, Seconds, Seconds]]]
 """By size: an option, the sets that it ends, and its finishes before and after the break."""
 
 
-def _search(rules: Route, table: _Table, *, rest: bool, longer: int, limits: Limits) -> Verdict:
+def _search(rules: Route, table: _Table, *, rest: bool, limits: Limits) -> Verdict:
     break_seconds = np.int32(rules.break_seconds * rest)
-    home_by = rules.home_by + longer
     waiting: Waiting = {}
     layers: dict[int, _Layer] = {}
     looked_at, whole = 0, True
@@ -231,7 +228,7 @@ def _search(rules: Route, table: _Table, *, rest: bool, longer: int, limits: Lim
             (index, np.array([option.units], dtype=np.int64), start, late)
         )
     for size in range(1, table.units + 1):
-        layer = _layer(table, home_by, int(break_seconds), waiting.pop(size, []))
+        layer = _layer(table, rules.home_by, int(break_seconds), waiting.pop(size, []))
         if len(layer.sets) > limits.sets_a_size:
             layer, whole = _best(table, layer, limits.sets_a_size), False
         layers[size] = layer
@@ -242,7 +239,7 @@ def _search(rules: Route, table: _Table, *, rest: bool, longer: int, limits: Lim
             _extend(table, layer, break_seconds, size, waiting)
     ends = layers[table.units]
     homes = ends.after.astype(np.int64) + table.home if len(ends.sets) else np.full((1, 1), NEVER)
-    if int(homes.min()) > home_by:
+    if int(homes.min()) > rules.home_by:
         return Verdict((), proven=whole, ends=looked_at)
     return Verdict(_order(table, layers, int(homes.argmin()), int(break_seconds)), proven=True, ends=looked_at)
 
