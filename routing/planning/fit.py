@@ -330,7 +330,7 @@ def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
         frozenset({Relax.LIGHT, Relax.HOME}),
         Budget(FIT_WORK),
     )
-    if stretch.seconds == 0:
+    if stretch.seconds == 0 and Rounds(days.problem).cost(0, stretch.order) is not None:
         return Fitted(_yes(days), (stretch.order,))
     lines = [_no(days)]
     if stretch.seconds is None:

@@ -1,17 +1,17 @@
-"""What is on the vehicle along an order, in grams and millilitres."""
+"""What is on the vehicle along an order, in grams and millilitres, trip by trip."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from math import ceil
+from itertools import pairwise
 
-from routing.planning.problem import NO_LIMIT, Order, Problem
+from routing.planning.problem import NO_LIMIT, Order, Problem, Route, fits_limit
 
 
 @dataclass(frozen=True)
 class Loads:
-    """Load on leaving base (index 0) and on leaving each stop, shape (stops + 1,)."""
+    """The load of one trip on leaving base (index 0) and on leaving each of its stops, shape (stops + 1,)."""
 
     grams: tuple[float, ...]
     millilitres: tuple[float, ...]
@@ -21,6 +21,7 @@ class Loads:
     used: tuple[int, ...]
     """Shape (supplies,): thousandths of each material used."""
     loaded: tuple[int, ...]
+    """Put on board before the trip; what was left over from the one before is on board already."""
     brought: tuple[int, ...]
 
 
@@ -34,11 +35,31 @@ def used_by(problem: Problem, tasks: Iterable[int]) -> list[int]:
 
 
 def loads(problem: Problem, order: Order) -> Loads:
-    """Return the loads along an order; whole packs go out, part packs stay on board."""
+    """Return the loads along an order in one trip; whole packs go out, part packs stay on board."""
+    return next(trip_loads(problem, order, ()))
+
+
+def trip_loads(problem: Problem, order: Order, returns: Sequence[int]) -> Iterator[Loads]:
+    """Yield the loads of each trip of an order; `returns` holds the stops before which base is come back to, rising.
+
+    At base all that was brought is taken off. Packs are opened once: what a trip leaves of them serves the next.
+    """
     supplies = problem.supplies
-    used = used_by(problem, (task for planned in order for task in planned.tasks))
-    loaded = [supply.loaded(amount) for supply, amount in zip(supplies, used, strict=True)]
-    on_board, brought = list(loaded), [0] * len(supplies)
+    before_used, before_loaded = [0] * len(supplies), [0] * len(supplies)
+    for start, end in pairwise((0, *returns, len(order))):
+        stops = order[start:end]
+        used = used_by(problem, (task for planned in stops for task in planned.tasks))
+        in_all = [a + b for a, b in zip(before_used, used, strict=True)]
+        loaded_in_all = [supply.loaded(amount) for supply, amount in zip(supplies, in_all, strict=True)]
+        on_board = [a - b for a, b in zip(loaded_in_all, before_used, strict=True)]
+        loaded = [a - b for a, b in zip(loaded_in_all, before_loaded, strict=True)]
+        yield _trip(problem, stops, on_board, used, loaded)
+        before_used, before_loaded = in_all, loaded_in_all
+
+
+def _trip(problem: Problem, stops: Order, on_board: list[int], used: list[int], loaded: list[int]) -> Loads:
+    supplies = problem.supplies
+    brought = [0] * len(supplies)
 
     def weigh(carried: Iterable[tuple[int, int]] = ()) -> tuple[float, float]:
         amounts = [a + b for a, b in zip(on_board, brought, strict=True)]
@@ -50,7 +71,7 @@ def loads(problem: Problem, order: Order) -> Loads:
         )
 
     points, within = [weigh()], [weigh()]
-    for planned in order:
+    for planned in stops:
         for task in planned.tasks:
             for supply, amount in problem.tasks[task].uses:
                 on_board[supply] -= amount
@@ -71,29 +92,89 @@ def loads(problem: Problem, order: Order) -> Loads:
 
 
 def carries(problem: Problem, route: int, order: Order) -> bool:
-    """Return whether payload and space hold at every point of the order."""
-    limits, load = problem.routes[route], loads(problem, order)
+    """Return whether payload and space hold at every point, in as many trips as the route may make."""
+    limits = problem.routes[route]
+    if limits.most_trips > 1:
+        trips = fewest_trips(problem, limits, order)
+        return trips is not None and trips <= limits.most_trips
+    load = loads(problem, order)
     return fits_limit(max(load.grams_within), limits.payload_grams) and fits_limit(
         max(load.millilitres_within), limits.space_millilitres
     )
 
 
-def may_overload(problem: Problem, route: int) -> bool:
-    """Return whether the route could pass payload or space if it did everything it is allowed to."""
-    rules = problem.routes[route]
-    tasks = [task for task, allowed in enumerate(rules.allowed) if allowed]
-    out = [s.loaded(used) for s, used in zip(problem.supplies, used_by(problem, tasks), strict=True)]
-    for task in tasks:
-        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
-            out[supply] += amount
-    grams = sum(amount * s.grams_each for amount, s in zip(out, problem.supplies, strict=True))
-    millilitres = sum(amount * s.millilitres_each for amount, s in zip(out, problem.supplies, strict=True))
-    return not (fits_limit(grams, rules.payload_grams) and fits_limit(millilitres, rules.space_millilitres))
+def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:
+    """Return for each stop up to which stop (not included) one load can do the order from there, shape (stops,).
+
+    The load of a trip never falls as a stop is added to its end, so all that lies between fits too. A stop that is too
+    much by itself gives its own index.
+    """
+    supplies = problem.supplies
+    used = [[0] * len(supplies)]
+    brought, carried = [(0.0, 0.0)], [(0.0, 0.0)]
+    for planned in order:
+        now = list(used[-1])
+        grams, millilitres = brought[-1]
+        on_top = [0.0, 0.0]
+        for task in planned.tasks:
+            for supply, amount in problem.tasks[task].uses:
+                now[supply] += amount
+            for supply, amount in problem.tasks[task].back:
+                grams += amount * supplies[supply].grams_each
+                millilitres += amount * supplies[supply].millilitres_each
+            for supply, amount in problem.tasks[task].carried:
+                on_top[0] += amount * supplies[supply].grams_each
+                on_top[1] += amount * supplies[supply].millilitres_each
+        used.append(now)
+        brought.append((grams, millilitres))
+        carried.append((on_top[0], on_top[1]))
+    weights = [
+        (
+            sum(a * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
+            sum(a * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
+        )
+        for amounts in used
+    ]
+    loaded = [
+        (
+            sum(s.loaded(a) * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
+            sum(s.loaded(a) * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
+        )
+        for amounts in used
+    ]
+    limits = (rules.payload_grams, rules.space_millilitres)
+    found = []
+    for start in range(len(order)):
+        end = start
+        most = [-weights[start][measure] for measure in (0, 1)]
+        while end < len(order):
+            for measure in (0, 1):
+                gained = brought[end + 1][measure] - brought[start][measure] - weights[end + 1][measure]
+                most[measure] = max(most[measure], gained + carried[end + 1][measure])
+            if not all(fits_limit(loaded[end + 1][m] + most[m], limits[m]) for m in (0, 1)):
+                break
+            end += 1
+        found.append(end)
+    return found
 
 
-def fits_limit(amount: float, limit: int) -> bool:
-    """Return whether an amount, rounded up at a millionth, is within a limit."""
-    return ceil(round(amount, 6)) <= limit
+def last_return(problem: Problem, order: Order) -> int:
+    """Return the last stop before which base may be come back to: nothing is carried on from a last-of-day site."""
+    return next(
+        (number for number, planned in enumerate(order) if problem.visits[planned.visit].last_of_day), len(order) - 1
+    )
+
+
+def fewest_trips(problem: Problem, rules: Route, order: Order) -> int | None:
+    """Return the fewest trips that carry the order; None where however many do not."""
+    reach, latest = furthest(problem, rules, order), last_return(problem, order)
+    here = trips = 0
+    while here < len(order):
+        end = reach[here] if reach[here] == len(order) else min(reach[here], latest)
+        if end <= here:
+            return None
+        here, trips = end, trips + 1
+    return trips
 
 
 def stock_left(problem: Problem, tasks: Iterable[int]) -> list[int]:

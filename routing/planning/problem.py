@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +99,10 @@ class Route:
     """Which day of the round; only visits of that day can be made."""
     most_away: int = NO_LIMIT
     """The longest that it may be away, in seconds, or NO_LIMIT."""
+    most_trips: int = 1
+    """How often it may leave base on its day: once, and again each time it has come back to load."""
+    reload_seconds: int = 0
+    """What loading again at base takes."""
 
     @property
     def longest(self) -> int:
@@ -128,6 +133,28 @@ class Problem:
         return tuple((lists[id(route.drive_seconds)], lists[id(route.drive_metres)]) for route in self.routes)
 
     @cached_property
+    def heavy(self) -> tuple[bool, ...]:
+        """Whether each route could pass payload or space if it did all that it is allowed to, shape (routes,)."""
+        return tuple(self._may_overload(route) for route in self.routes)
+
+    @cached_property
+    def returns(self) -> tuple[bool, ...]:
+        """Whether each route might come back to base to load again, shape (routes,)."""
+        return tuple(heavy and route.most_trips > 1 for heavy, route in zip(self.heavy, self.routes, strict=True))
+
+    def _may_overload(self, rules: Route) -> bool:
+        used, more = [0] * len(self.supplies), [0] * len(self.supplies)
+        for facts, allowed in zip(self.tasks, rules.allowed, strict=True):
+            for supply, amount in facts.uses if allowed else ():
+                used[supply] += amount
+            for supply, amount in (*facts.back, *facts.carried) if allowed else ():
+                more[supply] += amount
+        most = [s.loaded(out) + back for s, out, back in zip(self.supplies, used, more, strict=True)]
+        grams = sum(amount * s.grams_each for amount, s in zip(most, self.supplies, strict=True))
+        millilitres = sum(amount * s.millilitres_each for amount, s in zip(most, self.supplies, strict=True))
+        return not (fits_limit(grams, rules.payload_grams) and fits_limit(millilitres, rules.space_millilitres))
+
+    @cached_property
     def on_site_seconds(self) -> Callable[[int, Planned], int]:
         """Walk, one set-up and the work of a route's planned stop, the break not counted; each worked out once."""
 
@@ -155,6 +182,11 @@ Order = tuple[Planned, ...]
 
 Orders = tuple[Order, ...]
 """Shape (routes,)."""
+
+
+def fits_limit(amount: float, limit: int) -> bool:
+    """Return whether an amount, rounded up at a millionth, is within a limit."""
+    return ceil(round(amount, 6)) <= limit
 
 
 def served(orders: Sequence[Order]) -> frozenset[int]:

@@ -5,9 +5,22 @@ Engines choose only which stops and in which order; every second after that is d
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from routing.planning.problem import NO_LIMIT, Order, Problem, Route
+from routing.planning.returns import soonest_returns
+
+
+@dataclass(frozen=True)
+class Return:
+    """The crew is back at base in the middle of its day, to load again."""
+
+    before: int
+    """Index of the stop that follows."""
+    arrive: int
+    finish: int
+    """A break taken there comes before it."""
 
 
 @dataclass(frozen=True)
@@ -21,8 +34,12 @@ class Timeline:
     """A break lengthens the stop that hosts it."""
     home: int
     break_at: int | None
-    """Index of the stop that hosts the break."""
+    """Index of the stop that hosts the break; None also where it is taken at base."""
     metres: int
+    returns: tuple[Return, ...] = ()
+    """In order, each before another stop."""
+    break_return: int | None = None
+    """Index of the return to base at which the break is taken."""
 
     @property
     def away(self) -> int:
@@ -35,20 +52,27 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
 
     The order must not be empty. A break is placed only where the day is longer than the crew's rule allows without;
     of the stops that can host it, the one giving the earliest home, then the latest departure, then nearest the middle
-    of the day, is taken.
+    of the day, is taken. Where the route may come back to base to load again, and one load is not enough,
+    those returns are made that give the earliest home, then the fewest; a break may be taken there too.
     """
+    if problem.returns[route]:
+        return _timeline_with_returns(problem, route, order)
     way = drives(problem, route, order)
-    if way is None:
-        return None
-    rules = problem.routes[route]
+    return None if way is None else _timeline(problem.routes[route], _trip(problem, route, order, way))
+
+
+def _trip(problem: Problem, route: int, order: Order, way: tuple[list[int], int]) -> _Trip:
     visits = [problem.visits[planned.visit] for planned in order]
-    trip = _Trip(
+    return _Trip(
         legs=way[0],
         metres=way[1],
         durations=[problem.on_site_seconds(route, planned) for planned in order],
         opens=[visit.opens for visit in visits],
         closes=[visit.closes for visit in visits],
     )
+
+
+def _timeline(rules: Route, trip: _Trip) -> Timeline | None:
     plain = _times(rules, trip, None)
     times = plain
     if plain is not None and rules.break_seconds and plain.away > rules.break_after_seconds:
@@ -150,6 +174,61 @@ def _times(rules: Route, trip: _Trip, host: int | None) -> Timeline | None:
     return Timeline(leave, tuple(arrives), tuple(starts), tuple(finishes), home, host, trip.metres)
 
 
+def _timeline_with_returns(problem: Problem, route: int, order: Order) -> Timeline | None:
+    rules = problem.routes[route]
+    best = soonest_returns(problem, route, order, rested=True)
+    trip = None if best is None else _with_returns(problem, route, order, best)
+    plain = None if trip is None else _times(rules, trip, None)
+    if plain is not None and rules.break_seconds and plain.away > rules.break_after_seconds:
+        best = soonest_returns(problem, route, order, rested=False)
+        trip = None if best is None else _with_returns(problem, route, order, best)
+    times = None if trip is None else _timeline(rules, trip)
+    return None if times is None or best is None else _folded(times, best)
+
+
+def _with_returns(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> _Trip | None:
+    """Return what an order takes with the returns to base as stops of their own, None where there is no way."""
+    rules = problem.routes[route]
+    seconds, metres = problem.legs[route]
+    places = [problem.visits[planned.visit].place for planned in order]
+    plain = _trip(problem, route, order, ([], 0))
+    durations, opens, closes = plain.durations, plain.opens, plain.closes
+    for before in reversed(returns):
+        places.insert(before, 0)
+        durations.insert(before, rules.reload_seconds)
+        opens.insert(before, rules.earliest_leave)
+        closes.insert(before, rules.home_by)
+    ways = [(here, there) for here, there in zip((0, *places), (*places, 0), strict=True)]
+    legs = [seconds[here][there] for here, there in ways]
+    if min(legs) < 0:
+        return None
+    return replace(
+        plain, legs=legs, metres=sum(metres[a][b] for a, b in ways), durations=durations, opens=opens, closes=closes
+    )
+
+
+def _folded(times: Timeline, returns: Sequence[int]) -> Timeline:
+    """Return the times with the returns to base told apart from the stops."""
+    at_base = [before + number for number, before in enumerate(returns)]
+
+    def stops(moments: tuple[int, ...]) -> tuple[int, ...]:
+        return tuple(moment for number, moment in enumerate(moments) if number not in at_base)
+
+    host = times.break_at
+    return replace(
+        times,
+        arrives=stops(times.arrives),
+        starts=stops(times.starts),
+        finishes=stops(times.finishes),
+        break_at=None if host is None or host in at_base else host - sum(number < host for number in at_base),
+        returns=tuple(
+            Return(before, times.arrives[number], times.finishes[number])
+            for before, number in zip(returns, at_base, strict=True)
+        ),
+        break_return=at_base.index(host) if host in at_base else None,
+    )
+
+
 @dataclass(frozen=True)
 class Lateness:
     """By how many seconds an order breaks its day when it is driven as early as it can be."""
@@ -166,25 +245,29 @@ class Lateness:
 
 def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
     """Return how late an order would be at its windows and at home, zero where it fits; None where there is no way."""
-    way = drives(problem, route, order)
-    if way is None:
-        return None
     if timeline(problem, route, order) is not None:
         return Lateness(0, 0, 0)
-    legs, _ = way
     rules = problem.routes[route]
-    durations = [problem.on_site_seconds(route, planned) for planned in order]
-    longer = sum(legs) + sum(durations) > rules.break_after_seconds and rules.break_seconds > 0
+    returns = soonest_returns(problem, route, order, rested=True, in_time=False) if problem.returns[route] else ()
+    trip = _with_returns(problem, route, order, returns or ())
+    if trip is None:
+        return None
+    durations = trip.durations
+    longer = sum(trip.legs) + sum(durations) > rules.break_after_seconds and rules.break_seconds > 0
     if longer:
-        durations[len(order) // 2] += rules.break_seconds
+        durations[len(durations) // 2] += rules.break_seconds
+    at_base = {before + number for number, before in enumerate(returns or ())}
+    stops = iter(problem.visits[planned.visit] for planned in order)
     clock = rules.earliest_leave
     light = hours = 0
-    for leg, duration, planned in zip(legs, durations, order, strict=False):
-        visit = problem.visits[planned.visit]
-        clock = max(clock + leg, visit.opens) + duration
+    for number, (leg, duration, opens) in enumerate(zip(trip.legs, durations, trip.opens, strict=False)):
+        clock = max(clock + leg, opens) + duration
+        if number in at_base:
+            continue
+        visit = next(stops)
         late = max(0, clock - visit.closes)
         if visit.closed_by_light:
             light = max(light, late)
         else:
             hours = max(hours, late)
-    return Lateness(light, hours, max(0, clock + legs[-1] - rules.home_by))
+    return Lateness(light, hours, max(0, clock + trip.legs[-1] - rules.home_by))

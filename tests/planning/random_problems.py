@@ -35,6 +35,7 @@ def random_problem(
     """Return a problem in which not all can be done; `features` adds hours, two tasks, load, stock, break, last, moves.
 
     With "moves" some places are left from elsewhere than they are entered, with hives on board in between.
+    With "returns" the crew may come back to base once or twice to load again.
     With several days every visit is possible on each (with "closed", on some), and routes take the days in turn. With
     "crews" the second route's people are slower and may not do every task.
     """
@@ -54,7 +55,7 @@ def random_problem(
                     set_up_seconds=dice.choice([300, 600, 900]),
                     rank=dice.randrange(RANKS),
                     weight=7 + dice.choice([0, 0, 5]),
-                    uses=((0, dice.randint(1, 40) * 1000),) if features & {"load", "stock"} else (),
+                    uses=((0, dice.randint(1, 40) * 1000),) if features & {"load", "stock", "returns"} else (),
                     back=((1, dice.randint(0, 30) * 1000),) if "back" in features else (),
                 )
             )
@@ -97,7 +98,7 @@ def random_problem(
             Route(
                 earliest_leave=number % days * 24 * HOUR + 7 * HOUR + 1800,
                 home_by=number % days * 24 * HOUR + 14 * HOUR,
-                payload_grams=90_000 if features & {"load", "back", "moves"} else 10_000_000,
+                payload_grams=_payload(features),
                 space_millilitres=80_000 if "space" in features else 10_000_000,
                 break_seconds=1200 if "break" in features else 0,
                 break_after_seconds=4 * HOUR,
@@ -106,10 +107,18 @@ def random_problem(
                 drive_seconds=seconds,
                 drive_metres=seconds * 15,
                 day=number % days,
+                most_trips=1 if "returns" not in features else 2 + seed % 2,
+                reload_seconds=600,
             )
             for number in range(routes)
         ),
     )
+
+
+def _payload(features: frozenset[str]) -> int:
+    if "returns" in features:
+        return 70_000 if features & {"back", "moves"} else 50_000
+    return 90_000 if features & {"load", "back", "moves"} else 10_000_000
 
 
 def _with_moves(

@@ -6,20 +6,20 @@ that the crew goes out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+from routing.planning.engines.day_loads import BASE, add_loads, measures_over, total
 from routing.planning.problem import NO_LIMIT, Planned, Problem
 
 MOST_EXTENSION_SECONDS = 24 * 3600
 
-FINE = 1000
-"""Loads are counted in thousandths of a gram or millilitre, so that whole numbers hold them."""
-
-BASE_NODE = -1
+BASE_NODE = BASE
+"""Nodes below it are returns to base to load again: -2 the first of the day, -3 the second."""
 
 
 class Relax(StrEnum):
@@ -30,15 +30,9 @@ class Relax(StrEnum):
     HOME = "home"
 
 
-def total(terms: Iterable[tuple[int, cp_model.LinearExprT]]) -> cp_model.LinearExpr:
-    """Return the sum of coefficient times expression."""
-    pairs = list(terms)
-    return cp_model.LinearExpr.weighted_sum([expression for _, expression in pairs], [factor for factor, _ in pairs])
-
-
 @dataclass
 class DayModel:
-    """The solver's variables of one crew-day. Nodes are visits of the problem; BASE_NODE is the base."""
+    """The solver's variables of one crew-day. Nodes are visits of the problem; BASE_NODE and all below are the base."""
 
     problem: Problem
     route: int
@@ -52,6 +46,8 @@ class DayModel:
     away: cp_model.LinearExpr = field(default_factory=lambda: total(()))
     metres: cp_model.LinearExpr = field(default_factory=lambda: total(()))
     extension: cp_model.IntVar | None = None
+    returns: tuple[int, ...] = ()
+    """The nodes of possible returns to base, in the order of the day."""
 
     def tasks_at(self, node: int) -> dict[int, cp_model.IntVar]:
         """Return the literal of each task that may be done at a node."""
@@ -63,7 +59,11 @@ class DayModel:
 
     def place(self, node: int) -> int:
         """Return the place of a node."""
-        return 0 if node == BASE_NODE else self.problem.visits[node].place
+        return 0 if node <= BASE_NODE else self.problem.visits[node].place
+
+    def opens(self, node: int) -> int:
+        """Return the earliest start of a node other than the base itself."""
+        return self.problem.routes[self.route].earliest_leave if node < BASE_NODE else self.problem.visits[node].opens
 
     def shortest(self, node: int) -> int:
         """Return the fewest on-site seconds of a node: its quickest task alone."""
@@ -89,11 +89,13 @@ def build_model(
         and min(rules.drive_seconds[0, visit.place], rules.drive_seconds[visit.place, 0]) >= 0
     )
     model = DayModel(problem, route, nodes, able, relax)
+    if rules.most_trips > 1 and measures_over(problem, route, able):
+        model.returns = tuple(BASE_NODE - number for number in range(1, min(rules.most_trips, len(able))))
     if nodes:
         _add_choice(model)
         _add_circuit(model)
         _add_clock(model)
-        _add_loads(model, stock)
+        add_loads(model, stock)
     return model
 
 
@@ -112,13 +114,22 @@ def has_own_hours(model: DayModel) -> bool:
         if Relax.START not in model.relax:
             opens = max(opens, rules.earliest_leave + model.drive(BASE_NODE, here))
         for there, then in visits.items():
-            drive = model.drive(here, there)
+            drive = _nearest(model, here, there)
             if here == there or drive < 0:
                 continue
             waits = then.opens > opens + shortest[here] + drive
             if waits or first.closes < then.closes - shortest[there] - drive:
                 return True
     return False
+
+
+def _nearest(model: DayModel, here: int, there: int) -> int:
+    """Return the least seconds between two visits, by way of base where the crew may load there; negative if none."""
+    ways = [model.drive(here, there)]
+    home, out = model.drive(here, BASE_NODE), model.drive(BASE_NODE, there)
+    if model.returns and min(home, out) >= 0:
+        ways.append(home + model.problem.routes[model.route].reload_seconds + out)
+    return min((way for way in ways if way >= 0), default=-1)
 
 
 def _add_choice(model: DayModel) -> None:
@@ -149,10 +160,27 @@ def _add_circuit(model: DayModel) -> None:
         for there in model.nodes:
             if here != there and _may_follow(model, here, there):
                 model.arcs[here, there] = cp.new_bool_var(f"{here} to {there}")
-    loop += [(here + 1, there + 1, arc) for (here, there), arc in model.arcs.items()]
+    _add_returns(model)
+    number = {node: node + 1 for node in (BASE_NODE, *model.nodes)}
+    number |= {node: len(model.problem.visits) + 1 + index for index, node in enumerate(model.returns)}
+    loop += [(number[node], number[node], ~model.goes[node]) for node in model.returns]
+    loop += [(number[here], number[there], arc) for (here, there), arc in model.arcs.items()]
     cp.add_circuit(loop)
     metres = model.problem.routes[model.route].drive_metres
     model.metres = total((int(metres[model.place(i), model.place(j)]), arc) for (i, j), arc in model.arcs.items())
+
+
+def _add_returns(model: DayModel) -> None:
+    """Add the ways to and from each possible return to base: the next is made only after the one before."""
+    cp, visits = model.cp, model.problem.visits
+    for node in model.returns:
+        model.goes[node] = cp.new_bool_var(f"returns {node}")
+        for other in model.nodes:
+            if not visits[other].last_of_day:
+                model.arcs[other, node] = cp.new_bool_var(f"{other} to base {node}")
+            model.arcs[node, other] = cp.new_bool_var(f"base {node} to {other}")
+    for first, then in pairwise(model.returns):
+        cp.add_implication(model.goes[then], model.goes[first])
 
 
 def _may_follow(model: DayModel, here: int, there: int) -> bool:
@@ -179,7 +207,8 @@ def _durations(model: DayModel) -> dict[int, cp_model.LinearExpr]:
                 model.cp.add(longest >= problem.tasks[task].set_up_seconds * does)
             terms.append((1, longest))
         durations[node] = total(terms + [(work[task], does) for task, does in done.items()])
-    return durations
+    reload_seconds = problem.routes[model.route].reload_seconds
+    return durations | {node: total([(reload_seconds, model.goes[node])]) for node in model.returns}
 
 
 def _add_clock(model: DayModel) -> None:
@@ -239,12 +268,18 @@ def _add_own_hours(
     home = cp.new_int_var(-MOST_EXTENSION_SECONDS, 2 * horizon, "home")
     cp.add(leave + early >= rules.earliest_leave)
     cp.add(home <= late + rules.home_by)
-    hosts = {node: cp.new_bool_var(f"rests at {node}") for node in model.nodes}
-    starts = {node: cp.new_int_var(visits[node].opens, horizon, f"start {node}") for node in model.nodes}
-    finishes = {
-        node: total([(1, starts[node]), (1, durations[node]), (rules.break_seconds, hosts[node])])
-        for node in model.nodes
+    stops = (*model.nodes, *model.returns)
+    hosts = {node: cp.new_bool_var(f"rests at {node}") for node in stops}
+    stretched = MOST_EXTENSION_SECONDS if Relax.START in model.relax else 0
+    starts = {
+        node: cp.new_int_var(model.opens(node) - stretched * (node < BASE_NODE), horizon, f"start {node}")
+        for node in stops
     }
+    finishes = {
+        node: total([(1, starts[node]), (1, durations[node]), (rules.break_seconds, hosts[node])]) for node in stops
+    }
+    for node in model.returns:
+        cp.add_implication(hosts[node], model.goes[node])
     for node in model.nodes:
         cp.add_implication(hosts[node], model.goes[node])
         shut = light * int(visits[node].closed_by_light) + visits[node].closes
@@ -260,72 +295,3 @@ def _add_own_hours(
     cp.add(total((1, host) for host in hosts.values()) == rest)
     cp.add(home - leave >= model.away)
     model.away = home - leave
-
-
-def _add_loads(model: DayModel, stock: Sequence[int]) -> None:
-    """Bind stock, payload and space; only where the candidates together could pass them."""
-    problem, rules = model.problem, model.problem.routes[model.route]
-    most, back = [0] * len(problem.supplies), [0] * len(problem.supplies)
-    used: list[list[tuple[int, cp_model.LinearExprT]]] = [[] for _ in problem.supplies]
-    for (_, task), does in model.does.items():
-        for supply, amount in problem.tasks[task].uses:
-            used[supply].append((amount, does))
-    for task in model.tasks:
-        for supply, amount in problem.tasks[task].uses:
-            most[supply] += amount
-        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
-            back[supply] += amount
-    for supply, limit in enumerate(stock):
-        if limit != NO_LIMIT and most[supply] > limit:
-            model.cp.add(total(used[supply]) <= limit)
-    heaviest = [s.loaded(a) + b for s, a, b in zip(problem.supplies, most, back, strict=True)]
-    sums = [total(terms) for terms in used]
-    for limit, each in (
-        (rules.payload_grams, [s.grams_each for s in problem.supplies]),
-        (rules.space_millilitres, [s.millilitres_each for s in problem.supplies]),
-    ):
-        if sum(a * e for a, e in zip(heaviest, each, strict=True)) > limit:
-            _add_limit(model, limit, [round(e * FINE) for e in each], sums, most)
-
-
-def _add_limit(
-    model: DayModel, limit: int, each: Sequence[int], used: Sequence[cp_model.LinearExpr], most: Sequence[int]
-) -> None:
-    """Keep one measure of load under its limit at base, within every stop and after it."""
-    cp, problem = model.cp, model.problem
-    loaded_terms: list[tuple[int, cp_model.LinearExprT]] = []
-    for supply, facts in enumerate(problem.supplies):
-        if not most[supply] or not each[supply]:
-            continue
-        if facts.pack:
-            amounts = {*range(0, facts.loaded(most[supply]), facts.pack), facts.loaded(most[supply])}
-            domain = cp_model.Domain.from_values(sorted(amounts))
-            loaded = cp.new_int_var_from_domain(domain, f"loaded {supply}")
-            cp.add(loaded >= used[supply])
-            loaded_terms.append((each[supply], loaded))
-        else:
-            loaded_terms.append((each[supply], used[supply]))
-    at_base = total(loaded_terms)
-    cp.add(at_base <= limit * FINE)
-    if not any(problem.tasks[task].back or problem.tasks[task].carried for task in model.tasks):
-        return
-
-    def change(task: int) -> int:
-        facts = problem.tasks[task]
-        return sum(each[s] * amount for s, amount in facts.back) - sum(each[s] * amount for s, amount in facts.uses)
-
-    gains = {node: total((change(task), does) for task, does in model.tasks_at(node).items()) for node in model.nodes}
-    after = {node: cp.new_int_var(0, limit * FINE, f"load after {node}") for node in model.nodes}
-    for (here, there), arc in model.arcs.items():
-        if there != BASE_NODE:
-            before: cp_model.LinearExpr = at_base if here == BASE_NODE else after[here]
-            cp.add(after[there] >= before + gains[there]).only_enforce_if(arc)
-    for node in model.nodes:
-        within = [
-            (each[supply] * amount, does)
-            for task, does in model.tasks_at(node).items()
-            for supply, amount in problem.tasks[task].carried
-        ]
-        if within:
-            cp.add(after[node] + total(within) <= limit * FINE)
-    cp.add(total([(1, at_base), *((1, gain) for gain in gains.values())]) <= limit * FINE)

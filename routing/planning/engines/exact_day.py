@@ -8,6 +8,7 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,8 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model, total
+from routing.planning.engines.day_loads import total
+from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model
 from routing.planning.engines.stoppable import stoppable
 from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
@@ -87,7 +89,13 @@ def best_day(
     if proven:
         model.cp.add(goals[0] <= least)
         search.maximise(-goals[1])
-    answer = DayAnswer(search.order, proven, tuple(bounds), 0 if problem.distance_first else least)
+    order = search.order
+    if model.returns and order:
+        # Returns to base are ours to place: the order must be as good, timed by us, as the search took it to be.
+        times = timeline(problem, route, order)
+        cost = math.inf if times is None else times.metres if problem.distance_first else times.away
+        order, proven = (hint if times is None else order), proven and cost == least
+    answer = DayAnswer(order, proven, tuple(bounds), 0 if problem.distance_first else least)
     if search.stopped:
         raise Stopped(answer)
     return answer
@@ -229,14 +237,20 @@ def _read(model: DayModel, solver: cp_model.CpSolver) -> Order:
     order: list[Planned] = []
     node = follows.get(BASE_NODE, BASE_NODE)
     while node != BASE_NODE:
-        done = sorted(task for task, does in model.tasks_at(node).items() if solver.boolean_value(does))
-        order.append(Planned(node, tuple(done)))
+        if node > BASE_NODE:
+            done = sorted(task for task, does in model.tasks_at(node).items() if solver.boolean_value(does))
+            order.append(Planned(node, tuple(done)))
         node = follows[node]
     return tuple(order)
 
 
 def _hint(model: DayModel, order: Order) -> None:
-    stops = [BASE_NODE, *(planned.visit for planned in order), BASE_NODE]
+    stops = [planned.visit for planned in order]
+    times = timeline(model.problem, model.route, order)
+    returns = times.returns if times is not None else ()
+    for number, node in reversed(list(zip((one.before for one in returns), model.returns, strict=False))):
+        stops.insert(number, node)
+    stops = [BASE_NODE, *stops, BASE_NODE]
     taken = set(pairwise(stops))
     done = {(planned.visit, task) for planned in order for task in planned.tasks}
     hints = {arc.index: (arc, key in taken) for key, arc in model.arcs.items()}

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from routing.planning.load import carries, may_overload, stock_holds
+from routing.planning.load import carries, stock_holds
 from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
 
@@ -35,7 +35,6 @@ class Rounds:
 
     def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
         self.problem = problem
-        self.heavy = tuple(may_overload(problem, route) for route in range(len(problem.routes)))
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
         self.drives = tuple(seconds for seconds, _ in problem.legs)
@@ -85,7 +84,7 @@ class Rounds:
         ):
             return None
         times = timeline(problem, route, order)
-        if times is None or (self.heavy[route] and not carries(problem, route, order)):
+        if times is None or (problem.heavy[route] and not times.returns and not carries(problem, route, order)):
             return None
         if problem.distance_first:
             return Cost(times.metres, times.away)

@@ -138,6 +138,7 @@ def _alike(problem: Problem, same: Mapping[int, list[int]]) -> list[list[int]]:
         key = (
             *(route.payload_grams, route.space_millilitres, route.break_seconds, route.break_after_seconds),
             *(route.work_seconds, route.allowed, id(route.drive_seconds), route.most_away),
+            *(route.most_trips, route.reload_seconds),
         )
         keys.append(key)
         if same[number][0] == number:
