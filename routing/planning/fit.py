@@ -149,26 +149,27 @@ def _load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     lines = []
     for amounts, verb in ((load.used, "taken out"), (load.brought, "brought back")):
         for each, limits, unit in (
-            (grams, [route.payload_grams for route in problem.routes], "kg"),
-            (litres, [route.space_millilitres for route in problem.routes], "litres"),
+            (grams, [route.payload_grams * route.most_trips for route in problem.routes], "kg"),
+            (litres, [route.space_millilitres * route.most_trips for route in problem.routes], "litres"),
         ):
             total, limit = sum(a * e for a, e in zip(amounts, each, strict=True)), sum(limits)
             if total > limit:
                 lines.append(
-                    f"Load: {total / THOUSAND:g} {unit} must be {verb}; the vehicles carry {limit / THOUSAND:g} {unit}."
+                    f"Load: {total / THOUSAND:g} {unit} must be {verb}; in all the trips that they may make, "
+                    f"the vehicles carry {limit / THOUSAND:g} {unit}."
                 )
     return lines
 
 
 def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
-    """Return what the day needs whatever the order: all work, and the least driving that joins the sites.
+    """Return what the day needs whatever the order and loads: all work, and the least driving that joins the sites.
 
     The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
     its two directions). The light runs from the earliest first start of any crew to its latest last finish, all crews
     added up; for one crew the break counts where it must be taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
-    problem = days.problem
+    problem = days.problem.carefree
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
     places = sorted({visit.place for visit in visits})
     work = 0
@@ -197,7 +198,7 @@ def _least_joining(days: Days, places: Sequence[int], crews: int) -> int:
     # It takes a quarter of a second to import: only a no that must be proved pays.
     import networkx as nx  # noqa: PLC0415
 
-    drives = [route.drive_seconds for route in days.problem.routes]
+    drives = [route.drive_seconds for route in days.problem.carefree.routes]
     graph = nx.Graph()
     graph.add_nodes_from(places)
     for number, here in enumerate(places):
@@ -273,9 +274,10 @@ def day_for_all(problem: Problem, tasks: frozenset[int], bound: Bound, limits: L
     Light and home-by end `longer` seconds later.
     """
     later = _stretched(problem, longer)
-    verdict = order_of_all(later, 0, tasks, limits, rest=problem.routes[0].break_seconds > 0)
-    if not verdict.order and verdict.proven and problem.routes[0].break_seconds and not bound.rest:
-        verdict = order_of_all(later, 0, tasks, limits, rest=False)
+    rest = later.carefree.routes[0].break_seconds > 0
+    verdict = order_of_all(later.carefree, 0, tasks, limits, rest=rest)
+    if not verdict.order and verdict.proven and rest and not bound.rest:
+        verdict = order_of_all(later.carefree, 0, tasks, limits, rest=False)
     if verdict.order and Rounds(later).cost(0, verdict.order) is None:
         return Verdict((), proven=False, ends=verdict.ends)
     return verdict

@@ -10,7 +10,7 @@ leads to where it is entered, its row from where it is left, and what lies betwe
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import ceil
 
@@ -19,6 +19,9 @@ from numpy.typing import NDArray
 
 RANKS = 3
 """must, want, passing: 0, 1, 2."""
+
+LIMITLESS = 2**62
+"""A load that nothing passes."""
 
 NO_LIMIT = -1
 """Stands for `no limit` in stock."""
@@ -142,6 +145,23 @@ class Problem:
         """Whether each route might come back to base to load again, shape (routes,)."""
         return tuple(heavy and route.most_trips > 1 for heavy, route in zip(self.heavy, self.routes, strict=True))
 
+    @cached_property
+    def carefree(self) -> Problem:
+        """Return the problem for bounds: no trip needs to end for its load, and nothing takes longer than here.
+
+        Where a route may come back to base, each drive is at most the way by base with loading there, and no break is
+        due, which at base needs no window. An order that is possible here is possible there, and costs no more.
+        Itself where no route may come back.
+        """
+        if not any(self.returns):
+            return self
+        by_base: dict[tuple[int, int], NDArray[np.int64]] = {}  # routes that share an array share what comes of it
+        routes = tuple(
+            _carefree(route, by_base) if returns else route
+            for returns, route in zip(self.returns, self.routes, strict=True)
+        )
+        return replace(self, routes=routes)
+
     def _may_overload(self, rules: Route) -> bool:
         used, more = [0] * len(self.supplies), [0] * len(self.supplies)
         for facts, allowed in zip(self.tasks, rules.allowed, strict=True):
@@ -167,6 +187,29 @@ class Problem:
             )
 
         return cache(seconds)
+
+
+def _carefree(route: Route, known: dict[tuple[int, int], NDArray[np.int64]]) -> Route:
+    """Return the route that carries everything at once, each drive at most that by way of base; without a break."""
+    for drives, extra in ((route.drive_seconds, route.reload_seconds), (route.drive_metres, 0)):
+        if (id(drives), extra) not in known:
+            known[id(drives), extra] = _by_base(drives, extra)
+    return replace(
+        route,
+        payload_grams=LIMITLESS,
+        space_millilitres=LIMITLESS,
+        break_seconds=0,
+        drive_seconds=known[id(route.drive_seconds), route.reload_seconds],
+        drive_metres=known[id(route.drive_metres), 0],
+        most_trips=1,
+    )
+
+
+def _by_base(drives: NDArray[np.int64], extra: int) -> NDArray[np.int64]:
+    far = np.iinfo(np.int64).max // 4
+    plain = np.where(drives < 0, far, drives)
+    least = np.minimum(plain, plain[:, :1] + extra + plain[:1, :])
+    return np.where(least >= far, -1, least)
 
 
 @dataclass(frozen=True, order=True)

@@ -49,7 +49,7 @@ def bounds(
     most = rank_score(problem, tasks)
     reached = rank_score(problem, served(orders))
     ranks = list(most)
-    days = days_of(problem, tasks)
+    days = days_of(problem.carefree, tasks)
     size = max((len(day.tasks) for day in days), default=0)
     rounds = MOST_ROUNDS
     if effort.deadline is None:
@@ -72,7 +72,7 @@ def bounds(
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
     for remembered in (REMEMBERED, REMEMBERED_FOR_MORE):
         if bound < taken * (1 - NEAR_ENOUGH):
-            priced = pricers(days_of(problem, done), remembered)
+            priced = pricers(days_of(problem.carefree, done), remembered)
             least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half())
             bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
     return Bound(tuple(ranks), bound)

@@ -27,6 +27,7 @@ NAMES = ["pyvrp", "vroom", "ortools"]
 EVERYTHING = frozenset(
     {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
 )
+WITH_RETURNS = EVERYTHING | {"returns"}
 
 
 def all_of(problem: Problem) -> frozenset[int]:
@@ -34,10 +35,11 @@ def all_of(problem: Problem) -> frozenset[int]:
 
 
 @pytest.mark.parametrize("engine", ENGINES, ids=NAMES)
+@pytest.mark.parametrize("features", [EVERYTHING, WITH_RETURNS], ids=["one load", "returns"])
 @pytest.mark.parametrize("seed", range(4))
-def test_mended_orders_keep_every_rule_and_do_something(engine: Engine, seed: int) -> None:
+def test_mended_orders_keep_every_rule_and_do_something(engine: Engine, seed: int, features: frozenset[str]) -> None:
     """With all constraints at once and two days, the oracle's own key accepts them."""
-    problem = random_problem(seed, visits=8, routes=2, features=EVERYTHING, days=2)
+    problem = random_problem(seed, visits=8, routes=2, features=features, days=2)
     rounds = Rounds(problem)
     orders = repaired(rounds, engine(Ask(problem, all_of(problem), Limit(200))))
     assert key(problem, orders) is not None

@@ -18,6 +18,7 @@ FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spa
 ALONE_AND_IN_PAIRS = [
     *(frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))),
     *(frozenset({"moves"}), *(frozenset({"moves", feature}) for feature in FEATURES)),
+    *(frozenset({"returns"}), *(frozenset({"returns", feature}) for feature in (*FEATURES, "moves"))),
 ]
 
 
@@ -40,11 +41,13 @@ def test_two_routes_are_solved_best_and_bounded_from_the_right_side(features: fr
         assert solution.rank_bounds == reached
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(36))
 def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
     """From quick orders that need not be best: no bound is passed by the best of all pairs, break and hours above all."""
     dice = random.Random(seed)
-    features = frozenset({"break", "hours", *dice.sample((*FEATURES, "moves"), 2)})
+    features = frozenset(
+        {"break", "hours", *dice.sample((*FEATURES, "moves"), 2), *(["returns"] if seed >= 24 else [])}
+    )
     problem = random_problem(seed, visits=4, routes=2, features=features, days=1 + seed % 2)
     everything = frozenset(range(len(problem.tasks)))
     orders = fill(Rounds(problem), ((), ()), everything)
@@ -56,11 +59,12 @@ def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
     assert bound.cost <= -best_of_two(problem, served(orders))[3]
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(18))
 def test_a_bound_on_the_distance_holds_where_distance_comes_first(seed: int) -> None:
     """No pair of orders of the same tasks drives fewer metres than the bound, by trying them all."""
+    features = frozenset({"break", "hours", *(["returns"] if seed >= 12 else [])})
     problem = dataclasses.replace(
-        random_problem(seed, visits=4, routes=2, features=frozenset({"break", "hours"}), days=1 + seed % 2),
+        random_problem(seed, visits=4, routes=2, features=features, days=1 + seed % 2),
         distance_first=True,
     )
     everything = frozenset(range(len(problem.tasks)))

@@ -48,6 +48,8 @@ class Kind:
     latest: int
     grams: int
     millilitres: int
+    trips: int
+    """How often it may leave base, to load again; `arcs` to base then hold what loading takes, and so does `latest`."""
     rest: int
     """Seconds of the break that every client's closing and the way home already leave room for."""
     longest: int
@@ -128,24 +130,27 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
     )
     profiles: dict[object, int] = {}
     matrices: list[NDArray[np.int64]] = []
-    kinds: dict[tuple[int, int, int, int, int, int, int], list[int]] = {}
+    kinds: dict[tuple[int, int, int, int, int, int, int, int], list[int]] = {}
     for number, route in enumerate(problem.routes):
         able = tuple(route.allowed[c.task] and route.day in c.visit_of_day for c in clients)
         extra = tuple(route.work_seconds[c.task] - c.service for c in clients)
-        key = (id(route.drive_seconds), able, extra)
+        trips, reload_seconds = (route.most_trips, route.reload_seconds) if problem.returns[number] else (1, 0)
+        key = (id(route.drive_seconds), able, extra, reload_seconds)
         if key not in profiles:
             profiles[key] = len(matrices)
             matrices.append(_arcs(problem, number, clients, able, extra))
+            matrices[-1][1:, 0] += reload_seconds
         shift = shifts[route.day]
         rest = route.break_seconds if route.longest > route.break_after_seconds else 0
         kind = (
             profiles[key],
             route.earliest_leave - shift,
-            route.home_by - shift - rest,
+            route.home_by - shift - rest + reload_seconds,
             route.payload_grams,
             route.space_millilitres,
+            trips,
             rest,
-            NO_LIMIT if route.most_away == NO_LIMIT else max(0, route.most_away - rest),
+            NO_LIMIT if route.most_away == NO_LIMIT else max(0, route.most_away - rest + reload_seconds),
         )
         kinds.setdefault(kind, []).append(number)
     made = tuple(Kind(*kind, tuple(routes)) for kind, routes in kinds.items())

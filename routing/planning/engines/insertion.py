@@ -37,7 +37,8 @@ class Rounds:
         self.problem = problem
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
-        self.drives = tuple(seconds for seconds, _ in problem.legs)
+        self.drives = tuple(seconds for seconds, _ in problem.carefree.legs)
+        """By route the least seconds from place to place, by way of base where it may load there again."""
         self._visits_with: dict[tuple[int, int], list[int]] = {}
         for number, visit in enumerate(problem.visits):
             for task in visit.tasks:

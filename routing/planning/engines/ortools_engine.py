@@ -1,9 +1,9 @@
 """OR-Tools routing: cheapest insertion, then guided local search.
 
-Cannot hold: whole packs, stock over all crews, the break's place in the day, waits before the first stop as time that
-costs nothing. Ranks become penalties for what is dropped; it drops what would fit, and is the weakest of the engines on
-rounds of 60 and more. Without a deadline it stops after a count of solutions. Transit times are registered as matrices:
-a callback that raises ends in a status of "optimal" with nothing done.
+Cannot hold: coming back to load again, whole packs, stock over all crews, the break's place in the day, waits before
+the first stop as time that costs nothing. Ranks become penalties for what is dropped; it drops what would fit, and is
+the weakest of the engines on rounds of 60 and more. Without a deadline it stops after a count of solutions. Transit
+times are registered as matrices: a callback that raises ends in a status of "optimal" with nothing done.
 Source: developers.google.com/optimization/routing, from memory, not checked.
 """
 

@@ -1,7 +1,8 @@
 """PyVRP's iterated local search.
 
-Cannot hold: whole packs, stock over all crews, the break's place in the day, days too short to need one. Its clients
-are optional with prizes, which only approximate ranks. Integers only: it cuts floats off without a word.
+It comes back to base to load again where that is allowed. Cannot hold: whole packs, stock over all crews, the break's
+place in the day, days too short to need one. Its clients are optional with prizes, which only approximate ranks.
+Integers only: it cuts floats off without a word.
 Source: N. Wouda, L. Lan, W. Kool, PyVRP, INFORMS Journal on Computing 36 (2024), from memory, not checked.
 """
 
@@ -10,6 +11,7 @@ from __future__ import annotations
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import pyvrp
@@ -20,6 +22,7 @@ from pyvrp.search import NeighbourhoodParams, PerturbationParams
 from routing.planning.engines.engine import Ask, Limit, empty, prizes
 from routing.planning.engines.frame import Frame, lay, loads_of
 from routing.planning.problem import NO_LIMIT, Order, Orders
+from routing.planning.timing import timeline
 
 NEIGHBOURS = 30
 MOST_PERTURBED = 5
@@ -152,6 +155,8 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
             unit_distance_cost=int(problem.distance_first),
             unit_duration_cost=int(not problem.distance_first),
             profile=kind.profile,
+            reload_depots=[0] if kind.trips > 1 else [],
+            max_reloads=kind.trips - 1,
         )
         for kind in frame.kinds
     ]
@@ -164,10 +169,20 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
 def _start(frame: Frame, data: pyvrp.ProblemData, start: Orders) -> pyvrp.Solution:
     routes = []
     for number, order in enumerate(start):
-        sequence = frame.sequence(order)
-        if sequence:
-            routes.append(pyvrp.Route(data, sequence, frame.kind_of[number]))
+        if order:
+            routes.append(pyvrp.Route(data, _activities(frame, number, order), frame.kind_of[number]))
     return pyvrp.Solution(data, routes)
+
+
+def _activities(frame: Frame, route: int, order: Order) -> list[Any]:
+    """Return what the engine calls the activities of an order: clients, and base where it is come back to."""
+    times = timeline(frame.problem, route, order) if frame.problem.returns[route] else None
+    cuts = [0, *(one.before for one in times.returns), len(order)] if times is not None else [0, len(order)]
+    found: list[Any] = []
+    for start, end in pairwise(cuts):
+        found += [pyvrp.Activity(pyvrp.ActivityType.DEPOT, 0)] if start else []
+        found += [pyvrp.Activity(pyvrp.ActivityType.CLIENT, number) for number in frame.sequence(order[start:end])]
+    return found
 
 
 def _sequence(route: pyvrp.Route) -> tuple[int, ...]:

@@ -1,8 +1,9 @@
 """VROOM: quick constructions and local search, good on many visits.
 
-Cannot hold: whole packs, stock over all crews, the break's place in the day, what slower crews need more (it takes the
-quickest crew's times), one visit in windows of different days that differ by more than minutes (the widest is taken),
-a start. Ranks become priorities of 0 to 100, which count the tasks and not their time. It may leave out what would fit.
+Cannot hold: coming back to load again, whole packs, stock over all crews, the break's place in the day, what slower
+crews need more (it takes the quickest crew's times), one visit in windows of different days that differ by more than
+minutes (the widest is taken), a start. Ranks become priorities of 0 to 100, which count the tasks and not their time.
+It may leave out what would fit.
 It stops by itself or at the deadline: a count of iterations only picks how hard it tries.
 Source: github.com/VROOM-Project/vroom, its API documentation, from memory, not checked.
 """
