@@ -78,6 +78,7 @@ class Stop(Frozen):
     number: int
     """From 1 in the order of the itinerary."""
     site: str
+    """Its id, or `base` where the crew is back there to load again."""
     name: str
     latitude: float
     longitude: float
@@ -98,12 +99,14 @@ class Stop(Frozen):
     """On the vehicle when it leaves this stop."""
     load_litres: float
     jobs: tuple[PlannedJob, ...]
-    """Empty exactly where hives are set down."""
+    """Empty exactly where hives are set down, or where the crew is back at base to load again."""
     set_down: SetDown | None = None
     """Hives that came along from the stop before; their job stands there, so that it is counted once."""
     last_of_day: bool = False
     walking_minutes: float = 0
     notes: str = ""
+    load_again: LoadList | None = None
+    """Back at base in the middle of the day: what was brought is taken off, and this is the list of the next trip."""
 
 
 class LoadItem(Frozen):
@@ -123,9 +126,10 @@ class LoadItem(Frozen):
 
 
 class LoadList(Frozen):
-    """What goes on the vehicle at base, what comes back, and the fullest point of the day."""
+    """What goes on the vehicle at base for one trip, what that trip brings back, and its fullest point."""
 
     out: tuple[LoadItem, ...]
+    """What is loaded; what is left over from the trip before is on board besides."""
     back: tuple[LoadItem, ...]
     fullest_kg: float
     fullest_kg_at: str
@@ -163,7 +167,13 @@ class Itinerary(Frozen):
     drive_seconds: int
     distance_metres: int
     load: LoadList
+    """Of the day, or of its first trip where the crew comes back to base to load again."""
     call_ins: tuple[CallIn, ...] = ()
+
+    @property
+    def loads(self) -> tuple[LoadList, ...]:
+        """Return the load list of every trip of the day."""
+        return (self.load, *(stop.load_again for stop in self.stops if stop.load_again is not None))
 
 
 class ReasonCode(StrEnum):

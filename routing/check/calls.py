@@ -53,7 +53,7 @@ def _places_at(itinerary: Itinerary, moment: int, ground: Ground) -> set[str]:
     base = {ground.farm.base.name, "base", "home"}
     came_from = base
     for stop in itinerary.stops:
-        here = {stop.site, ground.sites[stop.site].name}
+        here = base if stop.load_again is not None else {stop.site, ground.sites[stop.site].name}
         if moment < instant(stop.arrive):
             return came_from | here
         if moment <= instant(stop.finish):

@@ -81,19 +81,44 @@ def changes(jobs: Sequence[Job], ground: Ground) -> tuple[Change, ...]:
     return (here, *((job.to, (-moved_kg, -moved_litres)) for job in jobs if job.to))
 
 
-def weight_out(jobs: Iterable[Job], ground: Ground) -> tuple[Fraction, Fraction]:
-    """Return the kilograms and litres that are loaded at base for these jobs."""
-    used = taken(jobs, ground)
-    return weight({id_: loaded(ground.farm.materials[id_], amount, ground) for id_, amount in used.items()}, ground)
+@dataclass(frozen=True)
+class Loading:
+    """One loading at base: for a trip that follows others, what they left of open packs is on board already."""
+
+    put_on: Amounts
+    on_board: Amounts
+    """With what was left over."""
 
 
-def points(out: tuple[Fraction, Fraction], visits: Iterable[Change]) -> Iterator[Point]:
-    """Yield the load on leaving base and on leaving each site, given as its change, in order."""
-    kg, litres = out
-    yield Point(BASE, kg, litres)
-    for site, (more_kg, more_litres) in visits:
-        kg, litres = kg + more_kg, litres + more_litres
-        yield Point(site, kg, litres)
+def loadings(trips: Iterable[Iterable[Job]], ground: Ground) -> Iterator[Loading]:
+    """Yield what is loaded before each trip for its jobs: packs for all that is used until then, less those before."""
+    gone: dict[str, Fraction] = {}
+    had: dict[str, Fraction] = {}
+    for jobs in trips:
+        used = taken(jobs, ground)
+        in_all = {id_: gone.get(id_, Fraction(0)) + used.get(id_, Fraction(0)) for id_ in {*gone, *used}}
+        whole = {id_: loaded(ground.farm.materials[id_], amount, ground) for id_, amount in in_all.items()}
+        put_on = {id_: amount - had.get(id_, Fraction(0)) for id_, amount in whole.items()}
+        on_board = {id_: amount - gone.get(id_, Fraction(0)) for id_, amount in whole.items()}
+        yield Loading({id_: amount for id_, amount in put_on.items() if amount}, on_board)
+        gone, had = in_all, whole
+
+
+Trip = Sequence[Sequence[Job]]
+"""The jobs of each visit from one loading at base to the next."""
+
+
+def points(trips: Sequence[Trip], ground: Ground) -> Iterator[list[Point]]:
+    """Yield for each trip of a day the load on leaving base and on leaving each site."""
+    all_loadings = loadings(([job for jobs in visits for job in jobs] for visits in trips), ground)
+    for visits, loading in zip(trips, all_loadings, strict=True):
+        kg, litres = weight(loading.on_board, ground)
+        found = [Point(BASE, kg, litres)]
+        for jobs in visits:
+            for site, (more_kg, more_litres) in changes(jobs, ground):
+                kg, litres = kg + more_kg, litres + more_litres
+                found.append(Point(site, kg, litres))
+        yield found
 
 
 def carries(vehicle: Vehicle, load: Iterable[Point]) -> bool:

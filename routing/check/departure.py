@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from routing.check.days import best_departure, possible_breaks
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
-from routing.check.outings import call_of, day_plan
+from routing.check.outings import call_of, day_plan, loading_call
 from routing.check.sentences import broken, day_of
 from routing.round import Itinerary
 
@@ -19,7 +19,9 @@ def base_is_left_late(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """
     crew = ground.crews[itinerary.crew]
     calls = [
-        call_of(
+        loading_call(crew, itinerary.date, ground)
+        if stop.load_again is not None
+        else call_of(
             [ground.jobs[job.id] for job in stop.jobs],
             crew,
             ((instant(stop.window_opens), instant(stop.window_closes)),),

@@ -9,7 +9,7 @@ from itertools import chain
 
 from routing.check.cargo import stock_suffices, taken
 from routing.check.ground import Ground
-from routing.check.outings import Visit, can_be_made, may_do, visit_of
+from routing.check.outings import Visit, back_at_base, can_be_made, may_do, visit_of
 from routing.check.sentences import broken
 from routing.farm.models import BASE, Crew, Farm, Job
 from routing.round import ReasonCode, Round
@@ -20,7 +20,7 @@ PROMISE = "no round leaves out a visit that still fits"
 
 @dataclass(frozen=True)
 class _Outing:
-    """One crew's visits on a date; none where the crew stays at home."""
+    """One crew's visits on a date, base among them where it is come back to; none where the crew stays at home."""
 
     crew: Crew
     date: dt.date
@@ -70,9 +70,9 @@ def _place_for(jobs: Sequence[Job], outing: _Outing, ground: Ground) -> str | No
     visit = visit_of(jobs, crew, date, ground)
     for place in range(len(visits) + 1 if visit.call.spans else 0):
         if can_be_made(crew, date, (*visits[:place], visit, *visits[place:]), ground):
-            return f"after {visits[place - 1].site.id if place else BASE}"
+            return f"after {visits[place - 1].call.site if place else BASE}"
     for place, other in enumerate(visits):
-        if other.site.id == visit.site.id and not any(job.to for job in (*other.jobs, *jobs)):
+        if other.site is not None and other.site == visit.site and not any(job.to for job in (*other.jobs, *jobs)):
             both = visit_of((*other.jobs, *jobs), crew, date, ground)
             if can_be_made(crew, date, (*visits[:place], both, *visits[place + 1 :]), ground):
                 return f"together with stop {place + 1}"
@@ -87,7 +87,9 @@ def _outings(round_: Round, ground: Ground) -> list[_Outing]:
             itinerary = planned.get((crew.id, date))
             stops = () if itinerary is None else itinerary.stops
             visits = tuple(
-                visit_of([ground.jobs[job.id] for job in stop.jobs], crew, date, ground)
+                back_at_base(crew, date, ground)
+                if stop.load_again is not None
+                else visit_of([ground.jobs[job.id] for job in stop.jobs], crew, date, ground)
                 for stop in stops
                 if stop.set_down is None
             )

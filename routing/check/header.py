@@ -27,14 +27,14 @@ def _known_in_itinerary(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
         yield broken(day_of(itinerary), "every crew is the farm's", "a crew of the farm", itinerary.crew)
     for stop in itinerary.stops:
         where = f"{day_of(itinerary)}, stop {stop.number} at {stop.site}"
-        if stop.site not in ground.sites:
+        if stop.site not in ground.sites and (stop.site != BASE or stop.load_again is None):
             yield broken(where, "every site is the farm's", "a site of the farm", stop.site)
         for job in stop.jobs:
             if job.id not in ground.jobs:
                 yield broken(where, "no job is invented", "a job of the farm", job.id)
         if stop.set_down is not None and stop.set_down.job not in ground.jobs:
             yield broken(where, "no job is invented", "a job of the farm", stop.set_down.job)
-        if not stop.jobs and stop.set_down is None:
+        if not stop.jobs and stop.set_down is None and stop.load_again is None:
             yield broken(where, "every visit has a job", "at least 1 job", "none")
     if not itinerary.stops:
         yield broken(day_of(itinerary), "an itinerary has at least one stop", "1 or more", 0)

@@ -26,7 +26,9 @@ def jobs_of(stop: Stop, ground: Ground) -> list[Job]:
 
 
 def stop_seconds(stop: Stop, crew: Crew, ground: Ground) -> int:
-    """Return the seconds on site: walk, one set-up, and the work on hives or setting them down."""
+    """Return the seconds on site: walk, one set-up, and the work on hives or setting them down; at base the loading."""
+    if stop.load_again is not None:
+        return ground.loading_seconds()
     jobs = jobs_of(stop, ground)
     return ground.set_down_seconds(jobs[0], crew) if stop.set_down else ground.on_site_seconds(jobs, crew)
 

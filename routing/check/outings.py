@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from routing.check.cargo import Change, carries, changes, points, stock_suffices, taken, weight_out
+from routing.check.cargo import carries, points, stock_suffices, taken
 from routing.check.days import Call, DayPlan, can_be_done
 from routing.check.exact import exact
 from routing.check.ground import Ground, Span
@@ -15,19 +15,31 @@ from routing.farm.models import BASE, Crew, Job, Site
 
 @dataclass(frozen=True)
 class Visit:
-    """Some jobs of one site in one stop of one crew on one date, or a move of hives to another site."""
+    """Some jobs of one site in one stop of one crew on one date, or a move of hives to another site.
 
-    site: Site
+    Coming back to base to load again is one too, without a site.
+    """
+
+    site: Site | None
     jobs: tuple[Job, ...]
     call: Call
-    changes: tuple[Change, ...]
-    """How the load changes at the site, or at the two sites of a move."""
 
 
 def visit_of(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> Visit:
     """Return the visit for jobs of one site, at least one."""
     call = call_of(jobs, crew, ground.visit_spans(jobs, date), ground)
-    return Visit(ground.sites[jobs[0].site], tuple(jobs), call, changes(jobs, ground))
+    return Visit(ground.sites[jobs[0].site], tuple(jobs), call)
+
+
+def back_at_base(crew: Crew, date: dt.date, ground: Ground) -> Visit:
+    """Return the visit of base to load again, at any time of the crew's day."""
+    return Visit(None, (), loading_call(crew, date, ground))
+
+
+def loading_call(crew: Crew, date: dt.date, ground: Ground) -> Call:
+    """Return the call at base to load again."""
+    seconds = ground.loading_seconds()
+    return Call(BASE, seconds, ((ground.earliest_start(crew, date) + seconds, ground.home_by(crew, date)),))
 
 
 def call_of(jobs: Sequence[Job], crew: Crew, spans: tuple[Span, ...], ground: Ground) -> Call:
@@ -91,7 +103,7 @@ def reaches_all(jobs: Sequence[Job], crew: Crew, ground: Ground) -> bool:
 
 def can_be_made(crew: Crew, date: dt.date, visits: Sequence[Visit], ground: Ground) -> bool:
     """Whether the visits in this order keep the promises on order, time and load."""
-    marks = [visit.site.last_of_day for visit in visits]
+    marks = [visit.site is not None and visit.site.last_of_day for visit in visits]
     if marks != sorted(marks):
         return False
     plan = day_plan(crew, date, [visit.call for visit in visits], ground)
@@ -100,8 +112,13 @@ def can_be_made(crew: Crew, date: dt.date, visits: Sequence[Visit], ground: Grou
 
 def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
     """Whether the crew's vehicle may carry the load of these visits in this order."""
-    out = weight_out((job for visit in visits for job in visit.jobs), ground)
-    return carries(ground.vehicle(crew), points(out, (change for visit in visits for change in visit.changes)))
+    trips: list[list[tuple[Job, ...]]] = [[]]
+    for visit in visits:
+        if visit.site is None:
+            trips.append([])
+        else:
+            trips[-1].append(visit.jobs)
+    return all(carries(ground.vehicle(crew), trip) for trip in points(trips, ground))
 
 
 def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:

@@ -15,7 +15,7 @@ from routing.farm.values import DaysOff, UnfitError, days, identity, sensible
 VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches", "drives")
 CREW_KEYS = (
     *("id", "name", "people", "vehicle", "earliest_start", "home_by"),
-    *("home_before_dark", "break_minutes", "break_after_hours", "days_off"),
+    *("home_before_dark", "break_minutes", "break_after_hours", "trips_a_day", "days_off"),
 )
 
 
@@ -72,6 +72,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
     home_before_dark = keys.take("home_before_dark", as_truth, default=False)
     break_minutes = keys.number("break_minutes", 0, 240, 20)
     break_after_hours = keys.number("break_after_hours", 0.1, 24, 6)
+    trips_a_day = keys.take("trips_a_day", as_whole(1, 6), 2)
     off = keys.take("days_off", _days_off, DaysOff())
     name = keys.text("name", crew_id)
     if start is None or home_by is None or not keys.ok:
@@ -86,6 +87,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
         home_before_dark=home_before_dark,
         break_minutes=break_minutes,
         break_after_hours=break_after_hours,
+        trips_a_day=trips_a_day,
         days_off_weekdays=off.weekdays,
         days_off_dates=off.dates,
     )

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from routing.daylight.sun import sun_day
 from routing.daylight.weather import finish_early_seconds, work_need, work_windows
 from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
-from routing.planning.problem import NO_LIMIT, Orders, Problem, Route, Supply, Task, Visit
+from routing.planning.load import carries
+from routing.planning.problem import NO_LIMIT, Orders, Planned, Problem, Route, Supply, Task, Visit
 from routing.travel.legs import Legs
 
 ON_TIME_WEIGHT = 7
@@ -93,26 +94,28 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
     rows += [(numbers[job.site], numbers[job.to]) for _, job in moves]
     move_places = {index: place for place, (index, _) in enumerate(moves, start=len(farm.sites) + 1)}
     drives = _drives(farm, legs, rows)
-    problem = Problem(
-        supplies=tuple(_supply(farm, material) for material in materials),
-        tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0]) for job in due),
-        visits=tuple(
-            visit
-            for day, date in enumerate(dates)
-            for visit in (
-                *(
-                    visit
-                    for place, site in enumerate(farm.sites, start=1)
-                    for visit in _visits(farm, site, place, jobs_at[site.id], (day, date, midnight))
-                ),
-                *(
-                    visit
-                    for index, job in moves
-                    for visit in _move_visits(farm, job, move_places[index], index, (day, date, midnight))
-                ),
-            )
-        ),
-        routes=tuple(_route(farm, legs, drives, crew, due, (day, date, midnight)) for crew, day, date in out),
+    problem = _once_a_trip(
+        Problem(
+            supplies=tuple(_supply(farm, material) for material in materials),
+            tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0]) for job in due),
+            visits=tuple(
+                visit
+                for day, date in enumerate(dates)
+                for visit in (
+                    *(
+                        visit
+                        for place, site in enumerate(farm.sites, start=1)
+                        for visit in _visits(farm, site, place, jobs_at[site.id], (day, date, midnight))
+                    ),
+                    *(
+                        visit
+                        for index, job in moves
+                        for visit in _move_visits(farm, job, move_places[index], index, (day, date, midnight))
+                    ),
+                )
+            ),
+            routes=tuple(_route(farm, legs, drives, crew, due, (day, date, midnight)) for crew, day, date in out),
+        )
     )
     return Days(
         dates=tuple(dates),
@@ -129,6 +132,24 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
         materials=materials,
         not_due=tuple(job for job in farm.jobs if _later(job, dates[-1])),
     )
+
+
+def _once_a_trip(problem: Problem) -> Problem:
+    """Return the problem in which a visit that is too much for one load may be made again on another trip that day."""
+    kinds: dict[tuple[int, int, int, int, tuple[bool, ...]], int] = {}
+    for number, route in enumerate(problem.routes):
+        if problem.returns[number]:
+            kind = (route.day, route.most_trips, route.payload_grams, route.space_millilitres, route.allowed)
+            kinds.setdefault(kind, number)
+    again: list[Visit] = []
+    for number, visit in enumerate(problem.visits):
+        more = 0
+        for (day, trips, _, _, allowed), first in kinds.items():
+            tasks = tuple(task for task in visit.tasks if allowed[task])
+            if day == visit.day and len(tasks) > 1 and not carries(problem, first, (Planned(number, tasks),)):
+                more = max(more, min(trips, len(tasks)) - 1)
+        again += [visit] * more
+    return replace(problem, visits=(*problem.visits, *again)) if again else problem
 
 
 def on_time(days: Days) -> Problem:
@@ -335,6 +356,8 @@ def _route(
         drive_seconds=drives[crew.vehicle][0],
         drive_metres=drives[crew.vehicle][1],
         day=day,
+        most_trips=crew.trips_a_day,
+        reload_seconds=whole_seconds(farm.base.loading_minutes),
     )
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 
 from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
 from routing.planning.left_out import planned_job
-from routing.planning.load import Loads, loads
+from routing.planning.load import Loads, trip_loads
 from routing.planning.problem import Order, Planned
 from routing.planning.timing import Timeline, timeline
 from routing.round import (
@@ -89,8 +91,8 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
         raise AssertionError("an engine gave an order that does not fit its day")
     crew = days.crews[route]
     vehicle = days.farm.vehicles[crew.vehicle]
-    load = loads(days.problem, order)
-    stops = tuple(_stops(days, route, order, times, load))
+    trips = _trips(days, order, times)
+    stops = tuple(_stops(days, route, order, times, trips))
     home = _drive(days, route, days.rows[days.problem.visits[order[-1].visit].place][1], 0)
     return Itinerary(
         crew=crew.id,
@@ -108,33 +110,87 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
         away_seconds=times.away,
         drive_seconds=sum(stop.drive.seconds for stop in stops) + home.seconds,
         distance_metres=times.metres,
-        load=_load_list(days, route, order, load),
+        load=_load_list(days, route, order, trips[0]),
         call_ins=_call_ins(days, stops, times) if crew.people == 1 else (),
     )
 
 
-def _stops(days: Days, route: int, order: Order, times: Timeline, load: Loads) -> Iterator[Stop]:
-    """Yield the stops of an order, numbered from 1; a move is two of them with the drive of the hives between."""
-    here = number = 0
+@dataclass(frozen=True)
+class _Trip:
+    """The stops of an order from one loading at base to the next."""
+
+    first: int
+    end: int
+    load: Loads
+
+
+def _trips(days: Days, order: Order, times: Timeline) -> list[_Trip]:
+    cuts = [one.before for one in times.returns]
+    found = trip_loads(days.problem, order, cuts)
+    return [_Trip(first, end, load) for (first, end), load in zip(pairwise((0, *cuts, len(order))), found, strict=True)]
+
+
+def _stops(days: Days, route: int, order: Order, times: Timeline, trips: Sequence[_Trip]) -> Iterator[Stop]:
+    """Yield the stops of an order, numbered from 1; a move is two of them with the drive of the hives between.
+
+    Where the crew comes back to base to load again, that is a stop too.
+    """
+    here = number = trip = 0
     for index, planned in enumerate(order):
+        if trip < len(times.returns) and times.returns[trip].before == index:
+            back = _back_at_base(days, route, order, (times, trips), trip, _drive(days, route, here, 0))
+            yield back.model_copy(update={"number": number + 1})
+            here, number, trip = 0, number + 1, trip + 1
+        load, within = trips[trip].load, index - trips[trip].first
         entered, left = days.rows[days.problem.visits[planned.visit].place]
         drive = _drive(days, route, here, entered)
-        stop = _stop(days, route, planned, index, (times, load, drive))
+        on_leaving = (load.grams[within + 1], load.millilitres[within + 1])
+        stop = _stop(days, route, planned, index, (times, on_leaving, drive))
         if entered == left:
             yield stop.model_copy(update={"number": number + 1})
         else:
             way = _drive(days, route, entered, left)
-            first, second = _ends_of_move(days, route, stop, way, (load.grams_within, load.millilitres_within), index)
+            loaded = (load.grams_within[within + 1], load.millilitres_within[within + 1])
+            first, second = _ends_of_move(days, route, stop, way, loaded)
             yield first.model_copy(update={"number": number + 1})
             yield second.model_copy(update={"number": number + 2})
         number += 1 if entered == left else 2
         here = left
 
 
-def _ends_of_move(
-    days: Days, route: int, whole: Stop, way: Drive, within: tuple[Sequence[float], Sequence[float]], index: int
-) -> tuple[Stop, Stop]:
-    """Return the stop where hives are loaded and the one where they are set down; a break comes after that."""
+def _back_at_base(
+    days: Days, route: int, order: Order, facts: tuple[Timeline, Sequence[_Trip]], number: int, drive: Drive
+) -> Stop:
+    """Return the stop at base before a trip other than the first."""
+    times, trips = facts
+    base, rules, back, trip = days.farm.base, days.problem.routes[route], times.returns[number], trips[number + 1]
+    return Stop(
+        number=1,
+        site=BASE,
+        name=base.name,
+        latitude=base.place.latitude,
+        longitude=base.place.longitude,
+        drive=drive,
+        arrive=days.clock(back.arrive),
+        start=days.clock(back.arrive),
+        finish=days.clock(back.finish),
+        on_site_seconds=rules.reload_seconds,
+        rest=_break(days, route, times, (back.arrive, back.finish)) if times.break_return == number else None,
+        window_opens=days.clock(rules.earliest_leave),
+        window_closes=days.clock(rules.home_by),
+        light_left_seconds=rules.home_by - back.finish,
+        load_kg=round(trip.load.grams[0] / THOUSAND, PLACES),
+        load_litres=round(trip.load.millilitres[0] / THOUSAND, PLACES),
+        jobs=(),
+        load_again=_load_list(days, route, order, trip),
+    )
+
+
+def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tuple[float, float]) -> tuple[Stop, Stop]:
+    """Return the stop where hives are loaded and the one where they are set down; a break comes after that.
+
+    `on_board` are the grams and millilitres with the hives.
+    """
     job = next(job for job in days.jobs if job.id == whole.jobs[0].id)
     crew, old, new = days.crews[route], days.farm.site(job.site), days.farm.site(job.to)
     there, work = set_down_seconds(days.farm, crew, job)
@@ -148,8 +204,8 @@ def _ends_of_move(
             "on_site_seconds": here,
             "rest": None,
             "light_left_seconds": closes - loaded,
-            "load_kg": round(within[0][index + 1] / THOUSAND, PLACES),
-            "load_litres": round(within[1][index + 1] / THOUSAND, PLACES),
+            "load_kg": round(on_board[0] / THOUSAND, PLACES),
+            "load_litres": round(on_board[1] / THOUSAND, PLACES),
         }
     )
     second = whole.model_copy(
@@ -193,13 +249,16 @@ def _drive(days: Days, route: int, here: int, there: int) -> Drive:
     )
 
 
-def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Timeline, Loads, Drive]) -> Stop:
+def _stop(
+    days: Days, route: int, planned: Planned, number: int, facts: tuple[Timeline, tuple[float, float], Drive]
+) -> Stop:
     times, load, drive = facts
     visit = days.problem.visits[planned.visit]
     site = days.sites[visit.place - 1]
     entered, left = days.rows[visit.place]
     jobs = [(days.jobs[task], days.problem.routes[route].work_seconds[task]) for task in planned.tasks]
     jobs = [(job, load_seconds(days.farm, days.crews[route], job) if job.to else work) for job, work in jobs]
+    span = (times.starts[number], times.finishes[number])
     return Stop(
         number=number + 1,
         site=site.id,
@@ -211,12 +270,12 @@ def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Ti
         start=days.clock(times.starts[number]),
         finish=days.clock(times.finishes[number]),
         on_site_seconds=days.problem.on_site_seconds(route, planned),
-        rest=_break(days, route, times, after=entered != left) if times.break_at == number else None,
+        rest=_break(days, route, times, span, after=entered != left) if times.break_at == number else None,
         window_opens=days.clock(visit.opens),
         window_closes=days.clock(visit.closes),
         light_left_seconds=visit.closes - times.finishes[number],
-        load_kg=round(load.grams[number + 1] / THOUSAND, PLACES),
-        load_litres=round(load.millilitres[number + 1] / THOUSAND, PLACES),
+        load_kg=round(load[0] / THOUSAND, PLACES),
+        load_litres=round(load[1] / THOUSAND, PLACES),
         jobs=tuple(planned_job(days, job, days.dates[visit.day], work) for job, work in jobs),
         last_of_day=site.last_of_day,
         walking_minutes=site.walking_minutes,
@@ -224,19 +283,19 @@ def _stop(days: Days, route: int, planned: Planned, number: int, facts: tuple[Ti
     )
 
 
-def _break(days: Days, route: int, times: Timeline, *, after: bool) -> Break:
-    """Return the break as near the middle of the day as its stop allows, or after all work there."""
+def _break(days: Days, route: int, times: Timeline, span: tuple[int, int], *, after: bool = False) -> Break:
+    """Return the break as near the middle of the day as its stop, from start to finish, allows, or after all work."""
     seconds = days.problem.routes[route].break_seconds
-    host = times.break_at if times.break_at is not None else 0
     middle = (times.leave + times.home - seconds) // 2
-    last = times.finishes[host] - seconds
-    start = last if after else min(max(middle, times.starts[host]), last)
+    last = span[1] - seconds
+    start = last if after else min(max(middle, span[0]), last)
     return Break(start=days.clock(start), seconds=seconds)
 
 
-def _load_list(days: Days, route: int, order: Order, load: Loads) -> LoadList:
+def _load_list(days: Days, route: int, order: Order, trip: _Trip) -> LoadList:
+    load, stops = trip.load, order[trip.first : trip.end]
     vehicle = days.farm.vehicles[days.crews[route].vehicle]
-    where = [BASE, *(days.sites[days.problem.visits[planned.visit].place - 1].id for planned in order)]
+    where = [BASE, *(days.sites[days.problem.visits[planned.visit].place - 1].id for planned in stops)]
     grams, millilitres = load.grams_within, load.millilitres_within
     heaviest, fullest = grams.index(max(grams)), millilitres.index(max(millilitres))
     return LoadList(

@@ -1,4 +1,4 @@
-"""Jobs too large for one visit, shared out by hives over several crew-days."""
+"""Jobs too large for one visit, shared out by hives over several crew-days, or over the trips of one."""
 
 from __future__ import annotations
 
@@ -18,16 +18,19 @@ TOO_LARGE = frozenset({ReasonCode.TOO_DARK, ReasonCode.TOO_FAR, ReasonCode.TOO_H
 def split_jobs(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Farm:
     """Return the farm with every job that no visit can hold cut into the fewest even parts that each fit alone.
 
-    There are never more parts than crew-days or hives; a job that no such cut helps stays whole. A part is a job of its
+    There are never more parts than trips in all or hives; a job that no such cut helps stays whole. Over the trips of a
+    single crew-day only what is too heavy is shared out. A part is a job of its
     own, `jobs.csv:7 part 1 of 2`, with its share of the hives and a note that says so.
     """
     days = build_days(farm, legs, dates)
-    large = {days.jobs[task].id for task, why in certain_reasons(days).items() if why.code in TOO_LARGE}
-    if not large or len(days.problem.routes) < 2:  # noqa: PLR2004 - one crew-day has nothing to share out over
+    curable = TOO_LARGE if len(days.problem.routes) > 1 else frozenset({ReasonCode.TOO_HEAVY})
+    large = {days.jobs[task].id for task, why in certain_reasons(days).items() if why.code in curable}
+    trips = sum(route.most_trips for route in days.problem.routes)
+    if not large or trips == 1:
         return farm
     jobs: list[Job] = []
     for job in farm.jobs:
-        jobs += _parts(farm, legs, dates, job, len(days.problem.routes)) if job.id in large else (job,)
+        jobs += _parts(farm, legs, dates, job, trips) if job.id in large else (job,)
     return farm.model_copy(update={"jobs": tuple(jobs)})
 
 

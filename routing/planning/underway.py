@@ -23,6 +23,8 @@ def rest_of_day(
 ) -> Farm:
     """Return the farm for the rest of the day: one crew, out already, what is done taken away, the van as the store.
 
+    The crew goes home at the end and not before, since the van as it is cannot be loaded at base.
+
     `done` names sites (all their jobs) or `site:kind`. `on_board` is in units of each material, and what it does not
     name is not there; None means that enough of everything is on board. Raises AskedError for an unknown name.
     """
@@ -44,7 +46,7 @@ def rest_of_day(
             "jobs": tuple(left),
             "stock": stock,
             "base": farm.base.model_copy(update={"loading_minutes": 0.0}),
-            "crews": (crew.model_copy(update={"earliest_start": underway.at}),),
+            "crews": (crew.model_copy(update={"earliest_start": underway.at, "trips_a_day": 1}),),
             "underway": underway,
         }
     )

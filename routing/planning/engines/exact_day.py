@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from ortools.sat.python import cp_model
@@ -24,6 +24,9 @@ from routing.planning.timing import timeline
 
 MOST_GOAL = 10**7
 """Ranks share one goal while its largest value stays under this; solving them one by one takes three times as long."""
+
+MOST_WORK_WITH_RETURNS = 8.0
+"""For each goal where base may be come back to: days of 12 to 30 visits are mostly proven in 1 to 6, some not in 60."""
 
 _ALL = range(RANKS)
 
@@ -79,6 +82,8 @@ def best_day(
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     budget = budget or Budget()
+    if model.returns:
+        budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
     search = _Search(model, _solver(budget), hint, budget.deadline, told)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
     for ranks in _grouped(bounds):
