@@ -210,7 +210,7 @@ def road_report(farm: Farm) -> tuple[str, ...]:
 
 def background(farm: Farm, round_: Round) -> Background | None:
     """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
-    stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.stops]
+    stops = [stop.site for day in round_.itineraries for stop in day.stops if stop.load_again is None]
     sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
     return farm_background(farm, (farm.base.place, *sites))
 

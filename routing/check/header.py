@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from routing.check.ground import Ground
 from routing.check.sentences import broken, day_of, left_of, same
 from routing.farm.models import BASE
-from routing.round import SCHEMA_VERSION, Itinerary, LeftOut, Round
+from routing.round import SCHEMA_VERSION, Itinerary, LeftOut, Round, Stop
 from routing.travel.legs import LegOrigin
 
 WHOLE = "the round"
@@ -26,18 +26,25 @@ def _known_in_itinerary(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     if itinerary.crew not in ground.crews:
         yield broken(day_of(itinerary), "every crew is the farm's", "a crew of the farm", itinerary.crew)
     for stop in itinerary.stops:
-        where = f"{day_of(itinerary)}, stop {stop.number} at {stop.site}"
-        if stop.site not in ground.sites and (stop.site != BASE or stop.load_again is None):
-            yield broken(where, "every site is the farm's", "a site of the farm", stop.site)
-        for job in stop.jobs:
-            if job.id not in ground.jobs:
-                yield broken(where, "no job is invented", "a job of the farm", job.id)
-        if stop.set_down is not None and stop.set_down.job not in ground.jobs:
-            yield broken(where, "no job is invented", "a job of the farm", stop.set_down.job)
-        if not stop.jobs and stop.set_down is None and stop.load_again is None:
-            yield broken(where, "every visit has a job", "at least 1 job", "none")
+        yield from _known_in_stop(f"{day_of(itinerary)}, stop {stop.number} at {stop.site}", stop, ground)
     if not itinerary.stops:
         yield broken(day_of(itinerary), "an itinerary has at least one stop", "1 or more", 0)
+
+
+def _known_in_stop(where: str, stop: Stop, ground: Ground) -> Iterator[str]:
+    if stop.load_again is not None:
+        if stop.site != BASE or stop.jobs or stop.set_down is not None:
+            yield broken(where, "loading again is at base, with no job", "base and no job", stop.site)
+        return
+    if stop.site not in ground.sites:
+        yield broken(where, "every site is the farm's", "a site of the farm", stop.site)
+    for job in stop.jobs:
+        if job.id not in ground.jobs:
+            yield broken(where, "no job is invented", "a job of the farm", job.id)
+    if stop.set_down is not None and stop.set_down.job not in ground.jobs:
+        yield broken(where, "no job is invented", "a job of the farm", stop.set_down.job)
+    if not stop.jobs and stop.set_down is None:
+        yield broken(where, "every visit has a job", "at least 1 job", "none")
 
 
 def _known_in_left_out(left: LeftOut, ground: Ground) -> Iterator[str]:

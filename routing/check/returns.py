@@ -9,7 +9,6 @@ from routing.check.cargo import carries, points
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
 from routing.check.sentences import broken, day_of, same, stop_of
-from routing.farm.models import BASE
 from routing.round import Itinerary, Stop
 
 
@@ -52,11 +51,9 @@ def returns_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str
         if stop.load_again is None:
             continue
         where = stop_of(itinerary, stop)
-        yield from same(where, "the crew loads again at base", BASE, stop.site)
         yield from same(where, "the base's name is right", base.name, stop.name)
         yield from same(where, "the base's latitude is right", base.place.latitude, stop.latitude)
         yield from same(where, "the base's longitude is right", base.place.longitude, stop.longitude)
-        yield from same(where, "no job is done at base", 0, len(stop.jobs) + (stop.set_down is not None))
         yield from same(where, "nothing is walked at base", 0, stop.walking_minutes)
         yield from same(where, "base has no notes", "", stop.notes)
         yield from same(where, "base is not last of the day", False, stop.last_of_day)  # noqa: FBT003

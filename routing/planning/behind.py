@@ -140,12 +140,13 @@ def _most_helpful(
 ) -> tuple[int, float] | None:
     """Return the later stop to skip and until when that helps: the least worthy, then the one that gains the most.
 
-    The two ends of a move of hives are never among them: neither is made without the other.
+    The two ends of a move of hives are never among them: neither is made without the other; nor is base, where the
+    crew loads for what follows.
     """
     found = []
     for skipped in range(place + 1, len(day.itinerary.stops)):
         stop = day.itinerary.stops[skipped]
-        if stop.set_down is not None or any(job.to for job in stop.jobs):
+        if stop.set_down is not None or stop.load_again is not None or any(job.to for job in stop.jobs):
             continue
         without = _without(day, legs, place, skipped, latest)
         until = None if without is None else latest_leaving(day.finishes[place], without, EVEN)

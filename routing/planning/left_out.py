@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.farm.models import BASE, Job
 from routing.planning.build import THOUSAND, Days, days_overdue
 from routing.planning.engines.insertion import insertions
-from routing.planning.load import loads, used_by
+from routing.planning.load import carries, overload, used_by
 from routing.planning.moves import distance_cautions
-from routing.planning.problem import NO_LIMIT, Order, Orders, served
+from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served
 from routing.planning.reasons import Certain
-from routing.planning.timing import drives, lateness, timeline
+from routing.planning.timing import Lateness, lateness, seconds_without_waits, timeline
 from routing.round import Insertion, LeftOut, PlannedJob, ReasonCode, Shortfall
 
 
@@ -73,59 +73,65 @@ def crowded_entry(days: Days, squeeze: Squeeze) -> LeftOut:
 
 
 def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Squeeze:
-    """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least."""
+    """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
+
+    Where a crew may come back to base to load again, the day without that is looked at too: what it lacks is payload.
+    """
     problem = days.problem
     stock = _stock_short(days, orders, tasks)
+    ways = [problem]
+    if any(problem.returns):
+        ways.append(replace(problem, routes=tuple(replace(route, most_trips=1) for route in problem.routes)))
     best: tuple[tuple[int, ...], Squeeze] | None = None
     for route, order in enumerate(orders):
         if not all(problem.routes[route].allowed[task] for task in tasks):
             continue
-        before = _driving_and_work(days, route, order)
         for changed in insertions(problem, problem.routes[route].day, order, tasks):
             lasts = [problem.visits[planned.visit].last_of_day for planned in changed]
-            late = lateness(problem, route, changed)
-            if late is None or lasts != sorted(lasts):
+            if lasts != sorted(lasts):
                 continue
-            loaded = loads(problem, changed)
-            rules = problem.routes[route]
-            grams = max(0.0, max(loaded.grams_within) - rules.payload_grams)
-            litres = max(0.0, max(loaded.millilitres_within) - rules.space_millilitres)
-            shortfalls = [
-                Shortfall(what=what, amount=amount, unit=unit)
-                for what, amount, unit in (
-                    ("working light", late.light, "seconds"),
-                    ("opening hours", late.hours, "seconds"),
-                    ("home by", late.home, "seconds"),
-                    ("payload", round(grams / THOUSAND, 3), "kg"),
-                    ("space", round(litres / THOUSAND, 3), "litres"),
-                )
-                if amount > 0
-            ] + stock
-            extra = _driving_and_work(days, route, changed) - before
-            measure = (len(shortfalls), late.total, round(grams + litres), extra)
-            if best is None or measure < best[0]:
-                after = _stop_before(days, order, changed)
-                insertion = Insertion(
-                    crew=days.crews[route].id,
-                    date=days.route_dates[route],
-                    after=after,
-                    extra_seconds=extra,
-                    shortfalls=tuple(shortfalls),
-                )
-                best = (measure, Squeeze(route, changed, insertion, tasks))
+            for way in ways if problem.returns[route] else ways[:1]:
+                late = lateness(way, route, changed)
+                if late is None:
+                    continue
+                shortfalls, over = _shortfalls(way, route, changed, late)
+                extra = _extra_seconds(way, route, order, changed)
+                measure = (len(shortfalls) + len(stock), late.total, over, extra)
+                if best is None or measure < best[0]:
+                    insertion = Insertion(
+                        crew=days.crews[route].id,
+                        date=days.route_dates[route],
+                        after=_stop_before(days, order, changed),
+                        extra_seconds=extra,
+                        shortfalls=(*shortfalls, *stock),
+                    )
+                    best = (measure, Squeeze(route, changed, insertion, tasks))
     if best is None:
         raise AssertionError("a task that fits alone can always be squeezed in somewhere")
     return best[1]
 
 
-def _driving_and_work(days: Days, route: int, order: Order) -> int:
-    """Return the seconds an order takes: its time away where it fits, else drives and work without waits."""
-    times = timeline(days.problem, route, order) if order else None
-    if times is not None:
-        return times.away
-    way = drives(days.problem, route, order)
-    work = sum(days.problem.on_site_seconds(route, planned) for planned in order)
-    return (sum(way[0]) if way else 0) + work
+def _shortfalls(problem: Problem, route: int, order: Order, late: Lateness) -> tuple[list[Shortfall], int]:
+    """Return what an order breaks, and how much it is over payload and space together, in grams and millilitres."""
+    grams, millilitres = overload(problem, route, order)
+    amounts = (
+        ("working light", late.light, "seconds"),
+        ("opening hours", late.hours, "seconds"),
+        ("home by", late.home, "seconds"),
+        ("payload", round(grams / THOUSAND, 3), "kg"),
+        ("space", round(millilitres / THOUSAND, 3), "litres"),
+    )
+    found = [Shortfall(what=what, amount=amount, unit=unit) for what, amount, unit in amounts if amount > 0]
+    return found, round(grams + millilitres)
+
+
+def _extra_seconds(problem: Problem, route: int, order: Order, changed: Order) -> int:
+    """Return how much longer the changed order takes: in time away where it fits, else in drives and work alone."""
+    before, after = (timeline(problem, route, one) if one else None for one in (order, changed))
+    if after is not None and carries(problem, route, changed):
+        return max(0, after.away - (before.away if before else 0))
+    plain = seconds_without_waits(problem, route, order) if order else 0
+    return max(0, (seconds_without_waits(problem, route, changed) or 0) - (plain or 0))
 
 
 def _stop_before(days: Days, order: Order, changed: Order) -> str:

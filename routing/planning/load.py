@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import ceil
 
-from routing.planning.problem import NO_LIMIT, Order, Problem, Route, fits_limit
+from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Problem, Route, fits_limit
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,29 @@ def carries(problem: Problem, route: int, order: Order) -> bool:
     return fits_limit(max(load.grams_within), limits.payload_grams) and fits_limit(
         max(load.millilitres_within), limits.space_millilitres
     )
+
+
+def overload(problem: Problem, route: int, order: Order) -> tuple[float, float]:
+    """Return by how many grams and millilitres an order is over what the route carries in its trips."""
+    rules, load = problem.routes[route], loads(problem, order)
+    over = (
+        max(0.0, max(load.grams_within) - rules.payload_grams),
+        max(0.0, max(load.millilitres_within) - rules.space_millilitres),
+    )
+    if rules.most_trips == 1:
+        return over
+
+    def enough(grams: int, millilitres: int) -> bool:
+        larger = replace(rules, payload_grams=grams, space_millilitres=millilitres)
+        trips = fewest_trips(problem, larger, order)
+        return trips is not None and trips <= rules.most_trips
+
+    payload, space = rules.payload_grams, rules.space_millilitres
+    more_grams = bisect_left(range(ceil(over[0])), 1, key=lambda more: enough(payload + more, LIMITLESS))
+    more_space = bisect_left(range(ceil(over[1])), 1, key=lambda more: enough(LIMITLESS, space + more))
+    if not more_grams and not more_space and not enough(payload, space):
+        return over  # each measure alone is met, by other trips
+    return float(more_grams), float(more_space)
 
 
 def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:

@@ -20,6 +20,8 @@ LONGEST_STRETCH_SECONDS = 4 * 3600
 """A remedy that stretches the day by more than this is no remedy."""
 
 SEARCH = Budget(work=4)
+SEARCH_WITH_RETURNS = Budget(work=0.5)
+"""Where a day may come back to base each question takes longer, and there are many."""
 
 
 def remedies(days: Days, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
@@ -61,6 +63,10 @@ def _stock(days: Days, orders: Orders, route: int) -> list[int]:
     return stock_left(days.problem, served(tuple(order for number, order in enumerate(orders) if number != route)))
 
 
+def _budget(problem: Problem, route: int) -> Budget:
+    return SEARCH_WITH_RETURNS if problem.returns[route] else SEARCH
+
+
 def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
     words = {
         Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light"),
@@ -68,7 +74,8 @@ def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> 
         Relax.HOME: (RemedyKind.LATER_HOME, "later home"),
     }
     for relax, (kind, text) in words.items():
-        answer = least_extension(days.problem, route, kept, _stock(days, orders, route), frozenset({relax}), SEARCH)
+        stock, budget = _stock(days, orders, route), _budget(days.problem, route)
+        answer = least_extension(days.problem, route, kept, stock, frozenset({relax}), budget)
         if answer.seconds is not None and 0 < answer.seconds <= LONGEST_STRETCH_SECONDS:
             hedge = "" if answer.least else "at most "
             yield Remedy(kind=kind, amount=answer.seconds, text=f"{hedge}{duration(answer.seconds)} {text}")
@@ -76,7 +83,8 @@ def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> 
 
 def _more_hands(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
     problem = _with_one_more(days, route)
-    if least_extension(problem, route, kept, _stock(days, orders, route), frozenset(), SEARCH).seconds is not None:
+    stock, budget = _stock(days, orders, route), _budget(problem, route)
+    if least_extension(problem, route, kept, stock, frozenset(), budget).seconds is not None:
         people = days.crews[route].people + 1
         yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"one more pair of hands ({people_words(people)})")
 

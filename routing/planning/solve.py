@@ -207,11 +207,13 @@ def _one_route(
         answer, interrupted = stopped.answer, True
     except KeyboardInterrupt:
         answer, interrupted = DayAnswer(heard[-1], proven=False, rank_bounds=bounds, away_bound=0), True
-    orders: Orders = (answer.order,)
+    # The exact search makes each visit once; what a second stop at a site still serves comes in here.
+    orders: Orders = fill(rounds, (answer.order,), tasks)
+    if served(orders) != served((answer.order,)):
+        answer = replace(answer, proven=False, rank_bounds=bounds, away_bound=0)
     if not answer.proven:
         from routing.planning.engines.search import measure  # noqa: PLC0415
 
-        orders = fill(rounds, orders, tasks)
         orders = max(start, orders, key=lambda each: measure(rounds, each))
     if interrupted and not served(orders):
         raise KeyboardInterrupt

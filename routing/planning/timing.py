@@ -229,6 +229,18 @@ def _folded(times: Timeline, returns: Sequence[int]) -> Timeline:
     )
 
 
+def seconds_without_waits(problem: Problem, route: int, order: Order) -> int | None:
+    """Return what an order takes by the hour, windows and waits left out; None where there is no way."""
+    trip = _hurried(problem, route, order)[0]
+    return None if trip is None else sum(trip.legs) + sum(trip.durations)
+
+
+def _hurried(problem: Problem, route: int, order: Order) -> tuple[_Trip | None, tuple[int, ...]]:
+    """Return what an order takes with the returns that bring it home soonest whatever is missed, and those returns."""
+    found = soonest_returns(problem, route, order, rested=True, in_time=False) if problem.returns[route] else None
+    return _with_returns(problem, route, order, found or ()), found or ()
+
+
 @dataclass(frozen=True)
 class Lateness:
     """By how many seconds an order breaks its day when it is driven as early as it can be."""
@@ -248,15 +260,14 @@ def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
     if timeline(problem, route, order) is not None:
         return Lateness(0, 0, 0)
     rules = problem.routes[route]
-    returns = soonest_returns(problem, route, order, rested=True, in_time=False) if problem.returns[route] else ()
-    trip = _with_returns(problem, route, order, returns or ())
+    trip, returns = _hurried(problem, route, order)
     if trip is None:
         return None
     durations = trip.durations
     longer = sum(trip.legs) + sum(durations) > rules.break_after_seconds and rules.break_seconds > 0
     if longer:
         durations[len(durations) // 2] += rules.break_seconds
-    at_base = {before + number for number, before in enumerate(returns or ())}
+    at_base = {before + number for number, before in enumerate(returns)}
     stops = iter(problem.visits[planned.visit] for planned in order)
     clock = rules.earliest_leave
     light = hours = 0

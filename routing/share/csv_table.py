@@ -68,7 +68,7 @@ def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
 
     return {
         **_crew(visit.itinerary),
-        "What": "stop",
+        "What": "stop" if stop.load_again is None else "base",
         "Stop": visit.sheet.mark,
         "Site": visit.sheet.name,
         "Latitude": degrees(stop.latitude),
@@ -78,9 +78,11 @@ def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
         "Arrive": minute(stop.arrive),
         "Start": minute(stop.start),
         "Finish": minute(stop.finish),
-        "Light left minutes": words.light_left_minutes(stop.finish, stop.window_closes),
+        "Light left minutes": words.light_left_minutes(stop.finish, stop.window_closes)
+        if stop.load_again is None
+        else "",
         "Load kg on leaving": stop.load_kg,
-        "Hives": max(work.hives for work in (*stop.jobs, *((stop.set_down,) if stop.set_down else ()))),
+        "Hives": max((work.hives for work in (*stop.jobs, *((stop.set_down,) if stop.set_down else ()))), default=""),
         "Jobs": "; ".join(visit.sheet.jobs),
         "Notes": " ".join((*visit.sheet.details, *visit.private)),
     }

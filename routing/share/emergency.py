@@ -54,6 +54,7 @@ def emergency_card(round_: Round, itinerary: Itinerary, crew: CrewSheet) -> Emer
             walk=next((line for line in shown.details if line.startswith("Walk ")), ""),
         )
         for stop, shown in zip(itinerary.stops, crew.stops, strict=True)
+        if stop.load_again is None
     ]
     base = _access((round_.base_latitude, round_.base_longitude), name=f"Base: {plain_name(round_.base_name)}")
     return EmergencyCard(number, dialable(number), _say(number), (*places, base))

@@ -47,7 +47,7 @@ def _point(latitude: float, longitude: float) -> dict[str, Any]:
 def _stop(visit: Visit) -> dict[str, Any]:
     stop = visit.stop
     return _feature(
-        "stop",
+        "stop" if stop.load_again is None else "load again",
         _point(stop.latitude, stop.longitude),
         mark=visit.sheet.mark,
         name=visit.sheet.name,
@@ -56,7 +56,7 @@ def _stop(visit: Visit) -> dict[str, Any]:
         arrive=stop.arrive.isoformat(),
         start=stop.start.isoformat(),
         finish=stop.finish.isoformat(),
-        light_left_seconds=stop.light_left_seconds,
+        light_left_seconds=stop.light_left_seconds if stop.load_again is None else None,
         load_kg=stop.load_kg,
         jobs=list(visit.sheet.jobs),
         notes=list(visit.lines),

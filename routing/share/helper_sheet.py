@@ -49,6 +49,8 @@ class HelperStop:
     """What is ticked off as done; a move where its hives are set down."""
     loads: tuple[HelperJob, ...]
     """Hives to be loaded here for the next stop; ticked for oneself, and not told in the report."""
+    at_base: tuple[tuple[str, str], ...]
+    """Back at base: what is taken off and loaded, each with what its tick is kept under; not told in the report."""
     cautions: tuple[str, ...]
     """Those of its jobs in full, but for the ones of `reminders`."""
     reminders: tuple[str, ...]
@@ -98,7 +100,7 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         stops=tuple(stops),
         way_home=to_stops[-1],
         base_link=geo_uri(round_.base_latitude, round_.base_longitude),
-        load=tuple((line.name, _load(line)) for line in crew.load_out),
+        load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(dict.fromkeys([*crew.cautions, *sheet.cautions])),
         card=emergency_card(round_, itinerary, crew),
         has_private=any(stop.private != SitePrivate() for stop in stops),
@@ -155,6 +157,9 @@ def _stop(
         way=way,
         jobs=jobs,
         loads=loads,
+        at_base=tuple((f"base-{shown.mark}-{place}", text) for place, text in enumerate(shown.jobs))
+        if shown.at_base
+        else (),
         cautions=tuple(caution for caution in cautions if caution not in common),
         reminders=tuple(common[caution] for caution in cautions if caution in common),
         coordinates=coordinates(stop.latitude, stop.longitude),
@@ -207,7 +212,11 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "latitude": at[0],
                 "longitude": at[1],
                 "jobs": [{"number": str(job.number), "id": job.id, "words": job.name} for job in stop.jobs],
-                "loads": [{"key": f"hives-{job.number}", "job": str(job.number)} for job in stop.loads],
+                "loads": [
+                    *({"key": f"hives-{job.number}", "job": str(job.number)} for job in stop.loads),
+                    *({"key": key, "job": ""} for key, _ in stop.at_base),
+                ],
+                "told": not stop.shown.at_base,
             }
             for stop, at in zip(stops, places, strict=True)
         ],

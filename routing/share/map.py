@@ -95,8 +95,9 @@ def _parts(
         drawing.left_out(left, words)
     for index, itinerary in zip(crews, itineraries, strict=True):
         for stop, shown in zip(itinerary.stops, sheet.crews[index].stops, strict=True):
-            drawing.stop(stop, shown, sheet.crews[index], index)
-    drawing.base(sheet)
+            if not shown.at_base:
+                drawing.stop(stop, shown, sheet.crews[index], index)
+    drawing.base(sheet, [sheet.crews[index] for index in crews])
     parts = drawing.parts(bounds, step.words)
     return replace(
         parts,
@@ -169,11 +170,17 @@ class _Drawing:
         title = f"Left out: {shown.name}, {shown.reason}"
         self._marker(near(self.centre, left.latitude, left.longitude), html, _more(popup, [shown.text]), title)
 
-    def base(self, sheet: Sheet) -> None:
-        """Draw the base, a house, on top."""
+    def base(self, sheet: Sheet, crews: Sequence[CrewSheet]) -> None:
+        """Draw the base, a house, on top; it tells of each time that a crew is back there to load again."""
         html = HOUSE + Markup('<span class="tag">Base</span>')
         popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
-        self._marker(self.centre, html, popup, f"Base: {sheet.base}")
+        lines = [
+            f"Stop {stop.mark}: {crew.name} is back to load again, {stop.arrive} to {stop.finish}"
+            for crew in crews
+            for stop in crew.stops
+            if stop.at_base
+        ]
+        self._marker(self.centre, html, _more(popup, lines), f"Base: {sheet.base}")
 
     def _arrow(self, arrow: Arrow, index: int) -> None:
         html = Markup(

@@ -50,8 +50,8 @@ def _crew(crew: CrewSheet) -> list[str]:
     blocks = [f"## {_t(title)}", _t(f"{crew.date}; {crew.who}")]
     blocks.append(_list(f"{label}: {value}" for label, value in crew.facts))
     blocks += ["### Itinerary", _itinerary(crew)]
-    blocks += _load("Load at base", crew.load_out) + _load("Comes back", crew.load_back)
-    blocks.append(_list(crew.fullest))
+    for trip in crew.trips:
+        blocks += [*_load(trip.title, trip.out), *_load(trip.back_title, trip.back), _list(trip.fullest)]
     if crew.call_ins:
         blocks += ["### Working alone: call by", _list(f"{time} {where}" for time, where in crew.call_ins)]
     if crew.cautions:

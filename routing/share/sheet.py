@@ -19,6 +19,7 @@ from routing.share.words import count, date_words
 FOOTNOTES = (
     "Times are whole minutes, rounded to the safe side, so a sum may be a minute out.",
     "Light left is from the finish to the end of working light or of opening hours, whichever comes first.",
+    "What is proved is proved of rounds that stop at a site once for all that can be done there together.",
 )
 
 
@@ -72,7 +73,7 @@ def _dates_words(dates: Sequence[dt.date]) -> str:
 
 
 def _headline(round_: Round) -> str:
-    visits = sum(len(itinerary.stops) for itinerary in round_.itineraries)
+    visits = sum(stop.load_again is None for itinerary in round_.itineraries for stop in itinerary.stops)
     crews = len({itinerary.crew for itinerary in round_.itineraries})
     planned = f"{count(visits, 'visit')} by {count(crews, 'crew')}"
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]

@@ -26,9 +26,18 @@ class StopSheet:
     start: str
     finish: str
     light_left: str
+    """Empty at base."""
     on_board: str
     jobs: tuple[str, ...]
+    """At base, what is taken off and what is loaded."""
     details: tuple[str, ...]
+    at_base: bool = False
+    """Whether the crew is back at base to load again."""
+
+    @property
+    def light(self) -> str:
+        """`40 min of light left`, or that this is base."""
+        return "back at base" if self.at_base else f"{self.light_left} of light left"
 
 
 @dataclass(frozen=True)
@@ -40,6 +49,18 @@ class LoadLine:
     packs: str
     weight: str
     space: str
+
+
+@dataclass(frozen=True)
+class TripSheet:
+    """The load list of one trip from base; a day has one trip, or more where the crew comes back to load again."""
+
+    title: str
+    """`Load at base`, and which trip where there are several."""
+    out: tuple[LoadLine, ...]
+    back_title: str
+    back: tuple[LoadLine, ...]
+    fullest: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -56,9 +77,8 @@ class CrewSheet:
     home_drive: str
     home_drive_note: str
     home: str
-    load_out: tuple[LoadLine, ...]
-    load_back: tuple[LoadLine, ...]
-    fullest: tuple[str, ...]
+    trips: tuple[TripSheet, ...]
+    """At least one."""
     cautions: tuple[str, ...]
     call_ins: tuple[tuple[str, str], ...]
 
@@ -84,14 +104,28 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
         home_drive=words.duration(itinerary.drive_home.seconds),
         home_drive_note=_drive_note(itinerary.drive_home),
         home=words.clock(words.minute_reached(itinerary.home), itinerary.date, zone),
-        load_out=tuple(_load_line(item) for item in itinerary.load.out),
-        load_back=tuple(_load_line(item) for item in itinerary.load.back),
-        fullest=_fullest(itinerary.load, {stop.site: plain_name(stop.name) for stop in itinerary.stops}),
+        trips=_trips(itinerary, letter),
         cautions=_cautions(itinerary, stops),
         call_ins=tuple(
             (words.clock(words.minute_by(call.by), itinerary.date, zone), plain_text(call.where))
             for call in itinerary.call_ins
         ),
+    )
+
+
+def _trips(itinerary: Itinerary, letter: str) -> tuple[TripSheet, ...]:
+    names = {stop.site: plain_name(stop.name) for stop in itinerary.stops if stop.load_again is None}
+    marks = ["", *(f" (stop {letter}{stop.number})" for stop in itinerary.stops if stop.load_again is not None)]
+    several = len(itinerary.loads) > 1
+    return tuple(
+        TripSheet(
+            title=f"Load at base, trip {number} of {len(marks)}{mark}" if several else "Load at base",
+            out=tuple(_load_line(item) for item in load.out),
+            back_title=f"Comes back from trip {number}" if several else "Comes back",
+            back=tuple(_load_line(item) for item in load.back),
+            fullest=_fullest(load, names),
+        )
+        for number, (load, mark) in enumerate(zip(itinerary.loads, marks, strict=True), start=1)
     )
 
 
@@ -115,6 +149,23 @@ def cautions_of(stop: Stop) -> tuple[str, ...]:
     """Return what to beware of at a stop, each once, as the round has it."""
     ends = (stop.set_down.cautions,) if stop.set_down is not None else ()
     return tuple(dict.fromkeys(caution for group in (*(job.cautions for job in stop.jobs), *ends) for caution in group))
+
+
+def reload_lines(itinerary: Itinerary, stop: Stop) -> tuple[str, ...]:
+    """Return what is taken off and what is loaded at a stop at base, a line each; nothing for a stop at a site."""
+    if stop.load_again is None:
+        return ()
+    trips = [each for each in itinerary.stops if each.load_again is not None]
+    before = itinerary.loads[[each.number for each in trips].index(stop.number)]
+    off = [_load_line(item) for item in before.back]
+    on = [_load_line(item) for item in stop.load_again.out]
+    return (
+        *(f"Take off {line.name}: {line.amount}, {line.weight}" for line in off),
+        *(
+            f"Load {line.name}: {f'{line.packs}, for ' if line.packs else ''}{line.amount}, {line.weight}"
+            for line in on
+        ),
+    )
 
 
 def work_lines(stop: Stop) -> tuple[str, ...]:
@@ -143,6 +194,9 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
     def act_by(moment: dt.datetime) -> str:
         return words.clock(words.minute_by(moment), itinerary.date, zone)
 
+    def reached(moment: dt.datetime) -> str:
+        return words.clock(words.minute_at_stop(moment, itinerary.home_by), itinerary.date, zone)
+
     home = words.clock(words.minute_reached(itinerary.home), itinerary.date, zone)
     way = words.distance(itinerary.distance_metres, round_.units)
     facts = [
@@ -152,31 +206,38 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
         ("Away", words.duration(itinerary.away_seconds)),
         ("Driving", f"{words.duration(itinerary.drive_seconds)}, {way}{guessed}"),
     ]
-    if itinerary.stops:
-        least = min(itinerary.stops, key=lambda stop: words.light_left_minutes(stop.finish, stop.window_closes))
+    facts += [
+        ("Back at base", f"{reached(stop.arrive)} to {reached(stop.finish)}, to load again")
+        for stop in itinerary.stops
+        if stop.load_again is not None
+    ]
+    visits = [stop for stop in itinerary.stops if stop.load_again is None]
+    if visits:
+        least = min(visits, key=lambda stop: words.light_left_minutes(stop.finish, stop.window_closes))
         left = words.minutes_words(words.light_left_minutes(least.finish, least.window_closes))
         facts.append(("Least light left", f"{left}, at {plain_name(least.name)}"))
     return tuple(facts)
 
 
 def _stop(round_: Round, itinerary: Itinerary, stop: Stop, letter: str) -> StopSheet:
-    zone = ZoneInfo(round_.time_zone)
+    zone, at_base = ZoneInfo(round_.time_zone), stop.load_again is not None
 
     def reached(moment: dt.datetime) -> str:
         return words.clock(words.minute_at_stop(moment, stop.window_closes), itinerary.date, zone)
 
     return StopSheet(
         mark=f"{letter}{stop.number}",
-        name=plain_name(stop.name),
+        name=f"{plain_name(stop.name)}, to load again" if at_base else plain_name(stop.name),
         drive=words.duration(stop.drive.seconds),
         drive_note=_drive_note(stop.drive),
         arrive=reached(stop.arrive),
         start=reached(stop.start),
         finish=reached(stop.finish),
-        light_left=words.minutes_words(words.light_left_minutes(stop.finish, stop.window_closes)),
+        light_left="" if at_base else words.minutes_words(words.light_left_minutes(stop.finish, stop.window_closes)),
         on_board=words.on_board(stop.load_kg, "kg"),
-        jobs=work_lines(stop),
+        jobs=(*reload_lines(itinerary, stop), *work_lines(stop)),
         details=_details(itinerary, stop, zone),
+        at_base=at_base,
     )
 
 
@@ -185,7 +246,8 @@ def _details(itinerary: Itinerary, stop: Stop, zone: ZoneInfo) -> tuple[str, ...
         return words.clock(minute, itinerary.date, zone)
 
     opens, closes = words.minute_reached(stop.window_opens), words.minute_by(stop.window_closes)
-    lines = [f"Work only from {show(min(opens, max(closes, words.minute_by(stop.window_opens))))} to {show(closes)}."]
+    first = show(min(opens, max(closes, words.minute_by(stop.window_opens))))
+    lines = [f"Work only from {first} to {show(closes)}."] if stop.load_again is None else []
     waits = int((stop.start - stop.arrive).total_seconds())
     if waits > 0:
         lines.append(f"Wait {words.duration(waits)} before starting.")
@@ -231,7 +293,8 @@ def _cautions(itinerary: Itinerary, stops: tuple[StopSheet, ...]) -> tuple[str, 
     for stop, sheet in zip(itinerary.stops, stops, strict=True):
         for caution in cautions_of(stop):
             marks.setdefault(plain_text(caution), {})[sheet.mark] = None
-    return tuple(f"{text} ({_which(list(at), len(stops))})" for text, at in marks.items())
+    visits = sum(not sheet.at_base for sheet in stops)
+    return tuple(f"{text} ({_which(list(at), visits)})" for text, at in marks.items())
 
 
 def _which(marks: list[str], stops: int) -> str:

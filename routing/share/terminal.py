@@ -57,7 +57,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
     sheet = round_sheet(answer.round)
     for crew in sheet.crews:
         _heading(console, _crew_title(crew))
-        order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light_left} of light left)" for stop in crew.stops]
+        order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light})" for stop in crew.stops]
         _bullets(console, [crew.leave, *order, f"Home {crew.home}"])
     if sheet.estimates:
         _heading(console, "What is estimated")
@@ -70,9 +70,12 @@ def _print_crew(console: Console, crew: CrewSheet) -> None:
     for label, value in crew.facts:
         _line(console, f"{label}: {value}")
     _print_itinerary(console, crew)
-    _print_load(console, "Load at base", crew.load_out)
-    _print_load(console, "Comes back", crew.load_back)
-    _bullets(console, crew.fullest)
+    for trip in crew.trips:
+        _print_load(console, trip.title, trip.out)
+        _print_load(console, trip.back_title, trip.back)
+        _bullets(console, trip.fullest)
+        if trip is not crew.trips[-1]:
+            console.print()
     if crew.call_ins:
         _heading(console, "Working alone: call by")
         _bullets(console, [f"{time}  {where}" for time, where in crew.call_ins])

@@ -33,7 +33,9 @@ class Visit:
 
     @property
     def work(self) -> str:
-        """Return the names of the jobs: `Feed fondant, Oxalic treatment`, or what is set down."""
+        """Return the names of the jobs: `Feed fondant, Oxalic treatment`, or what is set down, or loading again."""
+        if self.stop.load_again is not None:
+            return "load again"
         if self.stop.set_down is not None:
             return set_down_words(self.stop.set_down)
         return ", ".join(dict.fromkeys(plain_name(job.name) for job in self.stop.jobs))
@@ -41,7 +43,7 @@ class Visit:
     @property
     def _times(self) -> str:
         clocks = f"arrive {self.sheet.arrive}, start {self.sheet.start}, finish {self.sheet.finish}"
-        return f"{self.crew.name}: {clocks}, light left {self.sheet.light_left}."
+        return f"{self.crew.name}: {clocks}, {self.sheet.light}."
 
     @property
     def lines(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from routing.round import Break, Insertion, Round, SetDown, Shortfall
+from routing.round import Break, Insertion, LoadList, Round, SetDown, Shortfall
 
 Path = tuple[str | int, ...]
 
@@ -19,6 +19,16 @@ STAND_INS: dict[str, object] = {
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),
     "set_down": SetDown(
         job="jobs.csv:2", name="Give fondant", hives=11, work_seconds=60, from_site="hill", from_name="Hill apiary"
+    ).model_dump(),
+    "load_again": LoadList(
+        out=(),
+        back=(),
+        fullest_kg=0,
+        fullest_kg_at="base",
+        payload_kg=500,
+        fullest_litres=0,
+        fullest_litres_at="base",
+        space_litres=3000,
     ).model_dump(),
     "insertion": Insertion(
         crew="anna",

@@ -114,13 +114,17 @@ def test_a_kilogram_less_of_payload_leaves_the_move_out() -> None:
 
 
 def test_what_came_on_board_before_counts_too() -> None:
-    """Supers fetched in the day are on board when hives are loaded in the evening, unless the move comes before."""
+    """Supers fetched in the day are on board when hives are loaded in the evening, unless they were taken home before."""
     supers = Job(id="jobs.csv:3", site="mill", kind="supers-off", hives=8, rank=Rank.MUST)
     farm = moving_farm(jobs=(MOVE, supers))
     (day,) = planned(farm).itineraries
     together = day.load.fullest_kg
     vehicles = {"van": VAN.model_copy(update={"payload_kg": together - 1})}
-    found = planned(farm.model_copy(update={"vehicles": vehicles}))
+    twice = planned(farm.model_copy(update={"vehicles": vehicles}))
+    assert twice.all_done
+    assert [stop.site for stop in twice.itineraries[0].stops] == ["mill", "base", "ridge", "hollow"]
+    once = (CREW.model_copy(update={"trips_a_day": 1}),)
+    found = planned(farm.model_copy(update={"vehicles": vehicles, "crews": once}))
     assert [left.reason for left in found.left_out] == [ReasonCode.NO_ROOM]
     assert [fall.what for left in found.left_out if left.insertion for fall in left.insertion.shortfalls] == ["payload"]
 

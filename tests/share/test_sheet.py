@@ -51,7 +51,8 @@ def test_the_day_of_a_crew_leaves_early_and_comes_home_late_by_the_minute() -> N
 
 def test_loads_are_told_in_kilograms_pieces_and_packs() -> None:
     crew = round_sheet(sample_round()).crews[0]
-    fondant, guards = crew.load_out
+    (trip,) = crew.trips
+    fondant, guards = trip.out
     assert (fondant.amount, fondant.packs, fondant.weight) == (
         "195 kg",
         "16 \N{MULTIPLICATION SIGN} box of 12.5 kg",
@@ -59,7 +60,7 @@ def test_loads_are_told_in_kilograms_pieces_and_packs() -> None:
     )
     assert (guards.amount, guards.packs) == ("50 pieces", "")
     # 212.5 of 650 kg is 32.7 %
-    assert crew.fullest[0] == "Heaviest: 212.5 kg on leaving base, of 650 kg (33 %)."
+    assert trip.fullest[0] == "Heaviest: 212.5 kg on leaving base, of 650 kg (33 %)."
 
 
 def test_a_caution_of_a_job_is_told_once_with_its_stops() -> None:

@@ -90,6 +90,8 @@ def _trip_of_nodes(model: DayModel) -> dict[int, list[cp_model.IntVar]]:
     within = {node: [cp.new_bool_var(f"{node} in trip {trip}") for trip in every] for node in model.nodes}
     for node in model.nodes:
         cp.add(total((1, trip) for trip in within[node]) == model.goes[node])
+        for trip, back in enumerate(model.returns, start=1):
+            cp.add_implication(within[node][trip], model.goes[back])
     for (here, there), arc in model.arcs.items():
         if here in number:
             cp.add_implication(arc, within[there][number[here]])
@@ -107,6 +109,8 @@ def _add_limit(model: DayModel, limit: int, each: Sequence[int], trips: Sequence
     at_base = _at_base(model, each, trips)
     for leaving in at_base:
         cp.add(leaving <= limit * FINE)
+    if model.returns:
+        _add_sums(model, limit, each)
     if not any(problem.tasks[task].back or problem.tasks[task].carried for task in model.tasks):
         return
 
@@ -132,6 +136,16 @@ def _add_limit(model: DayModel, limit: int, each: Sequence[int], trips: Sequence
             cp.add(after[node] + total(within) <= limit * FINE)
     for start, done in zip(at_base, trips, strict=True):
         cp.add(total([(1, start), *((change(task), does) for (_, task), does in done.items())]) <= limit * FINE)
+
+
+def _add_sums(model: DayModel, limit: int, each: Sequence[int]) -> None:
+    """Bind all that is used, and all that is brought back, by the trips that are made: true anyway, but seen sooner."""
+    tasks = model.problem.tasks
+    room = total([(limit * FINE, model.goes[node]) for node in model.returns]) + limit * FINE
+    used = {task: sum(each[supply] * amount for supply, amount in tasks[task].uses) for task in model.tasks}
+    brought = {task: sum(each[supply] * amount for supply, amount in tasks[task].back) for task in model.tasks}
+    for weights in (used, brought):
+        model.cp.add(total((weights[task], does) for (_, task), does in model.does.items()) <= room)
 
 
 def _at_base(model: DayModel, each: Sequence[int], trips: Sequence[Trip]) -> list[cp_model.LinearExpr]:

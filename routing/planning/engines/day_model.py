@@ -14,7 +14,7 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_loads import BASE, add_loads, measures_over, total
-from routing.planning.problem import NO_LIMIT, Planned, Problem
+from routing.planning.problem import NO_LIMIT, Planned, Problem, Visit
 
 MOST_EXTENSION_SECONDS = 24 * 3600
 
@@ -145,6 +145,15 @@ def _add_choice(model: DayModel) -> None:
         ways = [does for (_, done), does in model.does.items() if done == task]
         if len(ways) > 1:
             cp.add_at_most_one(ways)
+    same: dict[Visit, list[int]] = {}
+    for node in model.nodes:
+        same.setdefault(problem.visits[node], []).append(node)
+    for alike in same.values():
+        for first, then in pairwise(alike):
+            # Of visits that nothing tells apart, each does a task of lower number than any of the next.
+            for task, does in model.tasks_at(then).items():
+                lower = [(1, other) for number, other in model.tasks_at(first).items() if number < task]
+                cp.add(total(lower) >= does)
 
 
 def _add_circuit(model: DayModel) -> None:

@@ -25,8 +25,8 @@ from routing.planning.timing import timeline
 MOST_GOAL = 10**7
 """Ranks share one goal while its largest value stays under this; solving them one by one takes three times as long."""
 
-MOST_WORK_WITH_RETURNS = 8.0
-"""For each goal where base may be come back to: days of 12 to 30 visits are mostly proven in 1 to 6, some not in 60."""
+MOST_WORK_WITH_RETURNS = 4.0
+"""For each goal where base may be come back to: days of 12 to 30 visits are mostly proven in 1 to 2, some not in 20."""
 
 _ALL = range(RANKS)
 

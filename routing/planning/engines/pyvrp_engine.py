@@ -169,19 +169,21 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
 def _start(frame: Frame, data: pyvrp.ProblemData, start: Orders) -> pyvrp.Solution:
     routes = []
     for number, order in enumerate(start):
-        if order:
-            routes.append(pyvrp.Route(data, _activities(frame, number, order), frame.kind_of[number]))
+        activities = _activities(frame, number, order)
+        if activities:
+            routes.append(pyvrp.Route(data, activities, frame.kind_of[number]))
     return pyvrp.Solution(data, routes)
 
 
 def _activities(frame: Frame, route: int, order: Order) -> list[Any]:
     """Return what the engine calls the activities of an order: clients, and base where it is come back to."""
-    times = timeline(frame.problem, route, order) if frame.problem.returns[route] else None
+    times = timeline(frame.problem, route, order) if order and frame.problem.returns[route] else None
     cuts = [0, *(one.before for one in times.returns), len(order)] if times is not None else [0, len(order)]
     found: list[Any] = []
     for start, end in pairwise(cuts):
-        found += [pyvrp.Activity(pyvrp.ActivityType.DEPOT, 0)] if start else []
-        found += [pyvrp.Activity(pyvrp.ActivityType.CLIENT, number) for number in frame.sequence(order[start:end])]
+        clients = frame.sequence(order[start:end])
+        found += [pyvrp.Activity(pyvrp.ActivityType.DEPOT, 0)] if found and clients else []
+        found += [pyvrp.Activity(pyvrp.ActivityType.CLIENT, number) for number in clients]
     return found
 
 

@@ -37,7 +37,7 @@ function startList(given, keeping, onChange) {
     one(".state", card).textContent = finished ? "\u2713 done" : done ? `${done} of ${all} done` : "";
     const note = one("[data-note]", card);
     const kept = keeping.state.notes[stop.mark] || "";
-    if (note.value !== kept) note.value = kept;
+    if (note && note.value !== kept) note.value = kept;
   }
 
   function drawProgress() {

@@ -9,7 +9,7 @@ function linkMap(map, helper) {
   });
 
   function drawMarks() {
-    for (const stop of given.stops) {
+    for (const stop of given.stops.filter((each) => markers.has(each.mark))) {
       const element = markers.get(stop.mark).getElement();
       const finished = list.left(stop) === 0;
       element.classList.toggle("finished", finished);

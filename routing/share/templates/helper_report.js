@@ -5,7 +5,7 @@ function reportText(given, state, sent) {
   let done = 0;
   let open = 0;
   lines.push(`# ${given.title}`);
-  for (const stop of given.stops) {
+  for (const stop of given.stops.filter((each) => each.told)) {
     lines.push("", `site: ${stop.site}`, `# ${stop.mark} ${stop.name}`);
     for (const job of stop.jobs) {
       const time = state.done[job.number];
