@@ -68,6 +68,19 @@ def random_farm(seed: int) -> tuple[Farm, dt.date]:
     return _with_moves(random.Random(f"moves {seed}"), farm), date
 
 
+def with_tight_loads(farm: Farm, seed: int) -> Farm:
+    """Return the farm with vehicles that hold little, and crews that may come back to base for more."""
+    dice = random.Random(f"loads {seed}")
+    vehicles = {
+        name: vehicle.model_copy(
+            update={"payload_kg": dice.choice([60, 90, 150, 250]), "space_litres": dice.choice([200, 600, 4000])}
+        )
+        for name, vehicle in farm.vehicles.items()
+    }
+    crews = tuple(crew.model_copy(update={"trips_a_day": dice.choice([1, 2, 2, 3])}) for crew in farm.crews)
+    return farm.model_copy(update={"vehicles": vehicles, "crews": crews})
+
+
 def _with_moves(dice: random.Random, farm: Farm) -> Farm:
     """Return the farm with hives to be moved from site to site, on most of such farms by a crew that is out late."""
     healthy = [site for site in farm.sites if not site.last_of_day]

@@ -9,8 +9,9 @@ import pytest
 from routing.check import broken_promises, still_fits
 from routing.planning.build import build_days
 from routing.planning.day import fit_day, plan_days
+from routing.planning.split import split_jobs
 from routing.travel.farm import farm_legs
-from tests.random_farms import random_farm
+from tests.random_farms import random_farm, with_tight_loads
 
 FARMS = 120
 """How many a test run plans; a thousand were planned when this was written, all good."""
@@ -38,5 +39,18 @@ def test_a_random_farm_over_three_days_keeps_every_promise(seed: int) -> None:
     legs = farm_legs(farm)
     dates = (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3 + seed % 90))
     planned = plan_days(build_days(farm, legs, dates))
+    assert broken_promises(planned, farm, legs) == ()
+    assert still_fits(planned, farm, legs) == ()
+
+
+@pytest.mark.parametrize("seed", range(2000, 2000 + FARMS // 2))
+def test_a_random_farm_with_tight_loads_keeps_every_promise(seed: int) -> None:
+    """Jobs too heavy for one visit are shared out, and crews come back to base to load again, on one day or two."""
+    farm, date = random_farm(seed)
+    farm = with_tight_loads(farm, seed)
+    legs = farm_legs(farm)
+    dates = tuple(date + dt.timedelta(days=day) for day in range(1 + seed % 2))
+    farm = split_jobs(farm, legs, dates)
+    planned = plan_days(build_days(farm, legs, dates), work=5)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()

@@ -48,6 +48,7 @@ earliest_start = "07:00"
 home_by = "18:00"
 break_minutes = 20
 break_after_hours = 6
+trips_a_day = 2  # how often it may leave base: where one load is not enough it comes back to load again
 days_off = ["Sun", "2026-12-25"]
 
 # What is in store at base, in the unit of each material. What is not named is not short.

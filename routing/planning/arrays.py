@@ -39,6 +39,8 @@ class ArrayRoute:
     home: int
     metres: int
     stops: tuple[Stop, ...]
+    returns: tuple[int, ...] = ()
+    """How many stops are done each time that base is come back to for another load, rising."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,8 @@ def plan_arrays(
     capacity: ArrayLike | None = None,
     ranks: ArrayLike | None = None,
     prizes: ArrayLike | None = None,
+    most_trips: int = 1,
+    reload_seconds: int = 0,
     break_seconds: int = 0,
     break_after_seconds: int = DAY_SECONDS,
     distance_first: bool = False,
@@ -93,7 +97,9 @@ def plan_arrays(
     `windows` has shape (n, 2), or (days, n, 2): work starts and finishes in it; where it closes before it opens,
     the day is closed;
     `shift` is when crews may leave and must be home, like `windows` in seconds since midnight;
-    `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a route;
+    `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a trip;
+    `most_trips` is how often a crew may leave base on a day: where one load is not enough it comes back, and loading
+    again takes `reload_seconds`;
     `ranks` has shape (n,), 0 to 2 (default 0), and `prizes` shape (n,), 1 or more (default 1).
     `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError where an array does not fit.
     """
@@ -114,18 +120,23 @@ def plan_arrays(
         ranks=_shaped("ranks", np.zeros(one) if ranks is None else ranks, one),
         prizes=_shaped("prizes", np.ones(one) if prizes is None else prizes, one),
     )
-    problem = replace(_problem(read, Hours(shift, break_seconds, break_after_seconds)), distance_first=distance_first)
+    if most_trips < 1 or reload_seconds < 0:
+        raise AskedError("most_trips is 1 or more and reload_seconds 0 or more")
+    hours = Hours(shift, break_seconds, break_after_seconds, most_trips, reload_seconds)
+    problem = replace(_problem(read, hours), distance_first=distance_first)
     solution = solve(problem, frozenset(range(count)), work, seconds=seconds, seed=seed, progress=progress)
     return _plan(problem, crews, solution)
 
 
 @dataclass(frozen=True)
 class Hours:
-    """When every crew works: leaves at the earliest, is home at the latest, and rests."""
+    """When every crew works: leaves at the earliest, is home at the latest, rests, and loads again."""
 
     shift: tuple[int, int]
     break_seconds: int
     break_after_seconds: int
+    most_trips: int
+    reload_seconds: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,6 +185,8 @@ def _problem(read: _Read, hours: Hours) -> Problem:
             drive_seconds=read.travel,
             drive_metres=read.metres,
             day=day,
+            most_trips=hours.most_trips,
+            reload_seconds=hours.reload_seconds,
         )
         for day in range(days)
         for work, capacity in zip(read.work, read.capacity, strict=True)
@@ -191,7 +204,9 @@ def _plan(problem: Problem, crews: int, solution: Solution) -> ArrayPlan:
             Stop(problem.visits[planned.visit].place, start, finish)
             for planned, start, finish in zip(order, times.starts, times.finishes, strict=True)
         )
-        routes.append(ArrayRoute(number // crews, number % crews, times.leave, times.home, times.metres, stops))
+        returns = tuple(one.before for one in times.returns)
+        day, crew = divmod(number, crews)
+        routes.append(ArrayRoute(day, crew, times.leave, times.home, times.metres, stops, returns))
     done = served(solution.orders)
     return ArrayPlan(
         routes=tuple(routes),

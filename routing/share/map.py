@@ -172,10 +172,11 @@ class _Drawing:
 
     def base(self, sheet: Sheet, crews: Sequence[CrewSheet]) -> None:
         """Draw the base, a house, on top; it tells of each time that a crew is back there to load again."""
-        html = HOUSE + Markup('<span class="tag">Base</span>')
+        marks = [stop.mark for crew in crews for stop in crew.stops if stop.at_base]
+        html = HOUSE + Markup('<span class="tag">Base{}</span>').format(f", also {', '.join(marks)}" if marks else "")
         popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
         lines = [
-            f"Stop {stop.mark}: {crew.name} is back to load again, {stop.arrive} to {stop.finish}"
+            f"Stop {stop.mark}: {crew.name} is back, {stop.arrive} to {stop.finish}"
             for crew in crews
             for stop in crew.stops
             if stop.at_base

@@ -61,6 +61,7 @@ class TripSheet:
     back_title: str
     back: tuple[LoadLine, ...]
     fullest: tuple[str, ...]
+    """The heaviest and the fullest point; first, of several trips, where nothing is loaded."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,10 @@ def _trips(itinerary: Itinerary, letter: str) -> tuple[TripSheet, ...]:
             out=tuple(_load_line(item) for item in load.out),
             back_title=f"Comes back from trip {number}" if several else "Comes back",
             back=tuple(_load_line(item) for item in load.back),
-            fullest=_fullest(load, names),
+            fullest=(
+                *(("Nothing is loaded for this trip.",) if several and not load.out else ()),
+                *_fullest(load, names),
+            ),
         )
         for number, (load, mark) in enumerate(zip(itinerary.loads, marks, strict=True), start=1)
     )
@@ -153,12 +157,7 @@ def cautions_of(stop: Stop) -> tuple[str, ...]:
 
 def reload_lines(itinerary: Itinerary, stop: Stop) -> tuple[str, ...]:
     """Return what is taken off and what is loaded at a stop at base, a line each; nothing for a stop at a site."""
-    if stop.load_again is None:
-        return ()
-    trips = [each for each in itinerary.stops if each.load_again is not None]
-    before = itinerary.loads[[each.number for each in trips].index(stop.number)]
-    off = [_load_line(item) for item in before.back]
-    on = [_load_line(item) for item in stop.load_again.out]
+    off, on = _off_and_on(itinerary, stop)
     return (
         *(f"Take off {line.name}: {line.amount}, {line.weight}" for line in off),
         *(
@@ -166,6 +165,23 @@ def reload_lines(itinerary: Itinerary, stop: Stop) -> tuple[str, ...]:
             for line in on
         ),
     )
+
+
+def _off_and_on(itinerary: Itinerary, stop: Stop) -> tuple[list[LoadLine], list[LoadLine]]:
+    """Return what the trip before brought back and what goes on for the next one; nothing for a stop at a site."""
+    if stop.load_again is None:
+        return [], []
+    trips = [each.number for each in itinerary.stops if each.load_again is not None]
+    before = itinerary.loads[trips.index(stop.number)]
+    return [_load_line(item) for item in before.back], [_load_line(item) for item in stop.load_again.out]
+
+
+def _purpose(itinerary: Itinerary, stop: Stop) -> str:
+    """Return what the crew is back at base for."""
+    off, on = _off_and_on(itinerary, stop)
+    if not off:
+        return "to load again"
+    return "to unload and load" if on else "to unload"
 
 
 def work_lines(stop: Stop) -> tuple[str, ...]:
@@ -207,7 +223,7 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
         ("Driving", f"{words.duration(itinerary.drive_seconds)}, {way}{guessed}"),
     ]
     facts += [
-        ("Back at base", f"{reached(stop.arrive)} to {reached(stop.finish)}, to load again")
+        ("Back at base", f"{reached(stop.arrive)} to {reached(stop.finish)}, {_purpose(itinerary, stop)}")
         for stop in itinerary.stops
         if stop.load_again is not None
     ]
@@ -227,7 +243,7 @@ def _stop(round_: Round, itinerary: Itinerary, stop: Stop, letter: str) -> StopS
 
     return StopSheet(
         mark=f"{letter}{stop.number}",
-        name=f"{plain_name(stop.name)}, to load again" if at_base else plain_name(stop.name),
+        name=f"{plain_name(stop.name)}, {_purpose(itinerary, stop)}" if at_base else plain_name(stop.name),
         drive=words.duration(stop.drive.seconds),
         drive_note=_drive_note(stop.drive),
         arrive=reached(stop.arrive),

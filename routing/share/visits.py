@@ -35,7 +35,7 @@ class Visit:
     def work(self) -> str:
         """Return the names of the jobs: `Feed fondant, Oxalic treatment`, or what is set down, or loading again."""
         if self.stop.load_again is not None:
-            return "load again"
+            return "at base"
         if self.stop.set_down is not None:
             return set_down_words(self.stop.set_down)
         return ", ".join(dict.fromkeys(plain_name(job.name) for job in self.stop.jobs))

@@ -45,6 +45,22 @@ def test_rank_beats_any_sum_of_prizes_below_it() -> None:
     assert plan.left_out == (1, 2)
 
 
+def test_a_crew_that_may_leave_base_thrice_carries_three_loads() -> None:
+    """Each place is a load of its own: 20 + 40 + 60 min of driving, 90 of work, and two loadings of 15 in between."""
+    once = plan_arrays(**line(loads=[10, 10, 10], capacity=10))
+    assert once.served == (1, 0, 0)
+    plan = plan_arrays(**line(loads=[10, 10, 10], capacity=10, most_trips=3, reload_seconds=900))
+    assert plan.proven
+    assert plan.served == (3, 0, 0)
+    (route,) = plan.routes
+    assert route.returns == (1, 2)
+    assert plan.away_seconds == plan.away_bound == (20 + 40 + 60 + 90 + 2 * 15) * 60
+    twice = plan_arrays(**line(loads=[10, 10, 10], capacity=10, most_trips=2, reload_seconds=900))
+    assert twice.served == (2, 0, 0)
+    with pytest.raises(AskedError, match="most_trips is 1 or more"):
+        plan_arrays(**line(most_trips=0))
+
+
 def test_days_crews_and_loads_share_the_places() -> None:
     """Each carries one load of 10, so three places need three of the four crew-days, and closed days are kept closed."""
     span = [8 * HOUR, 16 * HOUR]

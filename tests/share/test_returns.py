@@ -33,7 +33,7 @@ from routing.share.terminal import print_round
 from tests.returning_farm import CREW, SUMMER, legs_of, returning_farm
 from tests.share.browser import CHROMIUM, Opener
 
-AGAIN = "Long Barn, to load again"
+AGAIN = "Long Barn, to unload"
 OFF = "Take off Full super: 20 pieces, 340 kg"
 
 
@@ -85,8 +85,9 @@ def test_the_sheet_counts_visits_and_has_a_list_for_each_trip() -> None:
     (base,) = [stop for stop in crew.stops if stop.at_base]
     assert (base.name, base.light, base.light_left) == (AGAIN, "back at base", "")
     facts = dict(crew.facts)
-    assert facts["Back at base"] == f"{base.arrive} to {base.finish}, to load again"
+    assert facts["Back at base"] == f"{base.arrive} to {base.finish}, to unload"
     assert "Long Barn" not in facts["Least light left"]
+    assert [trip.fullest[0].startswith("Nothing is loaded") for trip in crew.trips] == [False, True]
     (stings,) = [line for line in crew.cautions if line.startswith("Stings: ")]
     assert stings.endswith("(every stop)")
 
@@ -111,14 +112,15 @@ def test_maps_lead_by_base_and_tell_of_the_loading_there() -> None:
     assert again["geometry"]["coordinates"] == base
     assert again["properties"]["light_left_seconds"] is None
     drawn = round_map(twice())
-    assert re.search(rf"Stop {mark()}: Fern is back to load again, \d\d:\d\d to \d\d:\d\d", drawn)
+    assert re.search(rf"Stop {mark()}: Fern is back, \d\d:\d\d to \d\d:\d\d", drawn)
+    assert f"Base, also {mark()}<" in drawn.replace("\\u003c", "<")
     assert drawn.count('class=\\"pin pin-') + drawn.count("class=\\u0022pin pin-") == 3
 
 
 def test_the_calendar_has_the_loading_as_an_event_of_its_own() -> None:
     events = round_calendar(twice()).replace("\r\n ", "").split("BEGIN:VEVENT")[1:]
     assert len(events) == 4
-    assert f"SUMMARY:{mark()} Long Barn\\, to load again: load again" in events[mark() - 1]
+    assert f"SUMMARY:{mark()} Long Barn\\, to unload: at base" in events[mark() - 1]
 
 
 def test_nicknames_leave_base_its_name() -> None:
