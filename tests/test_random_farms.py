@@ -54,3 +54,19 @@ def test_a_random_farm_with_tight_loads_keeps_every_promise(seed: int) -> None:
     planned = plan_days(build_days(farm, legs, dates), work=5)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
+
+
+def test_a_window_too_short_for_a_break_is_used_when_the_break_is_elsewhere() -> None:
+    """Alone the must at s3 makes a day so long that a break is due, for which its gate is not open long enough."""
+    farm, date = random_farm(100_377)
+    farm = with_tight_loads(farm, 100_377)
+    legs = farm_legs(farm)
+    planned = plan_days(build_days(farm, legs, (date,)), work=5)
+    assert broken_promises(planned, farm, legs) == ()
+    (day,) = planned.itineraries
+    hosts = [stop.site for stop in day.stops if stop.rest is not None]
+    assert "s3" in {stop.site for stop in day.stops} - set(hosts)
+    alone = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id == "jobs.csv:5")})
+    (left,) = plan_days(build_days(alone, legs, (date,)), work=5).left_out
+    assert not left.reason.certain
+    assert "but for the break that so long a day needs" in left.text

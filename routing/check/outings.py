@@ -122,9 +122,13 @@ def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
 
 
 def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
-    """Whether a crew with nothing else to do could make the visit for these jobs on the date."""
+    """Whether a crew with nothing else to do could make the visit for these jobs on the date.
+
+    No break is asked for: one that fits nowhere here may fit at another stop of a fuller day.
+    """
+    restless = crew.model_copy(update={"break_minutes": 0.0})
     return (
         may_do(jobs, crew, date, ground)
         and stock_suffices(taken(jobs, ground), ground)
-        and can_be_made(crew, date, [visit_of(jobs, crew, date, ground)], ground)
+        and can_be_made(restless, date, [visit_of(jobs, crew, date, ground)], ground)
     )

@@ -11,7 +11,7 @@ from routing.planning.build import THOUSAND, Days, days_overdue
 from routing.planning.engines.insertion import insertions
 from routing.planning.load import carries, overload, used_by
 from routing.planning.moves import distance_cautions
-from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served
+from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served
 from routing.planning.reasons import Certain
 from routing.planning.timing import Lateness, lateness, seconds_without_waits, timeline
 from routing.round import Insertion, LeftOut, PlannedJob, ReasonCode, Shortfall
@@ -67,7 +67,16 @@ def not_due_entries(days: Days) -> list[LeftOut]:
 
 def crowded_entry(days: Days, squeeze: Squeeze) -> LeftOut:
     """Return the entry for tasks that fit alone but not beside what is planned; remedies are added later."""
+    ways = [
+        (route, Planned(number, squeeze.tasks))
+        for number, visit in enumerate(days.problem.visits)
+        if set(squeeze.tasks) <= set(visit.tasks)
+        for route, rules in enumerate(days.problem.routes)
+        if rules.day == visit.day and all(rules.allowed[task] for task in squeeze.tasks)
+    ]
     text = "would fit alone, but not beside the visits that are planned"
+    if not any(timeline(days.problem, route, (planned,)) for route, planned in ways):
+        text = "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
     entry = _entry(days, tuple(days.jobs[task] for task in squeeze.tasks), ReasonCode.NO_ROOM, text)
     return entry.model_copy(update={"insertion": squeeze.insertion})
 

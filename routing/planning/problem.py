@@ -146,6 +146,11 @@ class Problem:
         return tuple(heavy and route.most_trips > 1 for heavy, route in zip(self.heavy, self.routes, strict=True))
 
     @cached_property
+    def without_breaks(self) -> Problem:
+        """Return the problem in which no break is due."""
+        return replace(self, routes=tuple(replace(route, break_seconds=0) for route in self.routes))
+
+    @cached_property
     def carefree(self) -> Problem:
         """Return the problem for bounds: no trip needs to end for its load, and nothing takes longer than here.
 

@@ -190,7 +190,7 @@ def _too_heavy(days: Days, task: int) -> Certain | None:
 
 def _no_time(days: Days, task: int) -> Certain | None:
     ways = _ways(days, task)
-    problem = days.problem
+    problem = days.problem.without_breaks  # a break that finds no place here may find one at another stop
     if any(timeline(problem, route, (planned,)) for route, planned in ways if carries(problem, route, (planned,))):
         return None
     needed, visit, rules = min(

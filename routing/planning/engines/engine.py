@@ -6,6 +6,7 @@ are always timed, loaded and repaired by our own modules before they count.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -25,9 +26,13 @@ class Limit:
     seed: int = 1
     deadline: float | None = None
     """Of `time.monotonic`."""
+    halt: threading.Event | None = None
+    """Where it is set, the run ends at once."""
 
     def over(self, iterations: int) -> bool:
         """Return whether to stop."""
+        if self.halt is not None and self.halt.is_set():
+            return True
         if self.deadline is not None:
             return time.monotonic() >= self.deadline
         return iterations >= self.iterations

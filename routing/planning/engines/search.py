@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
+from routing.planning.engines.companion import Companion
 from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day
 from routing.planning.engines.insertion import Rounds, construct, fill
@@ -97,6 +99,36 @@ class Search:
         count = len(self.tasks)
         if count <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
+        beside = self._beside(begun, seed, engines[-1])
+        try:
+            self._cycles(work, seed, engines, begun, enough=enough)
+        except BaseException:
+            if beside is not None:
+                beside.halt()
+            raise
+        if beside is not None:
+            beside.halt()
+            self._join(beside)
+        if not (enough and served(self.best) == self.tasks):
+            self.polish(work)
+
+    def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
+        """Start an engine beside the others for all of their time, where there is time and a core for it."""
+        if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
+            return None
+        end = begun + ENGINE_SHARE * (self.deadline - begun)
+        limit = Limit(NO_END, seed + BESIDE_SEED, end)
+        return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
+
+    def _join(self, beside: Companion) -> None:
+        """Take over what was found beside, and recombine it with the rest."""
+        orders = beside.end(self.pool.add)
+        if orders is not None:
+            self.offer(orders)
+        self._recombine()
+
+    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool) -> None:
+        count = len(self.tasks)
         most = work * ITERATIONS_A_SECOND / max(count, FEW_TASKS)
         each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
         cycles = 1 + max(1, round(most / each))
@@ -113,7 +145,6 @@ class Search:
             gained = self._cycle(limit, engine, fresh=number % 2 == 1 and served(self.best) != self.tasks)
             idle = 0 if gained else idle + 1
             number += 1
-        self.polish(work)
 
     def _slice(self, begun: float, *, alone: bool) -> float | None:
         """Return until when an engine may run so that several cycles and the polish still follow."""
@@ -148,15 +179,19 @@ class Search:
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
-        from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
-
         # Where tasks are left out, a run from the best stays near it; from nothing it finds other choices of tasks.
         start = self.best if served(self.best) and not fresh else None
         gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
+        return self._recombine() or gained
+
+    def _recombine(self) -> bool:
+        """Offer the best choice of the pool's routes; return whether it is better."""
+        from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
+
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
         self.pool.thin(MOST_THINNED)
         together = recombine(self.rounds, self.pool, self.tasks, left)
-        return (together is not None and self.offer(together)) or gained
+        return together is not None and self.offer(together)
 
     def polish(self, work: float) -> None:
         """Solve each crew-day exactly with what the others leave out, until none changes."""
@@ -205,6 +240,17 @@ class Search:
             if self.progress is not None:
                 self.progress(changed)
 
+
+def cores() -> int:
+    """Return on how many cores this process may run."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+NO_END = 10**9
+"""Iterations of a run that only the clock ends."""
+
+BESIDE_SEED = 1000
+"""Added to the seed of a run beside, so that it goes another way."""
 
 RESCUE_SECONDS = 2.0
 

@@ -1,0 +1,57 @@
+"""A second engine run beside the main one, on another core, until the same instant.
+
+The engine's own code lets other threads run, so a thread is enough. What it finds is taken over only when it has ended,
+by the thread that asked, so that nothing of the search is shared while both run.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from routing.planning.engines.engine import Ask, Engine
+from routing.planning.problem import Order, Orders
+
+
+@dataclass(eq=False)
+class Companion:
+    """One engine run under way."""
+
+    engine: Engine
+    ask: Ask
+    orders: Orders | None = None
+    found: list[tuple[int, Order]] = field(default_factory=list)
+    failed: BaseException | None = None
+    _thread: threading.Thread | None = None
+    _halt: threading.Event = field(default_factory=threading.Event)
+
+    def start(self) -> Companion:
+        """Begin the run."""
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+        return self
+
+    def _run(self) -> None:
+        limit = replace(self.ask.limit, halt=self._halt)
+        try:
+            self.orders = self.engine(replace(self.ask, limit=limit, found=self._note))
+        except BaseException as error:  # noqa: BLE001 - it is raised again where the run was asked for
+            self.failed = error
+
+    def _note(self, route: int, order: Order) -> None:
+        self.found.append((route, order))
+
+    def halt(self) -> None:
+        """Make the run end soon."""
+        self._halt.set()
+
+    def end(self, remember: Callable[[int, Order], None]) -> Orders | None:
+        """Wait for the end of the run, tell of the routes that it found, and return its orders."""
+        if self._thread is not None:
+            self._thread.join()
+        if self.failed is not None:
+            raise self.failed
+        for route, order in self.found:
+            remember(route, order)
+        return self.orders
