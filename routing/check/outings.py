@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.check.cargo import carries, points, stock_suffices, taken
-from routing.check.days import Call, DayPlan, can_be_done
+from routing.check.days import Call, DayPlan, best_departure, can_be_done
 from routing.check.exact import exact
 from routing.check.ground import Ground, Span
 from routing.farm.models import BASE, Crew, Job, Site
@@ -124,11 +124,19 @@ def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
 def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
     """Whether a crew with nothing else to do could make the visit for these jobs on the date.
 
-    No break is asked for: one that fits nowhere here may fit at another stop of a fuller day.
+    Where that alone makes a day so long that a break is due, the break need not be at the visit: on a fuller day
+    another stop may hold it, before or after.
     """
-    restless = crew.model_copy(update={"break_minutes": 0.0})
-    return (
-        may_do(jobs, crew, date, ground)
-        and stock_suffices(taken(jobs, ground), ground)
-        and can_be_made(restless, date, [visit_of(jobs, crew, date, ground)], ground)
-    )
+    if not may_do(jobs, crew, date, ground) or not stock_suffices(taken(jobs, ground), ground):
+        return False
+    visit = visit_of(jobs, crew, date, ground)
+    plan = day_plan(crew, date, [visit.call], ground)
+    if plan is None or not can_be_carried(crew, [visit], ground):
+        return False
+    plain = replace(plan, break_after=None)
+    best = best_departure(plain, None)
+    if best is None or plan.break_after is None or best.home - best.leave <= plan.break_after:
+        return best is not None
+    rest = plan.break_seconds
+    moved = (replace(plain, earliest_leave=plan.earliest_leave + rest), replace(plain, home_by=plan.home_by - rest))
+    return any(can_be_done(one) for one in moved)

@@ -146,9 +146,16 @@ class Problem:
         return tuple(heavy and route.most_trips > 1 for heavy, route in zip(self.heavy, self.routes, strict=True))
 
     @cached_property
-    def without_breaks(self) -> Problem:
-        """Return the problem in which no break is due."""
-        return replace(self, routes=tuple(replace(route, break_seconds=0) for route in self.routes))
+    def breaks_elsewhere(self) -> tuple[Problem, Problem, Problem]:
+        """Return the problem without breaks, with the break before all stops and with it after them all.
+
+        A visit may be possible though it cannot host the break itself: then another stop does, before it or after.
+        """
+        rested = tuple(replace(route, break_seconds=0) for route in self.routes)
+        pairs = tuple(zip(rested, (route.break_seconds for route in self.routes), strict=True))
+        before = tuple(replace(route, earliest_leave=route.earliest_leave + rest) for route, rest in pairs)
+        after = tuple(replace(route, home_by=route.home_by - rest) for route, rest in pairs)
+        return replace(self, routes=rested), replace(self, routes=before), replace(self, routes=after)
 
     @cached_property
     def carefree(self) -> Problem:

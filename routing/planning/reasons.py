@@ -9,7 +9,7 @@ from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
 from routing.planning.build import THOUSAND, Days, build_days, ends_of, vehicle_reaches
 from routing.planning.load import carries, stock_holds, used_by
-from routing.planning.problem import NO_LIMIT, Planned
+from routing.planning.problem import NO_LIMIT, Planned, Problem
 from routing.planning.timing import timeline
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE
@@ -188,10 +188,19 @@ def _too_heavy(days: Days, task: int) -> Certain | None:
     )
 
 
+def _in_time(problem: Problem, route: int, planned: Planned) -> bool:
+    """Return whether a stop can be made if nothing else is; a break that is due may be at a stop of a fuller day."""
+    rules, (without, before, after) = problem.routes[route], problem.breaks_elsewhere
+    times = timeline(without, route, (planned,))
+    if times is None or not rules.break_seconds or times.away <= rules.break_after_seconds:
+        return times is not None
+    return any(timeline(rested, route, (planned,)) is not None for rested in (before, after))
+
+
 def _no_time(days: Days, task: int) -> Certain | None:
     ways = _ways(days, task)
-    problem = days.problem.without_breaks  # a break that finds no place here may find one at another stop
-    if any(timeline(problem, route, (planned,)) for route, planned in ways if carries(problem, route, (planned,))):
+    problem = days.problem
+    if any(_in_time(problem, route, planned) for route, planned in ways if carries(problem, route, (planned,))):
         return None
     needed, visit, rules = min(
         (
