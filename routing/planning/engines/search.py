@@ -74,6 +74,7 @@ class Search:
         self.best: Orders = tuple(() for _ in problem.routes)
         self.days_proven = False
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
+        self._share = ENGINE_SHARE if len(tasks) <= MANY_TASKS else ENGINE_SHARE_OF_MANY
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -116,8 +117,8 @@ class Search:
         """Start an engine beside the others for all of their time, where there is time and a core for it."""
         if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
             return None
-        end = begun + ENGINE_SHARE * (self.deadline - begun)
-        limit = Limit(NO_END, seed + BESIDE_SEED, end)
+        end = begun + self._share * (self.deadline - begun)
+        limit = Limit(NO_END, seed, end)
         return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
 
     def _join(self, beside: Companion) -> None:
@@ -139,7 +140,7 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            if self.late(ENGINE_SHARE, begun) or (self.deadline is None and number >= cycles):
+            if self.late(self._share, begun) or (self.deadline is None and number >= cycles):
                 break
             limit = Limit(each, seed + number, self._slice(begun, alone=len(engines) == 1))
             gained = self._cycle(limit, engine, fresh=number % 2 == 1 and served(self.best) != self.tasks)
@@ -150,7 +151,7 @@ class Search:
         """Return until when an engine may run so that several cycles and the polish still follow."""
         if self.deadline is None:
             return None
-        total = ENGINE_SHARE * (self.deadline - begun)
+        total = self._share * (self.deadline - begun)
         first = total / (2 if len(self.best) == 1 else 4)
         share = total * LONG_SLICE if alone or served(self.best) else first
         return min(begun + total, time.monotonic() + max(1.0, share))
@@ -249,9 +250,6 @@ def cores() -> int:
 NO_END = 10**9
 """Iterations of a run that only the clock ends."""
 
-BESIDE_SEED = 1000
-"""Added to the seed of a run beside, so that it goes another way."""
-
 RESCUE_SECONDS = 2.0
 
 COMBINE_SHARE = 0.7
@@ -259,6 +257,10 @@ COMBINE_SHARE = 0.7
 
 ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
+
+MANY_TASKS = 100
+ENGINE_SHARE_OF_MANY = 0.93
+"""The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
 
 LONG_SLICE = 0.9
 """Of the engines' time, what one run may take: on tight rounds of 150 a long run beats several short ones."""

@@ -147,8 +147,8 @@ class WalkChoice:
         for _ in range(rounds):
             if effort.over():
                 break
-            answer = self.solver.solve()
-            if not answer.has_dual_feasible_solution():
+            answer = self._solved()
+            if answer is None or not answer.has_dual_feasible_solution():
                 break
             prices = np.array(answer.dual_values(self.rows))
             objective = answer.objective_value()
@@ -167,6 +167,13 @@ class WalkChoice:
             if objective - best <= max(NEAR, 1e-5 * abs(objective)) or self._enough(best):
                 break
         return best
+
+    def _solved(self) -> mathopt.SolveResult | None:
+        """Return the solver's answer, or None where its numbers failed it, which is no fault of the round."""
+        try:
+            return self.solver.solve()
+        except Exception:  # noqa: BLE001 - the error that it makes of its own failure may fail too
+            return None
 
     def _enough(self, best: float) -> bool:
         """Return whether the bound already proves the rank's weight best."""
