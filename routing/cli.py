@@ -22,6 +22,7 @@ from routing.command_parts import (
     Nicknames,
     On,
     SearchShown,
+    Seconds,
     WithPrivate,
     console,
     date_of,
@@ -42,8 +43,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-
-LONGEST_SEARCH_SECONDS = 24 * 3600
 
 app.add_typer(log_app, name="log")
 app.add_typer(due_app, name="due")
@@ -142,15 +141,7 @@ def plan(
     even: Annotated[
         bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
     ] = False,
-    seconds: Annotated[
-        int | None,
-        typer.Option(
-            "--seconds",
-            min=1,
-            max=LONGEST_SEARCH_SECONDS,
-            help="Search for so long by the clock; the answer then depends on the computer.",
-        ),
-    ] = None,
+    seconds: Seconds = None,
 ) -> None:
     """Plan, check and write the round of a day or more.
 

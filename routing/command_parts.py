@@ -33,6 +33,16 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document an
 WithPrivate = Annotated[
     bool, typer.Option("--with-private", help="Put gate codes, phones and private notes into the crews' pages.")
 ]
+LONGEST_SEARCH_SECONDS = 24 * 3600
+Seconds = Annotated[
+    int | None,
+    typer.Option(
+        "--seconds",
+        min=1,
+        max=LONGEST_SEARCH_SECONDS,
+        help="Search for so long by the clock; the answer then depends on the computer.",
+    ),
+]
 Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
 
@@ -83,8 +93,10 @@ class SearchShown:
     The first Ctrl-C raises KeyboardInterrupt and the line says what comes of it; a second ends the program at once.
     """
 
-    def __init__(self, seconds: int | None) -> None:
+    def __init__(self, seconds: int | None, then: str = "written") -> None:
+        """`then` is what becomes of the best round after Ctrl-C."""
         self.seconds, self.begun, self.best, self.stopping = seconds, time.monotonic(), "", False
+        self.then = then
 
     def hear(self, so_far: SoFar) -> None:
         """Show better orders from now on."""
@@ -96,7 +108,7 @@ class SearchShown:
     def line(self) -> str:
         """Return what is shown now."""
         if self.stopping:
-            return "Stopping: the best until now is checked and written; Ctrl-C again drops it"
+            return f"Stopping: the best until now is checked and {self.then}; Ctrl-C again drops it"
         gone = int(time.monotonic() - self.begun)
         of = "" if self.seconds is None else f" of {self.seconds}"
         return f"Best so far: {self.best}; {gone}{of} s" if self.best else f"Searching; {gone}{of} s"

@@ -107,10 +107,13 @@ def replan(
     here: str,
     done: Sequence[str],
     on_board: Mapping[str, float] | None,
+    wish: Wish | None = None,
+    keep_stopped: bool = False,
 ) -> Round:
     """Return the checked round of the rest of a day.
 
-    `here` is a site's id, `base`, or any text that is a place. Raises AskedError and PlaceError.
+    `here` is a site's id, `base`, or any text that is a place; the rest is that of `plan`. Raises AskedError and
+    PlaceError.
     """
     farm, legs = farm_and_legs(_to_plan(farm, date))
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
@@ -122,21 +125,23 @@ def replan(
         standing = Site(id=HERE, name=name, place=place, hives=0)
         legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
-    round_ = plan_days(build_days(rest, legs, (date,)))
-    if round_.proof.stopped:
+    round_ = plan_days(build_days(rest, legs, (date,)), wish=wish)
+    if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
     require_good(round_, rest, legs)
     return round_
 
 
-def what_if(farm: Farm, date: dt.date, changes: Changes) -> tuple[tuple[str, Round], ...]:
-    """Return the checked round as the farm is, with each change alone, and with all of them, each under its words."""
+def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
+    """Return the checked round as the farm is, with each change alone, and with all of them, each under its words.
+
+    The wish is that of each.
+    """
     singles = list(changes.alone())
-    rows = [("as it is", plan(farm, date))]
-    rows += [(words, plan(changed(farm, change), date)) for words, change in singles]
+    asked = [("as it is", farm), *((words, changed(farm, change)) for words, change in singles)]
     if len(singles) > 1:
-        rows.append(("all of these", plan(changed(farm, changes), date)))
-    return tuple(rows)
+        asked.append(("all of these", changed(farm, changes)))
+    return tuple((words, plan(one, date, wish=wish)) for words, one in asked)
 
 
 def saved(farm: Farm, text: str) -> Round:

@@ -8,7 +8,18 @@ from typing import Annotated
 
 import typer
 
-from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, ready_roads, told_plainly
+from routing.command_parts import (
+    AsJson,
+    Folder,
+    On,
+    SearchShown,
+    Seconds,
+    console,
+    date_of,
+    farm_of,
+    ready_roads,
+    told_plainly,
+)
 from routing.errors import AskedError
 
 
@@ -70,27 +81,35 @@ def replan(
         typer.Option("--on-board", help="material=amount on the vehicle; may be repeated. Unsaid: enough of all."),
     ] = None,
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    seconds: Seconds = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan the rest of the day from where you stand.
 
-    What still fits before dark, with what is done and what is on the vehicle.
+    What still fits before dark, with what is done and what is on the vehicle. Ctrl-C keeps the best until then.
     """
-    with told_plainly():
+    search = SearchShown(seconds, "told")
+    with told_plainly(), search.heeded():
         from routing import pipeline  # noqa: PLC0415
+        from routing.planning.day import Wish  # noqa: PLC0415
         from routing.share.files import round_json  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
-        planned = pipeline.replan(
-            farm,
-            date_of(on, farm),
-            crew or farm.crews[0].id,
-            at=_time(at, "--at") or dt.time(),
-            here=here,
-            done=done or (),
-            on_board=_amounts(on_board),
-        )
+        with search.shown() as hear:
+            planned = pipeline.replan(
+                farm,
+                date_of(on, farm),
+                crew or farm.crews[0].id,
+                at=_time(at, "--at") or dt.time(),
+                here=here,
+                done=done or (),
+                on_board=_amounts(on_board),
+                wish=Wish(seconds, hear),
+                keep_stopped=True,
+            )
+        if planned.proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
         if as_json:
             typer.echo(round_json(planned), nl=False)
         else:
@@ -104,26 +123,38 @@ def what_if(
     home_by: Annotated[str | None, typer.Option("--home-by", help="Back at base by, HH:MM.")] = None,
     people: Annotated[int | None, typer.Option("--people", help="So many more people in each crew, e.g. 1.")] = None,
     vehicle: Annotated[str | None, typer.Option("--vehicle", help="Another vehicle for the first crew.")] = None,
+    trips: Annotated[
+        int | None,
+        typer.Option("--trips", min=1, max=6, help="How often each crew may leave base; 1: never back to load again."),
+    ] = None,
     without: Annotated[
         list[str] | None, typer.Option("--without", help="Leave out this site; may be repeated.")
     ] = None,
+    seconds: Seconds = None,
 ) -> None:
     """Plan with something changed, and compare.
 
-    Each change alone, then all together, beside the day as it is. The folder is not changed.
+    Each change alone, then all together, beside the day as it is. The folder is not changed. With --seconds, each of
+    these is sought for so long.
     """
     with told_plainly():
         from routing import pipeline  # noqa: PLC0415
         from routing.planning.changes import Changes  # noqa: PLC0415
+        from routing.planning.day import Wish  # noqa: PLC0415
         from routing.share.differences import print_difference, print_table  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
         asked = Changes(
-            _time(start, "--start"), _time(home_by, "--home-by"), people, vehicle, tuple(dict.fromkeys(without or ()))
+            start=_time(start, "--start"),
+            home_by=_time(home_by, "--home-by"),
+            people=people,
+            vehicle=vehicle,
+            trips=trips,
+            without=tuple(dict.fromkeys(without or ())),
         )
-        rows = pipeline.what_if(farm, date_of(on, farm), asked)
+        rows = pipeline.what_if(farm, date_of(on, farm), asked, Wish(seconds))
         if len(rows) == 1:
-            raise AskedError("say what to change: --start, --home-by, --people, --vehicle or --without")
+            raise AskedError("say what to change: --start, --home-by, --people, --vehicle, --trips or --without")
         print_table(rows, console())
         print_difference(rows[0][1], rows[-1][1], console())
 

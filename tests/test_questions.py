@@ -14,9 +14,12 @@ from routing.check import broken_promises
 from routing.cli import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
+from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
+from routing.planning.day import plan_days
 from routing.share.differences import difference
 from routing.travel.farm import farm_legs
+from tests.returning_farm import SUMMER, legs_of, returning_farm
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)
@@ -164,3 +167,31 @@ def test_a_replan_that_cannot_be_is_refused_in_one_line(words: tuple[str, ...]) 
     code, printed, told = run("replan", EXAMPLE, "--on", JUNE.isoformat(), *words)
     assert (code, printed) == (2, "")
     assert len(told.strip().splitlines()) == 1
+
+
+def test_what_if_each_crew_left_base_only_once() -> None:
+    """Fern's two loads of supers in one: what does not fit one load is left out, and the farm is as it was."""
+    farm = returning_farm()
+    once = changed(farm, Changes(trips=1))
+    assert [crew.trips_a_day for crew in (*once.crews, *farm.crews)] == [1, 2]
+    rounds = [plan_days(build_days(one, legs_of(one), (SUMMER,))) for one in (farm, once)]
+    assert [len(round_.left_out) for round_ in rounds] == [0, 1]
+    (left,) = rounds[1].left_out
+    assert left.insertion is not None
+    assert [fall.what for fall in left.insertion.shortfalls] == ["payload"]
+
+
+def test_what_if_and_the_rest_of_a_day_take_the_seconds_given() -> None:
+    """Four sites are proved at once, so a second each is never used up; the answers are those without it."""
+    asked = ("what-if", EXAMPLE, "--on", JUNE, "--home-by", "11:00", "--trips", "1")
+    plain, timed = run(*asked), run(*asked, "--seconds", "1")
+    assert timed == plain
+    assert plain[0] == 0
+    assert "1 trip a day" in plain[1]
+    here = ("replan", EXAMPLE, "--on", JUNE, "--at", "09:30", "--from", "A", "--done", "A")
+    plain, timed = run(*here), run(*here, "--seconds", "1")
+    assert timed == plain
+    assert plain[0] == 0
+    code, _, told = run(*here, "--seconds", "0")
+    assert code == 2
+    assert "--seconds" in told

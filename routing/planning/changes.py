@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from routing.errors import AskedError
 from routing.farm.models import Crew, Farm
+from routing.words import count
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,8 @@ class Changes:
     """How many more (or, below zero, fewer) people in every crew."""
     vehicle: str | None = None
     """The vehicle of the first crew."""
+    trips: int | None = None
+    """How often every crew may leave base in a day."""
     without: tuple[str, ...] = ()
     """Sites that are not to be visited."""
 
@@ -34,6 +37,8 @@ class Changes:
             yield f"{self.people:+d} people a crew", Changes(people=self.people)
         if self.vehicle is not None:
             yield f"with {self.vehicle}", Changes(vehicle=self.vehicle)
+        if self.trips is not None:
+            yield f"{count(self.trips, 'trip')} a day", Changes(trips=self.trips)
         for site in self.without:
             yield f"without {site}", Changes(without=(site,))
 
@@ -60,5 +65,6 @@ def _crew(crew: Crew, changes: Changes, *, first: bool) -> Crew:
             "home_by": changes.home_by or crew.home_by,
             "people": people,
             "vehicle": changes.vehicle if first and changes.vehicle else crew.vehicle,
+            "trips_a_day": changes.trips or crew.trips_a_day,
         }
     )
