@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from routing.planning.engines.insertion import Rounds, construct, fill
+from routing.planning.least import least_cost
 from routing.planning.load import stock_left
 from routing.planning.problem import Order, Orders, Problem, rank_score, served, widest
 
@@ -19,7 +20,7 @@ MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
 
 MOST_PROVEN = 250
-"""Above so many tasks no bound is sought: it takes longer than the search."""
+"""Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
 
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
@@ -78,7 +79,7 @@ def solve(
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
     begun = time.monotonic()
-    prove = prove and len(tasks) <= MOST_PROVEN
+    asked, prove = prove, prove and len(tasks) <= MOST_PROVEN
     searching, stretched = (
         None if given is None else begun + given * (1 - PROOF_SHARE * prove - END_SHARE) for given in (seconds, longer)
     )
@@ -91,7 +92,7 @@ def solve(
         proven=False,
         days_proven=search.days_proven and not interrupted,
         rank_bounds=rank_score(problem, tasks),
-        away_bound=0,
+        away_bound=least_cost(problem, served(search.best)) if asked and not prove and not interrupted else 0,
         interrupted=interrupted,
     )
     return (

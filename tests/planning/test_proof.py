@@ -9,9 +9,11 @@ import random
 import pytest
 
 from routing.planning.engines.insertion import Rounds, fill
+from routing.planning.least import least_cost
 from routing.planning.problem import rank_score, served
 from routing.planning.proof import bounds
 from routing.planning.solve import solve
+from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import best_of_two, every_order_of, key, random_problem
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "closed", "crews")
@@ -79,3 +81,21 @@ def test_a_bound_on_the_distance_holds_where_distance_comes_first(seed: int) -> 
     bound = bounds(problem, everything, orders).cost
     assert 0 < bound <= least
     assert bound > least / 2
+
+
+@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+def test_the_quick_bound_is_never_above_the_best_of_all_pairs(features: frozenset[str]) -> None:
+    """What rounds of many visits are measured against holds for small ones, whatever tasks are done."""
+    number = ALONE_AND_IN_PAIRS.index(features)
+    problem = random_problem(number, visits=4, routes=2, features=features, days=1 + number % 2)
+    done = served(fill(Rounds(problem), ((), ()), frozenset(range(len(problem.tasks)))))
+    bound = least_cost(problem, done)
+    assert 0 < bound <= -best_of_two(problem, done)[3]
+
+
+def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be() -> None:
+    """Of 260 visits, too many for near bounds, the time away is still bounded, and no more than a third too low."""
+    problem = farm_round(3, 260, days=5, crews=8)
+    solution = solve(problem, frozenset(range(260)), work=0.1)
+    away = sum(cost.main for route, order in enumerate(solution.orders) if (cost := Rounds(problem).cost(route, order)))
+    assert away * 2 / 3 <= solution.away_bound <= away
