@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
 
-from routing.farm.kinds import load_catalogue
 from routing.farm.models import Base, Crew, Farm, Job, KnownDrive, Place, Rank, Site, Vehicle
-from routing.travel.farm import farm_legs
-from routing.travel.legs import Legs
+from tests.moving_farm import legs_of, moving_farm
+
+__all__ = ["CREW", "JOBS", "SITES", "SUMMER", "VAN", "legs_of", "returning_farm"]
 
 SUMMER = dt.date(2026, 7, 21)
 
@@ -45,24 +44,13 @@ DRIVES = (
 
 def returning_farm(**changes: object) -> Farm:
     """Return the farm, with some of its parts changed."""
-    catalogue = load_catalogue()
-    farm = Farm(
-        name="Returning Bees",
-        folder=Path("nowhere"),
-        time_zone="Europe/London",
-        base=Base(name="Long Barn", place=Place(latitude=52.32, longitude=-2.88), loading_minutes=15),
-        sites=SITES,
-        jobs=JOBS,
-        job_kinds=catalogue.job_kinds,
-        materials=catalogue.materials,
-        vehicles={"van": VAN},
-        crews=(CREW,),
-        rules=catalogue.rules,
-        known_drives=tuple(KnownDrive(start=start, end=end, minutes=minutes) for start, end, minutes in DRIVES),
-    )
-    return farm.model_copy(update=changes)
-
-
-def legs_of(farm: Farm) -> Legs:
-    """Return the drives of the farm, no road map needed."""
-    return farm_legs(farm)
+    own = {
+        "name": "Returning Bees",
+        "base": Base(name="Long Barn", place=Place(latitude=52.32, longitude=-2.88), loading_minutes=15),
+        "sites": SITES,
+        "jobs": JOBS,
+        "vehicles": {"van": VAN},
+        "crews": (CREW,),
+        "known_drives": tuple(KnownDrive(start=start, end=end, minutes=minutes) for start, end, minutes in DRIVES),
+    }
+    return moving_farm(**(own | changes))

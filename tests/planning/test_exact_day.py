@@ -16,9 +16,13 @@ from tests.planning.random_problems import best_by_trying, every_order, key, ran
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "moves")
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
+WITH_RETURNS = [chosen | {"returns"} for chosen in ALONE_AND_IN_PAIRS]
+"""The same where the crew may come back to base to load again."""
 
 
-@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+@pytest.mark.parametrize(
+    "features", [*ALONE_AND_IN_PAIRS, *WITH_RETURNS], ids=lambda chosen: "+".join(sorted(chosen)) or "plain"
+)
 def test_the_exact_day_equals_trying_every_order(features: frozenset[str]) -> None:
     """Every rank, the time away and the distance are those of the best of all orders, and the bounds meet them."""
     for seed in range(3):

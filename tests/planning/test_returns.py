@@ -7,11 +7,10 @@ import random
 
 import pytest
 
-from routing.planning.engines.exact_day import best_day
-from routing.planning.load import carries, loads, stock_left, trip_loads
+from routing.planning.load import carries, loads, trip_loads
 from routing.planning.problem import Order, Problem
 from routing.planning.timing import timeline
-from tests.planning.random_problems import best_by_trying, every_order, key, random_problem
+from tests.planning.random_problems import every_order, random_problem
 
 FEATURES = ("hours", "two tasks", "back", "stock", "break", "last", "spans", "space", "moves")
 ALONE_AND_TOGETHER = [
@@ -124,19 +123,6 @@ def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
                 assert (times.home, len(times.returns), -times.leave) == best
                 returned += bool(times.returns)
     assert returned
-
-
-@pytest.mark.parametrize("features", ALONE_AND_TOGETHER, ids=lambda chosen: "+".join(sorted(chosen)))
-def test_the_exact_day_equals_trying_every_order_and_return(features: frozenset[str]) -> None:
-    """Every rank, the time away and the distance are those of the best of all orders, and the bounds meet them."""
-    for seed in range(3):
-        problem = random_problem(seed, visits=4 if features & {"two tasks", "spans"} else 5, features=features)
-        answer = best_day(problem, 0, frozenset(range(len(problem.tasks))), stock_left(problem, ()))
-        best = best_by_trying(problem)
-        assert key(problem, (answer.order,)) == best
-        assert answer.proven
-        assert answer.rank_bounds == best[:3]
-        assert answer.away_bound == -best[3]
 
 
 def test_a_trip_takes_what_the_one_before_left_of_an_open_pack() -> None:
