@@ -22,6 +22,9 @@ MOST_CONSTRUCTED = 40
 MOST_PROVEN = 250
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
 
+MOST_VROOM_TASKS_HERE = 30
+"""Above so many tasks VROOM, which lets nothing else run, takes longer than beginning a process for it."""
+
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
@@ -150,6 +153,7 @@ def engines_for(problem: Problem, count: int, *, timed: bool) -> tuple[Engine, .
 
     Where distance comes first, a start that is good for time leads away from the best.
     """
+    from routing.planning.engines.apart import Apart  # noqa: PLC0415
     from routing.planning.engines.hopeful_sets import HopefulSets  # noqa: PLC0415
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
     from routing.planning.engines.search import MOST_TIMED_VROOM_TASKS, MOST_VROOM_TASKS  # noqa: PLC0415
@@ -158,7 +162,9 @@ def engines_for(problem: Problem, count: int, *, timed: bool) -> tuple[Engine, .
     if len(problem.routes) == 1:
         return (HopefulSets(), PyVRP())
     most = MOST_TIMED_VROOM_TASKS if timed else MOST_VROOM_TASKS
-    return (Vroom(), PyVRP()) if count <= most and not problem.distance_first else (PyVRP(),)
+    if count > most or problem.distance_first:
+        return (PyVRP(),)
+    return (Apart(Vroom()) if count > MOST_VROOM_TASKS_HERE else Vroom(), PyVRP())
 
 
 def _one_route(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from routing.planning.problem import Order, Orders, Problem
@@ -36,6 +36,10 @@ class Limit:
         if self.deadline is not None:
             return time.monotonic() >= self.deadline
         return iterations >= self.iterations
+
+    def ending_in(self, seconds: float) -> Limit:
+        """Return the limit that ends so many seconds from now."""
+        return replace(self, deadline=time.monotonic() + seconds)
 
     def seconds_left(self) -> float | None:
         """Return the seconds until the deadline, never negative; None where there is none."""

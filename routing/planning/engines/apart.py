@@ -1,0 +1,102 @@
+"""An engine run in a process of its own: for one that lets nothing else in this process run, Ctrl-C included."""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import subprocess
+import sys
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.stoppable import GLANCE_SECONDS
+from routing.planning.problem import Order, Orders, Problem
+
+
+@dataclass(frozen=True)
+class _Question:
+    engine: Engine
+    problem: Problem
+    tasks: frozenset[int]
+    iterations: int
+    seed: int
+    seconds: float | None
+    start: Orders | None
+
+
+@dataclass(frozen=True)
+class Apart:
+    """The engine, run apart; where no process can be begun, it runs here."""
+
+    engine: Engine
+    name: str = "apart"
+
+    def __call__(self, ask: Ask) -> Orders:
+        """Return the engine's orders; Ctrl-C ends its process and raises KeyboardInterrupt here."""
+        question = _Question(
+            self.engine,
+            replace(ask.problem),  # without what is remembered of it
+            ask.tasks,
+            ask.limit.iterations,
+            ask.limit.seed,
+            ask.limit.seconds_left(),
+            ask.start,
+        )
+        answer = _asked(question)
+        if answer is None:
+            return self.engine(ask)
+        orders, found = answer
+        for route, order in found:
+            ask.found(route, order)
+        return orders
+
+
+def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
+    """Return what another process answers, None where it cannot be begun or fails."""
+    try:
+        process = subprocess.Popen(  # noqa: S603 - this very program
+            [sys.executable, "-m", __name__],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        )
+    except OSError:
+        return None
+    told, asked = None, pickle.dumps(question)
+    with process:
+        try:
+            while told is None:
+                with suppress(subprocess.TimeoutExpired):  # some systems hear Ctrl-C only between two waits
+                    told, _ = process.communicate(asked or None, timeout=GLANCE_SECONDS)
+                asked = b""
+        finally:
+            process.kill()
+            process.wait()
+    if process.returncode != 0:
+        return None
+    orders, found = pickle.loads(told)  # noqa: S301 - from our own process
+    return orders, found
+
+
+def _answer() -> None:
+    """Answer the question on standard input; whatever the engine prints goes to standard error."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who asked hears it and ends this process
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    question: _Question = pickle.loads(sys.stdin.buffer.read())  # noqa: S301 - from the process that began this one
+    limit = Limit(question.iterations, question.seed)
+    if question.seconds is not None:
+        limit = limit.ending_in(question.seconds)
+    found: list[tuple[int, Order]] = []
+    ask = Ask(
+        question.problem, question.tasks, limit, question.start, lambda route, order: found.append((route, order))
+    )
+    pickle.dump((question.engine(ask), found), answers)
+    answers.flush()
+
+
+if __name__ == "__main__":
+    _answer()

@@ -1,0 +1,139 @@
+"""Engines in a process of their own, and beside the main one: the same answers, ended when told, failures not hidden."""
+
+from __future__ import annotations
+
+import _thread
+import sys
+import threading
+import time
+from dataclasses import dataclass
+
+import pytest
+
+from routing.planning.engines.apart import Apart
+from routing.planning.engines.companion import Companion
+from routing.planning.engines.engine import Ask, Limit, empty
+from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.pyvrp_engine import PyVRP
+from routing.planning.engines.search import Search
+from routing.planning.engines.vroom_engine import Vroom
+from routing.planning.problem import Order, Orders, Problem, served
+from routing.planning.solve import engines_for, solve
+from tests.planning.random_problems import key, random_problem
+
+
+def problem() -> Problem:
+    return random_problem(3, visits=8, routes=2, features=frozenset({"hours", "load"}))
+
+
+def everything() -> frozenset[int]:
+    return frozenset(range(len(problem().tasks)))
+
+
+@dataclass(frozen=True)
+class Sleeper:
+    """An engine that takes its time, or breaks."""
+
+    seconds: float = 60
+    breaks: bool = False
+    name: str = "sleeper"
+
+    def __call__(self, ask: Ask) -> Orders:
+        if self.breaks:
+            raise ValueError("broken")
+        end = time.monotonic() + self.seconds
+        while time.monotonic() < end and not ask.limit.over(0):
+            time.sleep(0.01)
+        orders = construct(Rounds(ask.problem), ask.tasks)
+        ask.found(0, orders[0])
+        return orders
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Keeps what it is told of."""
+
+    routes: list[tuple[int, Order]]
+
+    def __call__(self, route: int, order: Order) -> None:
+        self.routes.append((route, order))
+
+
+def test_an_engine_apart_answers_as_it_does_here() -> None:
+    """The orders, and the routes told of on the way, are the same; what was remembered of the problem stays here."""
+    asked = problem()
+    assert asked.heavy is not None
+    assert asked.on_site_seconds is not None
+    answers = []
+    for engine in (Vroom(), Apart(Vroom())):
+        found: list[tuple[int, Order]] = []
+        ask = Ask(asked, everything(), Limit(100), found=Heard(found))
+        answers.append((engine(ask), found))
+    assert answers[0] == answers[1]
+    assert served(answers[0][0])
+
+
+@pytest.mark.parametrize("program", ["/nowhere/at-all", "/bin/false"])
+def test_where_no_process_answers_the_engine_runs_here(monkeypatch: pytest.MonkeyPatch, program: str) -> None:
+    monkeypatch.setattr(sys, "executable", program)
+    ask = Ask(problem(), everything(), Limit(100))
+    assert Apart(Vroom())(ask) == Vroom()(ask)
+
+
+def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
+    """The engine would sleep for a minute; half a second after Ctrl-C nobody waits for it any more."""
+    threading.Timer(1.5, _thread.interrupt_main).start()
+    begun = time.monotonic()
+    with pytest.raises(KeyboardInterrupt):
+        Apart(Sleeper())(Ask(problem(), everything(), Limit(1000)))
+    assert time.monotonic() - begun < 20
+
+
+def test_a_companion_is_halted_and_gives_what_it_found() -> None:
+    beside = Companion(Sleeper(), Ask(problem(), everything(), Limit(1000))).start()
+    found: list[tuple[int, Order]] = []
+    begun = time.monotonic()
+    beside.halt()
+    orders = beside.end(lambda route, order: found.append((route, order)))
+    assert time.monotonic() - begun < 20
+    assert orders is not None
+    assert found == [(0, orders[0])]
+
+
+def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
+    beside = Companion(Sleeper(breaks=True), Ask(problem(), everything(), Limit(1000))).start()
+    with pytest.raises(ValueError, match="broken"):
+        beside.end(lambda _route, _order: None)
+
+
+def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
+    begun: list[Companion] = []
+    start = Companion.start
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+
+    def started(one: Companion) -> Companion:
+        begun.append(one)
+        return start(one)
+
+    monkeypatch.setattr(Companion, "start", started)
+    wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
+    tasks = frozenset(range(len(wide.tasks)))
+    solution = solve(wide, tasks, seconds=3, prove=False)
+    (beside,) = begun
+    assert isinstance(beside.engine, PyVRP)
+    assert beside.orders is not None
+    search = Search(wide, tasks, None, None)
+    search.offer(beside.orders)
+    ours, theirs = key(wide, solution.orders), key(wide, search.best)
+    assert ours is not None
+    assert theirs is not None
+    assert ours >= theirs
+    assert begun == [beside]
+
+
+def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:
+    many, few = (engines_for(problem(), count, timed=False)[0] for count in (60, 20))
+    assert isinstance(many, Apart)
+    assert isinstance(few, Vroom)
+    assert empty(problem()) == ((), ())
