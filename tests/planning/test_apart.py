@@ -19,6 +19,7 @@ from routing.planning.engines.search import Search
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Order, Orders, Problem, served
 from routing.planning.solve import engines_for, solve
+from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import key, random_problem
 
 
@@ -36,13 +37,14 @@ class Sleeper:
 
     seconds: float = 60
     breaks: bool = False
+    heeds: bool = True
     name: str = "sleeper"
 
     def __call__(self, ask: Ask) -> Orders:
         if self.breaks:
             raise ValueError("broken")
         end = time.monotonic() + self.seconds
-        while time.monotonic() < end and not ask.limit.over(0):
+        while time.monotonic() < end and not (self.heeds and ask.limit.over(0)):
             time.sleep(0.01)
         orders = construct(Rounds(ask.problem), ask.tasks)
         ask.found(0, orders[0])
@@ -71,6 +73,23 @@ def test_an_engine_apart_answers_as_it_does_here() -> None:
         answers.append((engine(ask), found))
     assert answers[0] == answers[1]
     assert served(answers[0][0])
+
+
+def test_a_question_larger_than_any_pipe_is_answered() -> None:
+    """Drives between 200 places are more than a pipe holds at once; the engine itself takes no time."""
+    large = farm_round(1, 200)
+    ask = Ask(large, frozenset(range(200)), Limit(0))
+    begun = time.monotonic()
+    assert Apart(Sleeper(0))(ask) == Sleeper(0)(ask)
+    assert time.monotonic() - begun < 60
+
+
+def test_an_engine_that_does_not_heed_its_time_is_ended() -> None:
+    """It would sleep on for a minute; some seconds after its time is over it is gone, and has proposed nothing."""
+    begun = time.monotonic()
+    limit = Limit(0, deadline=begun + 1)
+    assert Apart(Sleeper(heeds=False))(Ask(problem(), everything(), limit)) == empty(problem())
+    assert time.monotonic() - begun < 30
 
 
 @pytest.mark.parametrize("program", ["/nowhere/at-all", "/bin/false"])

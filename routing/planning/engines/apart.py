@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import math
 import os
 import pickle
 import signal
 import subprocess
 import sys
+import tempfile
+import time
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.engine import Ask, Engine, Limit, empty
 from routing.planning.engines.stoppable import GLANCE_SECONDS
 from routing.planning.problem import Order, Orders, Problem
+
+
+GRACE_SECONDS = 5.0
+"""By so much an engine may pass its time, and for beginning; then it is ended."""
 
 
 @dataclass(frozen=True)
@@ -54,27 +61,35 @@ class Apart:
 
 
 def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
-    """Return what another process answers, None where it cannot be begun or fails."""
-    try:
-        process = subprocess.Popen(  # noqa: S603 - this very program
-            [sys.executable, "-m", __name__],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-        )
-    except OSError:
-        return None
-    told, asked = None, pickle.dumps(question)
-    with process:
+    """Return what another process answers, None where it cannot be begun or fails; nothing where it is far too late.
+
+    The question goes by way of a file: what is written into a pipe is not written on once a wait for the answer is over.
+    """
+    end = math.inf if question.seconds is None else time.monotonic() + question.seconds + GRACE_SECONDS
+    with tempfile.TemporaryFile() as file:
+        pickle.dump(question, file)
+        file.seek(0)
         try:
-            while told is None:
-                with suppress(subprocess.TimeoutExpired):  # some systems hear Ctrl-C only between two waits
-                    told, _ = process.communicate(asked or None, timeout=GLANCE_SECONDS)
-                asked = b""
-        finally:
-            process.kill()
-            process.wait()
+            process = subprocess.Popen(  # noqa: S603 - this very program
+                [sys.executable, "-m", __name__],
+                stdin=file,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            )
+        except OSError:
+            return None
+        told = None
+        with process:
+            try:
+                while told is None and time.monotonic() < end:
+                    with suppress(subprocess.TimeoutExpired):  # some systems hear Ctrl-C only between two waits
+                        told, _ = process.communicate(timeout=GLANCE_SECONDS)
+            finally:
+                process.kill()
+                process.wait()
+    if told is None:
+        return empty(question.problem), []
     if process.returncode != 0:
         return None
     orders, found = pickle.loads(told)  # noqa: S301 - from our own process

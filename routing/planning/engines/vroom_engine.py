@@ -27,7 +27,7 @@ HARD_ITERATIONS = 2000
 """A limit of at least this many iterations asks for the engine's hardest search."""
 
 MOST_SECONDS = 10.0
-"""Of a run by the clock: nothing else in the process moves while it builds, Ctrl-C and the progress line too."""
+"""Of a run by the clock: it ends before by itself up to 60 visits or so, and is no start worth more time above."""
 
 
 class Vroom:
