@@ -17,7 +17,6 @@ from routing.planning.engines.engine import Ask, Engine, Limit, empty
 from routing.planning.engines.stoppable import GLANCE_SECONDS
 from routing.planning.problem import Order, Orders, Problem
 
-
 GRACE_SECONDS = 5.0
 """By so much an engine may pass its time, and for beginning; then it is ended."""
 
@@ -63,7 +62,7 @@ class Apart:
 def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
     """Return what another process answers, None where it cannot be begun or fails; nothing where it is far too late.
 
-    The question goes by way of a file: what is written into a pipe is not written on once a wait for the answer is over.
+    The question goes by way of a file: what is written into a pipe is not written on once a wait is over.
     """
     end = math.inf if question.seconds is None else time.monotonic() + question.seconds + GRACE_SECONDS
     with tempfile.TemporaryFile() as file:
