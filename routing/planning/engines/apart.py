@@ -50,7 +50,10 @@ class Apart:
             ask.limit.seconds_left(),
             ask.start,
         )
-        answer = _asked(question)
+        try:
+            answer = _asked(question)
+        except OSError:  # no process can be begun, or no file written
+            answer = None
         if answer is None:
             return self.engine(ask)
         orders, found = answer
@@ -60,24 +63,21 @@ class Apart:
 
 
 def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
-    """Return what another process answers, None where it cannot be begun or fails; nothing where it is far too late.
+    """Return what another process answers, None where it fails; nothing is proposed where it is far too late.
 
-    The question goes by way of a file: what is written into a pipe is not written on once a wait is over.
+    Raises OSError where it cannot be begun. The question goes by way of a file: what is written into a pipe is not written on once a wait is over.
     """
     end = math.inf if question.seconds is None else time.monotonic() + question.seconds + GRACE_SECONDS
     with tempfile.TemporaryFile() as file:
         pickle.dump(question, file)
         file.seek(0)
-        try:
-            process = subprocess.Popen(  # noqa: S603 - this very program
-                [sys.executable, "-m", __name__],
-                stdin=file,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-            )
-        except OSError:
-            return None
+        process = subprocess.Popen(  # noqa: S603 - this very program
+            [sys.executable, "-m", __name__],
+            stdin=file,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        )
         told = None
         with process:
             try:
