@@ -233,6 +233,7 @@ class RemedyKind(StrEnum):
     MORE_STOCK = "more stock"
     OTHER_VEHICLE = "another vehicle"
     LIGHTER_LOAD = "fewer hives at once"
+    MORE_TRIPS = "another load"
 
 
 class Remedy(Frozen):

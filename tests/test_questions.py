@@ -14,12 +14,14 @@ from routing.check import broken_promises
 from routing.cli import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
+from routing.farm.models import Rank
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import plan_days
+from routing.planning.split import split_jobs
 from routing.share.differences import difference
 from routing.travel.farm import farm_legs
-from tests.returning_farm import SUMMER, legs_of, returning_farm
+from tests.returning_farm import JOBS, SITES, SUMMER, legs_of, returning_farm
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)
@@ -195,3 +197,23 @@ def test_what_if_and_the_rest_of_a_day_take_the_seconds_given() -> None:
     code, _, told = run(*here, "--seconds", "0")
     assert code == 2
     assert "--seconds" in told
+
+
+def test_one_more_load_is_told_where_it_would_do() -> None:
+    """Big's supers are two loads by themselves: with the two of the others, two trips serve but two of four."""
+    big = SITES[0].model_copy(update={"id": "big", "name": "Big", "hives": 20})
+    supers = JOBS[0].model_copy(update={"id": "jobs.csv:6", "site": "big", "hives": 20, "rank": Rank.WANT})
+    farm = returning_farm(sites=(*SITES, big), jobs=(*JOBS, supers))
+    legs = legs_of(farm)
+    split = split_jobs(farm, legs, (SUMMER,))
+    assert [job.hives for job in split.jobs if job.site == "big"] == [10, 10]
+    round_ = plan_days(build_days(split, legs, (SUMMER,)))
+    assert broken_promises(round_, split, legs) == ()
+    assert [len(left.jobs) for left in round_.left_out] == [1, 1]
+    assert all("beside the visits" in left.text and "break" not in left.text for left in round_.left_out)
+    for left in round_.left_out:
+        assert "one more load from base (trips_a_day = 3)" in [remedy.text for remedy in left.remedies]
+    thrice = changed(split, Changes(trips=3))
+    more = plan_days(build_days(thrice, legs, (SUMMER,)))
+    assert broken_promises(more, thrice, legs) == ()
+    assert len(more.left_out) == 1

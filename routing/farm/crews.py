@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from routing.farm.documents import Keys, as_truth, as_whole
 from routing.farm.faults import Names, quoted
 from routing.farm.kinds import LARGEST
-from routing.farm.models import BASE, Crew, Vehicle
+from routing.farm.models import BASE, MOST_TRIPS, Crew, Vehicle
 from routing.farm.roads import as_drives
 from routing.farm.values import DaysOff, UnfitError, days, identity, sensible
 
@@ -72,7 +72,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
     home_before_dark = keys.take("home_before_dark", as_truth, default=False)
     break_minutes = keys.number("break_minutes", 0, 240, 20)
     break_after_hours = keys.number("break_after_hours", 0.1, 24, 6)
-    trips_a_day = keys.take("trips_a_day", as_whole(1, 6), 2)
+    trips_a_day = keys.take("trips_a_day", as_whole(1, MOST_TRIPS), 2)
     off = keys.take("days_off", _days_off, DaysOff())
     name = keys.text("name", crew_id)
     if start is None or home_by is None or not keys.ok:

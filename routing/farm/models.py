@@ -173,6 +173,10 @@ class Vehicle(Frozen):
     """Which ways of a road map it may use and how fast; nothing to do with `reaches`."""
 
 
+MOST_TRIPS = 6
+"""More often no crew leaves base in a day."""
+
+
 class Crew(Frozen):
     """One or more people who travel together in one vehicle."""
 
@@ -189,7 +193,7 @@ class Crew(Frozen):
     break_minutes: float = Field(default=20, ge=0, le=240, allow_inf_nan=False)
     break_after_hours: float = Field(default=6, gt=0, le=24, allow_inf_nan=False)
     """A crew away from base for longer than this takes its break at one of the stops."""
-    trips_a_day: int = Field(default=2, ge=1, le=6)
+    trips_a_day: int = Field(default=2, ge=1, le=MOST_TRIPS)
     """How often it may leave base in a day: where one load is not enough it comes back to load again."""
     days_off_weekdays: frozenset[int] = frozenset()
     days_off_dates: frozenset[dt.date] = frozenset()

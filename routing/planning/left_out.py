@@ -30,7 +30,7 @@ class Squeeze:
 def left_out_groups(
     days: Days, orders: Orders, certain: Mapping[int, Certain]
 ) -> list[tuple[tuple[int, ...], Certain | None]]:
-    """Return the tasks left out, grouped by site and reason; tasks that no single visit can hold stand alone."""
+    """Return the tasks left out, grouped by site and reason; tasks that no single stop can hold stand alone."""
     missing = [task for task in range(len(days.jobs)) if task not in served(orders)]
     groups: dict[tuple[str, str, str], list[int]] = {}
     for task in missing:
@@ -41,11 +41,23 @@ def left_out_groups(
     found: list[tuple[tuple[int, ...], Certain | None]] = []
     for tasks in groups.values():
         reason = certain.get(tasks[0])
-        if reason is None and not any(set(tasks) <= set(visit.tasks) for visit in days.problem.visits):
+        together = any(carries(days.problem, *way) for way in _stops_of(days, tuple(tasks)))
+        if reason is None and not together:
             found += [((task,), None) for task in tasks]
         else:
             found.append((tuple(tasks), reason))
     return found
+
+
+def _stops_of(days: Days, tasks: tuple[int, ...]) -> list[tuple[int, Order]]:
+    """Return every route with an order of one stop that does just these tasks."""
+    return [
+        (route, (Planned(number, tasks),))
+        for number, visit in enumerate(days.problem.visits)
+        if set(tasks) <= set(visit.tasks)
+        for route, rules in enumerate(days.problem.routes)
+        if rules.day == visit.day and all(rules.allowed[task] for task in tasks)
+    ]
 
 
 def certain_entry(days: Days, tasks: tuple[int, ...], reason: Certain) -> LeftOut:
@@ -67,15 +79,8 @@ def not_due_entries(days: Days) -> list[LeftOut]:
 
 def crowded_entry(days: Days, squeeze: Squeeze) -> LeftOut:
     """Return the entry for tasks that fit alone but not beside what is planned; remedies are added later."""
-    ways = [
-        (route, Planned(number, squeeze.tasks))
-        for number, visit in enumerate(days.problem.visits)
-        if set(squeeze.tasks) <= set(visit.tasks)
-        for route, rules in enumerate(days.problem.routes)
-        if rules.day == visit.day and all(rules.allowed[task] for task in squeeze.tasks)
-    ]
     text = "would fit alone, but not beside the visits that are planned"
-    if not any(timeline(days.problem, route, (planned,)) for route, planned in ways):
+    if not all(any(timeline(days.problem, *way) for way in _stops_of(days, (task,))) for task in squeeze.tasks):
         text = "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
     entry = _entry(days, tuple(days.jobs[task] for task in squeeze.tasks), ReasonCode.NO_ROOM, text)
     return entry.model_copy(update={"insertion": squeeze.insertion})

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from routing.farm.models import Rank
+from routing.farm.models import MOST_TRIPS, Rank
 from routing.planning.build import Days, build_days
 from routing.planning.engines.day_model import Relax
 from routing.planning.engines.exact_day import Budget, least_extension
@@ -28,7 +29,8 @@ def remedies(days: Days, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]
     """Return what would fit the squeezed tasks in, the rest of that crew's day kept as it is served now."""
     route = squeeze.route
     kept = served((orders[route],)) | set(squeeze.tasks)
-    short = [fall for fall in squeeze.insertion.shortfalls if fall.what.startswith("stock of")]
+    falls = squeeze.insertion.shortfalls
+    short = [fall for fall in falls if fall.what.startswith("stock of")]
     if short:
         found = [
             Remedy(
@@ -38,14 +40,15 @@ def remedies(days: Days, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]
         ]
     else:
         found = [*_stretches(days, orders, route, kept), *_more_hands(days, orders, route, kept)]
+        found += _more_trips(days, route, kept) if {"payload", "space"} & {fall.what for fall in falls} else []
         found += [
             Remedy(
                 kind=RemedyKind.OTHER_VEHICLE,
                 amount=fall.amount,
                 text=f"a vehicle with {fall.amount:g} {fall.unit} more {fall.what}",
             )
-            for fall in squeeze.insertion.shortfalls
-            if fall.what in {"payload", "space"} and len(squeeze.insertion.shortfalls) == 1
+            for fall in falls
+            if fall.what in {"payload", "space"} and len(falls) == 1
         ]
     return (*found, *_instead_of(days, orders, squeeze))
 
@@ -87,6 +90,17 @@ def _more_hands(days: Days, orders: Orders, route: int, kept: frozenset[int]) ->
     if least_extension(problem, route, kept, stock, frozenset(), budget).seconds is not None:
         people = days.crews[route].people + 1
         yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"one more pair of hands ({people_words(people)})")
+
+
+def _more_trips(days: Days, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
+    """Yield that coming back to base once more would do, where an order of the crew's day shows it."""
+    trips = days.crews[route].trips_a_day + 1
+    if trips > MOST_TRIPS or days.farm.underway is not None:
+        return
+    rules = replace(days.problem.routes[route], most_trips=trips)
+    problem = replace(days.problem, routes=(rules,))
+    if kept <= served(construct(Rounds(problem), kept)):
+        yield Remedy(kind=RemedyKind.MORE_TRIPS, amount=1, text=f"one more load from base (trips_a_day = {trips})")
 
 
 def _with_one_more(days: Days, route: int) -> Problem:

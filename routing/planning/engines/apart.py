@@ -65,7 +65,8 @@ class Apart:
 def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
     """Return what another process answers, None where it fails; nothing is proposed where it is far too late.
 
-    Raises OSError where it cannot be begun. The question goes by way of a file: what is written into a pipe is not written on once a wait is over.
+    Raises OSError where it cannot be begun. The question goes by way of a file: what is written into a pipe is not
+    written on once a wait is over.
     """
     end = math.inf if question.seconds is None else time.monotonic() + question.seconds + GRACE_SECONDS
     with tempfile.TemporaryFile() as file:

@@ -258,7 +258,7 @@ COMBINE_SHARE = 0.7
 ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
 
-MANY_TASKS = 100
+MANY_TASKS = 50
 ENGINE_SHARE_OF_MANY = 0.93
 """The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
 
