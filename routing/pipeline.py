@@ -27,6 +27,7 @@ from routing.round import FitAnswer, Round
 from routing.share.safe import plain_text
 from routing.travel.background import Background
 from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
+from routing.travel.legs import Legs
 
 LOG = "log.sqlite"
 
@@ -73,6 +74,10 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
     """
     farm, legs = farm_and_legs(_to_plan(farm, dates[-1]))
     farm = split_jobs(farm, legs, dates)
+    return _checked(farm, legs, dates, wish, keep_stopped=keep_stopped)
+
+
+def _checked(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None, *, keep_stopped: bool) -> Round:
     round_ = plan_days(build_days(farm, legs, dates), wish=wish)
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
@@ -125,11 +130,7 @@ def replan(
         standing = Site(id=HERE, name=name, place=place, hives=0)
         legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
-    round_ = plan_days(build_days(rest, legs, (date,)), wish=wish)
-    if round_.proof.stopped and not keep_stopped:
-        raise KeyboardInterrupt
-    require_good(round_, rest, legs)
-    return round_
+    return _checked(rest, legs, (date,), wish, keep_stopped=keep_stopped)
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
@@ -215,7 +216,7 @@ def road_report(farm: Farm) -> tuple[str, ...]:
 
 def background(farm: Farm, round_: Round) -> Background | None:
     """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
-    stops = [stop.site for day in round_.itineraries for stop in day.stops if stop.load_again is None]
+    stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.at_sites]
     sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
     return farm_background(farm, (farm.base.place, *sites))
 

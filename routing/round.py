@@ -171,6 +171,11 @@ class Itinerary(Frozen):
     call_ins: tuple[CallIn, ...] = ()
 
     @property
+    def at_sites(self) -> tuple[Stop, ...]:
+        """Return the stops at sites, without those at base."""
+        return tuple(stop for stop in self.stops if stop.load_again is None)
+
+    @property
     def loads(self) -> tuple[LoadList, ...]:
         """Return the load list of every trip of the day."""
         return (self.load, *(stop.load_again for stop in self.stops if stop.load_again is not None))

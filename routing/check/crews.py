@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from routing.check.ground import Ground
-from routing.check.returns import at_sites
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.round import Itinerary
 
@@ -30,7 +29,7 @@ def crew_works(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
 def vehicle_reaches(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each stop that the vehicle cannot reach."""
     vehicle = ground.vehicle(ground.crews[itinerary.crew])
-    for stop in at_sites(itinerary):
+    for stop in itinerary.at_sites:
         needed = ground.sites[stop.site].vehicle_needed
         if needed and needed not in vehicle.reaches:
             found = f"{vehicle.id}, which has {', '.join(sorted(vehicle.reaches)) or 'nothing special'}"

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground, Span
 from routing.check.moves import jobs_of
-from routing.check.returns import at_sites
 from routing.check.sentences import broken, same, stop_of
 from routing.round import Itinerary
 
@@ -18,7 +17,7 @@ def _said(span: Span, ground: Ground) -> str:
 
 def windows_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each stop whose window is none of the site's for its jobs on the date."""
-    for stop in at_sites(itinerary):
+    for stop in itinerary.at_sites:
         spans = ground.visit_spans(jobs_of(stop, ground), itinerary.date)
         shown = (instant(stop.window_opens), instant(stop.window_closes))
         if shown not in spans:

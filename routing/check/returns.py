@@ -9,18 +9,13 @@ from routing.check.cargo import carries, points
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
 from routing.check.sentences import broken, day_of, same, stop_of
-from routing.round import Itinerary, Stop
-
-
-def at_sites(itinerary: Itinerary) -> tuple[Stop, ...]:
-    """Return the stops at sites, without those at base."""
-    return tuple(stop for stop in itinerary.stops if stop.load_again is None)
+from routing.round import Itinerary
 
 
 def returns_are_allowed(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where base is come back to too often, without a visit between, or from a site marked last of the day."""
     crew = ground.crews[itinerary.crew]
-    trips = 1 + len(itinerary.stops) - len(at_sites(itinerary))
+    trips = 1 + len(itinerary.stops) - len(itinerary.at_sites)
     if trips > crew.trips_a_day:
         promise = "the crew leaves base no oftener than it may"
         yield broken(day_of(itinerary), promise, f"{crew.trips_a_day} trips or fewer", trips)
@@ -36,7 +31,7 @@ def returns_are_allowed(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
 
 def returns_are_needed(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where base is come back to though one load is enough for the day."""
-    visits = [[ground.jobs[job.id] for job in stop.jobs] for stop in at_sites(itinerary) if stop.set_down is None]
+    visits = [[ground.jobs[job.id] for job in stop.jobs] for stop in itinerary.at_sites if stop.set_down is None]
     vehicle = ground.vehicle(ground.crews[itinerary.crew])
     if len(itinerary.loads) > 1 and all(carries(vehicle, trip) for trip in points([visits], ground)):
         yield broken(day_of(itinerary), "base is come back to only where one load is not enough", "1 trip", "more")

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from routing.check.ground import Ground
 from routing.check.header import points_of
-from routing.check.returns import at_sites
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.round import Itinerary, Stop
 
@@ -19,7 +18,7 @@ def stops_are_numbered(itinerary: Itinerary, _ground: Ground) -> Iterator[str]:
 
 def stops_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where a stop's name, place, walk, notes or last-of-day mark are not the farm's."""
-    for stop in at_sites(itinerary):
+    for stop in itinerary.at_sites:
         where, site = stop_of(itinerary, stop), ground.sites[stop.site]
         yield from same(where, "the site's name is right", site.name, stop.name)
         yield from same(where, "the site's latitude is right", site.place.latitude, stop.latitude)
@@ -32,7 +31,7 @@ def stops_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
 def no_visit_twice(itinerary: Itinerary, _ground: Ground) -> Iterator[str]:
     """Yield each site that is visited twice for the same jobs."""
     seen: set[tuple[str, frozenset[str]]] = set()
-    for stop in at_sites(itinerary):
+    for stop in itinerary.at_sites:
         visit = (stop.site, frozenset(job.id for job in stop.jobs) | ({stop.set_down.job} if stop.set_down else set()))
         if visit in seen:
             yield broken(stop_of(itinerary, stop), "no site is visited twice for the same jobs", "1 visit", "another")
@@ -42,7 +41,7 @@ def no_visit_twice(itinerary: Itinerary, _ground: Ground) -> Iterator[str]:
 def suspect_sites_come_last(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each healthy site that follows one marked last of the day."""
     suspect: Stop | None = None
-    for stop in at_sites(itinerary):
+    for stop in itinerary.at_sites:
         if ground.sites[stop.site].last_of_day:
             suspect = stop
         elif suspect is not None:

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from routing.planning.build import THOUSAND, Days, ends_of
 from routing.planning.engines.all_orders import Limits, Verdict, order_of_all
 from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.least import least_joining, least_work
 from routing.planning.left_out import certain_entry, left_out_groups
-from routing.planning.load import loads, stock_left, used_by
-from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served
+from routing.planning.load import loads, stock_left
+from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served, used_by
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
 from routing.round import FitAnswer, FitProof
@@ -172,18 +173,13 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
     problem = days.problem.carefree
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
     places = sorted({visit.place for visit in visits})
-    work = 0
-    for place in places:
-        here = sorted({task for visit in visits if visit.place == place for task in visit.tasks if task in tasks})
-        walk = min(visit.walk_seconds for visit in visits if visit.place == place)
-        each = [min(route.work_seconds[t] for route in problem.routes if route.allowed[t]) for t in here]
-        work += walk + max(problem.tasks[task].set_up_seconds for task in here) + sum(each)
+    work = least_work(problem, tasks)
     spans = [
         max(min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in visits)
         - min(max(v.opens, r.earliest_leave + int(r.drive_seconds[0, v.place])) for v in visits)
         for r in problem.routes
     ]
-    driving = _least_joining(days, places, len(problem.routes))
+    driving = least_joining(problem, places, len(problem.routes))
     rest = 0
     if len(problem.routes) == 1:
         rules = problem.routes[0]
@@ -191,25 +187,6 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
         if work + driving + ends > rules.break_after_seconds:
             rest = rules.break_seconds
     return Bound(work, driving, rest, sum(max(0, span) for span in spans))
-
-
-def _least_joining(days: Days, places: Sequence[int], crews: int) -> int:
-    """Return the least seconds of driving between sites for up to `crews` routes: a least spanning forest."""
-    # It takes a quarter of a second to import: only a no that must be proved pays.
-    import networkx as nx  # noqa: PLC0415
-
-    drives = [route.drive_seconds for route in days.problem.carefree.routes]
-    graph = nx.Graph()
-    graph.add_nodes_from(places)
-    for number, here in enumerate(places):
-        for there in places[number + 1 :]:
-            both = [way for seconds in drives for way in (seconds[here, there], seconds[there, here])]
-            ways = [int(way) for way in both if way >= 0]
-            if ways:
-                graph.add_edge(here, there, seconds=min(ways))
-    tree = nx.minimum_spanning_tree(graph, weight="seconds")
-    edges = sorted(cost for _, _, cost in tree.edges(data="seconds"))
-    return sum(edges[: max(0, len(edges) - crews + 1)])
 
 
 def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
-from numpy.typing import NDArray
 
 from routing.planning.problem import Problem
 
@@ -14,29 +15,44 @@ FAR = 2**40
 def least_cost(problem: Problem, tasks: frozenset[int]) -> int:
     """Return seconds away (metres, where these come first) that no orders of all these tasks can be under.
 
-    The drives of all routes together join every place of the tasks with the base, so they are no shorter than the least
-    spanning tree, each pair at the shorter of its two directions in the vehicle that does it best; work and one walk
-    and set-up a place come on top. Waits, breaks, hours and loads are left out.
-    Source: R. C. Prim, Bell System Technical Journal 36 (1957), from memory, not checked.
+    The drives of all routes together join every place of the tasks with the base; work and one walk and set-up a place
+    come on top. Waits, breaks, hours and loads are left out.
     """
-    problem = problem.carefree
-    visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
-    places = np.array([0, *sorted({visit.place for visit in visits})])
+    places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
+    driving = least_joining(problem, (0, *places))
+    return driving if problem.distance_first else driving + least_work(problem, tasks)
+
+
+def least_joining(problem: Problem, places: Sequence[int], trees: int = 1) -> int:
+    """Return the least seconds (metres, where these come first) of drives that join these places, in so many trees.
+
+    A least spanning forest, each pair at the shorter of its two directions and by the vehicle that does it best, by way
+    of base where a crew may load there.
+    """
+    # It takes a quarter of a second to import: only a bound that is asked for pays.
+    import networkx as nx  # noqa: PLC0415
+
     arrays = {
         id(drives): drives
-        for route in problem.routes
+        for route in problem.carefree.routes
         for drives in (route.drive_metres if problem.distance_first else route.drive_seconds,)
     }
     ways = np.full((len(places), len(places)), FAR, dtype=np.int64)
     for drives in arrays.values():
         there = drives[np.ix_(places, places)]
-        there = np.where(there < 0, FAR, there)
-        ways = np.minimum(ways, np.minimum(there, there.T))
-    driving = _spanning(ways)
-    return driving if problem.distance_first else driving + _least_work(problem, tasks)
+        ways = np.minimum(ways, np.where(there < 0, FAR, there))
+    least = np.minimum(ways, ways.T).tolist()
+    graph = nx.Graph()
+    graph.add_nodes_from(range(len(places)))
+    graph.add_weighted_edges_from(
+        (here, there, way) for here, row in enumerate(least) for there, way in enumerate(row[:here]) if way < FAR
+    )
+    edges = sorted(facts["weight"] for _, _, facts in nx.minimum_spanning_edges(graph))
+    return sum(edges[: max(0, len(edges) - trees + 1)])
 
 
-def _least_work(problem: Problem, tasks: frozenset[int]) -> int:
+def least_work(problem: Problem, tasks: frozenset[int]) -> int:
+    """Return the least seconds at the places of these tasks: a walk, a set-up each, the work of the quickest crew."""
     here: dict[int, set[int]] = {}
     walks: dict[int, int] = {}
     for visit in problem.visits:
@@ -53,16 +69,3 @@ def _least_work(problem: Problem, tasks: frozenset[int]) -> int:
         + sum(int(quickest[task]) for task in mine)
         for place, mine in here.items()
     )
-
-
-def _spanning(ways: NDArray[np.int64]) -> int:
-    """Return the length of the least tree that joins all nodes of a symmetric matrix."""
-    nearest, left = ways[0].copy(), np.ones(len(ways), dtype=bool)
-    left[0] = False
-    total = 0
-    for _ in range(len(ways) - 1):
-        node = int(np.where(left, nearest, 2 * FAR).argmin())
-        total += int(nearest[node])
-        left[node] = False
-        nearest = np.minimum(nearest, ways[node])
-    return total

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from routing.farm.models import BASE, Job
 from routing.planning.build import THOUSAND, Days, days_overdue
 from routing.planning.engines.insertion import insertions
-from routing.planning.load import carries, overload, used_by
+from routing.planning.load import carries, overload
 from routing.planning.moves import distance_cautions
-from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served
-from routing.planning.reasons import Certain
+from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served, used_by
+from routing.planning.reasons import Certain, stops_for
 from routing.planning.timing import Lateness, lateness, seconds_without_waits, timeline
 from routing.round import Insertion, LeftOut, PlannedJob, ReasonCode, Shortfall
 
@@ -41,23 +41,21 @@ def left_out_groups(
     found: list[tuple[tuple[int, ...], Certain | None]] = []
     for tasks in groups.values():
         reason = certain.get(tasks[0])
-        together = any(carries(days.problem, *way) for way in _stops_of(days, tuple(tasks)))
-        if reason is None and not together:
-            found += [((task,), None) for task in tasks]
-        else:
+        if reason is not None or _in_one_stop(days, tuple(tasks)):
             found.append((tuple(tasks), reason))
+        else:
+            found += [((task,), None) for task in tasks]
     return found
 
 
-def _stops_of(days: Days, tasks: tuple[int, ...]) -> list[tuple[int, Order]]:
-    """Return every route with an order of one stop that does just these tasks."""
-    return [
-        (route, (Planned(number, tasks),))
-        for number, visit in enumerate(days.problem.visits)
-        if set(tasks) <= set(visit.tasks)
-        for route, rules in enumerate(days.problem.routes)
-        if rules.day == visit.day and all(rules.allowed[task] for task in tasks)
-    ]
+def _in_one_stop(days: Days, tasks: tuple[int, ...]) -> bool:
+    """Return whether some crew could carry what these tasks take and bring in a single stop."""
+    return any(carries(days.problem, route, (stop,)) for route, stop in stops_for(days, tasks))
+
+
+def _in_one_day(days: Days, task: int) -> bool:
+    """Return whether some crew could do the task and nothing else, its break included."""
+    return any(timeline(days.problem, route, (stop,)) for route, stop in stops_for(days, (task,)))
 
 
 def certain_entry(days: Days, tasks: tuple[int, ...], reason: Certain) -> LeftOut:
@@ -80,7 +78,7 @@ def not_due_entries(days: Days) -> list[LeftOut]:
 def crowded_entry(days: Days, squeeze: Squeeze) -> LeftOut:
     """Return the entry for tasks that fit alone but not beside what is planned; remedies are added later."""
     text = "would fit alone, but not beside the visits that are planned"
-    if not all(any(timeline(days.problem, *way) for way in _stops_of(days, (task,))) for task in squeeze.tasks):
+    if not all(_in_one_day(days, task) for task in squeeze.tasks):
         text = "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
     entry = _entry(days, tuple(days.jobs[task] for task in squeeze.tasks), ReasonCode.NO_ROOM, text)
     return entry.model_copy(update={"insertion": squeeze.insertion})
@@ -100,16 +98,17 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
     for route, order in enumerate(orders):
         if not all(problem.routes[route].allowed[task] for task in tasks):
             continue
+        looks = [(way, _taken(way, route, order)) for way in (ways if problem.returns[route] else ways[:1])]
         for changed in insertions(problem, problem.routes[route].day, order, tasks):
             lasts = [problem.visits[planned.visit].last_of_day for planned in changed]
             if lasts != sorted(lasts):
                 continue
-            for way in ways if problem.returns[route] else ways[:1]:
+            for way, before in looks:
                 late = lateness(way, route, changed)
                 if late is None:
                     continue
                 shortfalls, over = _shortfalls(way, route, changed, late)
-                extra = _extra_seconds(way, route, order, changed)
+                extra = _extra_seconds(way, route, before, changed)
                 measure = (len(shortfalls) + len(stock), late.total, over, extra)
                 if best is None or measure < best[0]:
                     insertion = Insertion(
@@ -139,13 +138,26 @@ def _shortfalls(problem: Problem, route: int, order: Order, late: Lateness) -> t
     return found, round(grams + millilitres)
 
 
-def _extra_seconds(problem: Problem, route: int, order: Order, changed: Order) -> int:
+@dataclass(frozen=True)
+class _Taken:
+    """What a route's order takes before it is changed."""
+
+    away: int
+    plain: int
+    """Drives and work alone."""
+
+
+def _taken(problem: Problem, route: int, order: Order) -> _Taken:
+    times = timeline(problem, route, order) if order else None
+    return _Taken(times.away if times else 0, (seconds_without_waits(problem, route, order) or 0) if order else 0)
+
+
+def _extra_seconds(problem: Problem, route: int, before: _Taken, changed: Order) -> int:
     """Return how much longer the changed order takes: in time away where it fits, else in drives and work alone."""
-    before, after = (timeline(problem, route, one) if one else None for one in (order, changed))
+    after = timeline(problem, route, changed)
     if after is not None and carries(problem, route, changed):
-        return max(0, after.away - (before.away if before else 0))
-    plain = seconds_without_waits(problem, route, order) if order else 0
-    return max(0, (seconds_without_waits(problem, route, changed) or 0) - (plain or 0))
+        return max(0, after.away - before.away)
+    return max(0, (seconds_without_waits(problem, route, changed) or 0) - before.plain)
 
 
 def _stop_before(days: Days, order: Order, changed: Order) -> str:

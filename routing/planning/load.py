@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil
 
-from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Problem, Route, fits_limit
+from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Problem, Route, fits_limit, used_by
 
 
 @dataclass(frozen=True)
@@ -25,15 +25,6 @@ class Loads:
     loaded: tuple[int, ...]
     """Put on board before the trip; what was left over from the one before is on board already."""
     brought: tuple[int, ...]
-
-
-def used_by(problem: Problem, tasks: Iterable[int]) -> list[int]:
-    """Return the thousandths of each supply that the tasks use, shape (supplies,)."""
-    used = [0] * len(problem.supplies)
-    for task in tasks:
-        for supply, amount in problem.tasks[task].uses:
-            used[supply] += amount
-    return used
 
 
 def loads(problem: Problem, order: Order) -> Loads:

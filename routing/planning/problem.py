@@ -9,7 +9,7 @@ leads to where it is entered, its row from where it is left, and what lies betwe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from math import ceil
@@ -138,7 +138,10 @@ class Problem:
     @cached_property
     def heavy(self) -> tuple[bool, ...]:
         """Whether each route could pass payload or space if it did all that it is allowed to, shape (routes,)."""
-        return tuple(self._may_overload(route) for route in self.routes)
+        return tuple(
+            bool(measures_over(self, route, [task for task, allowed in enumerate(route.allowed) if allowed]))
+            for route in self.routes
+        )
 
     @cached_property
     def returns(self) -> tuple[bool, ...]:
@@ -173,18 +176,6 @@ class Problem:
             for returns, route in zip(self.returns, self.routes, strict=True)
         )
         return replace(self, routes=routes)
-
-    def _may_overload(self, rules: Route) -> bool:
-        used, more = [0] * len(self.supplies), [0] * len(self.supplies)
-        for facts, allowed in zip(self.tasks, rules.allowed, strict=True):
-            for supply, amount in facts.uses if allowed else ():
-                used[supply] += amount
-            for supply, amount in (*facts.back, *facts.carried) if allowed else ():
-                more[supply] += amount
-        most = [s.loaded(out) + back for s, out, back in zip(self.supplies, used, more, strict=True)]
-        grams = sum(amount * s.grams_each for amount, s in zip(most, self.supplies, strict=True))
-        millilitres = sum(amount * s.millilitres_each for amount, s in zip(most, self.supplies, strict=True))
-        return not (fits_limit(grams, rules.payload_grams) and fits_limit(millilitres, rules.space_millilitres))
 
     @cached_property
     def on_site_seconds(self) -> Callable[[int, Planned], int]:
@@ -242,6 +233,33 @@ Orders = tuple[Order, ...]
 def fits_limit(amount: float, limit: int) -> bool:
     """Return whether an amount, rounded up at a millionth, is within a limit."""
     return ceil(round(amount, 6)) <= limit
+
+
+def used_by(problem: Problem, tasks: Iterable[int]) -> list[int]:
+    """Return the thousandths of each supply that the tasks use, shape (supplies,)."""
+    used = [0] * len(problem.supplies)
+    for task in tasks:
+        for supply, amount in problem.tasks[task].uses:
+            used[supply] += amount
+    return used
+
+
+def measures_over(problem: Problem, rules: Route, tasks: Collection[int]) -> list[tuple[int, list[float]]]:
+    """Return payload and space, and what a thousandth of each supply takes of it, where all tasks together pass it."""
+    more = [0] * len(problem.supplies)
+    for task in tasks:
+        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
+            more[supply] += amount
+    most = [s.loaded(out) + back for s, out, back in zip(problem.supplies, used_by(problem, tasks), more, strict=True)]
+    measures = (
+        (rules.payload_grams, [s.grams_each for s in problem.supplies]),
+        (rules.space_millilitres, [s.millilitres_each for s in problem.supplies]),
+    )
+    return [
+        (limit, each)
+        for limit, each in measures
+        if not fits_limit(sum(a * e for a, e in zip(most, each, strict=True)), limit)
+    ]
 
 
 def served(orders: Sequence[Order]) -> frozenset[int]:

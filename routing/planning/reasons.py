@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
 from routing.planning.build import THOUSAND, Days, build_days, ends_of, vehicle_reaches
-from routing.planning.load import carries, stock_holds, used_by
-from routing.planning.problem import NO_LIMIT, Planned, Problem
+from routing.planning.load import carries, stock_holds
+from routing.planning.problem import NO_LIMIT, Planned, Problem, used_by
 from routing.planning.timing import timeline
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE
@@ -154,14 +154,14 @@ def _short_of_stock(days: Days, task: int) -> Certain | None:
     return None
 
 
-def _ways(days: Days, task: int) -> list[tuple[int, Planned]]:
-    """Return every (route, stop) that could do the task alone."""
+def stops_for(days: Days, tasks: tuple[int, ...]) -> list[tuple[int, Planned]]:
+    """Return every (route, stop) that could do just these tasks, whatever the load and the hour."""
     return [
-        (route, Planned(number, (task,)))
+        (route, Planned(number, tasks))
         for number, visit in enumerate(days.problem.visits)
-        if task in visit.tasks
+        if set(tasks) <= set(visit.tasks)
         for route, rules in enumerate(days.problem.routes)
-        if rules.allowed[task] and rules.day == visit.day
+        if rules.day == visit.day and all(rules.allowed[task] for task in tasks)
     ]
 
 
@@ -178,7 +178,7 @@ def _no_window(days: Days, task: int, sites: tuple[Site, ...], kind: JobKind) ->
 
 
 def _too_heavy(days: Days, task: int) -> Certain | None:
-    ways = _ways(days, task)
+    ways = stops_for(days, (task,))
     if any(carries(days.problem, route, (planned,)) for route, planned in ways):
         return None
     most = max(days.farm.vehicles[days.crews[route].vehicle].payload_kg for route, _ in ways)
@@ -198,7 +198,7 @@ def _in_time(problem: Problem, route: int, planned: Planned) -> bool:
 
 
 def _no_time(days: Days, task: int) -> Certain | None:
-    ways = _ways(days, task)
+    ways = stops_for(days, (task,))
     problem = days.problem
     if any(_in_time(problem, route, planned) for route, planned in ways if carries(problem, route, (planned,))):
         return None

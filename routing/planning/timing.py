@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from routing.planning.problem import NO_LIMIT, Order, Problem, Route
 from routing.planning.returns import soonest_returns
@@ -57,8 +58,11 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     """
     if problem.returns[route]:
         return _timeline_with_returns(problem, route, order)
-    way = drives(problem, route, order)
-    return None if way is None else _timeline(problem.routes[route], _trip(problem, route, order, way))
+    way = _drives(problem, route, order)
+    if way is None:
+        return None
+    rules, trip = problem.routes[route], _trip(problem, route, order, way)
+    return _timeline(rules, trip, _times(rules, trip, None))
 
 
 def _trip(problem: Problem, route: int, order: Order, way: tuple[list[int], int]) -> _Trip:
@@ -72,12 +76,14 @@ def _trip(problem: Problem, route: int, order: Order, way: tuple[list[int], int]
     )
 
 
-def _timeline(rules: Route, trip: _Trip) -> Timeline | None:
-    plain = _times(rules, trip, None)
-    times = plain
-    if plain is not None and rules.break_seconds and plain.away > rules.break_after_seconds:
-        times = _with_break(rules, trip, plain)
+def _timeline(rules: Route, trip: _Trip, plain: Timeline | None) -> Timeline | None:
+    """Return the times with the break where it is due; `plain` are those without."""
+    times = _with_break(rules, trip, plain) if plain is not None and _is_due(rules, plain) else plain
     return None if times is not None and NO_LIMIT < rules.most_away < times.away else times
+
+
+def _is_due(rules: Route, plain: Timeline) -> bool:
+    return rules.break_seconds > 0 and plain.away > rules.break_after_seconds
 
 
 @dataclass(frozen=True)
@@ -125,7 +131,7 @@ def _home_with_break(rules: Route, trip: _Trip, host: int) -> int | None:
     return home if home <= rules.home_by else None
 
 
-def drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
+def _drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
     """Return the seconds of every leg (base to base) and the metres in all, or None where there is no way."""
     all_seconds, all_metres = problem.legs[route]
     seconds, metres = [], 0
@@ -176,14 +182,24 @@ def _times(rules: Route, trip: _Trip, host: int | None) -> Timeline | None:
 
 def _timeline_with_returns(problem: Problem, route: int, order: Order) -> Timeline | None:
     rules = problem.routes[route]
-    best = soonest_returns(problem, route, order, rested=True)
-    trip = None if best is None else _with_returns(problem, route, order, best)
-    plain = None if trip is None else _times(rules, trip, None)
-    if plain is not None and rules.break_seconds and plain.away > rules.break_after_seconds:
-        best = soonest_returns(problem, route, order, rested=False)
-        trip = None if best is None else _with_returns(problem, route, order, best)
-    times = None if trip is None else _timeline(rules, trip)
-    return None if times is None or best is None else _folded(times, best)
+    day = _soonest_day(problem, route, order, rested=True)
+    if day is not None and _is_due(rules, day[2]):  # with the break other returns may be better
+        day = _soonest_day(problem, route, order, rested=False)
+    if day is None:
+        return None
+    returns, trip, plain = day
+    times = _timeline(rules, trip, plain)
+    return None if times is None else _folded(times, returns)
+
+
+def _soonest_day(
+    problem: Problem, route: int, order: Order, *, rested: bool
+) -> tuple[tuple[int, ...], _Trip, Timeline] | None:
+    """Return the returns that bring home soonest, what the order takes with them, and its times without a break."""
+    returns = soonest_returns(problem, route, order, rested=rested)
+    trip = None if returns is None else _with_returns(problem, route, order, returns)
+    plain = None if trip is None else _times(problem.routes[route], trip, None)
+    return None if returns is None or trip is None or plain is None else (returns, trip, plain)
 
 
 def _with_returns(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> _Trip | None:
@@ -192,19 +208,16 @@ def _with_returns(problem: Problem, route: int, order: Order, returns: Sequence[
     seconds, metres = problem.legs[route]
     places = [problem.visits[planned.visit].place for planned in order]
     plain = _trip(problem, route, order, ([], 0))
-    durations, opens, closes = plain.durations, plain.opens, plain.closes
     for before in reversed(returns):
         places.insert(before, 0)
-        durations.insert(before, rules.reload_seconds)
-        opens.insert(before, rules.earliest_leave)
-        closes.insert(before, rules.home_by)
-    ways = [(here, there) for here, there in zip((0, *places), (*places, 0), strict=True)]
+        plain.durations.insert(before, rules.reload_seconds)
+        plain.opens.insert(before, rules.earliest_leave)
+        plain.closes.insert(before, rules.home_by)
+    ways = list(pairwise((0, *places, 0)))
     legs = [seconds[here][there] for here, there in ways]
     if min(legs) < 0:
         return None
-    return replace(
-        plain, legs=legs, metres=sum(metres[a][b] for a, b in ways), durations=durations, opens=opens, closes=closes
-    )
+    return replace(plain, legs=legs, metres=sum(metres[here][there] for here, there in ways))
 
 
 def _folded(times: Timeline, returns: Sequence[int]) -> Timeline:

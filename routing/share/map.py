@@ -172,15 +172,11 @@ class _Drawing:
 
     def base(self, sheet: Sheet, crews: Sequence[CrewSheet]) -> None:
         """Draw the base, a house, on top; it tells of each time that a crew is back there to load again."""
-        marks = [stop.mark for crew in crews for stop in crew.stops if stop.at_base]
+        again = [(crew, stop) for crew in crews for stop in crew.stops if stop.at_base]
+        marks = [stop.mark for _, stop in again]
         html = HOUSE + Markup('<span class="tag">Base{}</span>').format(f", also {', '.join(marks)}" if marks else "")
         popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
-        lines = [
-            f"Stop {stop.mark}: {crew.name} is back, {stop.arrive} to {stop.finish}"
-            for crew in crews
-            for stop in crew.stops
-            if stop.at_base
-        ]
+        lines = [f"Stop {stop.mark}: {crew.name} is back, {stop.arrive} to {stop.finish}" for crew, stop in again]
         self._marker(self.centre, html, _more(popup, lines), f"Base: {sheet.base}")
 
     def _arrow(self, arrow: Arrow, index: int) -> None:

@@ -69,12 +69,7 @@ def nicknamed_private(round_: Round, private: Private, others: Mapping[str, str]
 
 def _sites(round_: Round) -> list[tuple[str, str]]:
     """Return the id and the name of each site of the round."""
-    stops = [
-        (stop.site, stop.name)
-        for itinerary in round_.itineraries
-        for stop in itinerary.stops
-        if stop.load_again is None
-    ]
+    stops = [(stop.site, stop.name) for itinerary in round_.itineraries for stop in itinerary.at_sites]
     jobs = [job for itinerary in round_.itineraries for stop in itinerary.stops for job in stop.jobs]
     jobs += [job for left in round_.left_out for job in left.jobs]
     ends = [(job.to, job.to_name) for job in jobs if job.to]

@@ -73,7 +73,7 @@ def _dates_words(dates: Sequence[dt.date]) -> str:
 
 
 def _headline(round_: Round) -> str:
-    visits = sum(stop.load_again is None for itinerary in round_.itineraries for stop in itinerary.stops)
+    visits = sum(len(itinerary.at_sites) for itinerary in round_.itineraries)
     crews = len({itinerary.crew for itinerary in round_.itineraries})
     planned = f"{count(visits, 'visit')} by {count(crews, 'crew')}"
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]

@@ -115,7 +115,7 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
 
 
 def _trips(itinerary: Itinerary, letter: str) -> tuple[TripSheet, ...]:
-    names = {stop.site: plain_name(stop.name) for stop in itinerary.stops if stop.load_again is None}
+    names = {stop.site: plain_name(stop.name) for stop in itinerary.at_sites}
     marks = ["", *(f" (stop {letter}{stop.number})" for stop in itinerary.stops if stop.load_again is not None)]
     several = len(itinerary.loads) > 1
     return tuple(
@@ -227,9 +227,8 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
         for stop in itinerary.stops
         if stop.load_again is not None
     ]
-    visits = [stop for stop in itinerary.stops if stop.load_again is None]
-    if visits:
-        least = min(visits, key=lambda stop: words.light_left_minutes(stop.finish, stop.window_closes))
+    if itinerary.at_sites:
+        least = min(itinerary.at_sites, key=lambda stop: words.light_left_minutes(stop.finish, stop.window_closes))
         left = words.minutes_words(words.light_left_minutes(least.finish, least.window_closes))
         facts.append(("Least light left", f"{left}, at {plain_name(least.name)}"))
     return tuple(facts)

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
-from routing.planning.load import used_by
-from routing.planning.problem import NO_LIMIT, Problem
+from routing.planning.problem import NO_LIMIT, measures_over, used_by
 
 if TYPE_CHECKING:
     from routing.planning.engines.day_model import DayModel
@@ -16,8 +15,8 @@ if TYPE_CHECKING:
 FINE = 1000
 """Loads are counted in thousandths of a gram or millilitre, so that whole numbers hold them."""
 
-BASE = -1
-"""The node of the base."""
+BASE_NODE = -1
+"""The node of the base; those below it are returns there to load again: -2 the first of the day, -3 the second."""
 
 Trip = Mapping[tuple[int, int], cp_model.IntVar]
 """By node and task: whether it is done there in this trip."""
@@ -35,25 +34,10 @@ def add_loads(model: DayModel, stock: Sequence[int]) -> None:
     for supply, limit in enumerate(stock):
         if limit != NO_LIMIT and most[supply] > limit:
             model.cp.add(total(_used(model, model.does, supply)) <= limit)
-    measures = measures_over(model.problem, model.route, model.tasks)
+    measures = measures_over(model.problem, model.problem.routes[model.route], model.tasks)
     trips = _trips(model) if model.returns else [model.does]
     for limit, each in measures:
         _add_limit(model, limit, [round(e * FINE) for e in each], trips)
-
-
-def measures_over(problem: Problem, route: int, tasks: frozenset[int]) -> list[tuple[int, list[float]]]:
-    """Return payload and space, and what a thousandth of each supply takes of it, where all tasks together pass it."""
-    rules, more = problem.routes[route], [0] * len(problem.supplies)
-    for task in tasks:
-        for supply, amount in (*problem.tasks[task].back, *problem.tasks[task].carried):
-            more[supply] += amount
-    used = used_by(problem, tasks)
-    most = [s.loaded(out) + back for s, out, back in zip(problem.supplies, used, more, strict=True)]
-    measures = (
-        (rules.payload_grams, [s.grams_each for s in problem.supplies]),
-        (rules.space_millilitres, [s.millilitres_each for s in problem.supplies]),
-    )
-    return [(limit, each) for limit, each in measures if sum(a * e for a, e in zip(most, each, strict=True)) > limit]
 
 
 def _used(model: DayModel, done: Trip, supply: int) -> list[tuple[int, cp_model.LinearExprT]]:
@@ -85,7 +69,7 @@ def _trips(model: DayModel) -> list[Trip]:
 def _trip_of_nodes(model: DayModel) -> dict[int, list[cp_model.IntVar]]:
     """Return for each node whether it is visited in each trip, all along the ways taken."""
     cp = model.cp
-    number = {BASE: 0} | {node: index + 1 for index, node in enumerate(model.returns)}
+    number = {BASE_NODE: 0} | {node: index + 1 for index, node in enumerate(model.returns)}
     every = range(len(number))
     within = {node: [cp.new_bool_var(f"{node} in trip {trip}") for trip in every] for node in model.nodes}
     for node in model.nodes:
@@ -97,7 +81,7 @@ def _trip_of_nodes(model: DayModel) -> dict[int, list[cp_model.IntVar]]:
             cp.add_implication(arc, within[there][number[here]])
         elif there in model.returns:
             cp.add_implication(arc, within[here][number[there] - 1])
-        elif there != BASE:
+        elif there != BASE_NODE:
             for trip in every:
                 cp.add(within[here][trip] == within[there][trip]).only_enforce_if(arc)
     return within
@@ -122,7 +106,7 @@ def _add_limit(model: DayModel, limit: int, each: Sequence[int], trips: Sequence
     after: dict[int, cp_model.LinearExpr] = {
         node: cp.new_int_var(0, limit * FINE, f"load after {node}") for node in model.nodes
     }
-    on_board = dict(zip((BASE, *model.returns), at_base, strict=True)) | after
+    on_board = dict(zip((BASE_NODE, *model.returns), at_base, strict=True)) | after
     for (here, there), arc in model.arcs.items():
         if there in after:
             cp.add(after[there] >= on_board[here] + gains[there]).only_enforce_if(arc)

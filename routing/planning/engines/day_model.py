@@ -13,13 +13,10 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from routing.planning.engines.day_loads import BASE, add_loads, measures_over, total
-from routing.planning.problem import NO_LIMIT, Planned, Problem, Visit
+from routing.planning.engines.day_loads import BASE_NODE, add_loads, total
+from routing.planning.problem import NO_LIMIT, Planned, Problem, Visit, measures_over
 
 MOST_EXTENSION_SECONDS = 24 * 3600
-
-BASE_NODE = BASE
-"""Nodes below it are returns to base to load again: -2 the first of the day, -3 the second."""
 
 
 class Relax(StrEnum):
@@ -89,7 +86,7 @@ def build_model(
         and min(rules.drive_seconds[0, visit.place], rules.drive_seconds[visit.place, 0]) >= 0
     )
     model = DayModel(problem, route, nodes, able, relax)
-    if rules.most_trips > 1 and measures_over(problem, route, able):
+    if rules.most_trips > 1 and measures_over(problem, rules, able):
         model.returns = tuple(BASE_NODE - number for number in range(1, min(rules.most_trips, len(able))))
     if nodes:
         _add_choice(model)

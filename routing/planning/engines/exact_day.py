@@ -16,8 +16,8 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from routing.planning.engines.day_loads import total
-from routing.planning.engines.day_model import BASE_NODE, DayModel, Relax, build_model
+from routing.planning.engines.day_loads import BASE_NODE, total
+from routing.planning.engines.day_model import DayModel, Relax, build_model
 from routing.planning.engines.stoppable import stoppable
 from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
@@ -195,8 +195,9 @@ class _Search:
     ) -> None:
         self.model, self.solver, self.order, self.proven = model, solver, hint, True
         self.deadline, self.told, self.stopped = deadline, told, False
-        if hint and timeline(model.problem, model.route, hint) is not None:
-            _hint(model, hint)
+        times = timeline(model.problem, model.route, hint) if hint else None
+        if times is not None:
+            _hint(model, hint, [one.before for one in times.returns])
 
     def maximise(self, goal: cp_model.LinearExpr) -> int:
         """Take the order that is best for the goal, and return what no order can pass.
@@ -249,11 +250,9 @@ def _read(model: DayModel, solver: cp_model.CpSolver) -> Order:
     return tuple(order)
 
 
-def _hint(model: DayModel, order: Order) -> None:
+def _hint(model: DayModel, order: Order, returns: Sequence[int]) -> None:
     stops = [planned.visit for planned in order]
-    times = timeline(model.problem, model.route, order)
-    returns = times.returns if times is not None else ()
-    for number, node in reversed(list(zip((one.before for one in returns), model.returns, strict=False))):
+    for number, node in reversed(list(zip(returns, model.returns, strict=False))):
         stops.insert(number, node)
     stops = [BASE_NODE, *stops, BASE_NODE]
     taken = set(pairwise(stops))

@@ -85,8 +85,10 @@ class Rounds:
         ):
             return None
         times = timeline(problem, route, order)
-        if times is None or (problem.heavy[route] and not times.returns and not carries(problem, route, order)):
-            return None
+        if times is None or (
+            problem.heavy[route] and not problem.returns[route] and not carries(problem, route, order)
+        ):
+            return None  # where base may be come back to, the times have seen to the loads
         if problem.distance_first:
             return Cost(times.metres, times.away)
         return Cost(times.away, times.metres)

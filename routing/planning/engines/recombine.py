@@ -16,8 +16,7 @@ from ortools.math_opt.python import mathopt
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pool import Column, Pool, without
 from routing.planning.engines.stoppable import stoppable
-from routing.planning.load import used_by
-from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served
+from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served, used_by
 
 MOST_NODES = 60
 """Branches of one search: a repeatable limit."""

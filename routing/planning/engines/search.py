@@ -126,7 +126,7 @@ class Search:
         orders = beside.end(self.pool.add)
         if orders is not None:
             self.offer(orders)
-        self._recombine()
+        self._recombine_thinned()
 
     def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool) -> None:
         count = len(self.tasks)
@@ -158,22 +158,14 @@ class Search:
 
     def rescue(self) -> None:
         """Recombine what was found when an interrupt came in the middle of a run, quietly and in little time."""
-        from routing.planning.engines.recombine import recombine  # noqa: PLC0415
-
         self.progress = None
-        together = recombine(self.rounds, self.pool, self.tasks, RESCUE_SECONDS)
-        if together is not None:
-            self.offer(together)
+        self._recombine(RESCUE_SECONDS)
 
     def combine(self, work: float, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
-        from routing.planning.engines.recombine import MOST_NODES, MOST_TIMED_NODES, recombine  # noqa: PLC0415
-
         self.pool.thin(MOST_THINNED)
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) * COMBINE_SHARE)
-        nodes = MOST_NODES if left is None else MOST_TIMED_NODES
-        together = recombine(self.rounds, self.pool, self.tasks, left, nodes)
-        if together is None or not self.offer(together):
+        if not self._recombine(left, whole=left is not None):
             return False
         if polish:
             self.polish(work)
@@ -183,15 +175,23 @@ class Search:
         # Where tasks are left out, a run from the best stays near it; from nothing it finds other choices of tasks.
         start = self.best if served(self.best) and not fresh else None
         gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
-        return self._recombine() or gained
+        return self._recombine_thinned() or gained
 
-    def _recombine(self) -> bool:
-        """Offer the best choice of the pool's routes; return whether it is better."""
-        from routing.planning.engines.recombine import recombine  # noqa: PLC0415 - a solver few questions need
-
+    def _recombine_thinned(self) -> bool:
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
         self.pool.thin(MOST_THINNED)
-        together = recombine(self.rounds, self.pool, self.tasks, left)
+        return self._recombine(left)
+
+    def _recombine(self, seconds: float | None, *, whole: bool = False) -> bool:
+        """Offer the best choice of the pool's routes, sought to the end of its time where `whole`; return if better."""
+        from routing.planning.engines.recombine import (  # noqa: PLC0415 - a solver few questions need
+            MOST_NODES,
+            MOST_TIMED_NODES,
+            recombine,
+        )
+
+        nodes = MOST_TIMED_NODES if whole else MOST_NODES
+        together = recombine(self.rounds, self.pool, self.tasks, seconds, nodes)
         return together is not None and self.offer(together)
 
     def polish(self, work: float) -> None:

@@ -21,8 +21,7 @@ from ortools.math_opt.python import mathopt
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.pricing import Pricer, Walk
-from routing.planning.load import used_by
-from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, served
+from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, served, used_by
 
 SMOOTHING = 0.6
 """Share of the best prices so far in those tried next."""
