@@ -20,10 +20,10 @@ from routing.command_parts import SearchShown
 from routing.farm.folder import read_farm
 from routing.planning import day
 from routing.planning.day import SoFar, Wish
-from routing.planning.problem import Orders, rank_score, served
+from routing.planning.problem import rank_score, served
 from routing.planning.solve import solve
 from routing.round import Round
-from tests.planning.random_problems import key, random_problem
+from tests.planning.random_problems import PressesCtrlC, key, random_problem
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = "2026-06-10"
@@ -172,18 +172,13 @@ def test_one_day_keeps_what_it_has_at_ctrl_c_and_claims_nothing(visits: int) -> 
     """Whether its own construction or the engines began."""
     problem = random_problem(3, visits=visits)
     tasks = frozenset(range(len(problem.tasks)))
-    told: list[Orders] = []
-
-    def press(orders: Orders) -> None:
-        told.append(orders)
-        raise KeyboardInterrupt
-
+    press = PressesCtrlC()
     solution = solve(problem, tasks, work=5, progress=press)
     assert solution.interrupted
     assert not solution.proven
     assert not solution.days_proven
     assert solution.rank_bounds == rank_score(problem, tasks)
-    assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(told[-1]))
+    assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(press.told[-1]))
     assert key(problem, solution.orders) is not None
 
 

@@ -29,6 +29,17 @@ from routing.planning.timing import timeline
 HOUR = 3600
 
 
+@dataclasses.dataclass
+class PressesCtrlC:
+    """Hears of better orders, keeps them, and presses Ctrl-C at once."""
+
+    told: list[tuple[Order, ...]] = dataclasses.field(default_factory=list)
+
+    def __call__(self, orders: tuple[Order, ...]) -> None:
+        self.told.append(orders)
+        raise KeyboardInterrupt
+
+
 def random_problem(
     seed: int, visits: int = 5, routes: int = 1, features: frozenset[str] = frozenset(), days: int = 1
 ) -> Problem:

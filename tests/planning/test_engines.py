@@ -20,7 +20,7 @@ from routing.planning.engines.repair import repaired
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Planned, Problem, rank_score, served
 from routing.planning.solve import solve
-from tests.planning.random_problems import best_of_two, every_order_of, key, random_problem
+from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools()]
 NAMES = ["pyvrp", "vroom", "ortools"]
@@ -176,14 +176,9 @@ def test_a_given_time_is_kept_and_progress_only_rises() -> None:
 def test_ctrl_c_keeps_the_best_so_far() -> None:
     """An interrupt during the search gives the orders told of last, and nothing is claimed of them."""
     problem = random_problem(7, visits=14, routes=3)
-    told = []
-
-    def interrupt(orders: tuple[tuple[Planned, ...], ...]) -> None:
-        told.append(orders)
-        raise KeyboardInterrupt
-
-    solution = solve(problem, all_of(problem), work=5, progress=interrupt)
+    press = PressesCtrlC()
+    solution = solve(problem, all_of(problem), work=5, progress=press)
     assert solution.interrupted
     assert not solution.proven
-    assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(told[-1]))
+    assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(press.told[-1]))
     assert key(problem, solution.orders) is not None

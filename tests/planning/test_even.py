@@ -19,11 +19,11 @@ from routing.planning.engines.exact_day import best_day
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.even import away_of_each, evened, longest
 from routing.planning.load import stock_left
-from routing.planning.problem import Orders, Planned, Problem, served
+from routing.planning.problem import Planned, Problem, served
 from routing.planning.solve import Solution
 from routing.round import Round
 from routing.travel.farm import farm_legs
-from tests.planning.random_problems import best_by_trying, best_of_each_set, key, random_problem
+from tests.planning.random_problems import PressesCtrlC, best_by_trying, best_of_each_set, key, random_problem
 from tests.random_farms import random_farm
 
 FOUR = Path(__file__).parents[2] / "examples" / "four-sites"
@@ -75,16 +75,11 @@ def test_the_same_input_gives_the_same_even_days() -> None:
 def test_ctrl_c_keeps_the_most_even_so_far() -> None:
     problem = random_problem(0, visits=5, routes=3, days=2)
     start = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
-    told: list[Orders] = []
-
-    def press(orders: Orders) -> None:
-        told.append(orders)
-        raise KeyboardInterrupt
-
+    press = PressesCtrlC()
     found = evened(problem, start, work=2, progress=press)
     assert found.interrupted
     assert not found.days_proven
-    assert found.orders == told[-1]
+    assert found.orders == press.told[-1]
     assert longest(problem, found.orders) < longest(problem, start)
 
 
