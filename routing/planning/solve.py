@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
 
-MOST_PROVEN = 250
+MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
 
 MOST_VROOM_TASKS_HERE = 30

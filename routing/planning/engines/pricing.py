@@ -1,32 +1,44 @@
-"""The most valuable walk of one crew-day by dynamic programming over the clock: a relaxation of its possible orders.
+"""The most valuable walk of one crew-day: a relaxation of its possible orders.
 
 A walk may come back to a task it has forgotten; it remembers those of a few neighbours of where it stands, so short
-loops are out. Times are cut to whole steps and waits cost nothing. Every possible order is such a walk with at most its
-own cost, so what no walk beats, no order beats.
-Source: R. Baldacci, A. Mingozzi, R. Roberti, "New route relaxation and pricing strategies for the vehicle routing
-problem", Operations Research 59 (2011), from memory, not checked.
+loops are out. Waits cost nothing. Every possible order is such a walk with at most its own cost, so what no walk beats,
+no order beats.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.planning.engines.walks import WORD, moves, set_labels, still_to_come
 from routing.planning.problem import Order, Planned, Problem
 
+REMEMBERED_FOR_MORE = 8
+"""Neighbours that a walk remembers at each node where a bound is to come nearer; else as many as are looked up."""
+
 STEPS = 480
-"""The longest day is cut into about so many steps."""
+"""Steps of the clock in the table of what may still come."""
 
-REMEMBERED = 4
-"""Neighbours that a walk remembers at each node: a walk over 40 nodes is found in a tenth of a second."""
+MOST_STEPS = 2000
+"""The same where the shortest way asks for more; where it asks for more than that, there is no table."""
 
-REMEMBERED_FOR_MORE = 6
-"""The same where a bound is not yet near: three times the work, and up to a fifth of the gap less."""
+LOOKED_UP = {4: 160, 3: 250, 2: 400}
+"""Neighbours that the table of what may still come remembers, by the most nodes."""
 
-NEVER = -1e18
+MOST_LABELS = 1_000_000
+MOST_FOUND = 20_000
+
+NEAR_TOP = 0.3
+"""Share of what the best walk is worth above what was asked for; exact search follows those within it."""
+
+WALKS_A_NODE = 2
+"""Walks that end at one node, of those told of at once."""
+
 SAME_WINDOW_SECONDS = 600
 """Days whose windows differ by less share a table with the wider of both windows."""
 
@@ -202,71 +214,56 @@ class _Limits:
     cut: int
 
 
-@dataclass(frozen=True, eq=False)
-class _End:
-    """Where a walk ends in a table, and what it is worth at home."""
+class Room:
+    """Room for labels, used by one search after the other."""
 
-    value: float
-    table: NDArray[np.float64]
-    step: int
-    state: int
-    resting: int
-    """What its break costs."""
+    def __init__(self, words: int) -> None:
+        self.words = words
+        self.node, self.time, self.before, self.link = (np.empty(MOST_LABELS, dtype=np.int64) for _ in range(4))
+        self.value = np.empty(MOST_LABELS)
+        self.memory = np.empty((MOST_LABELS, words), dtype=np.uint64)
+        self.ends, self.gains = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
+
+
+def _looked_up(nodes: int) -> int:
+    """Return how many neighbours the table of what may still come remembers: each doubles its size and its time."""
+    return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
 
 
 class Pricer:
-    """Tables of one crew-day, made once and used for many values of the tasks."""
+    """One crew-day, asked again and again with other values of the tasks."""
 
-    def __init__(self, day: Day, remembered: int = REMEMBERED) -> None:
-        self.day, self.remembered = day, remembered
+    def __init__(self, day: Day, room: Room, places: Mapping[int, int], *, more: bool) -> None:
+        self.day, self.room, self.more = day, room, more
         self.nodes = len(day.tasks)
+        self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
+        ways = day.seconds[day.seconds >= 0]
         longest = max(1, day.longest)
-        self.step = int(max(1, longest // STEPS))
-        self.starts: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
-        self.reached: NDArray[np.int64] = self.starts
-        if self.nodes:
-            self._states()
-
-    def _states(self) -> None:
-        """Give the states numbers (node, what is remembered) and list every move between two, sorted by its target."""
-        day, nodes = self.day, self.nodes
+        shortest = int(ways.min(initial=longest))
+        self.step = min(shortest, max(1, longest // STEPS)) if shortest * MOST_STEPS >= longest else 0
+        self.kept = np.zeros((self.nodes, room.words), dtype=np.uint64)
+        self.near = np.full((self.nodes, _looked_up(self.nodes)), -1, dtype=np.int64)
         reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
-        near: list[list[int]] = []
-        for node in range(nodes):
-            tasks: list[int] = []
-            for other in np.argsort(np.minimum(reach[node], reach[:, node]), kind="stable"):
-                task = int(day.tasks[other])
-                if task != day.tasks[node] and task not in tasks and len(tasks) < self.remembered:
-                    tasks.append(task)
-            near.append(tasks)
-        self.masks = 1 << self.remembered
-        sources, targets = [], []
-        for here in range(nodes):
-            for mask in range(1 << len(near[here])):
-                known = {task for bit, task in enumerate(near[here]) if mask >> bit & 1} | {int(day.tasks[here])}
-                for there in range(nodes):
-                    if day.seconds[here, there] < 0 or int(day.tasks[there]) in known:
-                        continue
-                    kept = sum(1 << bit for bit, task in enumerate(near[there]) if task in known)
-                    sources.append(here * self.masks + mask)
-                    targets.append(there * self.masks + kept)
-        order = np.argsort(np.array(targets, dtype=np.int64), kind="stable")
-        self.sources = np.array(sources, dtype=np.int64)[order]
-        self.targets = np.array(targets, dtype=np.int64)[order]
-        self.arc_seconds = day.seconds[self.sources // self.masks, self.targets // self.masks]
-        self.arc_steps = self.arc_seconds // self.step
-        self.arc_costs = day.costs[self.sources // self.masks, self.targets // self.masks]
-        if targets:
-            self.starts = np.flatnonzero(np.diff(self.targets, prepend=-1))
-            self.reached = self.targets[self.starts]
+        for node in range(self.nodes):
+            nearest = np.argsort(np.minimum(reach[node], reach[:, node]), kind="stable")
+            tasks = list(dict.fromkeys(int(self.places[other]) for other in nearest))
+            tasks = [task for task in tasks if task != self.places[node]][:REMEMBERED_FOR_MORE]
+            few = tasks[: self.near.shape[1]]
+            self.near[node, : len(few)] = few
+            for task in (*(tasks if more else few), int(self.places[node])):
+                self.kept[node, task // WORD] |= np.uint64(1 << (task % WORD))
+        self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
 
-    def best(self, values: Mapping[int, float], weight: float, most: int = 12) -> tuple[float, list[Walk]]:
-        """Return the highest value of any walk (0 for none), and some walks near it.
+    def best(
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+    ) -> tuple[float, list[Walk]]:
+        """Return what no walk is worth more than (at the least `least`), and some of the walks worth more than `least`.
 
-        A walk's value is the sum of its tasks' `values` less `weight` times what it costs.
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Not `exact`, the first
+        answer is infinite, and walks may be missed.
         """
         if not self.nodes:
-            return 0.0, []
+            return least, []
         day = self.day
         gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
         # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait,
@@ -276,99 +273,83 @@ class Pricer:
         with_break = [_Limits(day.early, day.early, day.longest, rest, 0 if day.waits else rest)]
         if day.waits and rest:
             with_break.append(_Limits(day.early, day.out, day.longest, rest, rest))
-        ends = [self._ends(gains, weight, limits) for limits in with_break]
-        top = min(self._top(some) for some in ends)
+        tried = [self._tried(gains, weight, limits, least, most, exact=exact) for limits in with_break]
+        top = min(bound for bound, _ in tried)
         if rest:
-            ends.append(self._ends(gains, weight, _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0)))
-            top = max(top, self._top(ends[-1]))
-        found = sorted((end for some in ends for end in some), key=lambda end: -end.value)
-        return top, [self._walk(end, gains, weight) for end in found[:most]]
+            short = _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0)
+            tried.append(self._tried(gains, weight, short, least, most, exact=exact))
+            top = max(top, tried[-1][0])
+        walks = sorted((walk for _, some in tried for walk in some), key=lambda walk: (-walk.value, walk.tasks))
+        return top, walks[:most]
 
-    @staticmethod
-    def _top(ends: Sequence[_End]) -> float:
-        return max((end.value for end in ends), default=0.0)
-
-    def _ends(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> list[_End]:
-        """Return the best walk to each node under these limits."""
-        day = self.day
-        table = self._table(gains, weight, limits)
+    def _tried(
+        self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool
+    ) -> tuple[float, list[Walk]]:
+        """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
+        day, room = self.day, self.room
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
-        ends = []
-        for node in range(self.nodes):
-            step = min(int(last[node]) // self.step, len(table) - 1)
-            if step < 0:
-                continue
-            states = table[step, node * self.masks : (node + 1) * self.masks]
-            state = int(np.argmax(states))
-            if states[state] > NEVER / 2:
-                resting = day.rest_cost if limits.rest else 0
-                value = float(states[state]) - weight * (int(day.home_costs[node]) + resting)
-                ends.append(_End(value, table, step, node * self.masks + state, resting))
-        return ends
+        resting = day.rest_cost if limits.rest else 0
+        home = -weight * (day.home_costs + resting).astype(np.float64)
+        worth = gains[None, :] - weight * day.costs
+        opening = gains - weight * day.out_costs
+        first, begins = np.ascontiguousarray(limits.early), np.ascontiguousarray(limits.begins)
+        late = np.minimum(day.late, last.max() if len(last) else 0)
+        if late.max() < 0:
+            return least, []
+        to_come = np.zeros((self.nodes, 1, 0))
+        if exact and self.step:
+            to_come = still_to_come(day.seconds, worth, first, late, last, home, self.moves, self.step)
+        top = math.inf
+        if exact and self.step:
+            begun = np.flatnonzero(begins <= late)
+            starts = opening[begun] + to_come[begun, 0, begins[begun] // self.step]
+            top = max(least, float(starts.max(initial=-math.inf)))
+            if top <= least:
+                return least, []
+        # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
+        # there may be none.
+        for share in (1.0,) if self.more or math.isinf(top) else (NEAR_TOP, 1.0):
+            sought = least if share == 1 else top - share * (top - least)
+            found, fits = set_labels(
+                day.seconds, worth, begins, opening, first, late, last, home, self.places, self.kept, self.near,
+                to_come, self.step, sought, exact,
+                room.node, room.time, room.value, room.memory, room.before, room.link, room.ends, room.gains,
+            )  # fmt: skip
+            if exact and fits and found < MOST_FOUND:
+                top = min(top, max(sought, float(room.gains[:found].max(initial=-math.inf))))
+            if found or not fits:
+                break
+        return top, self._told(found, most, resting)
 
-    def _table(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> NDArray[np.float64]:
-        """Return the best value at each step and state, shape (steps + 1, nodes * masks); waiting is free."""
-        day, masks = self.day, self.masks
-        steps = max(1, day.longest // self.step)
-        width = self.nodes * masks
-        table = np.full((steps + 2, width), NEVER)
-        flat = table.reshape(-1)
-        profit = gains[self.targets // masks] - weight * self.arc_costs
-        first = limits.early // self.step
-        closing = day.late // self.step
-        begin = limits.begins // self.step
-        begin_at = {int(step): np.flatnonzero((begin == step) & (closing >= step)) for step in np.unique(begin)}
-        opening_value = gains - weight * day.out_costs
-        never = (steps + 1) * width
-        soonest = int(begin.min() + self.arc_steps.min()) if len(self.starts) else steps + 1
-        offsets = self.arc_steps * width - self.sources
-        node = self.reached // masks
-        clock = np.arange(steps + 1)[:, None]
-        open_now = (first[node] <= clock) & (closing[node] >= clock)
-        for step in range(steps + 1):
-            row = table[step]
-            if step:
-                row[:] = table[step - 1]
-            if step >= soonest:
-                position = step * width - offsets
-                np.copyto(position, never, where=(self.arc_steps > step))
-                ways = flat[position] + profit
-                most = np.maximum.reduceat(ways, self.starts)
-                most[~open_now[step]] = NEVER
-                row[self.reached] = np.maximum(row[self.reached], most)
-            begun = begin_at.get(step)
-            if begun is not None:
-                row[begun * masks] = np.maximum(row[begun * masks], opening_value[begun])
-        return table
+    def _told(self, found: int, most: int, resting: int) -> list[Walk]:
+        """Return the best of the walks found, a few for each node that they end at."""
+        room = self.room
+        walks = []
+        told: dict[int, int] = {}
+        for end in np.argsort(-room.gains[:found], kind="stable"):
+            node = int(room.node[room.ends[end]])
+            if told.get(node, 0) < WALKS_A_NODE:
+                told[node] = told.get(node, 0) + 1
+                walks.append(self._walk(int(room.ends[end]), float(room.gains[end]), resting))
+                if len(walks) == most:
+                    break
+        return walks
 
-    def _walk(self, end: _End, gains: NDArray[np.float64], weight: float) -> Walk:
-        """Return the walk that ends in a state at a step, found backwards by which move gives its value."""
-        day, masks, table, value = self.day, self.masks, end.table, end.value
-        step, state = end.step, end.state
-        cost = int(day.home_costs[state // masks]) + end.resting
-        nodes: list[int] = []
-        while True:
-            target = float(table[step, state])
-            while step and table[step - 1, state] == target:
-                step -= 1
-            node = state // masks
-            nodes.append(node)
-            if state % masks == 0 and target == gains[node] - weight * day.out_costs[node]:
-                cost += int(day.out_costs[node])
-                nodes.reverse()
-                tasks = tuple(int(day.tasks[n]) for n in nodes)
-                return Walk(tasks, cost, value, tuple(day.visits[n] for n in nodes))
-            low, high = np.searchsorted(self.targets, [state, state + 1])
-            moves = np.arange(low, high)
-            moves = moves[self.arc_steps[moves] <= step]
-            profit = gains[node] - weight * self.arc_costs[moves]
-            reached = table[step - self.arc_steps[moves], self.sources[moves]] + profit
-            move = moves[int(np.argmax(reached))]
-            cost += int(self.arc_costs[move])
-            step -= int(self.arc_steps[move])
-            state = int(self.sources[move])
+    def _walk(self, label: int, value: float, resting: int) -> Walk:
+        """Return the walk that a label ends."""
+        day, nodes = self.day, list[int]()
+        while label >= 0:
+            nodes.append(int(self.room.node[label]))
+            label = int(self.room.before[label])
+        nodes.reverse()
+        cost = int(day.out_costs[nodes[0]] + day.home_costs[nodes[-1]]) + resting
+        cost += sum(int(day.costs[here, there]) for here, there in pairwise(nodes))
+        return Walk(tuple(int(day.tasks[n]) for n in nodes), cost, value, tuple(day.visits[n] for n in nodes))
 
 
-def pricers(days: Sequence[Day], remembered: int = REMEMBERED) -> list[Pricer]:
-    """Return one pricer a day."""
-    return [Pricer(day, remembered) for day in days]
+def pricers(days: Sequence[Day], *, more: bool = False) -> list[Pricer]:
+    """Return one pricer a day, whose walks remember `more` if so; they share their room, so one is asked at a time."""
+    tasks = sorted({int(task) for day in days for task in day.tasks})
+    places = {task: place for place, task in enumerate(tasks)}
+    room = Room(max(1, -(-len(tasks) // WORD)))
+    return [Pricer(day, room, places, more=more) for day in days]

@@ -29,6 +29,14 @@ SMOOTHING = 0.6
 NEAR = 1e-6
 """Under this, a difference is the solver's rounding."""
 
+NEAR_ENOUGH = 1e-5
+"""Share of the programme's value; a bound this near will not come nearer."""
+
+LEAST_WALKS = 20
+
+EXACT_ROUNDS = 5
+"""Rounds of quick pricing that one of exact pricing counts for."""
+
 
 @dataclass(frozen=True)
 class Effort:
@@ -94,6 +102,8 @@ class WalkChoice:
         ]
         self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
         self.row_of = {task: row for row, task in enumerate(self.tasks)}
+        self.most_walks = max(LEAST_WALKS, len(tasks))
+        """Told of at once for one group of crew-days."""
         self.known: set[tuple[int, tuple[int, ...], int]] = set()
         self._add_orders(orders)
 
@@ -141,46 +151,57 @@ class WalkChoice:
         return True
 
     def run(self, rounds: int, effort: Effort) -> float:
-        """Return the best bound found (from below) in so many rounds of pricing."""
+        """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several."""
         best, centre = -math.inf, None
-        for _ in range(rounds):
-            if effort.over():
-                break
+        spent = 0
+        while True:
             answer = self._solved()
             if answer is None or not answer.has_dual_feasible_solution():
-                break
-            prices = np.array(answer.dual_values(self.rows))
-            objective = answer.objective_value()
-            tried = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
-            bound, added = self._price(tried)
-            if bound > best:
-                best, centre = bound, tried
-            if not added:
-                if centre is not None and np.allclose(tried, prices):
-                    break
-                bound, added = self._price(prices)
-                if bound > best:
-                    best, centre = bound, prices
-                if not added:
-                    break
-            if objective - best <= max(NEAR, 1e-5 * abs(objective)) or self._enough(best):
-                break
-        return best
+                return best
+            prices = self._legal(np.array(answer.dual_values(self.rows)))
+            last = spent >= rounds or effort.over()
+            if not last:
+                centre = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
+                spent += 1
+                if self._widen(centre, prices) or self._widen(prices, prices):
+                    continue
+            bound, added = self._bounded(prices)
+            spent += EXACT_ROUNDS
+            best, centre = max(best, bound), None
+            near = answer.objective_value() - best <= max(NEAR, NEAR_ENOUGH * abs(answer.objective_value()))
+            if last or not added or near or self._enough(best):
+                return best
 
     def _solved(self) -> mathopt.SolveResult | None:
-        """Return the solver's answer, or None where its numbers failed it, which is no fault of the round."""
+        """Return an answer, or None where the numbers failed both solvers, which is no fault of the round."""
         try:
             return self.solver.solve()
         except Exception:  # noqa: BLE001 - the error that it makes of its own failure may fail too
+            self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
+        try:
+            return mathopt.solve(self.model, mathopt.SolverType.HIGHS)
+        except Exception:  # noqa: BLE001 - as above
             return None
 
     def _enough(self, best: float) -> bool:
         """Return whether the bound already proves the rank's weight best."""
         return self.goal is not None and -best < self.goal.reached[self.goal.rank] + 1
 
-    def _price(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
+    def _widen(self, tried: NDArray[np.float64], prices: NDArray[np.float64]) -> bool:
+        """Return whether quick pricing at the tried prices brought walks into the programme, worth it at `prices`."""
+        values, worth = self._values(tried), self._values(prices)
+        row = len(self.tasks)
+        added = False
+        for group, pricer in enumerate(self.priced):
+            _, walks = pricer.best(values, self.weight, -tried[row + group] + NEAR, self.most_walks, exact=False)
+            for walk in walks:
+                value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost
+                if value + prices[row + group] > NEAR:
+                    added = self._take(group, walk) or added
+        return added
+
+    def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
         """Return the bound that these prices give, and whether new walks came into the programme."""
-        prices = self._legal(prices)
         values = self._values(prices)
         bound = sum(
             price * (low if price > 0 else high)
@@ -190,14 +211,21 @@ class WalkChoice:
         added = False
         row = len(self.tasks)
         for group, pricer in enumerate(self.priced):
-            top, walks = pricer.best(values, self.weight)
-            bound -= len(pricer.day.routes) * max(0.0, top + prices[row + group])
+            least = -prices[row + group]
+            top, walks = pricer.best(values, self.weight, least, self.most_walks, exact=True)
+            bound -= len(pricer.day.routes) * max(0.0, top - least)
             for walk in walks:
-                if walk.value + prices[row + group] > NEAR:
-                    added = self._add(group, walk) or added
-                    if order := walk.order():
-                        self.pool.add(pricer.day.routes[0], order)
+                if walk.value - least > NEAR:
+                    added = self._take(group, walk) or added
         return float(bound), added
+
+    def _take(self, group: int, walk: Walk) -> bool:
+        """Put a walk into the programme, and into the pool where it is an order; return whether it is new."""
+        if not self._add(group, walk):
+            return False
+        if order := walk.order():
+            self.pool.add(self.priced[group].day.routes[0], order)
+        return True
 
     def _legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the prices with the sign that their rows allow, whatever the solver's rounding."""
