@@ -337,6 +337,7 @@ class FitProof(StrEnum):
     CERTAIN = "a reason that holds for a visit alone"
     BOUND = "arithmetic anyone can follow"
     SEARCH = "exact search"
+    SHARED = "a bound over every way to share the work out"
     NOT_PROVED = "not proved"
 
 

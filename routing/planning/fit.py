@@ -12,7 +12,7 @@ from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.least import least_joining, least_work
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left
-from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, served, used_by
+from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, rank_score, served, used_by
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
 from routing.round import FitAnswer, FitProof
@@ -217,6 +217,15 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
     if served(solution.orders) == tasks:
         return Fitted(_yes(days), solution.orders)
     missing = len(tasks - served(solution.orders))
+    # Each bound holds for all orders that do as much of the ranks before: so for those that would do everything.
+    whole = rank_score(days.problem, tasks)
+    if any(most < all_of_it for most, all_of_it in zip(solution.rank_bounds, whole, strict=True)):
+        lines = [
+            _no(days),
+            "Proved for several crews: no way to share the work out, in whatever order, does it all.",
+            f"The best one found leaves out {count(missing, 'job')}.",
+        ]
+        return Fitted(_answer(days, FitProof.SHARED, lines))
     lines = [
         f"Not found: no order was found that does everything due on {days.date.isoformat()}.",
         f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",

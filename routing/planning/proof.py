@@ -19,6 +19,9 @@ MOST_ROUNDS = 10_000
 
 LEAST_ROUNDS = 4
 
+MOST_REMEMBERING_MORE = 60
+"""Up to so many nodes a crew-day the bound of a rank is sought again with walks that remember more."""
+
 NEAR_ENOUGH = 0.01
 """Share of the time away; a bound farther off than this is sought again with walks that remember more."""
 
@@ -46,33 +49,38 @@ def bounds(
     """
     effort = effort or Effort()
     pool = pool or Pool(Rounds(problem))
-    most = rank_score(problem, tasks)
     reached = rank_score(problem, served(orders))
-    ranks = list(most)
+    ranks = list(rank_score(problem, tasks))
     days = days_of(problem.carefree, tasks)
     size = max((len(day.tasks) for day in days), default=0)
     rounds = MOST_ROUNDS
     if effort.deadline is None:
         rounds = max(LEAST_ROUNDS, round(effort.work * NODES_A_SECOND / max(1, len(days) * size)))
     if size > MOST_NODES:
-        rounds = 0
+        return Bound(tuple(ranks), 0)
     for rank in range(RANKS):
-        if ranks[rank] > reached[rank] and rounds:
-            master = WalkChoice(problem, tasks, pricers(days), orders, Goal(rank, reached), pool)
-            least = master.run(rounds, effort.half())
-            if least > -math.inf:
-                ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
+        for more in (False, True) if size <= MOST_REMEMBERING_MORE else (False,):
+            if ranks[rank] > reached[rank]:
+                goal = Goal(rank, reached)
+                least = WalkChoice(problem, tasks, pricers(days, more=more), orders, goal, pool).run(
+                    rounds, effort.half()
+                )
+                if least > -math.inf:
+                    ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
         if ranks[rank] > reached[rank]:
             break
+    return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
+
+
+def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: Pool) -> int:
+    """Return the bound on what orders of the same tasks cost, sought a second time where it is not near."""
     done = served(orders)
-    if not done or not rounds:
-        return Bound(tuple(ranks), 0)
-    bound = 0
     costs = Rounds(problem)
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
+    bound = 0
     for more in (False, True):
         if bound < taken * (1 - NEAR_ENOUGH):
             priced = pricers(days_of(problem.carefree, done), more=more)
             least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half())
             bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
-    return Bound(tuple(ranks), bound)
+    return bound

@@ -22,14 +22,17 @@ MOST_CONSTRUCTED = 40
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
 
-MOST_VROOM_TASKS_HERE = 30
-"""Above so many tasks VROOM, which lets nothing else run, takes longer than beginning a process for it."""
+FEW_TASKS = 30
+"""Up to so many tasks two engines are enough; for more VROOM, which lets nothing else run, gets its own process."""
 
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
 END_SHARE = 0.02
 """Of a given time, what putting the answer together may take."""
+
+QUICK_BOUND = 0.8
+"""Share of the time away: under it, a bound may be beaten by the quick one."""
 
 MOST_BOUNDED = 3
 """Bounds are sought again for better orders that their own search came upon, so many times."""
@@ -87,7 +90,7 @@ def solve(
         None if given is None else begun + given * (1 - PROOF_SHARE * prove - END_SHARE) for given in (seconds, longer)
     )
     search = Searcher(problem, tasks, searching, progress, stretched)
-    interrupted = _interrupted(search, work, seed, timed=seconds is not None)
+    interrupted = _interrupted(search, work, seed)
     if search.longer is not None and search.deadline == search.longer:
         seconds = longer
     solution = Solution(
@@ -105,10 +108,10 @@ def solve(
     )
 
 
-def _interrupted(search: Search, work: float, seed: int, *, timed: bool) -> bool:
+def _interrupted(search: Search, work: float, seed: int) -> bool:
     """Run the search; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
     try:
-        search.run(work, seed, engines_for(search.rounds.problem, len(search.tasks), timed=timed))
+        search.run(work, seed, engines_for(search.rounds.problem, len(search.tasks)))
     except KeyboardInterrupt:
         search.rescue()
         if not served(search.best):
@@ -138,6 +141,8 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
         return replace(solution, orders=widest(problem, search.best), days_proven=False, interrupted=True)
     reached = served(search.best)
     least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
+    if away < QUICK_BOUND * least:
+        away = max(away, least_cost(problem, reached))
     return replace(
         solution,
         orders=widest(problem, search.best),
@@ -148,23 +153,29 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     )
 
 
-def engines_for(problem: Problem, count: int, *, timed: bool) -> tuple[Engine, ...]:
-    """Return the engines that a round of so many tasks is searched with, the one that goes on last.
+def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
+    """Return the engines that a round of so many tasks is searched with in turn, the one that goes on last.
 
     Where distance comes first, a start that is good for time leads away from the best.
     """
     from routing.planning.engines.apart import Apart  # noqa: PLC0415
     from routing.planning.engines.hopeful_sets import HopefulSets  # noqa: PLC0415
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
-    from routing.planning.engines.search import MOST_TIMED_VROOM_TASKS, MOST_VROOM_TASKS  # noqa: PLC0415
+    from routing.planning.engines.search import MOST_VROOM_TASKS  # noqa: PLC0415
     from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
 
     if len(problem.routes) == 1:
         return (HopefulSets(), PyVRP())
-    most = MOST_TIMED_VROOM_TASKS if timed else MOST_VROOM_TASKS
-    if count > most or problem.distance_first:
+    if problem.distance_first:
         return (PyVRP(),)
-    return (Apart(Vroom()) if count > MOST_VROOM_TASKS_HERE else Vroom(), PyVRP())
+    if count <= FEW_TASKS:
+        return (Vroom(), PyVRP())
+    starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [Apart(Vroom())]
+    if not any(problem.returns):
+        from routing.planning.engines.ruins_engine import Ruins  # noqa: PLC0415 - it takes half a second to import
+
+        starts.append(Ruins())
+    return (*starts, PyVRP())
 
 
 def _one_route(
@@ -185,7 +196,7 @@ def _one_route(
 
         deadline = None if seconds is None else begun + seconds / 2
         search = Searcher(problem, tasks, deadline, progress)
-        interrupted = _interrupted(search, work, seed, timed=seconds is not None)
+        interrupted = _interrupted(search, work, seed)
         start = search.best
         if interrupted:
             return Solution(

@@ -1,6 +1,7 @@
 """Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table.
 
-WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day` or `proofs`.
+WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day`, `proofs` or
+`near`.
 """
 
 from __future__ import annotations
@@ -16,13 +17,16 @@ from pathlib import Path
 from routing.planning.arrays import plan_arrays
 from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.exact_day import best_day
-from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.engines.ortools_engine import OrTools
+from routing.planning.engines.pool import Pool
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
 from routing.planning.engines.vroom_engine import Vroom
+from routing.planning.engines.walk_choice import Effort
 from routing.planning.problem import NO_LIMIT, Problem, rank_score
+from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.benchmarks.published import orienteering, solomon
@@ -51,6 +55,7 @@ def main(what: str, *names: str) -> None:
     print(f"{libraries}; Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}\n")
     tables: dict[str, Callable[..., None]] = {
         "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day, "proofs": proofs,
+        "near": near,
     }  # fmt: skip
     tables[what](*names)
 
@@ -166,6 +171,32 @@ def proofs(count: str = "4") -> None:
             f"| {seed} | {' | '.join(texts)} | {away:.2f} | {bound:.2f} | {100 * (1 - bound / away):.2f} % | {took:.0f} |",
             flush=True,
         )
+
+
+def near(*sizes: str) -> None:
+    """Bound what PyVRP does in ten seconds on the rounds of 150 visits and more, the repeatable way."""
+    print("| visits | crew-days | must, want, passing | bounds | hours away | bound | gap | seconds |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    for visits in map(int, sizes or ("150", "250", "400")):
+        for crew_days in (SIZES[visits][1], 2 * SIZES[visits][1]):
+            days = 5 if crew_days % 5 == 0 else 2
+            problem = farm_round(7, visits, days, crew_days // days)
+            tasks = frozenset(range(visits))
+            rounds = Rounds(problem)
+            pool = Pool(rounds)
+            limit = Limit(10**9, deadline=time.monotonic() + 10)
+            orders = fill(rounds, repaired(rounds, PyVRP()(Ask(problem, tasks, limit, None, pool.add))), tasks)
+            score = measure(rounds, orders)
+            begun = time.monotonic()
+            bound = bounds(problem, tasks, orders, Effort(60), pool)
+            took = time.monotonic() - begun
+            texts = [", ".join(map(str, values)) for values in (score[:3], bound.ranks)]
+            away, least = -score[3] / 3600, bound.cost / 3600
+            print(
+                f"| {visits} | {crew_days} | {' | '.join(texts)} | {away:.2f} | {least:.2f} | "
+                f"{100 * (1 - least / away):.2f} % | {took:.0f} |",
+                flush=True,
+            )
 
 
 def day(count: str = "15") -> None:

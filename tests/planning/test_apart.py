@@ -152,7 +152,18 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(monkeyp
 
 
 def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:
-    many, few = (engines_for(problem(), count, timed=False)[0] for count in (60, 20))
+    many, few = (engines_for(problem(), count)[0] for count in (60, 20))
     assert isinstance(many, Apart)
     assert isinstance(few, Vroom)
+
+
+def test_our_own_search_takes_part_in_rounds_of_many_visits_without_returns() -> None:
+    names = [type(engine).__name__ for engine in engines_for(problem(), 60)]
+    assert names == ["Apart", "Ruins", "PyVRP"]
+    heavy = random_problem(1, visits=4, routes=2, features=frozenset({"load", "returns"}))
+    assert any(heavy.returns)
+    assert [type(engine).__name__ for engine in engines_for(heavy, 60)] == ["Apart", "PyVRP"]
+
+
+def test_nothing_is_empty_orders() -> None:
     assert empty(problem()) == ((), ())

@@ -17,13 +17,14 @@ from routing.planning.engines.pool import Pool
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.recombine import recombine
 from routing.planning.engines.repair import repaired
+from routing.planning.engines.ruins_engine import Ruins
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Planned, Problem, rank_score, served
 from routing.planning.solve import solve
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, random_problem
 
-ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools()]
-NAMES = ["pyvrp", "vroom", "ortools"]
+ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins()]
+NAMES = ["pyvrp", "vroom", "ortools", "ruins"]
 EVERYTHING = frozenset(
     {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
 )

@@ -10,7 +10,7 @@ import pytest
 
 from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.least import least_cost
-from routing.planning.problem import rank_score, served
+from routing.planning.problem import Planned, Task, Visit, rank_score, served
 from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
@@ -99,3 +99,30 @@ def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be() -> None:
     solution = solve(problem, frozenset(range(260)), work=0.1)
     away = sum(cost.main for route, order in enumerate(solution.orders) if (cost := Rounds(problem).cost(route, order)))
     assert away * 2 / 3 <= solution.away_bound <= away
+
+
+@pytest.mark.parametrize("late", range(0, 120, 10))
+def test_jobs_of_a_minute_at_one_site_are_not_bounded_below_what_fits(late: int) -> None:
+    """Forty jobs of a minute each, which two crews can just do before the gate shuts: no bound may say fewer."""
+    jobs = 40
+    problem = random_problem(1, visits=1, routes=2)
+    opens = problem.routes[0].earliest_leave + int(problem.routes[0].drive_seconds[0, 1]) + late
+    tasks = tuple(Task(set_up_seconds=0, rank=0, weight=1) for _ in range(jobs))
+    gate = Visit(1, opens, opens + 60 * jobs // 2, tuple(range(jobs)))
+    routes = tuple(
+        dataclasses.replace(
+            route,
+            work_seconds=(60,) * jobs,
+            allowed=(True,) * jobs,
+            break_seconds=0,
+            home_by=route.earliest_leave + 10 * 3600,
+        )
+        for route in problem.routes
+    )
+    problem = dataclasses.replace(problem, tasks=tasks, visits=(gate,), routes=routes)
+    done = tuple(Planned(0, tuple(range(half, half + jobs // 2))) for half in (0, jobs // 2))
+    rounds = Rounds(problem)
+    assert all(rounds.cost(route, (planned,)) is not None for route, planned in enumerate(done))
+    fewer = (done[0].tasks[:2], done[1].tasks[:2])
+    orders = tuple((Planned(0, few),) for few in fewer)
+    assert bounds(problem, frozenset(range(jobs)), orders).ranks[0] >= jobs

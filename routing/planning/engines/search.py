@@ -24,7 +24,6 @@ FEW_TASKS = 12
 """Up to this many tasks start from our own construction and local search, which then are quick."""
 
 MOST_VROOM_TASKS = 150
-MOST_TIMED_VROOM_TASKS = 300
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
 MOST_DAY_TASKS = 26
@@ -102,7 +101,7 @@ class Search:
             self.offer(construct(self.rounds, self.tasks))
         beside = self._beside(begun, seed, engines[-1])
         try:
-            self._cycles(work, seed, engines, begun, enough=enough)
+            self._cycles(work, seed, engines, begun, enough=enough, paired=beside is not None)
         except BaseException:
             if beside is not None:
                 beside.halt()
@@ -128,11 +127,13 @@ class Search:
             self.offer(orders)
         self._recombine_thinned()
 
-    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool) -> None:
+    def _cycles(
+        self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool, paired: bool
+    ) -> None:
         count = len(self.tasks)
         most = work * ITERATIONS_A_SECOND / max(count, FEW_TASKS)
         each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
-        cycles = 1 + max(1, round(most / each))
+        cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
             if enough and served(self.best) == self.tasks:
@@ -142,19 +143,28 @@ class Search:
             engine = engines[min(number, len(engines) - 1)]
             if self.late(self._share, begun) or (self.deadline is None and number >= cycles):
                 break
-            limit = Limit(each, seed + number, self._slice(begun, alone=len(engines) == 1))
-            gained = self._cycle(limit, engine, fresh=number % 2 == 1 and served(self.best) != self.tasks)
+            starting = max(0, len(engines) - 1 - number)
+            limit = Limit(each, seed + number, self._slice(begun, starting, paired=paired))
+            # A run from nothing finds other choices of tasks; where one goes on beside, the last engine need not.
+            again = (number - len(engines)) % 2 == 1 and not paired and served(self.best) != self.tasks
+            gained = self._cycle(limit, engine, fresh=starting > 0 or again)
             idle = 0 if gained else idle + 1
             number += 1
 
-    def _slice(self, begun: float, *, alone: bool) -> float | None:
-        """Return until when an engine may run so that several cycles and the polish still follow."""
+    def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
+        """Return until when an engine may run so that those after it, several cycles and the polish still follow.
+
+        So many engines, it among them, only start the search: together they get a half of the time where another goes
+        on beside, and a quarter where none does.
+        """
         if self.deadline is None:
             return None
-        total = self._share * (self.deadline - begun)
-        first = total / (2 if len(self.best) == 1 else 4)
-        share = total * LONG_SLICE if alone or served(self.best) else first
-        return min(begun + total, time.monotonic() + max(1.0, share))
+        end = begun + self._share * (self.deadline - begun)
+        now = time.monotonic()
+        if not starting:
+            return min(end, now + max(1.0, (end - begun) * LONG_SLICE))
+        half = begun + (end - begun) / (2 if paired or len(self.best) == 1 else 4)
+        return min(end, now + max(1.0, (half - now) / starting))
 
     def rescue(self) -> None:
         """Recombine what was found when an interrupt came in the middle of a run, quietly and in little time."""
@@ -172,7 +182,6 @@ class Search:
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
-        # Where tasks are left out, a run from the best stays near it; from nothing it finds other choices of tasks.
         start = self.best if served(self.best) and not fresh else None
         gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
         return self._recombine_thinned() or gained
@@ -259,7 +268,7 @@ ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
 
 MANY_TASKS = 50
-ENGINE_SHARE_OF_MANY = 0.93
+ENGINE_SHARE_OF_MANY = 0.96
 """The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
 
 LONG_SLICE = 0.9

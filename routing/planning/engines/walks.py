@@ -212,7 +212,7 @@ def set_labels(
     width = max(1, step)
     buckets = np.full(late.max() // width + 1, -1, dtype=np.int64)
     heads = np.full(len(early), -1, dtype=np.int64)
-    following = np.full(len(node), -1, dtype=np.int64)
+    following = np.full(len(node) if exact else 0, -1, dtype=np.int64)
     enough = np.full(len(early), NEVER)
     count = found = 0
     for here in range(len(early)):

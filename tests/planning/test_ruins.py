@@ -1,0 +1,164 @@
+"""Ruin and recreate: its arithmetic against a clock and a load carried along each route, its runs against each other."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+
+from routing.planning.engines import ruins
+from routing.planning.engines.engine import Ask, Limit
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.repair import repaired
+from routing.planning.engines.ruins import Whole
+from routing.planning.engines.ruins_engine import Ruins
+from routing.planning.engines.search import measure
+from routing.planning.problem import Order, served
+from tests.benchmarks.generate import farm_round
+
+CLIENTS = 6
+
+
+class Day:
+    """One route and its clients in the columns that the search reads."""
+
+    def __init__(self, seed: int) -> None:
+        dice = random.Random(seed)
+        self.arcs = np.array([[[dice.randrange(1, 900) for _ in range(CLIENTS + 1)] for _ in range(CLIENTS + 1)]])
+        for via in range(CLIENTS + 1):  # no way is shorter by another place
+            self.arcs[0] = np.minimum(self.arcs[0], self.arcs[0][:, via, None] + self.arcs[0][None, via, :])
+        for _ in range(seed % 3):
+            self.arcs[0, dice.randrange(1, CLIENTS + 1), dice.randrange(1, CLIENTS + 1)] = ruins.NO_WAY
+        rows = []
+        for task in range(CLIENTS):
+            opens = dice.choice((0, 0, 1500, 3000))
+            loads = [dice.choice((0, 10, 25)) for _ in range(4)]
+            rows.append((dice.randrange(200, 900), opens, opens + dice.choice((600, 2500, 6000)), *loads, task))
+        self.clients = np.array(rows, dtype=np.int64)
+        room = dice.choice((40, 60, 200))
+        longest = dice.choice((5500, 10**6))
+        self.routes = np.array([[0, dice.choice((0, 400)), dice.choice((6000, 8000)), longest, room, room, 0]])
+        self.order = np.zeros((1, CLIENTS), dtype=np.int64)
+        self.count = np.zeros(1, dtype=np.int64)
+        self.marks = np.zeros((1, CLIENTS + 1, ruins.MARKS), dtype=np.int64)
+
+    def mark(self, order: Sequence[int]) -> int:
+        """Return what the search says of an order: seconds away, or -1."""
+        self.count[0] = len(order)
+        self.order[0, : len(order)] = order
+        return ruins.mark(self.arcs, self.clients, self.routes, self.order, self.count, self.marks, 0)
+
+    def away(self, order: Sequence[int]) -> int:
+        """Return the same by a clock that is carried along: as early as can be, then as late a departure as can be."""
+        if not order:
+            return 0
+        _, early, late, longest, *room = self.routes[0].tolist()[:6]
+        stops = [self.clients[client].tolist() for client in order]
+        ways = [int(self.arcs[0, a, b]) for a, b in itertools.pairwise((0, *(c + 1 for c in order), 0))]
+        clock = early
+        for way, (service, opens, latest, *_) in zip(ways, stops, strict=False):
+            clock = max(clock + way, opens)
+            if clock > latest:
+                return -1
+            clock += service
+        home = clock + ways[-1]
+        leave = home
+        for way, (service, _, latest, *_) in zip(reversed(ways[1:]), reversed(stops), strict=True):
+            leave = min(leave - way - service, latest)
+        leave = min(leave - ways[0], late)
+        for each in range(2):
+            on_board = sum(stop[3 + each] for stop in stops)
+            most = on_board
+            for stop in stops:  # what comes on may come on before what is left there goes off
+                most = max(most, on_board, on_board - stop[3 + each] + stop[5 + each])
+                on_board += stop[5 + each] - stop[3 + each]
+            if max(most, on_board) > room[each]:
+                return -1
+        return home - leave if home <= late and home - leave <= longest else -1
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_marks_tell_what_an_order_takes_and_whether_it_is_possible(seed: int) -> None:
+    """All orders of up to four of six clients, by arithmetic of the test's own."""
+    day = Day(seed)
+    possible = 0
+    for size in range(5):
+        for order in itertools.permutations(range(CLIENTS), size):
+            away = day.away(order)
+            assert day.mark(order) == away
+            possible += away > 0
+    assert possible > 2
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_cheapest_place_is_that_of_trying_them_all(seed: int) -> None:
+    """Into every possible order of three each other client; what does not fit anywhere finds no place."""
+    day = Day(seed)
+    dice = np.array([1], dtype=np.uint64)
+    for order in itertools.permutations(range(CLIENTS), 3):
+        before = day.away(order)
+        if before < 0:
+            continue
+        for client in set(range(CLIENTS)) - set(order):
+            changed = [(*order[:place], client, *order[place:]) for place in range(4)]
+            extras = [away - before for each in changed if (away := day.away(each)) >= 0]
+            now = np.array([day.mark(order)])
+            least, place = ruins.cheapest(
+                day.arcs, day.clients, day.routes, day.order, day.count, day.marks, now, dice, 0.0, 0, client, 10**6
+            )
+            assert (place >= 0) == bool(extras)
+            if extras:
+                assert least == min(extras)
+                assert day.away(changed[place]) - before == least
+
+
+def test_what_a_run_gives_and_tells_of_needs_no_mending() -> None:
+    """Each task is done once at most, and every route, told of or given, is possible by our own clock."""
+    problem = farm_round(3, 40, days=2, crews=2)
+    rounds = Rounds(problem)
+    told: list[tuple[int, Order]] = []
+    tasks = frozenset(range(40))
+    ask = Ask(problem, tasks, Limit(50, seed=3), None, lambda route, order: told.append((route, order)))
+    orders = Ruins()(ask)
+    done = [task for order in orders for planned in order for task in planned.tasks]
+    assert len(done) == len(set(done)) > 10
+    assert all(rounds.cost(route, order) is not None for route, order in enumerate(orders))
+    assert told
+    assert all(rounds.cost(route, order) is not None for route, order in told)
+
+
+def test_longer_runs_serve_no_less_and_a_start_is_never_lost() -> None:
+    """Of a start that serves something, the answer serves at least as much; the same seed gives the same orders."""
+    problem = farm_round(5, 40, days=2, crews=1)
+    rounds = Rounds(problem)
+    tasks = frozenset(range(40))
+
+    def run(iterations: int, start: tuple[Order, ...] | None = None) -> tuple[Order, ...]:
+        return repaired(rounds, Ruins()(Ask(problem, tasks, Limit(iterations, seed=2), start)))
+
+    short, again = run(25), run(25)
+    assert short == again
+    longer = run(200, short)
+    assert measure(rounds, longer)[:3] >= measure(rounds, short)[:3]
+    assert served(longer)
+
+
+def test_slack_in_one_day_is_worth_more_than_in_two() -> None:
+    """An hour in one day against half an hour in each of two; and nothing where all is served."""
+    arcs = np.zeros((1, 3, 3), dtype=np.int64)
+    clients: Whole = np.array([(600, 0, 10**6, 0, 0, 0, 0, 0), (600, 0, 10**6, 0, 0, 0, 0, 1)], dtype=np.int64)
+    order, count = np.array([[0], [1]], dtype=np.int64), np.array([1, 1], dtype=np.int64)
+
+    def worth(slacks: tuple[int, int], out: int) -> float:
+        routes = np.array([(0, 0, 600 + slack, 10**6, 9, 9, 0) for slack in slacks], dtype=np.int64)
+        marks = np.zeros((2, 2, ruins.MARKS), dtype=np.int64)
+        for route in range(2):
+            assert ruins.mark(arcs, clients, routes, order, count, marks, route) == 600
+        return ruins.slack_worth(arcs, routes, order, count, np.array([0, 1, out]), marks, 1.0)
+
+    assert worth((3600, 0), out=-1) == 1.0
+    assert worth((1800, 1800), out=-1) == 0.5
+    assert worth((3600, 0), out=1) == 0.0
