@@ -28,7 +28,7 @@ FEW_TASKS = 30
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
-END_SHARE = 0.02
+END_SHARE = 0.03
 """Of a given time, what putting the answer together may take."""
 
 QUICK_BOUND = 0.8
