@@ -77,10 +77,9 @@ def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, p
     done = served(orders)
     costs = Rounds(problem)
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
-    bound = 0
+    bound, days = 0, days_of(problem.carefree, done)
     for more in (False, True):
         if bound < taken * (1 - NEAR_ENOUGH):
-            priced = pricers(days_of(problem.carefree, done), more=more)
-            least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half())
+            least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(rounds, effort.half())
             bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
     return bound

@@ -22,7 +22,10 @@ MOST_CONSTRUCTED = 40
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
 
-FEW_TASKS = 30
+MOST_VROOM_TASKS = 150
+"""Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
+
+MOST_TASKS_OF_TWO = 30
 """Up to so many tasks two engines are enough; for more VROOM, which lets nothing else run, gets its own process."""
 
 PROOF_SHARE = 0.3
@@ -161,14 +164,13 @@ def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
     from routing.planning.engines.apart import Apart  # noqa: PLC0415
     from routing.planning.engines.hopeful_sets import HopefulSets  # noqa: PLC0415
     from routing.planning.engines.pyvrp_engine import PyVRP  # noqa: PLC0415
-    from routing.planning.engines.search import MOST_VROOM_TASKS  # noqa: PLC0415
     from routing.planning.engines.vroom_engine import Vroom  # noqa: PLC0415
 
     if len(problem.routes) == 1:
         return (HopefulSets(), PyVRP())
     if problem.distance_first:
         return (PyVRP(),)
-    if count <= FEW_TASKS:
+    if count <= MOST_TASKS_OF_TWO:
         return (Vroom(), PyVRP())
     starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [Apart(Vroom())]
     if not any(problem.returns):

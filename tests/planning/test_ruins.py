@@ -11,6 +11,7 @@ import pytest
 
 from routing.planning.engines import ruins
 from routing.planning.engines.engine import Ask, Limit
+from routing.planning.engines.frame import NO_WAY
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins import Whole
@@ -31,7 +32,7 @@ class Day:
         for via in range(CLIENTS + 1):  # no way is shorter by another place
             self.arcs[0] = np.minimum(self.arcs[0], self.arcs[0][:, via, None] + self.arcs[0][None, via, :])
         for _ in range(seed % 3):
-            self.arcs[0, dice.randrange(1, CLIENTS + 1), dice.randrange(1, CLIENTS + 1)] = ruins.NO_WAY
+            self.arcs[0, dice.randrange(1, CLIENTS + 1), dice.randrange(1, CLIENTS + 1)] = NO_WAY
         rows = []
         for task in range(CLIENTS):
             opens = dice.choice((0, 0, 1500, 3000))

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.planning.engines.engine import Found
 from routing.planning.problem import NO_LIMIT, Order, Planned, Problem, Visit
 
 NO_WAY = 5 * 24 * 3600
@@ -21,6 +22,9 @@ NO_WAY = 5 * 24 * 3600
 
 MOST_NARROWED_SECONDS = 20 * 60
 """Windows of different days share a client while neither end loses more than this."""
+
+MOST_TOLD = 3000
+"""Routes noted last that are told of after a run."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,12 @@ class Client:
     """Seconds of work for the quickest crew; set-up, walk and what slower crews need more are on the arcs."""
     entry: int
     """Walk and set-up when coming from another site."""
+
+    @property
+    def starts(self) -> tuple[int, int]:
+        """Return the first and the last second at which work may begin, where engines have no time before zero."""
+        first = max(0, self.opens + self.entry)
+        return first, max(first, self.closes - self.service)
 
 
 @dataclass(frozen=True)
@@ -115,6 +125,23 @@ class Frame:
                 exact = [c for c in fitting if self.clients[c].visit_of_day[visit.day] == planned.visit]
                 found += (exact or fitting)[:1]
         return found
+
+
+class Noted:
+    """Routes that an engine came upon; they are told of after its run, to keep the run quick."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame = frame
+        self._routes: dict[tuple[int, tuple[int, ...]], None] = {}
+
+    def note(self, route: int, sequence: tuple[int, ...]) -> None:
+        """Note a route's sequence of clients."""
+        self._routes[route, sequence] = None
+
+    def tell(self, found: Found) -> None:
+        """Tell of those noted last."""
+        for route, sequence in list(self._routes)[-MOST_TOLD:]:
+            found(route, self.frame.order(route, sequence))
 
 
 def lay(problem: Problem, tasks: frozenset[int]) -> Frame:

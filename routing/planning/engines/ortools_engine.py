@@ -66,8 +66,7 @@ def _add_time(
     routing.AddDimensionWithVehicleTransits(callbacks, max(0, slack), MOST_SECONDS, False, "time")  # noqa: FBT003
     time = routing.GetDimensionOrDie("time")
     for number, client in enumerate(frame.clients):
-        first = max(0, client.opens + client.entry)
-        time.CumulVar(manager.NodeToIndex(number + 1)).SetRange(first, max(first, client.closes - client.service))
+        time.CumulVar(manager.NodeToIndex(number + 1)).SetRange(*client.starts)
     for number, (_, kind) in enumerate(vehicles):
         early, late = frame.kinds[kind].earliest, max(frame.kinds[kind].earliest, frame.kinds[kind].latest)
         time.CumulVar(routing.Start(number)).SetRange(early, late)

@@ -292,15 +292,13 @@ class Pricer:
         home = -weight * (day.home_costs + resting).astype(np.float64)
         worth = gains[None, :] - weight * day.costs
         opening = gains - weight * day.out_costs
-        first, begins = np.ascontiguousarray(limits.early), np.ascontiguousarray(limits.begins)
-        late = np.minimum(day.late, last.max() if len(last) else 0)
+        first, begins = limits.early, limits.begins
+        late = np.minimum(day.late, last.max())
         if late.max() < 0:
             return least, []
-        to_come = np.zeros((self.nodes, 1, 0))
+        top, to_come = math.inf, np.zeros((self.nodes, 1, 0))
         if exact and self.step:
             to_come = still_to_come(day.seconds, worth, first, late, last, home, self.moves, self.step)
-        top = math.inf
-        if exact and self.step:
             begun = np.flatnonzero(begins <= late)
             starts = opening[begun] + to_come[begun, 0, begins[begun] // self.step]
             top = max(least, float(starts.max(initial=-math.inf)))

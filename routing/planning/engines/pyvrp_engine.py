@@ -21,7 +21,7 @@ from pyvrp.exceptions import PenaltyBoundWarning
 from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
 from routing.planning.engines.engine import Ask, Limit, empty, prizes
-from routing.planning.engines.frame import Frame, lay, loads_of
+from routing.planning.engines.frame import Frame, Noted, lay, loads_of
 from routing.planning.problem import NO_LIMIT, Order, Orders
 from routing.planning.timing import timeline
 
@@ -45,9 +45,6 @@ goes on with the same run; each is taken up to what stands beside it."""
 REMEMBER_EVERY = 80
 """Iterations between two looks at the routes of the current solution."""
 
-MOST_TOLD = 3000
-"""Routes noted last that are told of after a run."""
-
 MOST_SECONDS = 2**62
 """Stands for a day that may last as long as its hours."""
 
@@ -69,11 +66,11 @@ class _Stop:
 
 
 class _Watch(IteratedLocalSearchCallbacks):
-    """Notes the routes of the current solution now and then; they are told after the run, to keep the run quick."""
+    """Notes the routes of the current solution now and then."""
 
-    def __init__(self) -> None:
+    def __init__(self, frame: Frame) -> None:
         self.iterations = 0
-        self.noted: dict[tuple[int, tuple[int, ...]], None] = {}
+        self.noted = Noted(frame)
 
     def on_iteration(
         self, current: pyvrp.Solution, _candidate: object, best: pyvrp.Solution, _evaluator: object
@@ -88,13 +85,7 @@ class _Watch(IteratedLocalSearchCallbacks):
         """Note the possible routes of a solution."""
         for route in solution.routes():
             if route.is_feasible():
-                self.noted[route.vehicle_type(), _sequence(route)] = None
-
-    def tell(self, frame: Frame, ask: Ask) -> None:
-        """Tell of the routes noted last."""
-        for kind, sequence in list(self.noted)[-MOST_TOLD:]:
-            number = frame.kinds[kind].routes[0]
-            ask.found(number, frame.order(number, sequence))
+                self.noted.note(self.noted.frame.kinds[route.vehicle_type()].routes[0], _sequence(route))
 
 
 @dataclass(eq=False)
@@ -109,7 +100,7 @@ class PyVRP:
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         data = _data(frame)
-        watch = _Watch()
+        watch = _Watch(frame)
         params = pyvrp.SolveParams(
             ils=pyvrp.IteratedLocalSearchParams(
                 history_length=_history(ask.limit, len(frame.clients)), callbacks=watch
@@ -129,7 +120,7 @@ class PyVRP:
             )
             watch.note(result.best)
         finally:
-            watch.tell(frame, ask)
+            watch.noted.tell(ask.found)
         return _orders(frame, result.best)
 
 
@@ -152,14 +143,15 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
     clients = []
     for number, client in enumerate(frame.clients):
         out, back = loads_of(problem, client.task)
+        first, last = client.starts
         clients.append(
             pyvrp.Client(
                 location=number + 1,
                 delivery=[min(amount, MOST_LOAD) for amount in out],
                 pickup=[min(amount, MOST_LOAD) for amount in back],
                 service_duration=client.service,
-                tw_early=max(0, client.opens + client.entry),
-                tw_late=max(0, client.opens + client.entry, client.closes - client.service),
+                tw_early=first,
+                tw_late=last,
                 prize=worth[client.task],
                 required=False,
                 group=group_of.get(number),

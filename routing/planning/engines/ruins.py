@@ -19,13 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.engines.compiled import compiled
+from routing.planning.engines.frame import NO_WAY
 
 Whole = NDArray[np.int64]
 Real = NDArray[np.float64]
 Dice = NDArray[np.uint64]
-
-NO_WAY = 5 * 24 * 3600
-"""As `frame` has it; compiled code reads its own."""
 
 SERVICE, OPENS, LATEST, OUT, BACK, TASK = 0, 1, 2, 3, 5, 7
 """Columns of a client: seconds of work, earliest and latest beginning, loads out and back (two each), its task."""
@@ -36,13 +34,13 @@ FIRST, MANY, PRICE, RANK = range(4)
 PROFILE, EARLY, LATE, LONGEST, ROOM, TWIN = 0, 1, 2, 3, 4, 6
 """Columns of a route: its arcs, first departure, last return, longest away, room (two), if it is as the one before."""
 
-LENGTH, SOONEST, AT_LAST, SPENT, FETCHED, PEAK = 0, 1, 2, 3, 5, 7
-"""Columns of what comes before a place in a route: the stretch, then loads out, back, and at the most, two each."""
+LENGTH, SOONEST, AT_LAST, FETCHED, PEAK = 0, 1, 2, 3, 5
+"""Columns of what comes before a place in a route: the stretch, then loads back, and at the most, two each."""
 
-REST_LENGTH, REST_SOONEST, REST_AT_LAST, REST_OUT, REST_PEAK = 9, 10, 11, 12, 14
+REST_LENGTH, REST_SOONEST, REST_AT_LAST, REST_OUT, REST_PEAK = 7, 8, 9, 10, 12
 """Columns of what comes after it."""
 
-MARKS = 16
+MARKS = 14
 
 SPLIT = 0.5
 """Chance that a string leaves a stretch in its middle."""
@@ -102,7 +100,6 @@ def mark_before(
         for each in range(2):
             out, back = clients[client, OUT + each], clients[client, BACK + each]
             fetched = marks[route, at, FETCHED + each]
-            marks[route, at + 1, SPENT + each] = marks[route, at, SPENT + each] + out
             marks[route, at + 1, FETCHED + each] = fetched + back
             marks[route, at + 1, PEAK + each] = max(marks[route, at, PEAK + each] + out, fetched + max(out, back))
         here = client + 1
@@ -401,10 +398,9 @@ def add_those_out(clients: Whole, near: Whole, route_of: Whole, todo: Whole, man
                 todo[many] = task
                 many += 1
         return many
-    torn = many
     for number in range(min(reach, near.shape[1])):
         task = clients[near[middle, number], TASK]
-        if route_of[task] < 0 and not holds(todo, torn, task) and not holds(todo[torn:], many - torn, task):
+        if route_of[task] < 0 and not holds(todo, many, task):
             todo[many] = task
             many += 1
     return many
@@ -435,10 +431,9 @@ def search(
 ) -> tuple[float, int]:  # fmt: skip
     """Ruin and recreate so many times; return the cost of the orders held and of the best, both written in place.
 
-    The cost of those held is less by what their slack is worth.
-
-    `kept` are the orders held, and so are `order` at the end; `near` are all clients by nearness to each, shape
-    (clients, any). `reach` of them round the ruin are tried if they are out.
+    The cost of those held is less by what their slack is worth. `kept` are the orders held, and so are `order` at the
+    end; `near` are all clients by nearness to each, shape (clients, any). `reach` of them round the ruin are tried if
+    they are out.
     """
     every = np.arange(len(routes))
     changed = np.empty(len(routes), dtype=np.int64)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from routing.planning.engines import ruins
 from routing.planning.engines.engine import Ask, Limit, empty, prizes
-from routing.planning.engines.frame import Frame, Kind, lay, loads_of
+from routing.planning.engines.frame import NO_WAY, Frame, Kind, Noted, lay, loads_of
 from routing.planning.problem import NO_LIMIT, Order, Orders
 
 HOT, COLD = 600.0, 30.0
@@ -43,7 +43,6 @@ ROUNDS_AN_ITERATION = 20
 """A round of ruin and recreate takes about a twentieth of what an iteration of the others does."""
 
 REMEMBER_EVERY = 20
-MOST_TOLD = 3000
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,14 +75,13 @@ class Ruins:
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         arrays = _arrays(frame)
-        if ask.start is not None:
-            _put(frame, arrays, ask.start)
+        _put(frame, arrays, empty(ask.problem) if ask.start is None else ask.start)
         dice = np.array([(ask.limit.seed * 0x9E3779B97F4A7C15 + 1) % 2**64 or 1], dtype=np.uint64)
         least = int(ruins.cost_of(arrays.tasks, arrays.route_of, arrays.away))
         cost = float(least)
         kept, kept_count = arrays.order.copy(), arrays.count.copy()
         best, best_count = arrays.order.copy(), arrays.count.copy()
-        noted: dict[tuple[int, tuple[int, ...]], None] = {}
+        noted = Noted(frame)
         hot = HOT if ask.start is None else HOT_AGAIN
         begun, done = time.monotonic(), 0
         try:
@@ -95,12 +93,11 @@ class Ruins:
                     ROUNDS_AT_ONCE, SLACK_WORTH, heat, MEAN_GONE, LONGEST_STRING, BLINK, REACH,
                 )  # fmt: skip
                 if done // ROUNDS_AT_ONCE % REMEMBER_EVERY == 0:
-                    _note(noted, kept, kept_count)
+                    for row in np.flatnonzero(kept_count):
+                        noted.note(arrays.numbers[row], tuple(kept[row, : kept_count[row]].tolist()))
                 done += ROUNDS_AT_ONCE
         finally:
-            for row, sequence in list(noted)[-MOST_TOLD:]:
-                number = arrays.numbers[row]
-                ask.found(number, frame.order(number, sequence))
+            noted.tell(ask.found)
         return _orders(frame, arrays, best, best_count)
 
 
@@ -122,14 +119,13 @@ def _arrays(frame: Frame) -> _Arrays:
     kinds = [frame.kinds[frame.kind_of[number]] for number in numbers]
     arcs = np.stack(frame.profiles).astype(np.int64)
     count = len(numbers)
-    arrays = _Arrays(
+    return _Arrays(
         arcs=arcs,
         clients=np.array(
             [
                 (
                     client.service,
-                    max(0, client.opens + client.entry),
-                    max(0, client.opens + client.entry, client.closes - client.service),
+                    *client.starts,
                     *out,
                     *back,
                     index[client.task],
@@ -155,14 +151,11 @@ def _arrays(frame: Frame) -> _Arrays:
         away=np.zeros(count, dtype=np.int64),
         numbers=tuple(numbers),
     )
-    for row in range(count):
-        _mark(arrays, row)
-    return arrays
 
 
 def _route(kinds: list[Kind], number: int) -> tuple[int, ...]:
     kind = kinds[number]
-    longest = ruins.NO_WAY if kind.longest == NO_LIMIT else kind.longest
+    longest = NO_WAY if kind.longest == NO_LIMIT else kind.longest
     twin = number > 0 and kinds[number - 1] is kind
     return (kind.profile, kind.earliest, kind.latest, longest, kind.grams, kind.millilitres, int(twin))
 
@@ -183,11 +176,6 @@ def _put(frame: Frame, arrays: _Arrays, start: Orders) -> None:
             arrays.away[row] = _mark(arrays, row)
         for client in arrays.order[row, : arrays.count[row]]:
             arrays.route_of[arrays.clients[client, ruins.TASK]] = row
-
-
-def _note(noted: dict[tuple[int, tuple[int, ...]], None], order: NDArray[np.int64], count: NDArray[np.int64]) -> None:
-    for row in np.flatnonzero(count):
-        noted[int(row), tuple(order[row, : count[row]].tolist())] = None
 
 
 def _orders(frame: Frame, arrays: _Arrays, order: NDArray[np.int64], count: NDArray[np.int64]) -> Orders:

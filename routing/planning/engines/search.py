@@ -23,9 +23,6 @@ Progress = Callable[[Orders], None]
 FEW_TASKS = 12
 """Up to this many tasks start from our own construction and local search, which then are quick."""
 
-MOST_VROOM_TASKS = 150
-"""Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
-
 MOST_DAY_TASKS = 26
 """A crew-day is polished with at most this many candidates: its own tasks and those left out that cost it least."""
 

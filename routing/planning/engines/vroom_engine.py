@@ -54,9 +54,7 @@ def _width(client: Client) -> tuple[int, int]:
 
 
 def _starts(client: Client) -> vroom.TimeWindow:
-    """Return when work may begin; its clock has no time before zero."""
-    first = max(0, client.opens + client.entry)
-    return vroom.TimeWindow(first, max(first, client.closes - client.service))
+    return vroom.TimeWindow(*client.starts)
 
 
 def _input(frame: Frame, chosen: list[int]) -> vroom.Input:

@@ -163,7 +163,7 @@ class WalkChoice:
             if not last:
                 centre = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
                 spent += 1
-                if self._widen(centre, prices) or self._widen(prices, prices):
+                if self._widen(centre, prices) or (centre is not prices and self._widen(prices, prices)):
                     continue
             bound, added = self._bounded(prices)
             spent += EXACT_ROUNDS

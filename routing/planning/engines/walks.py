@@ -110,12 +110,12 @@ def needless(label: int, first: int, time: Whole, value: Real, memory: Bits, fol
 
 
 @compiled
-def looked_up(memory: Bits, label: int, there: int, kept: Bits, near: Whole) -> int:
+def looked_up(memory: Bits, label: int, there: int, near: Whole) -> int:
     """Return the mask of what a label would remember among the few neighbours of the node that it goes on to."""
     mask = 0
     for bit in range(near.shape[1]):
         task = near[there, bit]
-        if task >= 0 and remembers(memory, label, task) and remembers(kept, there, task):
+        if task >= 0 and remembers(memory, label, task):
             mask |= 1 << bit
     return mask
 
@@ -155,7 +155,7 @@ def go_on(
         if finish > late[there] or reached <= enough[there]:
             continue
         if to_come.shape[2]:
-            mask = looked_up(memory, label, there, kept, near)
+            mask = looked_up(memory, label, there, near)
             if reached + to_come[there, mask, finish // step] <= least:
                 continue
         if count == len(node):
@@ -216,7 +216,7 @@ def set_labels(
     enough = np.full(len(early), NEVER)
     count = found = 0
     for here in range(len(early)):
-        if begins[here] <= late[here] and count < len(node):
+        if begins[here] <= late[here]:
             node[count], time[count], value[count], before[count] = here, begins[here], opening[here], -1
             memory[count, :] = np.uint64(0)
             remember(memory, count, place[here])
