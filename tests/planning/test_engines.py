@@ -11,13 +11,14 @@ import numpy as np
 import pytest
 
 from routing.planning.engines.engine import Ask, Engine, Limit, empty
-from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.ortools_engine import OrTools
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.recombine import recombine
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins_engine import Ruins
+from routing.planning.engines.search import measure
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Planned, Problem, rank_score, served
 from routing.planning.solve import solve
@@ -95,6 +96,23 @@ def test_recombination_picks_the_best_of_all_columns() -> None:
         found, best = key(problem, together), best_of_two(problem)
         assert found is not None
         assert found[:4] == best[:4]
+
+
+def test_recombination_never_ends_below_the_orders_it_begins_with() -> None:
+    """Without a single branch it still gives what is known, and not nothing; orders that the pool lacks are no harm."""
+    problem = random_problem(3, visits=12, routes=3, features=frozenset({"hours"}))
+    rounds = Rounds(problem)
+    pool = Pool(rounds)
+    known = construct(rounds, all_of(problem))
+    for route, order in enumerate(known):
+        for size in range(len(order)):
+            pool.add(route, order[:size])
+    before = recombine(rounds, pool, all_of(problem), nodes=0, known=known)
+    assert before is None or measure(rounds, before) < measure(rounds, known)
+    pool.add_all(known)
+    after = recombine(rounds, pool, all_of(problem), nodes=0, known=known)
+    assert after is not None
+    assert measure(rounds, after) >= measure(rounds, known)
 
 
 def test_mending_drops_the_least_important_work() -> None:

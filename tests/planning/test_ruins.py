@@ -54,8 +54,12 @@ class Day:
 
     def away(self, order: Sequence[int]) -> int:
         """Return the same by a clock that is carried along: as early as can be, then as late a departure as can be."""
+        return self.away_and_slack(order)[0]
+
+    def away_and_slack(self, order: Sequence[int]) -> tuple[int, int]:
+        """Return by how much later it could begin, too: the latest departure of all against that which waits least."""
         if not order:
-            return 0
+            return 0, 0
         _, early, late, longest, *room = self.routes[0].tolist()[:6]
         stops = [self.clients[client].tolist() for client in order]
         ways = [int(self.arcs[0, a, b]) for a, b in itertools.pairwise((0, *(c + 1 for c in order), 0))]
@@ -63,13 +67,13 @@ class Day:
         for way, (service, opens, latest, *_) in zip(ways, stops, strict=False):
             clock = max(clock + way, opens)
             if clock > latest:
-                return -1
+                return -1, 0
             clock += service
         home = clock + ways[-1]
-        leave = home
+        leave, last = home, late
         for way, (service, _, latest, *_) in zip(reversed(ways[1:]), reversed(stops), strict=True):
-            leave = min(leave - way - service, latest)
-        leave = min(leave - ways[0], late)
+            leave, last = (min(end - way - service, latest) for end in (leave, last))
+        leave, last = (min(end - ways[0], late) for end in (leave, last))
         for each in range(2):
             on_board = sum(stop[3 + each] for stop in stops)
             most = on_board
@@ -77,8 +81,9 @@ class Day:
                 most = max(most, on_board, on_board - stop[3 + each] + stop[5 + each])
                 on_board += stop[5 + each] - stop[3 + each]
             if max(most, on_board) > room[each]:
-                return -1
-        return home - leave if home <= late and home - leave <= longest else -1
+                return -1, 0
+        possible = home <= late and home - leave <= longest
+        return home - leave if possible else -1, min(last - leave, longest - home + leave)
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -95,25 +100,31 @@ def test_marks_tell_what_an_order_takes_and_whether_it_is_possible(seed: int) ->
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_the_cheapest_place_is_that_of_trying_them_all(seed: int) -> None:
+@pytest.mark.parametrize(("slack", "toll"), [(0.0, 1.0), (3600.0, 0.3), (100.0, 1.0)])
+def test_the_cheapest_place_is_that_of_trying_them_all(seed: int, slack: float, toll: float) -> None:
     """Into every possible order of three each other client; what does not fit anywhere finds no place."""
+
+    def cost(order: Sequence[int]) -> float:
+        away, left = day.away_and_slack(order)
+        return toll * away - slack * (left / 3600) ** 2
+
     day = Day(seed)
     dice = np.array([1], dtype=np.uint64)
     for order in itertools.permutations(range(CLIENTS), 3):
-        before = day.away(order)
-        if before < 0:
+        if day.away(order) < 0:
             continue
         for client in set(range(CLIENTS)) - set(order):
             changed = [(*order[:place], client, *order[place:]) for place in range(4)]
-            extras = [away - before for each in changed if (away := day.away(each)) >= 0]
+            extras = [cost(each) - cost(order) for each in changed if day.away(each) >= 0]
             now = np.array([day.mark(order)])
             least, place = ruins.cheapest(
-                day.arcs, day.clients, day.routes, day.order, day.count, day.marks, now, dice, 0.0, 0, client, 10**6
-            )
+                day.arcs, day.clients, day.routes, day.order, day.count, day.marks, now, dice, 0.0, 0, client, 1e6, slack,
+                toll,
+            )  # fmt: skip
             assert (place >= 0) == bool(extras)
             if extras:
-                assert least == min(extras)
-                assert day.away(changed[place]) - before == least
+                assert least == pytest.approx(min(extras))
+                assert cost(changed[place]) - cost(order) == pytest.approx(least)
 
 
 def test_what_a_run_gives_and_tells_of_needs_no_mending() -> None:
@@ -148,18 +159,19 @@ def test_longer_runs_serve_no_less_and_a_start_is_never_lost() -> None:
 
 
 def test_slack_in_one_day_is_worth_more_than_in_two() -> None:
-    """An hour in one day against half an hour in each of two; and nothing where all is served."""
+    """An hour in one day against half an hour in each of two; where all is served seconds away count, and under all."""
     arcs = np.zeros((1, 3, 3), dtype=np.int64)
     clients: Whole = np.array([(600, 0, 10**6, 0, 0, 0, 0, 0), (600, 0, 10**6, 0, 0, 0, 0, 1)], dtype=np.int64)
     order, count = np.array([[0], [1]], dtype=np.int64), np.array([1, 1], dtype=np.int64)
 
-    def worth(slacks: tuple[int, int], out: int) -> float:
+    def held(slacks: tuple[int, int], out: int) -> float:
         routes = np.array([(0, 0, 600 + slack, 10**6, 9, 9, 0) for slack in slacks], dtype=np.int64)
-        marks = np.zeros((2, 2, ruins.MARKS), dtype=np.int64)
+        marks, away = np.zeros((2, 2, ruins.MARKS), dtype=np.int64), np.array([600, 600])
         for route in range(2):
             assert ruins.mark(arcs, clients, routes, order, count, marks, route) == 600
-        return ruins.slack_worth(arcs, routes, order, count, np.array([0, 1, out]), marks, 1.0)
+        left_out = np.array([0, 1, out])
+        return ruins.held(arcs, routes, order, count, left_out, marks, away, 1200 + 10**5 * (out < 0), 80.0, 0.5)
 
-    assert worth((3600, 0), out=-1) == 1.0
-    assert worth((1800, 1800), out=-1) == 0.5
-    assert worth((3600, 0), out=1) == 0.0
+    assert held((3600, 0), out=-1) == 10**5 + 600 - 80
+    assert held((1800, 1800), out=-1) == 10**5 + 600 - 40
+    assert held((3600, 0), out=1) == held((1800, 1800), out=1) == 1200 - ruins.NOTHING_OUT

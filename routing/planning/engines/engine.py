@@ -59,6 +59,8 @@ class Ask:
     limit: Limit
     start: Orders | None = None
     found: Found = field(default=forget)
+    scarce: bool = False
+    """Whether the light will not do for all tasks: seconds between first and last stop then count before those away."""
 
 
 class Engine(Protocol):
@@ -92,3 +94,6 @@ def prizes(problem: Problem, tasks: Sequence[int], detour: int) -> dict[int, int
 
 RANK_RATIO = 4
 """How many of the weightiest tasks of a rank the lightest of the rank before is worth to an engine."""
+
+TOLL = 0.3
+"""What a second of the ways from and to base counts where light is scarce and they mostly lie outside of it."""

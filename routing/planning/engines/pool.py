@@ -75,6 +75,11 @@ class Pool:
         for route, order in enumerate(orders):
             self.add(route, order)
 
+    def columns_of(self, orders: Orders) -> list[Column]:
+        """Return the columns of the orders' routes, or none where one of them is not known."""
+        keys = [(self.twins[route][0], served((order,))) for route, order in enumerate(orders) if order]
+        return [self._best[key] for key in keys] if all(key in self._best for key in keys) else []
+
     def thin(self, most: int) -> None:
         """Add every known order less one task, up to `most` in all: where the stock is short, less is more."""
         for column in list(self):

@@ -15,13 +15,16 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
 import pyvrp
+from numpy.typing import NDArray
 from pyvrp import IteratedLocalSearchCallbacks
 from pyvrp.exceptions import PenaltyBoundWarning
 from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
-from routing.planning.engines.engine import Ask, Limit, empty, prizes
+from routing.planning.engines.engine import TOLL, Ask, Limit, empty, prizes
 from routing.planning.engines.frame import Frame, Noted, lay, loads_of
+from routing.planning.engines.scarce import bound_by_light
 from routing.planning.problem import NO_LIMIT, Order, Orders
 from routing.planning.timing import timeline
 
@@ -99,7 +102,7 @@ class PyVRP:
         frame = lay(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
-        data = _data(frame)
+        data = _data(frame, scarce=ask.scarce)
         watch = _Watch(frame)
         params = pyvrp.SolveParams(
             ils=pyvrp.IteratedLocalSearchParams(
@@ -131,8 +134,9 @@ def _history(limit: Limit, clients: int) -> int:
     return next(history for history, most in HISTORIES.items() if iterations / ITERATIONS_OF_HISTORY <= most)
 
 
-def _data(frame: Frame) -> pyvrp.ProblemData:
+def _data(frame: Frame, *, scarce: bool) -> pyvrp.ProblemData:
     problem = frame.problem
+    by_metres = problem.distance_first or scarce
     worth = prizes(problem, sorted({client.task for client in frame.clients}), frame.prize_detour)
     groups: list[pyvrp.ClientGroup] = []
     group_of: dict[int, int] = {}
@@ -164,8 +168,8 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
             tw_early=kind.earliest,
             tw_late=max(kind.earliest, kind.latest),
             shift_duration=MOST_SECONDS if kind.longest == NO_LIMIT else kind.longest,
-            unit_distance_cost=int(problem.distance_first),
-            unit_duration_cost=int(not problem.distance_first),
+            unit_distance_cost=int(by_metres),
+            unit_duration_cost=int(not by_metres),
             profile=kind.profile,
             reload_depots=[0] if kind.trips > 1 else [],
             max_reloads=kind.trips - 1,
@@ -174,8 +178,24 @@ def _data(frame: Frame) -> pyvrp.ProblemData:
     ]
     locations = [pyvrp.Location(0, 0) for _ in range(len(frame.clients) + 1)]
     seconds: list[Any] = list(frame.profiles)
-    metres: list[Any] = list(frame.metres()) if problem.distance_first else seconds
+    metres: list[Any] = seconds
+    if problem.distance_first:
+        metres = list(frame.metres())
+    elif scarce:
+        metres = [_of_light(frame, profile) for profile in range(len(frame.profiles))]
     return pyvrp.ProblemData(locations, clients, [pyvrp.Depot(0)], types, metres, seconds, groups)
+
+
+def _of_light(frame: Frame, profile: int) -> NDArray[np.int64]:
+    """Return what the engine is to take for metres: the seconds of drive and work that each arc takes of the light."""
+    arcs = frame.profiles[profile].copy()
+    if all(bound_by_light(frame, kind) for kind in frame.kinds if kind.profile == profile):
+        entries = np.array([client.entry for client in frame.clients])
+        arcs[0, 1:] = entries + TOLL * (arcs[0, 1:] - entries)
+        arcs[1:, 0] = TOLL * arcs[1:, 0]
+    arcs[:, 1:] += [client.service for client in frame.clients]
+    np.fill_diagonal(arcs, 0)
+    return arcs
 
 
 def _start(frame: Frame, data: pyvrp.ProblemData, start: Orders) -> pyvrp.Solution:

@@ -30,21 +30,36 @@ LEAST_SECONDS = 0.1
 MOST_COLUMNS = 8000
 """Of the pool, those that came in last: the model grows with each, and so does the memory it takes."""
 
+COLUMNS_A_SECOND = 4000
+LEAST_COLUMNS = 1000
+"""By the clock no more columns than the solver can read and look over in that time, but at least so many."""
+
 MOST_GOAL = 10**7
 
 
 def recombine(
-    rounds: Rounds, pool: Pool, tasks: frozenset[int], seconds: float | None = None, nodes: int = MOST_NODES
+    rounds: Rounds,
+    pool: Pool,
+    tasks: frozenset[int],
+    seconds: float | None = None,
+    nodes: int = MOST_NODES,
+    known: Orders = (),
 ) -> Orders | None:
     """Return the best orders made of the pool's columns, or None where the model finds none.
+
+    The search begins with the `known` orders, shape (routes,), where the pool has them.
 
     Every rank strictly before the next, then the least time away. `seconds` bounds the whole search where given,
     which makes it depend on the machine; without it the same pool gives the same orders.
     """
-    columns = list(pool)[-MOST_COLUMNS:]
+    given = pool.columns_of(known)
+    most = MOST_COLUMNS if seconds is None else min(MOST_COLUMNS, max(LEAST_COLUMNS, int(seconds * COLUMNS_A_SECOND)))
+    columns = [*given, *(column for column in list(pool)[-most:] if column not in given)]
     if not columns:
         return None
     model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, nodes)
+    if given:
+        model.begin_with(len(given))
     model.deadline = None if seconds is None else time.monotonic() + seconds
     for goal in _rank_goals(rounds.problem, model.tasks):
         if not model.raise_goal(goal):
@@ -77,6 +92,12 @@ class _Model:
         self.does = [self.model.add_variable(lb=0, ub=1) for _ in tasks]
         self.hint: dict[mathopt.Variable, float] = {}
         self._add_rows(problem)
+
+    def begin_with(self, many: int) -> None:
+        """Begin with the first so many columns."""
+        done = frozenset().union(*(column.tasks for column in self.columns[:many]))
+        self.hint = {takes: float(number < many) for number, takes in enumerate(self.takes)}
+        self.hint |= {does: float(task in done) for task, does in zip(self.tasks, self.does, strict=True)}
 
     def _add_rows(self, problem: Problem) -> None:
         by_task: dict[int, list[mathopt.Variable]] = {task: [] for task in self.tasks}

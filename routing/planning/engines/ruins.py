@@ -68,6 +68,9 @@ RANK_KEY = 1e9
 
 HOUR = 3600
 
+NOTHING_OUT = 1e12
+"""More than any cost."""
+
 
 @compiled
 def chance(dice: Dice) -> float:
@@ -161,6 +164,23 @@ def has_room(clients: Whole, routes: Whole, marks: Whole, route: int, at: int, c
 
 
 @compiled
+def slack_of(arcs: Whole, routes: Whole, order: Whole, count: Whole, marks: Whole, away: Whole, route: int) -> int:
+    """Return by how many seconds a route could begin later or take longer; 0 where it stays at home."""
+    end = count[route]
+    if end == 0:
+        return 0
+    home = marks[route, end, LENGTH] + arcs[routes[route, PROFILE], order[route, end - 1] + 1, 0]
+    latest = min(marks[route, end, AT_LAST], routes[route, LATE] - home)
+    return int(min(latest - marks[route, end, SOONEST], routes[route, LONGEST] - away[route]))
+
+
+@compiled
+def squared(slack: int, worth: float) -> float:
+    """Return what a route's slack is worth: the square of its hours, times the worth of one."""
+    return worth * (slack / HOUR) ** 2
+
+
+@compiled
 def cheapest(
     arcs: Whole,
     clients: Whole,
@@ -173,17 +193,22 @@ def cheapest(
     blink: float,
     route: int,
     client: int,
-    least: int,
-) -> tuple[int, int]:
-    """Return the least extra seconds under `least` that a client costs a route, and where; -1 where there is no such.
+    least: float,
+    slack: float,
+    toll: float,
+) -> tuple[float, int]:
+    """Return the least under `least` that a client costs a route, and where; -1 where there is no such.
 
-    A place is overlooked with the chance `blink`, which keeps the search from coming back to the same routes.
+    It costs `toll` times the extra seconds away, and what the slack loses of its worth, `slack` for an hour. A place
+    is overlooked with the chance `blink`, which keeps the search from coming back to the same routes.
     """
-    profile, there, found = routes[route, PROFILE], 0, -1
+    profile, there, found, end = routes[route, PROFILE], 0, -1, count[route]
     opens, latest, service = clients[client, OPENS], clients[client, LATEST], clients[client, SERVICE]
-    for at in range(count[route] + 1):
+    counted = slack > 0 and end > 0
+    before = squared(slack_of(arcs, routes, order, count, marks, away, route), slack) if counted else 0.0
+    for at in range(end + 1):
         here = there
-        there = 0 if at == count[route] else order[route, at] + 1
+        there = 0 if at == end else order[route, at] + 1
         way, on = arcs[profile, here, client + 1], arcs[profile, client + 1, there]
         if way >= NO_WAY or on >= NO_WAY:
             continue
@@ -196,11 +221,19 @@ def cheapest(
         so_far += service + wait + on
         if soonest + so_far > marks[route, at, REST_AT_LAST]:
             continue
-        length = so_far + marks[route, at, REST_LENGTH] + max(0, marks[route, at, REST_SOONEST] - so_far - at_last)
-        if length - away[route] >= least or length > routes[route, LONGEST]:
+        rest_soonest = marks[route, at, REST_SOONEST] - so_far
+        wait = max(0, rest_soonest - at_last)
+        length = so_far + marks[route, at, REST_LENGTH] + wait
+        cost = toll * (length - away[route])
+        if length > routes[route, LONGEST]:
+            continue
+        if counted:
+            left = min(at_last, marks[route, at, REST_AT_LAST] - so_far) - max(soonest, rest_soonest) + wait
+            cost += before - squared(min(left, routes[route, LONGEST] - length), slack)
+        if cost >= least:
             continue
         if has_room(clients, routes, marks, route, at, client) and chance(dice) >= blink:
-            least, found = length - away[route], at
+            least, found = cost, at
     return least, found
 
 
@@ -281,20 +314,20 @@ def sort(arcs: Whole, clients: Whole, tasks: Whole, todo: Whole, many: int, keys
 @compiled
 def put_in(
     arcs: Whole, clients: Whole, tasks: Whole, routes: Whole, order: Whole, count: Whole, route_of: Whole, marks: Whole,
-    away: Whole, dice: Dice, blink: float, task: int, among: Whole, many: int,
+    away: Whole, dice: Dice, blink: float, task: int, among: Whole, many: int, slack: float, toll: float,
 ) -> int:  # fmt: skip
     """Put a task where it costs least in the first `many` routes of `among`, if for less than its price.
 
     Return the route, or -1.
     """
-    least, best, place, taken = tasks[task, PRICE], -1, -1, -1
+    least, best, place, taken = float(tasks[task, PRICE]), -1, -1, -1
     for client in range(tasks[task, FIRST], tasks[task, FIRST] + tasks[task, MANY]):
         for number in range(many):
             route = among[number]
             if count[route] == 0 and routes[route, TWIN] and count[route - 1] == 0:
                 continue  # as good as the one before
             least, at = cheapest(
-                arcs, clients, routes, order, count, marks, away, dice, blink, route, client, least
+                arcs, clients, routes, order, count, marks, away, dice, blink, route, client, least, slack, toll
             )  # fmt: skip
             if at >= 0:
                 best, place, taken = route, at, client
@@ -349,23 +382,22 @@ def cost_of(tasks: Whole, route_of: Whole, away: Whole) -> int:
 
 
 @compiled
-def slack_worth(
-    arcs: Whole, routes: Whole, order: Whole, count: Whole, route_of: Whole, marks: Whole, worth: float
-) -> float:
-    """Return the squares of the hours by which routes could begin later, times `worth`; 0 where no task is out.
+def held(
+    arcs: Whole, routes: Whole, order: Whole, count: Whole, route_of: Whole, marks: Whole, away: Whole, true: int,
+    slack: float, toll: float,
+) -> float:  # fmt: skip
+    """Return the cost by which orders are held or not: seconds away times `toll`, and less for slack.
 
-    An hour left in one day holds another visit, two half hours in two days do not.
+    An hour left in one day holds another visit, two half hours in two days do not. `true` is the cost without that,
+    and it counts, far under all others, as soon as nothing is out.
     """
-    total = 0.0
+    total = float(true)
     if not (route_of < 0).any():
-        return total
+        return total - NOTHING_OUT
     for route in range(len(routes)):
-        end = count[route]
-        if end:
-            home = marks[route, end, LENGTH] + arcs[routes[route, PROFILE], order[route, end - 1] + 1, 0]
-            latest = min(marks[route, end, AT_LAST], routes[route, LATE] - home)
-            total += ((latest - marks[route, end, SOONEST]) / HOUR) ** 2
-    return worth * total
+        loss = squared(slack_of(arcs, routes, order, count, marks, away, route), slack)
+        total -= (1 - toll) * away[route] + loss
+    return total
 
 
 @compiled
@@ -427,19 +459,22 @@ def undo(
 def search(
     arcs: Whole, clients: Whole, tasks: Whole, routes: Whole, near: Whole, order: Whole, count: Whole, route_of: Whole,
     marks: Whole, away: Whole, dice: Dice, kept: Whole, kept_count: Whole, best: Whole, best_count: Whole, cost: float,
-    least: int, rounds: int, slack: float, heat: float, mean: float, longest_string: float, blink: float, reach: int,
+    least: int, rounds: int, slack: float, toll: float, heat: float, mean: float, longest_string: float, blink: float,
+    reach: int,
 ) -> tuple[float, int]:  # fmt: skip
     """Ruin and recreate so many times; return the cost of the orders held and of the best, both written in place.
 
-    The cost of those held is less by what their slack is worth. `kept` are the orders held, and so are `order` at the
-    end; `near` are all clients by nearness to each, shape (clients, any). `reach` of them round the ruin are tried if
-    they are out.
+    While a task is out, an hour of slack in one route is worth `slack`, and a second away counts `toll`. `kept` are
+    the orders held, and so are `order` at the end; `near` are all clients by nearness to each, shape (clients, any).
+    `reach` of them round the ruin are tried if they are out.
     """
     every = np.arange(len(routes))
     changed = np.empty(len(routes), dtype=np.int64)
     todo, keys = np.empty(len(tasks), dtype=np.int64), np.empty(len(tasks))
     new_ones = np.zeros(len(tasks), dtype=np.bool_)
     for _ in range(rounds):
+        scarce = (route_of < 0).any()
+        worth, each = (slack, toll) if scarce else (0.0, 1.0)
         many, torn, middle = ruin(
             arcs, clients, routes, near, order, count, route_of, marks, away, dice, todo, changed, mean, longest_string
         )  # fmt: skip
@@ -453,13 +488,14 @@ def search(
             task = todo[number]
             among, those = (every, len(every)) if new_ones[task] else (changed, torn)
             route = put_in(
-                arcs, clients, tasks, routes, order, count, route_of, marks, away, dice, blink, task, among, those
+                arcs, clients, tasks, routes, order, count, route_of, marks, away, dice, blink, task, among, those,
+                worth, each,
             )  # fmt: skip
             if route >= 0 and not holds(changed, torn, route):
                 changed[torn] = route
                 torn += 1
         true = cost_of(tasks, route_of, away)
-        new = true - slack_worth(arcs, routes, order, count, route_of, marks, slack)
+        new = held(arcs, routes, order, count, route_of, marks, away, true, slack, toll)
         if new < cost - heat * np.log(max(1e-300, chance(dice))):
             cost = new
             copy_routes(changed, torn, order, count, kept, kept_count)

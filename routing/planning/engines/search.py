@@ -5,15 +5,16 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from routing.planning.engines.companion import Companion
-from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.engine import Ask, Engine, Limit, forget
 from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day
-from routing.planning.engines.insertion import Rounds, construct, fill
+from routing.planning.engines.insertion import Rounds, construct, fill, fitting
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.repair import repaired
+from routing.planning.engines.scarce import contested
 from routing.planning.load import stock_left
 from routing.planning.problem import Order, Orders, Problem, rank_score, served
 
@@ -70,7 +71,12 @@ class Search:
         self.best: Orders = tuple(() for _ in problem.routes)
         self.days_proven = False
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
-        self._share = ENGINE_SHARE if len(tasks) <= MANY_TASKS else ENGINE_SHARE_OF_MANY
+        few = len(tasks) <= MANY_TASKS
+        self._share = ENGINE_SHARE if few else ENGINE_SHARE_OF_MANY
+        self._scarce_share = SCARCE_SHARE if few else SCARCE_SHARE_OF_MANY
+        self.contested: int | None = None
+        """The first rank of which the light does not hold every task, as far as the search has seen."""
+        self._possible: frozenset[int] | None = None
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -96,7 +102,10 @@ class Search:
         count = len(self.tasks)
         if count <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
+        self.contested = contested(self.rounds.problem, self.tasks)
         beside = self._beside(begun, seed, engines[-1])
+        if self.contested is not None:
+            engines = engines[-2:]  # the first of three is not made for it
         try:
             self._cycles(work, seed, engines, begun, enough=enough, paired=beside is not None)
         except BaseException:
@@ -107,15 +116,22 @@ class Search:
             beside.halt()
             self._join(beside)
         if not (enough and served(self.best) == self.tasks):
+            if self.contested is not None:
+                self._refine(work, seed, engines, begun)
             self.polish(work)
+
+    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float) -> None:
+        """Go on from the best with every task and for the time away, once no more of a contested rank is sought."""
+        self.contested = None
+        end = None if self.deadline is None else begun + self._share * (self.deadline - begun)
+        iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
+        self._cycle(Limit(iterations, seed, end), engines[-1], fresh=False)
 
     def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it."""
         if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
             return None
-        end = begun + self._share * (self.deadline - begun)
-        limit = Limit(NO_END, seed, end)
-        return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
+        return Companion(engine, replace(self._ask(Limit(NO_END, seed, self._end(begun))), found=forget)).start()
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
@@ -127,9 +143,7 @@ class Search:
     def _cycles(
         self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool, paired: bool
     ) -> None:
-        count = len(self.tasks)
-        most = work * ITERATIONS_A_SECOND / max(count, FEW_TASKS)
-        each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
+        most, each = self._iterations(work)
         cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
@@ -138,29 +152,54 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            if self.late(self._share, begun) or (self.deadline is None and number >= cycles):
+            end = self._end(begun)
+            if number >= cycles if end is None else time.monotonic() >= end:
                 break
             starting = max(0, len(engines) - 1 - number)
             limit = Limit(each, seed + number, self._slice(begun, starting, paired=paired))
-            # A run from nothing finds other choices of tasks; where one goes on beside, the last engine need not.
-            again = (number - len(engines)) % 2 == 1 and not paired and served(self.best) != self.tasks
-            gained = self._cycle(limit, engine, fresh=starting > 0 or again)
+            fresh = starting > 0 or self._again(number - len(engines), paired=paired)
+            gained = self._cycle(limit, engine, fresh=fresh)
             idle = 0 if gained else idle + 1
             number += 1
+
+    def _again(self, number: int, *, paired: bool) -> bool:
+        """Return whether the last engine is to start from nothing once more, which finds other choices of tasks.
+
+        Where one goes on beside, it need not but where light is scarce.
+        """
+        if served(self.best) == self.tasks:
+            return False
+        first = 1 if self.contested is None else -1
+        return number == first == -1 or (not paired and number >= first and (number - first) % 2 == 0)
+
+    def _iterations(self, work: float) -> tuple[float, int]:
+        """Return how many iterations the work is, and how many of them one run does."""
+        count = len(self.tasks)
+        most = work * ITERATIONS_A_SECOND / max(count, FEW_TASKS)
+        each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
+        return most, each
+
+    def _end(self, begun: float) -> float | None:
+        """Return until when engines run; where light is scarce, time is kept for what then still counts."""
+        if self.deadline is None:
+            return None
+        share = self._share if self.contested is None else self._share * self._scarce_share
+        return begun + share * (self.deadline - begun)
 
     def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
 
         So many engines, it among them, only start the search: together they get a half of the time where another goes
-        on beside, and a quarter where none does.
+        on beside, and a quarter where none does or where light is scarce.
         """
-        if self.deadline is None:
+        end = self._end(begun)
+        if end is None:
             return None
-        end = begun + self._share * (self.deadline - begun)
         now = time.monotonic()
         if not starting:
             return min(end, now + max(1.0, (end - begun) * LONG_SLICE))
-        half = begun + (end - begun) / (2 if paired or len(self.best) == 1 else 4)
+        late = (paired and self.contested is None) or len(self.best) == 1
+        half = begun + (end - begun) / (2 if late else 4)
         return min(end, now + max(1.0, (half - now) / starting))
 
     def rescue(self) -> None:
@@ -180,8 +219,34 @@ class Search:
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
         start = self.best if served(self.best) and not fresh else None
-        gained = self.offer(engine(Ask(self.rounds.problem, self.tasks, limit, start, self.pool.add)))
+        ask = self._ask(limit, start)
+        orders = engine(ask)
+        left = (ask.tasks & self.possible) - served(orders)
+        self.contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
+        gained = self.offer(orders)
         return self._recombine_thinned() or gained
+
+    def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
+        """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
+        problem, rank = self.rounds.problem, self.contested
+        tasks = self.tasks if rank is None else frozenset(t for t in self.tasks if problem.tasks[t].rank <= rank)
+        return Ask(problem, tasks, limit, start, self.pool.add, scarce=rank is not None)
+
+    @property
+    def possible(self) -> frozenset[int]:
+        """Return the tasks that some crew can do if it does nothing else."""
+        if self._possible is None:
+            firsts = [routes[0] for routes in self.pool.twins.values()]
+            self._possible = frozenset(
+                task
+                for task in self.tasks
+                if any(
+                    self.rounds.cost(route, order) is not None
+                    for route in dict.fromkeys(firsts)
+                    for order in fitting(self.rounds, route, (), (task,))
+                )
+            )
+        return self._possible
 
     def _recombine_thinned(self) -> bool:
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
@@ -197,7 +262,7 @@ class Search:
         )
 
         nodes = MOST_TIMED_NODES if whole else MOST_NODES
-        together = recombine(self.rounds, self.pool, self.tasks, seconds, nodes)
+        together = recombine(self.rounds, self.pool, self.tasks, seconds, nodes, self.best)
         return together is not None and self.offer(together)
 
     def polish(self, work: float) -> None:
@@ -267,6 +332,11 @@ ENGINE_SHARE = 0.85
 MANY_TASKS = 50
 ENGINE_SHARE_OF_MANY = 0.96
 """The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
+
+SCARCE_SHARE = 0.6
+SCARCE_SHARE_OF_MANY = 0.9
+"""Of the engines' time where light is scarce, what is spent on the contested rank; the rest is for ranks after it and
+for the time away, which settle the quicker, the fewer tasks there are."""
 
 LONG_SLICE = 0.9
 """Of the engines' time, what one run may take: on tight rounds of 150 a long run beats several short ones."""

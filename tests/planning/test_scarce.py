@@ -1,0 +1,100 @@
+"""When light is scarce: the rough sum that says so, and what engines do with it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from routing.planning.engines.engine import Ask, Engine, Limit
+from routing.planning.engines.frame import lay
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pyvrp_engine import PyVRP
+from routing.planning.engines.repair import repaired
+from routing.planning.engines.ruins_engine import Ruins
+from routing.planning.engines.scarce import bound_by_light, contested
+from routing.planning.engines.search import Search, measure
+from routing.planning.problem import Orders, Problem, rank_score, served
+from routing.planning.solve import engines_for, solve
+from tests.benchmarks.generate import HOUR, farm_round
+
+
+def everything(problem: Problem) -> frozenset[int]:
+    return frozenset(range(len(problem.tasks)))
+
+
+def with_hours(problem: Problem, hours: float) -> Problem:
+    """Return the problem with crews that are away for so many hours at the most."""
+    return replace(
+        problem, routes=tuple(replace(route, most_away=round(hours * HOUR) + 1800) for route in problem.routes)
+    )
+
+
+def test_a_rank_is_contested_where_its_work_and_ways_alone_fill_all_days() -> None:
+    """Twice as many days hold more; where everything is done in the end, no rank was said to be."""
+    ranks = [
+        contested(problem, everything(problem)) for problem in (farm_round(7, 60, 2, crews) for crews in (1, 2, 6))
+    ]
+    assert ranks == [0, 1, None]
+    roomy = farm_round(7, 60, 2, 6)
+    assert served(solve(roomy, everything(roomy), work=5, prove=False).orders) == everything(roomy)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_done_was_never_called_contested(seed: int) -> None:
+    """Of rounds between too short and ample, those whose first ranks are all done."""
+    for crews in (2, 3, 4):
+        problem = farm_round(seed, 30, 1, crews)
+        done = rank_score(problem, served(solve(problem, everything(problem), work=3, prove=False).orders))
+        whole = rank_score(problem, everything(problem))
+        first = next((rank for rank, (a, b) in enumerate(zip(done, whole, strict=True)) if a < b), None)
+        rank = contested(problem, everything(problem))
+        assert rank is None or (first is not None and rank >= first)
+
+
+def test_hours_away_decide_and_not_the_light_where_they_end_first() -> None:
+    """Ways to the first stop and from the last count in full where the day is over before the light is."""
+    problem = farm_round(7, 60, 2, 2)
+    short = with_hours(problem, 4)
+    frames = [lay(each, everything(each)) for each in (problem, short)]
+    assert [bound_by_light(frame, frame.kinds[0]) for frame in frames] == [True, False]
+    assert contested(short, everything(short)) == 0
+
+
+@pytest.mark.parametrize("engine", [Ruins(), PyVRP()], ids=["ruins", "pyvrp"])
+def test_engines_that_are_told_serve_more(engine: Engine) -> None:
+    """Six rounds that are short of some hours only: every `must`, and more of `want` in all than by engines not told."""
+    served_in_all = {True: 0, False: 0}
+    for seed in range(6):
+        problem = farm_round(seed, 50, 2, 2)
+        rounds = Rounds(problem)
+        tasks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
+        for scarce in served_in_all:
+            orders = repaired(rounds, engine(Ask(problem, tasks, Limit(1500), scarce=scarce)))
+            must, want = measure(rounds, orders)[:2]
+            assert must == rank_score(problem, tasks)[0]
+            served_in_all[scarce] += want
+    assert served_in_all[True] > served_in_all[False]
+
+
+def test_ranks_after_the_contested_one_come_in_last() -> None:
+    """The engines are first asked without them, then with every task from the best so far."""
+    problem = farm_round(7, 60, 5, 1)
+    asked: list[Ask] = []
+
+    def listens(engine: Engine) -> Engine:
+        def ask_it(ask: Ask) -> Orders:
+            asked.append(ask)
+            return engine(ask)
+
+        return ask_it
+
+    search = Search(problem, everything(problem), None, None)
+    search.run(10, 1, tuple(listens(engine) for engine in engines_for(problem, 60)))
+    ranks = [max(problem.tasks[task].rank for task in ask.tasks) for ask in asked]
+    assert ranks[0] == 1
+    assert ranks[-1] == 2
+    assert [ask.scarce for ask in asked] == [rank < 2 for rank in ranks]
+    assert asked[0].start is None
+    assert asked[-1].start is not None
+    assert measure(search.rounds, search.best)[:2] > (200, 200)
