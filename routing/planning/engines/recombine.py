@@ -54,7 +54,7 @@ def recombine(
     """
     given = pool.columns_of(known)
     most = MOST_COLUMNS if seconds is None else min(MOST_COLUMNS, max(LEAST_COLUMNS, int(seconds * COLUMNS_A_SECOND)))
-    columns = [*given, *(column for column in list(pool)[-most:] if column not in given)]
+    columns = list({(column.route, column.tasks): column for column in (*given, *list(pool)[-most:])}.values())
     if not columns:
         return None
     model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, nodes)

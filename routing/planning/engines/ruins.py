@@ -395,8 +395,8 @@ def held(
     if not (route_of < 0).any():
         return total - NOTHING_OUT
     for route in range(len(routes)):
-        loss = squared(slack_of(arcs, routes, order, count, marks, away, route), slack)
-        total -= (1 - toll) * away[route] + loss
+        total -= (1 - toll) * away[route]
+        total -= squared(slack_of(arcs, routes, order, count, marks, away, route), slack)
     return total
 
 
@@ -473,8 +473,7 @@ def search(
     todo, keys = np.empty(len(tasks), dtype=np.int64), np.empty(len(tasks))
     new_ones = np.zeros(len(tasks), dtype=np.bool_)
     for _ in range(rounds):
-        scarce = (route_of < 0).any()
-        worth, each = (slack, toll) if scarce else (0.0, 1.0)
+        worth, each = (slack, toll) if (route_of < 0).any() else (0.0, 1.0)
         many, torn, middle = ruin(
             arcs, clients, routes, near, order, count, route_of, marks, away, dice, todo, changed, mean, longest_string
         )  # fmt: skip

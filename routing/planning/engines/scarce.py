@@ -22,7 +22,7 @@ def contested(problem: Problem, tasks: frozenset[int]) -> int | None:
     service = np.array([frame.clients[number - 1].service for number in firsts])
     arcs = np.min(np.stack(frame.profiles), axis=0)[np.ix_(firsts, firsts)]
     np.fill_diagonal(arcs, NO_WAY)
-    ranks = np.array([problem.tasks[frame.clients[number - 1].task].rank for number in firsts])
+    ranks = np.array([problem.tasks[task].rank for task in frame.clients_of_task])
     routes = sum(len(kind.routes) for kind in frame.kinds)
     for rank in sorted(set(ranks.tolist())):
         those = ranks <= rank

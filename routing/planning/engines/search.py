@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from routing.planning.engines.companion import Companion
-from routing.planning.engines.engine import Ask, Engine, Limit, forget
+from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day
 from routing.planning.engines.insertion import Rounds, construct, fill, fitting
 from routing.planning.engines.pool import Pool
@@ -76,7 +77,6 @@ class Search:
         self._scarce_share = SCARCE_SHARE if few else SCARCE_SHARE_OF_MANY
         self.contested: int | None = None
         """The first rank of which the light does not hold every task, as far as the search has seen."""
-        self._possible: frozenset[int] | None = None
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -89,9 +89,9 @@ class Search:
             self.progress(orders)
         return True
 
-    def late(self, share: float = 1.0, start: float = 0.0) -> bool:
-        """Return whether that share of the time from `start` to the deadline is over."""
-        return self.deadline is not None and time.monotonic() >= start + share * (self.deadline - start)
+    def late(self) -> bool:
+        """Return whether the time is over."""
+        return self.deadline is not None and time.monotonic() >= self.deadline
 
     def run(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool = False) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
@@ -123,15 +123,14 @@ class Search:
     def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float) -> None:
         """Go on from the best with every task and for the time away, once no more of a contested rank is sought."""
         self.contested = None
-        end = None if self.deadline is None else begun + self._share * (self.deadline - begun)
         iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
-        self._cycle(Limit(iterations, seed, end), engines[-1], fresh=False)
+        self._cycle(Limit(iterations, seed, self._end(begun)), engines[-1], fresh=False)
 
     def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it."""
         if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
             return None
-        return Companion(engine, replace(self._ask(Limit(NO_END, seed, self._end(begun))), found=forget)).start()
+        return Companion(engine, self._ask(Limit(NO_END, seed, self._end(begun)))).start()
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
@@ -165,12 +164,14 @@ class Search:
     def _again(self, number: int, *, paired: bool) -> bool:
         """Return whether the last engine is to start from nothing once more, which finds other choices of tasks.
 
-        Where one goes on beside, it need not but where light is scarce.
+        `number` counts its runs from -1. Every other run is such a one, the first of them sooner where light is scarce;
+        where another goes on beside, only that first one is.
         """
         if served(self.best) == self.tasks:
             return False
-        first = 1 if self.contested is None else -1
-        return number == first == -1 or (not paired and number >= first and (number - first) % 2 == 0)
+        if paired:
+            return self.contested is not None and number == -1
+        return number % 2 == 1 and number >= (1 if self.contested is None else -1)
 
     def _iterations(self, work: float) -> tuple[float, int]:
         """Return how many iterations the work is, and how many of them one run does."""
@@ -232,21 +233,19 @@ class Search:
         tasks = self.tasks if rank is None else frozenset(t for t in self.tasks if problem.tasks[t].rank <= rank)
         return Ask(problem, tasks, limit, start, self.pool.add, scarce=rank is not None)
 
-    @property
+    @cached_property
     def possible(self) -> frozenset[int]:
         """Return the tasks that some crew can do if it does nothing else."""
-        if self._possible is None:
-            firsts = [routes[0] for routes in self.pool.twins.values()]
-            self._possible = frozenset(
-                task
-                for task in self.tasks
-                if any(
-                    self.rounds.cost(route, order) is not None
-                    for route in dict.fromkeys(firsts)
-                    for order in fitting(self.rounds, route, (), (task,))
-                )
+        firsts = {routes[0] for routes in self.pool.twins.values()}
+        return frozenset(
+            task
+            for task in self.tasks
+            if any(
+                self.rounds.cost(route, order) is not None
+                for route in firsts
+                for order in fitting(self.rounds, route, (), (task,))
             )
-        return self._possible
+        )
 
     def _recombine_thinned(self) -> bool:
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
