@@ -123,8 +123,11 @@ class Search:
     def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float) -> None:
         """Go on from the best with every task and for the time away, once no more of a contested rank is sought."""
         self.contested = None
+        end = self._end(begun)
+        if end is not None and time.monotonic() >= end:
+            return
         iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
-        self._cycle(Limit(iterations, seed, self._end(begun)), engines[-1], fresh=False)
+        self._cycle(Limit(iterations, seed, end), engines[-1], fresh=False)
 
     def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it."""
@@ -248,6 +251,8 @@ class Search:
         )
 
     def _recombine_thinned(self) -> bool:
+        if self.late():
+            return False
         left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
         self.pool.thin(MOST_THINNED)
         return self._recombine(left)
