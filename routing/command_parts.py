@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import _thread
 import datetime as dt
 import io
 import signal
@@ -18,6 +19,8 @@ import typer
 from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
 
 if TYPE_CHECKING:
+    from types import FrameType
+
     from rich.console import Console
 
     from routing.farm.models import Farm
@@ -26,6 +29,9 @@ if TYPE_CHECKING:
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 STOPPED = 130
 """What a shell expects of a command that Ctrl-C ended."""
+
+HELD_SECONDS = 0.02
+"""How long a Ctrl-C that came during an import waits before it is looked at again."""
 
 Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
 On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
@@ -91,11 +97,13 @@ class SearchShown:
     """One line on standard error, where that is a terminal: the best round so far, and how long it has been sought.
 
     The first Ctrl-C raises KeyboardInterrupt and the line says what comes of it; a second ends the program at once.
+    While a module is being imported the first one waits: libraries in C make another error of it, and stay half loaded.
     """
 
     def __init__(self, seconds: int | None, then: str = "written") -> None:
         """`then` is what becomes of the best round after Ctrl-C."""
         self.seconds, self.begun, self.best, self.stopping = seconds, time.monotonic(), "", False
+        self._once_more, self._again = False, threading.Timer(HELD_SECONDS, self._stop_again)
         self.then = then
 
     def hear(self, so_far: SoFar) -> None:
@@ -113,12 +121,20 @@ class SearchShown:
         of = "" if self.seconds is None else f" of {self.seconds}"
         return f"Best so far: {self.best}; {gone}{of} s" if self.best else f"Searching; {gone}{of} s"
 
-    def stop(self, _signal: int, _frame: object) -> None:
-        """Hear Ctrl-C."""
-        if self.stopping:
+    def stop(self, _signal: int, frame: FrameType | None) -> None:
+        """Hear Ctrl-C, or hear once more of one that came during an import."""
+        if self.stopping and not self._once_more:
             raise SystemExit(STOPPED)
-        self.stopping = True
-        raise KeyboardInterrupt
+        self.stopping, self._once_more = True, False
+        if not _importing(frame):
+            raise KeyboardInterrupt
+        self._again = threading.Timer(HELD_SECONDS, self._stop_again)
+        self._again.daemon = True
+        self._again.start()
+
+    def _stop_again(self) -> None:
+        self._once_more = True
+        _thread.interrupt_main()
 
     @contextmanager
     def heeded(self) -> Iterator[None]:
@@ -130,6 +146,7 @@ class SearchShown:
         try:
             yield
         finally:
+            self._again.cancel()
             signal.signal(signal.SIGINT, before)
 
     @contextmanager
@@ -151,6 +168,15 @@ class SearchShown:
             redirect_stderr=False,
         ):
             yield self.hear
+
+
+def _importing(frame: FrameType | None) -> bool:
+    """Return whether a module is being imported where this frame runs."""
+    while frame is not None:
+        if frame.f_globals.get("__name__") == "importlib._bootstrap":
+            return True
+        frame = frame.f_back
+    return False
 
 
 def date_of(text: str, farm: Farm) -> dt.date:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import importlib
 import os
 import random
 import shutil
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -202,6 +204,28 @@ def test_the_line_says_what_a_farmer_wants_to_know() -> None:
     with pytest.raises(KeyboardInterrupt):
         shown.stop(signal.SIGINT, None)
     assert shown.line().startswith("Stopping")
+
+
+PRESSED = """
+import signal
+{presses}
+LOADED = True
+"""
+
+
+@pytest.mark.parametrize(("presses", "raised"), [(1, KeyboardInterrupt), (2, SystemExit)])
+def test_ctrl_c_during_an_import_waits_until_it_is_over_and_a_second_one_does_not(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, presses: int, raised: type[BaseException]
+) -> None:
+    """A library in C that is broken off while it loads raises ImportError, and cannot be loaded again."""
+    press = "signal.raise_signal(signal.SIGINT)\n"
+    (tmp_path / "pressed.py").write_text(PRESSED.format(presses=press * presses), encoding="utf-8")
+    monkeypatch.syspath_prepend(tmp_path)
+    monkeypatch.delitem(sys.modules, "pressed", raising=False)
+    with SearchShown(30).heeded(), pytest.raises(raised):  # noqa: PT012 - it may come anywhere after the import
+        assert importlib.import_module("pressed").LOADED
+        time.sleep(30)
+    assert ("pressed" in sys.modules) == (presses == 1)
 
 
 def test_no_progress_is_written_where_there_is_no_terminal(folder: Path) -> None:
