@@ -12,7 +12,7 @@ import pytest
 
 from routing.planning.engines.apart import Apart
 from routing.planning.engines.companion import Companion
-from routing.planning.engines.engine import Ask, Limit, empty
+from routing.planning.engines.engine import Ask, Engine, Limit, empty
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.search import Search
@@ -49,6 +49,16 @@ class Sleeper:
         orders = construct(Rounds(ask.problem), ask.tasks)
         ask.found(0, orders[0])
         return orders
+
+
+@dataclass(frozen=True)
+class Scarce:
+    """An engine that plans where light is said to be scarce, and else for nobody."""
+
+    name: str = "scarce"
+
+    def __call__(self, ask: Ask) -> Orders:
+        return construct(Rounds(ask.problem), ask.tasks) if ask.scarce else empty(ask.problem)
 
 
 @dataclass(frozen=True)
@@ -92,6 +102,20 @@ def test_an_engine_that_does_not_heed_its_time_is_ended() -> None:
     assert time.monotonic() - begun < 30
 
 
+def test_an_engine_apart_ends_when_its_time_is_over_however_long_it_took_to_begin() -> None:
+    """Its process takes some tenths of a second to begin; they are part of the time."""
+    limit = Limit(0, deadline=time.monotonic() + 3)
+    orders = Apart(Sleeper())(Ask(problem(), everything(), limit))
+    assert served(orders)
+    assert time.monotonic() - (limit.deadline or 0) < 1
+
+
+def test_an_engine_apart_is_told_that_light_is_scarce() -> None:
+    for scarce in (False, True):
+        ask = Ask(problem(), everything(), Limit(10), scarce=scarce)
+        assert Apart(Scarce())(ask) == Scarce()(ask)
+
+
 @pytest.mark.parametrize("program", ["/nowhere/at-all", "/bin/false"])
 def test_where_no_process_answers_the_engine_runs_here(monkeypatch: pytest.MonkeyPatch, program: str) -> None:
     monkeypatch.setattr(sys, "executable", program)
@@ -108,8 +132,10 @@ def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
     assert time.monotonic() - begun < 20
 
 
-def test_a_companion_is_halted_and_gives_what_it_found() -> None:
-    beside = Companion(Sleeper(), Ask(problem(), everything(), Limit(1000))).start()
+@pytest.mark.parametrize("engine", [Sleeper(), Apart(Sleeper())], ids=["here", "apart"])
+def test_a_companion_is_halted_and_gives_what_it_found(engine: Engine) -> None:
+    """Soon after it has begun too: told then, the one apart answers as soon as it has read the question."""
+    beside = Companion(engine, Ask(problem(), everything(), Limit(1000))).start()
     found: list[tuple[int, Order]] = []
     begun = time.monotonic()
     beside.halt()

@@ -9,9 +9,11 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from typing import IO
 
 from routing.planning.engines.engine import Ask, Engine, Limit, empty
 from routing.planning.engines.stoppable import GLANCE_SECONDS
@@ -28,8 +30,10 @@ class _Question:
     tasks: frozenset[int]
     iterations: int
     seed: int
-    seconds: float | None
+    end: float | None
+    """By the clock of the day, which two processes share; the monotonic one need not."""
     start: Orders | None
+    scarce: bool
 
 
 @dataclass(frozen=True)
@@ -41,18 +45,20 @@ class Apart:
 
     def __call__(self, ask: Ask) -> Orders:
         """Return the engine's orders; Ctrl-C ends its process and raises KeyboardInterrupt here."""
+        left = ask.limit.seconds_left()
         question = _Question(
             self.engine,
             replace(ask.problem),  # without what is remembered of it
             ask.tasks,
             ask.limit.iterations,
             ask.limit.seed,
-            ask.limit.seconds_left(),
+            None if left is None else time.time() + left,
             ask.start,
+            ask.scarce,
         )
         try:
-            answer = _asked(question)
-        except OSError:  # no process can be begun, or no file written
+            answer = _asked(question, ask.limit)
+        except OSError:  # no process can be begun, no file written, or it was gone before it was asked
             answer = None
         if answer is None:
             return self.engine(ask)
@@ -62,55 +68,77 @@ class Apart:
         return orders
 
 
-def _asked(question: _Question) -> tuple[Orders, list[tuple[int, Order]]] | None:
+def _asked(question: _Question, limit: Limit) -> tuple[Orders, list[tuple[int, Order]]] | None:
     """Return what another process answers, None where it fails; nothing is proposed where it is far too late.
 
-    Raises OSError where it cannot be begun. The question goes by way of a file: what is written into a pipe is not
-    written on once a wait is over.
+    Raises OSError where it cannot be begun. It answers into a file: a pipe would have to be emptied while it works.
     """
-    end = math.inf if question.seconds is None else time.monotonic() + question.seconds + GRACE_SECONDS
-    with tempfile.TemporaryFile() as file:
-        pickle.dump(question, file)
-        file.seek(0)
+    end = math.inf if limit.deadline is None else limit.deadline + GRACE_SECONDS
+    with tempfile.TemporaryFile() as told:
         process = subprocess.Popen(  # noqa: S603 - this very program
             [sys.executable, "-m", __name__],
-            stdin=file,
-            stdout=subprocess.PIPE,
+            stdin=subprocess.PIPE,
+            stdout=told,
             stderr=subprocess.DEVNULL,
             env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
         )
-        told = None
-        with process:
-            try:
-                while told is None and time.monotonic() < end:
-                    with suppress(subprocess.TimeoutExpired):  # some systems hear Ctrl-C only between two waits
-                        told, _ = process.communicate(timeout=GLANCE_SECONDS)
-            finally:
-                process.kill()
-                process.wait()
-    if told is None:
-        return empty(question.problem), []
-    if process.returncode != 0:
-        return None
-    orders, found = pickle.loads(told)  # noqa: S301 - from our own process
+        asking = process.stdin
+        assert asking is not None  # noqa: S101 - for the types: it is a pipe
+        try:
+            code = _wait(process, asking, question, limit, end)
+        finally:
+            process.kill()
+            process.wait()
+            with suppress(OSError):  # of a question that was not written to its end, which is not the news
+                asking.close()
+        if code is None:
+            return empty(question.problem), []
+        if code != 0:
+            return None
+        told.seek(0)
+        orders, found = pickle.load(told)  # noqa: S301 - from our own process
     return orders, found
 
 
+def _wait(
+    process: subprocess.Popen[bytes], asking: IO[bytes], question: _Question, limit: Limit, end: float
+) -> int | None:
+    """Ask, and wait for the end of the process; None where it has not come until then. Raises OSError if it is gone."""
+    pickle.dump(question, asking)
+    asking.flush()
+    while time.monotonic() < end:
+        if limit.halted() and not asking.closed:
+            asking.close()
+            end = min(end, time.monotonic() + GRACE_SECONDS)
+        with suppress(subprocess.TimeoutExpired):  # some systems hear Ctrl-C only between two waits
+            return process.wait(GLANCE_SECONDS)
+    return None
+
+
 def _answer() -> None:
-    """Answer the question on standard input; whatever the engine prints goes to standard error."""
+    """Answer the question on standard input, at once when that is closed; what the engine prints goes to stderr."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who asked hears it and ends this process
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
-    question: _Question = pickle.loads(sys.stdin.buffer.read())  # noqa: S301 - from the process that began this one
-    limit = Limit(question.iterations, question.seed)
-    if question.seconds is not None:
-        limit = limit.ending_in(question.seconds)
+    question: _Question = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the process that began this one
+    halt = threading.Event()
+
+    def listen() -> None:
+        os.read(0, 1)  # nothing is written any more: it returns when the other end is closed
+        halt.set()
+
+    threading.Thread(target=listen, daemon=True).start()
+    limit = Limit(question.iterations, question.seed, halt=halt)
+    if question.end is not None:
+        limit = limit.ending_in(max(0.0, question.end - time.time()))
     found: list[tuple[int, Order]] = []
-    ask = Ask(
-        question.problem, question.tasks, limit, question.start, lambda route, order: found.append((route, order))
-    )
-    pickle.dump((question.engine(ask), found), answers)
-    answers.flush()
+
+    def note(route: int, order: Order) -> None:
+        found.append((route, order))
+
+    ask = Ask(question.problem, question.tasks, limit, question.start, note, scarce=question.scarce)
+    with answers:
+        pickle.dump((question.engine(ask), found), answers)
 
 
 if __name__ == "__main__":

@@ -31,11 +31,15 @@ class Limit:
 
     def over(self, iterations: int) -> bool:
         """Return whether to stop."""
-        if self.halt is not None and self.halt.is_set():
+        if self.halted():
             return True
         if self.deadline is not None:
             return time.monotonic() >= self.deadline
         return iterations >= self.iterations
+
+    def halted(self) -> bool:
+        """Return whether the run was told to end."""
+        return self.halt is not None and self.halt.is_set()
 
     def ending_in(self, seconds: float) -> Limit:
         """Return the limit that ends so many seconds from now."""
