@@ -25,7 +25,7 @@ from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.engines.walk_choice import Effort
-from routing.planning.problem import NO_LIMIT, Problem, rank_score
+from routing.planning.problem import NO_LIMIT, rank_score
 from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
