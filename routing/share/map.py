@@ -34,6 +34,7 @@ COLOURS = 5
 """How many line colours `map.css` has; each goes with one dash pattern, so colour is never the only sign."""
 
 _FURTHEST_IN = 14
+_UNDER_PINS = -10_000
 HOUSE = Markup(
     '<svg class="house" viewBox="0 0 32 30" width="32" height="30" aria-hidden="true">'
     '<path d="M16 2 30 14H26V28H6V14H2Z"/></svg>'
@@ -186,7 +187,7 @@ class _Drawing:
         ).format(index % COLOURS, arrow.turn)
         icon = self._icon(html, size=(16, 16), anchor=(8, 8))
         marker = folium.Marker((arrow.at.latitude, arrow.at.longitude), interactive=False, keyboard=False)
-        _options(marker)["icon"] = icon
+        _options(marker).update(icon=icon, zIndexOffset=_UNDER_PINS)
         self._add(marker)
 
     def _marker(self, at: Point, html: Markup, popup: Markup, title: str) -> folium.Marker:

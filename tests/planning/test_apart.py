@@ -6,7 +6,7 @@ import _thread
 import sys
 import threading
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pytest
 
@@ -15,7 +15,7 @@ from routing.planning.engines.companion import Companion
 from routing.planning.engines.engine import Ask, Engine, Limit, empty
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.search import Search
+from routing.planning.engines.search import LEAST_SECONDS_APART, Search
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Order, Orders, Problem, served
 from routing.planning.solve import engines_for, solve
@@ -175,6 +175,52 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(monkeyp
     assert theirs is not None
     assert ours >= theirs
     assert begun == [beside]
+
+
+def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    begun: list[Companion] = []
+    start = Companion.start
+
+    def started(one: Companion) -> Companion:
+        begun.append(one)
+        return start(one)
+
+    monkeypatch.setattr(Companion, "start", started)
+    wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
+    at = time.monotonic()
+    search = Search(wide, frozenset(range(len(wide.tasks))), at + LEAST_SECONDS_APART + 1, None)
+    search.run(60, 1, (PyVRP(),))
+    (beside,) = begun
+    assert beside.engine == Apart(PyVRP())
+    assert beside.orders is not None
+    assert served(beside.orders)
+    assert beside.found
+    assert time.monotonic() - at < LEAST_SECONDS_APART + 3
+
+
+@dataclass(eq=False)
+class Sown:
+    """Proposes nothing, and keeps the seeds that it was asked with."""
+
+    seeds: list[int] = field(default_factory=list)
+    name: str = "sown"
+
+    def __call__(self, ask: Ask) -> Orders:
+        self.seeds.append(ask.limit.seed)
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+        return empty(ask.problem)
+
+
+def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the same one both cores would do the same."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
+    sown = Sown()
+    Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 3, None).run(60, 1, (sown,))
+    assert len(sown.seeds) > 1
+    assert len(set(sown.seeds)) == len(sown.seeds)
 
 
 def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:

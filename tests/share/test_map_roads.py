@@ -38,6 +38,40 @@ def demo() -> tuple[Round, Background]:
     return round_, roads
 
 
+OVERLAPS = """() => {
+  const seen = (selector) => Array.from(document.querySelectorAll(selector))
+    .filter((each) => getComputedStyle(each).visibility === "visible" && each.getBoundingClientRect().width > 0);
+  const words = seen(".map .tag, .map .place-name > bdi");
+  const places = [...words, ...seen(".map .pin, .map .house")].map((each) => each.getBoundingClientRect());
+  const meet = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+  const found = places.flatMap((place, n) =>
+    places.slice(n + 1).filter((other, m) => (n < words.length) && meet(place, other)));
+  return [words.length, found.length];
+}"""
+
+
+@chromium
+@pytest.mark.parametrize("width", [360, 1280])
+def test_words_on_the_map_lie_neither_on_pins_nor_on_each_other(
+    demo: tuple[Round, Background], opened: Opener, width: int
+) -> None:
+    """At every scale; what has no room is hidden, and near enough every stop has its words."""
+    page = opened(round_map(*demo), width)
+    shown = []
+    for nearer in range(-2, 5):
+        page.evaluate(f"map_1.setZoom(map_1.getZoom() + ({-2 if nearer == -2 else 1}), {{animate: false}})")
+        words, overlaps = page.evaluate(OVERLAPS)
+        assert overlaps == 0, nearer
+        shown.append(words)
+    assert min(shown) < max(shown)  # some had no room from afar
+    page.evaluate("map_1.setZoom(18, {animate: false})")
+    assert page.locator(".map .tag.crowded").count() == 0
+    page.evaluate("map_1.setZoom(10)")  # as by hand, with the library's own motion
+    page.wait_for_timeout(600)
+    assert page.evaluate(OVERLAPS)[1] == 0
+    assert opened.troubles == []
+
+
 def test_without_a_road_map_the_page_says_lines_are_straight() -> None:
     html = round_map(sample_round())
     assert "Straight lines between stops, not roads." in html

@@ -36,6 +36,7 @@ function drawRoads(map, lines, names) {
   function near() {
     map.getContainer().classList.toggle("far", map.getZoom() < 12);
     map.getContainer().classList.toggle("farther", map.getZoom() < 10);
+    placeWords(map);
   }
   map.on("zoomend", near);
   near();
