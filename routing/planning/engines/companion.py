@@ -7,7 +7,6 @@ by the thread that asked, so that nothing of the search is shared while both run
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from routing.planning.engines.engine import Ask, Engine
@@ -46,12 +45,10 @@ class Companion:
         """Make the run end soon."""
         self._halt.set()
 
-    def end(self, remember: Callable[[int, Order], None]) -> Orders | None:
-        """Wait for the end of the run, tell of the routes that it found, and return its orders."""
+    def end(self) -> Orders | None:
+        """Wait for the end of the run and return its orders; the routes that it found are then in `found`."""
         if self._thread is not None:
             self._thread.join()
         if self.failed is not None:
             raise self.failed
-        for route, order in self.found:
-            remember(route, order)
         return self.orders

@@ -141,9 +141,12 @@ class Search:
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
-        orders = beside.end(self.pool.add)
+        orders = beside.end()
         if orders is not None:
             self.offer(orders)
+        left = max(0.0, (self.deadline or 0.0) - time.monotonic())
+        for route, order in beside.found[-1 - int(left * POOLED_A_SECOND) :]:  # those found last are worth most
+            self.pool.add(route, order)
         self._recombine_thinned()
 
     def _cycles(
@@ -191,8 +194,9 @@ class Search:
         """Return until when engines run; where light is scarce, time is kept for what then still counts."""
         if self.deadline is None:
             return None
-        share = self._share if self.contested is None else self._share * self._scarce_share
-        return begun + share * (self.deadline - begun)
+        given = self.deadline - begun
+        engines = max(0.0, min(self._share * given, given - LEAST_AFTER))
+        return begun + engines * (1.0 if self.contested is None else self._scarce_share)
 
     def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
@@ -255,9 +259,10 @@ class Search:
         )
 
     def _recombine_thinned(self) -> bool:
-        if self.late():
+        left = None if self.deadline is None else self.deadline - time.monotonic()
+        if left is not None and left < LEAST_RECOMBINED:
             return False
-        left = None if self.deadline is None else max(0.5, (self.deadline - time.monotonic()) / 6)
+        left = None if left is None else max(min(0.5, left), left / 6)
         self.pool.thin(MOST_THINNED)
         return self._recombine(left)
 
@@ -341,8 +346,17 @@ ENGINE_SHARE = 0.85
 """Of a given time, what the engines get; the rest is for polishing."""
 
 MANY_TASKS = 50
-ENGINE_SHARE_OF_MANY = 0.96
+ENGINE_SHARE_OF_MANY = 0.98
 """The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
+
+LEAST_AFTER = 0.35
+"""Seconds that are left after the engines in any case."""
+
+POOLED_A_SECOND = 1000
+"""Of the routes found beside, how many are taken over for each second left: half of what there is time for."""
+
+LEAST_RECOMBINED = 0.2
+"""With fewer seconds left nothing is recombined."""
 
 SCARCE_SHARE = 0.6
 SCARCE_SHARE_OF_MANY = 0.9
