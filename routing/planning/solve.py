@@ -31,8 +31,11 @@ MOST_TASKS_OF_TWO = 30
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
-END_SHARE = 0.03
+END_SHARE = 0.01
 """Of a given time, what putting the answer together may take."""
+
+LEAST_COST_SHARE = 0.02
+"""Of a given time, what the quick bound of a round too large for near ones takes."""
 
 QUICK_BOUND = 0.8
 """Share of the time away: under it, a bound may be beaten by the quick one."""
@@ -89,9 +92,8 @@ def solve(
 
     begun = time.monotonic()
     asked, prove = prove, prove and len(tasks) <= MOST_PROVEN
-    searching, stretched = (
-        None if given is None else begun + given * (1 - PROOF_SHARE * prove - END_SHARE) for given in (seconds, longer)
-    )
+    kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
+    searching, stretched = (None if given is None else begun + given * (1 - kept) for given in (seconds, longer))
     search = Searcher(problem, tasks, searching, progress, stretched)
     interrupted = _interrupted(search, work, seed)
     if search.longer is not None and search.deadline == search.longer:
