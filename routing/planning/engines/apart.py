@@ -1,4 +1,4 @@
-"""An engine run in a process of its own: for one that lets nothing else in this process run, Ctrl-C included."""
+"""An engine in a process of its own: one that lets nothing else run here, Ctrl-C included, or one that runs beside."""
 
 from __future__ import annotations
 
