@@ -196,7 +196,7 @@ class Search:
             return None
         given = self.deadline - begun
         after = LEAST_AFTER + LEAST_AFTER_THOUSAND * (len(self.tasks) / 1000) ** 3
-        engines = max(0.0, min(self._share * given, given - after))
+        engines = min(self._share * given, max(ENGINE_SHARE * given, given - after))
         return begun + engines * (1.0 if self.contested is None else self._scarce_share)
 
     def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
@@ -351,8 +351,8 @@ ENGINE_SHARE_OF_MANY = 0.98
 """The same for more tasks than those many: engines gain to the end there, and polishing gains little."""
 
 LEAST_AFTER, LEAST_AFTER_THOUSAND = 0.35, 6.0
-"""Seconds that are left after the engines in any case, and so many more for 1,000 tasks: to mend and fill one set of
-orders takes 1 s there, and a twentieth of it for 400."""
+"""Seconds that are left after the engines, and so many more for 1,000 tasks: to mend and fill one set of orders takes
+1 s there, and a twentieth of it for 400."""
 
 POOLED_A_SECOND = 1000
 """Of the routes found beside, how many are taken over for each second left: half of what there is time for."""
