@@ -106,12 +106,9 @@ class Search:
         self.contested = contested(self.rounds.problem, self.tasks)
         beside = self._beside(begun, seed, engines[-1])
         if self.contested is not None:
-            engines = engines[-2:] if beside is None else engines[-1:]  # the others are not made for it
+            engines = engines[-2:]  # the first of three is not made for it
         try:
             self._cycles(work, seed, engines, begun, enough=enough, paired=beside is not None)
-            done = enough and served(self.best) == self.tasks
-            if self.contested is not None and not done:
-                self._refine(work, seed, engines, begun)
         except BaseException:
             if beside is not None:
                 beside.halt()
@@ -119,7 +116,9 @@ class Search:
         if beside is not None:
             beside.halt()
             self._join(beside)
-        if not done:
+        if not (enough and served(self.best) == self.tasks):
+            if self.contested is not None:
+                self._refine(work, seed, engines, begun)
             self.polish(work)
 
     def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float) -> None:
@@ -132,16 +131,13 @@ class Search:
         self._cycle(Limit(iterations, seed, end), engines[-1], fresh=False)
 
     def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
-        """Start an engine beside the others for all of their time, where there is time and a core for it.
-
-        It is asked as if light were not scarce, which at times serves more: so the answer has a run of it alone in it.
-        """
+        """Start an engine beside the others for all of their time, where there is time and a core for it."""
         if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
             return None
+        end = self._end(begun)
         if self.deadline - begun >= LEAST_SECONDS_APART:
             engine = Apart(engine)  # in one process two runs wait for each other: a fifth less is done at 400 visits
-        limit = Limit(NO_END, seed, self._end(begun, scarce=False))
-        return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
+        return Companion(engine, self._ask(Limit(NO_END, seed, end))).start()
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
@@ -169,8 +165,7 @@ class Search:
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
             starting = max(0, len(engines) - 1 - number)
-            other = paired and self.contested is None  # where light is scarce, the same seed is another run than beside
-            limit = Limit(each, seed + number + other, self._slice(begun, starting, paired=paired))
+            limit = Limit(each, seed + number + paired, self._slice(begun, starting, paired=paired))  # not that beside
             fresh = starting > 0 or self._again(number - len(engines), paired=paired)
             gained = self._cycle(limit, engine, fresh=fresh)
             idle = 0 if gained else idle + 1
@@ -195,14 +190,14 @@ class Search:
         each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
         return most, each
 
-    def _end(self, begun: float, *, scarce: bool = True) -> float | None:
-        """Return until when engines run; where light is `scarce`, time is kept for what then still counts."""
+    def _end(self, begun: float) -> float | None:
+        """Return until when engines run; where light is scarce, time is kept for what then still counts."""
         if self.deadline is None:
             return None
         given = self.deadline - begun
         after = LEAST_AFTER + LEAST_AFTER_THOUSAND * (len(self.tasks) / 1000) ** 3
         engines = min(self._share * given, max(ENGINE_SHARE * given, given - after))
-        return begun + engines * (self._scarce_share if scarce and self.contested is not None else 1.0)
+        return begun + engines * (1.0 if self.contested is None else self._scarce_share)
 
     def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
