@@ -43,7 +43,7 @@ function placeWords(map) {
   }
   const tags = all(".tag");
   const names = all(".place-name > bdi").sort(function (one, other) {
-    return one.parentNode.className < other.parentNode.className ? -1 : 1;
+    return one.parentNode.className.localeCompare(other.parentNode.className);
   });
   for (const each of tags.concat(names)) each.classList.remove("crowded");
   for (const tag of tags) tag.style.transform = "";
