@@ -150,17 +150,23 @@ def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
         beside.end()
 
 
-def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
-    begun: list[Companion] = []
-    start = Companion.start
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> list[Companion]:
+    """Return the runs that are begun beside, where there are two cores."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    found: list[Companion] = []
+    start = Companion.start
 
     def started(one: Companion) -> Companion:
-        begun.append(one)
+        found.append(one)
         return start(one)
 
     monkeypatch.setattr(Companion, "start", started)
+    return found
+
+
+def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: list[Companion]) -> None:
+    """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     tasks = frozenset(range(len(wide.tasks)))
     solution = solve(wide, tasks, seconds=3, prove=False)
@@ -176,16 +182,7 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(monkeyp
     assert begun == [beside]
 
 
-def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
-    begun: list[Companion] = []
-    start = Companion.start
-
-    def started(one: Companion) -> Companion:
-        begun.append(one)
-        return start(one)
-
-    monkeypatch.setattr(Companion, "start", started)
+def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(begun: list[Companion]) -> None:
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     at = time.monotonic()
     search = Search(wide, frozenset(range(len(wide.tasks))), at + LEAST_SECONDS_APART + 1, None)

@@ -1,7 +1,7 @@
 """A second engine run beside the main one, on another core, until the same instant.
 
-The engine's own code lets other threads run, so a thread is enough. What it finds is taken over only when it has ended,
-by the thread that asked, so that nothing of the search is shared while both run.
+A thread runs the engine, whose own code lets other threads run, or waits for one in a process of its own. What it finds
+is taken over only when it has ended, by the thread that asked, so that nothing of the search is shared while both run.
 """
 
 from __future__ import annotations

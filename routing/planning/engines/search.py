@@ -260,10 +260,12 @@ class Search:
         )
 
     def _recombine_thinned(self) -> bool:
-        left = None if self.deadline is None else self.deadline - time.monotonic()
-        if left is not None and left < LEAST_RECOMBINED:
-            return False
-        left = None if left is None else max(min(0.5, left), left / 6)
+        left = None
+        if self.deadline is not None:
+            left = self.deadline - time.monotonic()
+            if left < LEAST_RECOMBINED:
+                return False
+            left = max(min(0.5, left), left / 6)
         self.pool.thin(MOST_THINNED)
         return self._recombine(left)
 

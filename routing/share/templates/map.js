@@ -20,7 +20,8 @@ function showWholeRound(map, corners, furthestIn) {
   placeWords(map);
 }
 
-/* Words give way to pins, and names to words: a tag goes below its pin, or above, right or left of it, or away. */
+/* Words give way to pins, and names to words: a tag goes below its pin, or above, right or left of it, or away.
+   Of the names, small ones show only from near. */
 function placeWords(map) {
   "use strict";
   const gap = 2;
@@ -29,15 +30,15 @@ function placeWords(map) {
     return Array.from(box.querySelectorAll(selector));
   }
   function placeOf(element) {
-    const place = element.getBoundingClientRect();
-    return { left: place.left, top: place.top, width: place.width, height: place.height };
+    return element.getBoundingClientRect();
   }
+  box.classList.toggle("far", 12 > map.getZoom());
+  box.classList.toggle("farther", 10 > map.getZoom());
   const taken = all(".pin, .house").map(placeOf);
   function free(place) {
     return taken.every(function (other) {
       return (
-        place.left >= other.left + other.width || other.left >= place.left + place.width ||
-        place.top >= other.top + other.height || other.top >= place.top + place.height
+        place.left >= other.right || other.left >= place.right || place.top >= other.bottom || other.top >= place.bottom
       );
     });
   }
@@ -51,25 +52,20 @@ function placeWords(map) {
   const below = tags.map(placeOf);
   const there = names.map(placeOf);
   tags.forEach(function (tag, number) {
-    const pin = pins[number], size = below[number];
-    if (!size.width) return;
-    const middle = { left: pin.left + (pin.width - size.width) / 2, top: pin.top + (pin.height - size.height) / 2 };
-    const choices = [
-      { left: size.left, top: size.top },
-      { left: middle.left, top: pin.top - gap - size.height },
-      { left: pin.left + pin.width + gap, top: middle.top },
-      { left: pin.left - gap - size.width, top: middle.top },
-    ];
-    const choice = choices.find(function (each) {
-      return free({ left: each.left, top: each.top, width: size.width, height: size.height });
-    });
+    const pin = pins[number], first = below[number];
+    if (!first.width) return;
+    const left = pin.left + (pin.width - first.width) / 2, top = pin.top + (pin.height - first.height) / 2;
+    const above = new DOMRect(left, pin.top - gap - first.height, first.width, first.height);
+    const right = new DOMRect(pin.right + gap, top, first.width, first.height);
+    const before = new DOMRect(pin.left - gap - first.width, top, first.width, first.height);
+    const choice = [first, above, right, before].find(free);
     if (!choice) {
       tag.classList.add("crowded");
       return;
     }
-    taken.push({ left: choice.left, top: choice.top, width: size.width, height: size.height });
-    if (choice !== choices[0]) {
-      tag.style.transform = "translate(" + (choice.left - size.left) + "px, " + (choice.top - size.top) + "px)";
+    taken.push(choice);
+    if (choice !== first) {
+      tag.style.transform = "translate(" + (choice.left - first.left) + "px, " + (choice.top - first.top) + "px)";
     }
   });
   names.forEach(function (name, number) {

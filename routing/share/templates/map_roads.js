@@ -33,11 +33,5 @@ function drawRoads(map, lines, names) {
     const icon = L.divIcon({ className: "place-name size-" + name[2], html: name[3], iconSize: null });
     L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(map);
   }
-  function near() {
-    map.getContainer().classList.toggle("far", map.getZoom() < 12);
-    map.getContainer().classList.toggle("farther", map.getZoom() < 10);
-    placeWords(map);
-  }
-  map.on("zoomend", near);
-  near();
+  placeWords(map);
 }
