@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import pytest
 
+from routing.planning.engines import scarce
 from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.frame import lay
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins_engine import Ruins
-from routing.planning.engines.scarce import bound_by_light, contested
+from routing.planning.engines.scarce import bound_by_light, light_of
 from routing.planning.engines.search import Search, measure
 from routing.planning.problem import Orders, Problem, rank_score, served
 from routing.planning.solve import engines_for, solve
@@ -30,10 +31,21 @@ def with_hours(problem: Problem, hours: float) -> Problem:
     )
 
 
+def listening(engine: Engine, asked: list[Ask]) -> Engine:
+    """Return the engine that also notes what it is asked."""
+
+    def ask_it(ask: Ask) -> Orders:
+        asked.append(ask)
+        return engine(ask)
+
+    return ask_it
+
+
 def test_a_rank_is_contested_where_its_work_and_ways_alone_fill_all_days() -> None:
     """Twice as many days hold more; where everything is done in the end, no rank was said to be."""
     ranks = [
-        contested(problem, everything(problem)) for problem in (farm_round(7, 60, 2, crews) for crews in (1, 2, 6))
+        light_of(problem, everything(problem)).contested()
+        for problem in (farm_round(7, 60, 2, crews) for crews in (1, 2, 6))
     ]
     assert ranks == [0, 1, None]
     roomy = farm_round(7, 60, 2, 6)
@@ -48,7 +60,7 @@ def test_what_is_done_was_never_called_contested(seed: int) -> None:
         done = rank_score(problem, served(solve(problem, everything(problem), work=3, prove=False).orders))
         whole = rank_score(problem, everything(problem))
         first = next((rank for rank, (a, b) in enumerate(zip(done, whole, strict=True)) if a < b), None)
-        rank = contested(problem, everything(problem))
+        rank = light_of(problem, everything(problem)).contested()
         assert rank is None or (first is not None and rank >= first)
 
 
@@ -58,7 +70,36 @@ def test_hours_away_decide_and_not_the_light_where_they_end_first() -> None:
     short = with_hours(problem, 4)
     frames = [lay(each, everything(each)) for each in (problem, short)]
     assert [bound_by_light(frame, frame.kinds[0]) for frame in frames] == [True, False]
-    assert contested(short, everything(short)) == 0
+    assert light_of(short, everything(short)).contested() == 0
+
+
+def test_hopeful_are_all_ranks_before_and_what_is_worth_its_light() -> None:
+    """None of the ranks after; one that seemed hopeless is hopeful with more weight; more days have hope for more."""
+    short, longer = farm_round(7, 150, 4, 2), farm_round(7, 150, 4, 3)
+    light = light_of(short, everything(short))
+    assert light.contested() == 1
+    hopeful = light.hopeful(1)
+    ranks = [{task for task in everything(short) if short.tasks[task].rank == rank} for rank in range(3)]
+    assert ranks[0] < hopeful < ranks[0] | ranks[1]
+    assert len(hopeful) < len(light_of(longer, everything(longer)).hopeful(1))
+    hopeless = min(ranks[1] - hopeful)
+    tasks = [replace(task, weight=1000) if number == hopeless else task for number, task in enumerate(short.tasks)]
+    heavier = replace(short, tasks=tuple(tasks))
+    assert hopeless in light_of(heavier, everything(heavier)).hopeful(1)
+
+
+def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With hope for hardly any, those are all served; then the rest of the rank is asked for, still as scarce."""
+    monkeypatch.setattr(scarce, "HOPE", 0.05)
+    problem = farm_round(7, 60, 5, 1)
+    asked: list[Ask] = []
+    search = Search(problem, everything(problem), None, None)
+    search.run(10, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
+    first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
+    assert asked[0].tasks < first_ranks
+    assert asked[1].tasks == first_ranks
+    assert asked[1].scarce
+    assert measure(search.rounds, search.best)[:2] > (200, 200)
 
 
 @pytest.mark.parametrize("engine", [Ruins(), PyVRP()], ids=["ruins", "pyvrp"])
@@ -69,11 +110,11 @@ def test_engines_that_are_told_serve_more(engine: Engine) -> None:
         problem = farm_round(seed, 50, 2, 2)
         rounds = Rounds(problem)
         tasks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
-        for scarce in served_in_all:
-            orders = repaired(rounds, engine(Ask(problem, tasks, Limit(1500), scarce=scarce)))
+        for told in served_in_all:
+            orders = repaired(rounds, engine(Ask(problem, tasks, Limit(1500), scarce=told)))
             must, want = measure(rounds, orders)[:2]
             assert must == rank_score(problem, tasks)[0]
-            served_in_all[scarce] += want
+            served_in_all[told] += want
     assert served_in_all[True] > served_in_all[False]
 
 
@@ -82,15 +123,8 @@ def test_ranks_after_the_contested_one_come_in_last() -> None:
     problem = farm_round(7, 60, 5, 1)
     asked: list[Ask] = []
 
-    def listens(engine: Engine) -> Engine:
-        def ask_it(ask: Ask) -> Orders:
-            asked.append(ask)
-            return engine(ask)
-
-        return ask_it
-
     search = Search(problem, everything(problem), None, None)
-    search.run(10, 1, tuple(listens(engine) for engine in engines_for(problem, 60)))
+    search.run(10, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
     ranks = [max(problem.tasks[task].rank for task in ask.tasks) for ask in asked]
     assert ranks[0] == 1
     assert ranks[-1] == 2
