@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,3 +81,30 @@ def farm_round(seed: int, visits: int, days: int = 1, crews: int = 1, *, side_km
         for _ in range(crews)
     )
     return Problem((Supply(12_500, NO_LIMIT, 1.0, 0.8),), tasks, tuple(possible), routes)
+
+
+def mixed_round(seed: int, visits: int, days: int = 1, crews: int = 1) -> Problem:
+    """Return a `farm_round` with what a farm has besides: too little stock, crews that are not alike, promised days.
+
+    Two jobs in five use nothing; of what the others use, base has seven tenths. Every second crew leaves an hour later,
+    carries 60 kg, takes a fifth longer and cannot do a seventh of the jobs. One job in five is due before the last day,
+    one in ten not to be done on the first.
+    """
+    dice = random.Random(f"mixed {seed} {visits}")
+    plain = farm_round(seed, visits, days, crews)
+    tasks = tuple(replace(task, uses=()) if dice.random() < 2 / 5 else task for task in plain.tasks)
+    used = sum(amount for task in tasks for _, amount in task.uses)
+    alone = tuple(dice.random() >= 1 / 7 for _ in range(visits))
+    longer = tuple(round(1.2 * seconds) for seconds in plain.routes[0].work_seconds)
+    routes = tuple(
+        replace(
+            route, earliest_leave=route.earliest_leave + HOUR, payload_grams=60_000, work_seconds=longer, allowed=alone
+        )
+        if number % crews % 2 == 1
+        else route
+        for number, route in enumerate(plain.routes)
+    )
+    due = [dice.randrange(1, days) if days > 1 and dice.random() < 1 / 5 else days - 1 for _ in range(visits)]
+    begin = [1 if days > 1 and dice.random() < 1 / 10 and due[job] >= 1 else 0 for job in range(visits)]
+    possible = tuple(visit for visit in plain.visits if begin[visit.tasks[0]] <= visit.day <= due[visit.tasks[0]])
+    return Problem((replace(plain.supplies[0], stock=used * 7 // 10),), tasks, possible, routes)

@@ -18,10 +18,11 @@ from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.recombine import recombine
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins_engine import Ruins
-from routing.planning.engines.search import measure
+from routing.planning.engines.search import Search, measure
 from routing.planning.engines.vroom_engine import Vroom
-from routing.planning.problem import Planned, Problem, rank_score, served
+from routing.planning.problem import Orders, Planned, Problem, rank_score, served
 from routing.planning.solve import solve
+from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins()]
@@ -201,3 +202,40 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     assert not solution.proven
     assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(press.told[-1]))
     assert key(problem, solution.orders) is not None
+
+
+@pytest.mark.parametrize("inner", [PyVRP(), Ruins()], ids=["pyvrp", "ruins"])
+def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
+    inner: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While an engine is still at work; what is shown keeps every rule, and the answer is as good as the best shown."""
+    monkeypatch.setattr("routing.planning.engines.engine.LEAST_SECONDS_BETWEEN", 0.1)
+    problem = farm_round(7, 60, 2, 3)
+    shown: list[Orders] = []
+    at_work: list[bool] = []
+
+    def engine(ask: Ask) -> Orders:
+        before = len(shown)
+        orders = inner(ask)
+        at_work.append(len(shown) > before)
+        return orders
+
+    search = Search(problem, all_of(problem), time.monotonic() + 3, shown.append)
+    search.run(60, 1, (engine,))
+    assert any(at_work)
+    assert all(measure(search.rounds, one) < measure(search.rounds, two) for one, two in itertools.pairwise(shown))
+    assert all(key(problem, orders) is not None for orders in shown)
+    assert measure(search.rounds, search.best) == measure(search.rounds, shown[-1])
+
+
+def test_nothing_is_told_of_on_the_way_where_the_answer_is_to_be_repeatable() -> None:
+    """What an engine tells of depends on the clock."""
+    problem = farm_round(7, 30, 2, 2)
+    asked: list[Ask] = []
+
+    def engine(ask: Ask) -> Orders:
+        asked.append(ask)
+        return PyVRP()(ask)
+
+    Search(problem, all_of(problem), None, lambda _: None).run(2, 1, (engine,))
+    assert {ask.better for ask in asked} == {None}

@@ -50,6 +50,32 @@ class Limit:
         return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
 
 
+LEAST_SECONDS_BETWEEN = 2.0
+"""Between two tales of better orders on the way, and before the first."""
+
+TELLING_SHARE = 0.02
+"""Of a run's time, what they may take in all."""
+
+
+class Telling:
+    """Tells of better orders while a run goes on, where somebody listens; seldom enough to cost little."""
+
+    def __init__(self, better: Callable[[Orders], None] | None) -> None:
+        self._better, self._next = better, time.monotonic() + LEAST_SECONDS_BETWEEN
+
+    def due(self) -> bool:
+        """Return whether better orders are to be told of now."""
+        return self._better is not None and time.monotonic() >= self._next
+
+    def tell(self, orders: Orders) -> None:
+        """Tell of the orders."""
+        begun = time.monotonic()
+        if self._better is not None:
+            self._better(orders)
+        now = time.monotonic()
+        self._next = now + max(LEAST_SECONDS_BETWEEN, (now - begun) / TELLING_SHARE)
+
+
 def forget(_route: int, _order: Order) -> None:
     """Remember nothing."""
 
@@ -65,6 +91,8 @@ class Ask:
     found: Found = field(default=forget)
     scarce: bool = False
     """Whether the light will not do for all tasks: seconds between first and last stop then count before those away."""
+    better: Callable[[Orders], None] | None = None
+    """Told at times of the best orders so far, by engines that can; it depends on the clock when that is."""
 
 
 class Engine(Protocol):

@@ -22,7 +22,7 @@ from pyvrp import IteratedLocalSearchCallbacks
 from pyvrp.exceptions import PenaltyBoundWarning
 from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
-from routing.planning.engines.engine import TOLL, Ask, Limit, empty, prizes
+from routing.planning.engines.engine import TOLL, Ask, Limit, Telling, empty, prizes
 from routing.planning.engines.frame import Frame, Noted, lay, loads_of
 from routing.planning.engines.scarce import bound_by_light
 from routing.planning.problem import NO_LIMIT, Order, Orders
@@ -69,11 +69,13 @@ class _Stop:
 
 
 class _Watch(IteratedLocalSearchCallbacks):
-    """Notes the routes of the current solution now and then."""
+    """Notes the routes of the current solution now and then, and tells of a better one at times."""
 
-    def __init__(self, frame: Frame) -> None:
+    def __init__(self, frame: Frame, telling: Telling) -> None:
         self.iterations = 0
         self.noted = Noted(frame)
+        self._telling = telling
+        self._told: object = None
 
     def on_iteration(
         self, current: pyvrp.Solution, _candidate: object, best: pyvrp.Solution, _evaluator: object
@@ -83,6 +85,9 @@ class _Watch(IteratedLocalSearchCallbacks):
         if self.iterations % REMEMBER_EVERY == 1:
             self.note(current)
             self.note(best)
+        if best is not self._told and best.is_feasible() and self._telling.due():
+            self._told = best
+            self._telling.tell(_orders(self.noted.frame, best))
 
     def note(self, solution: pyvrp.Solution) -> None:
         """Note the possible routes of a solution."""
@@ -103,7 +108,7 @@ class PyVRP:
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         data = _data(frame, scarce=ask.scarce)
-        watch = _Watch(frame)
+        watch = _Watch(frame, Telling(ask.better))
         params = pyvrp.SolveParams(
             ils=pyvrp.IteratedLocalSearchParams(
                 history_length=_history(ask.limit, len(frame.clients)), callbacks=watch

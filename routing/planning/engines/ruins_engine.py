@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.engines import ruins
-from routing.planning.engines.engine import TOLL, Ask, Limit, empty, prizes
+from routing.planning.engines.engine import TOLL, Ask, Limit, Telling, empty, prizes
 from routing.planning.engines.frame import NO_WAY, Frame, Kind, Noted, lay, loads_of
 from routing.planning.problem import NO_LIMIT, Order, Orders
 
@@ -84,6 +84,7 @@ class Ruins:
         noted = Noted(frame)
         slack, toll = (SLACK_WORTH, TOLL) if ask.scarce else (0.0, 1.0)
         hot = HOT if ask.start is None else HOT_AGAIN
+        telling, told = Telling(ask.better), least
         begun, done = time.monotonic(), 0
         try:
             while not ask.limit.over(done // ROUNDS_AN_ITERATION):
@@ -96,6 +97,9 @@ class Ruins:
                 if done // ROUNDS_AT_ONCE % REMEMBER_EVERY == 0:
                     for row in np.flatnonzero(kept_count):
                         noted.note(arrays.numbers[row], tuple(kept[row, : kept_count[row]].tolist()))
+                if least < told and telling.due():
+                    told = least
+                    telling.tell(_orders(frame, arrays, best, best_count))
                 done += ROUNDS_AT_ONCE
         finally:
             noted.tell(ask.found)

@@ -72,6 +72,7 @@ class Search:
         self.pool = Pool(self.rounds)
         self.best: Orders = tuple(() for _ in problem.routes)
         self.days_proven = False
+        self._begun = time.monotonic()
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
         few = len(tasks) <= MANY_TASKS
         self._share = ENGINE_SHARE if few else ENGINE_SHARE_OF_MANY
@@ -101,7 +102,7 @@ class Search:
 
         Where `enough`, the search ends as soon as all tasks are served.
         """
-        begun = time.monotonic()
+        begun = self._begun = time.monotonic()
         count = len(self.tasks)
         if count <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
@@ -114,7 +115,7 @@ class Search:
             self._cycles(work, seed, engines, begun, enough=enough, paired=beside is not None)
             done = enough and served(self.best) == self.tasks
             if self.contested is not None and not done:
-                self._refine(work, seed, engines, begun)
+                self._refine(work, seed, engines, begun, joined=beside is not None)
         except BaseException:
             if beside is not None:
                 beside.halt()
@@ -125,14 +126,19 @@ class Search:
         if not done:
             self.polish(work)
 
-    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float) -> None:
-        """Go on from the best with every task and for the time away, once no more of a contested rank is sought."""
+    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, joined: bool) -> None:
+        """Go on from the best with every task and for the time away, once no more of a contested rank is sought.
+
+        Where a run beside is `joined` next, recombination waits for that.
+        """
         self.contested = None
         end = self._end(begun)
         if end is not None and time.monotonic() >= end:
             return
         iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
-        self._cycle(Limit(iterations, seed, end), engines[-1], fresh=False)
+        self._propose(Limit(iterations, seed, end), engines[-1], self.best)
+        if not joined:
+            self._recombine_thinned()
 
     def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it.
@@ -249,8 +255,11 @@ class Search:
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
-        start = self.best if served(self.best) and not fresh else None
-        ask = self._ask(limit, start)
+        gained = self._propose(limit, engine, () if fresh else self.best)
+        return self._recombine_thinned() or gained
+
+    def _propose(self, limit: Limit, engine: Engine, start: Orders) -> bool:
+        ask = self._ask(limit, start if served(start) else None)
         orders = engine(ask)
         left = (ask.tasks & self.possible) - served(orders)
         contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
@@ -258,13 +267,18 @@ class Search:
             self._light = None  # there was more light than it seemed: the others are asked for too
         else:
             self.contested = contested
-        gained = self.offer(orders)
-        return self._recombine_thinned() or gained
+        return self.offer(orders)
 
     def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
         tasks = self._asked(hopeful=self._light is not None)
-        return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=self.contested is not None)
+        better = None if limit.deadline is None or self.progress is None else self._hear
+        scarce = self.contested is not None
+        return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=scarce, better=better)
+
+    def _hear(self, orders: Orders) -> None:
+        """Keep and show what an engine has so far, while it goes on."""
+        self.offer(orders)
 
     def _asked(self, *, hopeful: bool) -> frozenset[int]:
         """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all."""
@@ -295,7 +309,7 @@ class Search:
             left = self.deadline - time.monotonic()
             if left < LEAST_RECOMBINED:
                 return False
-            left = max(min(0.5, left), left / 6)
+            left = min(left, max(LEAST_RECOMBINING, min(left / 6, RECOMBINED_SHARE * (self.deadline - self._begun))))
         self.pool.thin(MOST_THINNED)
         return self._recombine(left)
 
@@ -401,6 +415,11 @@ POOLED_A_SECOND = 1000
 
 LEAST_RECOMBINED = 0.2
 """With fewer seconds left nothing is recombined."""
+
+LEAST_RECOMBINING = 0.5
+RECOMBINED_SHARE = 0.025
+"""Of a given time, what recombination after one run may take, but at least those seconds: when it had a sixth of what
+was left, two of them took 5.5 of 30 s at 250 visits and found nothing."""
 
 SCARCE_SHARE = 0.6
 SCARCE_SHARE_OF_MANY = 0.9
