@@ -205,3 +205,13 @@ def stock_holds(problem: Problem, tasks: Iterable[int]) -> bool:
     """Return whether the stock serves all these tasks together."""
     used = used_by(problem, tasks)
     return all(s.stock == NO_LIMIT or amount <= s.stock for s, amount in zip(problem.supplies, used, strict=True))
+
+
+def unlimited(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
+    """Return those of the tasks that use nothing of what is too little for all of them."""
+    short = {
+        supply
+        for supply, left in enumerate(stock_left(problem, tasks))
+        if left < 0 and problem.supplies[supply].stock != NO_LIMIT
+    }
+    return frozenset(task for task in tasks if not any(s in short and n for s, n in problem.tasks[task].uses))

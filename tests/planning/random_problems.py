@@ -10,11 +10,13 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.planning.engines.engine import Ask, Engine
 from routing.planning.load import carries, stock_holds
 from routing.planning.problem import (
     NO_LIMIT,
     RANKS,
     Order,
+    Orders,
     Planned,
     Problem,
     Route,
@@ -238,3 +240,13 @@ def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tupl
             best = value if best is None or value > best else best
     assert best is not None
     return best
+
+
+def listening(engine: Engine, asked: list[Ask]) -> Engine:
+    """Return the engine that also notes what it is asked."""
+
+    def ask_it(ask: Ask) -> Orders:
+        asked.append(ask)
+        return engine(ask)
+
+    return ask_it

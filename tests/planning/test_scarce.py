@@ -15,9 +15,10 @@ from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins_engine import Ruins
 from routing.planning.engines.scarce import bound_by_light, light_of
 from routing.planning.engines.search import Search, measure
-from routing.planning.problem import Orders, Problem, rank_score, served
+from routing.planning.problem import Problem, rank_score, served
 from routing.planning.solve import engines_for, solve
 from tests.benchmarks.generate import HOUR, farm_round
+from tests.planning.random_problems import listening
 
 
 def everything(problem: Problem) -> frozenset[int]:
@@ -29,16 +30,6 @@ def with_hours(problem: Problem, hours: float) -> Problem:
     return replace(
         problem, routes=tuple(replace(route, most_away=round(hours * HOUR) + 1800) for route in problem.routes)
     )
-
-
-def listening(engine: Engine, asked: list[Ask]) -> Engine:
-    """Return the engine that also notes what it is asked."""
-
-    def ask_it(ask: Ask) -> Orders:
-        asked.append(ask)
-        return engine(ask)
-
-    return ask_it
 
 
 def test_a_rank_is_contested_where_its_work_and_ways_alone_fill_all_days() -> None:

@@ -54,15 +54,22 @@ class Light:
                 return int(rank)
         return None
 
+    def needs(self, rank: int) -> NDArray[np.float64]:
+        """Return about how many seconds of light each task needs among those up to a rank; 0 for the others."""
+        those = self.ranks <= rank
+        nearest = max(1, min(NEAREST, those.sum() - 1))
+        needs = np.zeros(len(self.tasks))
+        if those.any():
+            ways = np.sort(self.ways[np.ix_(those, those)], axis=0)[:nearest].mean(axis=0)
+            needs[those] = self.work[those] + ways
+        return needs
+
     def hopeful(self, rank: int) -> frozenset[int]:
         """Return the tasks of the ranks before, and of this one those with the most weight for the light they need.
 
         An engine that leaves the others alone does more with its time; some of them may still fit in the end.
         """
-        those = self.ranks <= rank
-        nearest = max(1, min(NEAREST, those.sum() - 1))
-        needs = self.work.astype(np.float64)
-        needs[those] += np.sort(self.ways[np.ix_(those, those)], axis=0)[:nearest].mean(axis=0)
+        needs = self.needs(rank)
         before = self.ranks < rank
         left = max(self.seconds - needs[before].sum(), LEAST_LEFT * self.seconds)
         own = np.flatnonzero(self.ranks == rank)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
+import numpy as np
+
 from routing.planning.engines.apart import Apart
 from routing.planning.engines.companion import Companion
 from routing.planning.engines.engine import Ask, Engine, Limit
@@ -17,8 +19,8 @@ from routing.planning.engines.insertion import Rounds, construct, fill, fitting
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.scarce import Light, light_of
-from routing.planning.load import stock_left
-from routing.planning.problem import Order, Orders, Problem, rank_score, served
+from routing.planning.load import stock_holds, stock_left, unlimited
+from routing.planning.problem import RANKS, Order, Orders, Problem, rank_score, served
 
 Progress = Callable[[Orders], None]
 """Told of every better set of orders, each of which keeps every rule."""
@@ -81,6 +83,8 @@ class Search:
         """The first rank of which the light does not hold every task, as far as the search has seen."""
         self._light: Light | None = None
         """While only hopeful tasks of the contested rank are asked for."""
+        self._affordable = tasks
+        """What is asked for where the stock is what is short."""
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -106,8 +110,7 @@ class Search:
         count = len(self.tasks)
         if count <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
-        self._light = light_of(self.rounds.problem, self.tasks)
-        self.contested = self._light.contested()
+        self._look()
         beside = self._beside(begun, seed, engines[-1])
         if self.contested is not None:
             engines = engines[-2:]  # the first of three is not made for it
@@ -125,6 +128,19 @@ class Search:
             self._join(beside)
         if not done:
             self.polish(work)
+
+    def _look(self) -> None:
+        """See what is short, light or stock."""
+        problem = self.rounds.problem
+        light = self._light = light_of(problem, self.tasks)
+        if not stock_holds(problem, self.tasks):
+            from routing.planning.engines.affordable import affordable  # noqa: PLC0415 - a solver few questions need
+
+            needs = np.zeros(len(problem.tasks))
+            needs[light.tasks] = light.needs(RANKS - 1)
+            self._affordable = affordable(problem, self.possible, needs)
+            light = light_of(problem, self._affordable)
+        self.contested = light.contested()
 
     def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, joined: bool) -> None:
         """Go on from the best with every task and for the time away, once no more of a contested rank is sought.
@@ -263,7 +279,7 @@ class Search:
         orders = engine(ask)
         left = (ask.tasks & self.possible) - served(orders)
         contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
-        if contested is None and ask.tasks != self._asked(hopeful=False):
+        if contested is None and ask.scarce and ask.tasks != self._asked(hopeful=False):
             self._light = None  # there was more light than it seemed: the others are asked for too
         else:
             self.contested = contested
@@ -271,7 +287,7 @@ class Search:
 
     def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
-        tasks = self._asked(hopeful=self._light is not None)
+        tasks = self._asked(hopeful=self._light is not None, start=start)
         better = None if limit.deadline is None or self.progress is None else self._hear
         scarce = self.contested is not None
         return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=scarce, better=better)
@@ -280,14 +296,26 @@ class Search:
         """Keep and show what an engine has so far, while it goes on."""
         self.offer(orders)
 
-    def _asked(self, *, hopeful: bool) -> frozenset[int]:
-        """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all."""
-        rank = self.contested
+    def _asked(self, *, hopeful: bool, start: Orders | None = None) -> frozenset[int]:
+        """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
+
+        Engines know nothing of the stock: where it is short they are asked for what it holds.
+        """
+        problem, rank = self.rounds.problem, self.contested
+        short = self._affordable != self.tasks
         if rank is None:
-            return self.tasks
+            if short and start is not None:
+                return served(start) | unlimited(problem, self.tasks)
+            return self._affordable
+        those = self.tasks
         if hopeful and self._light is not None:
-            return self._light.hopeful(rank)
-        return frozenset(task for task in self.tasks if self.rounds.problem.tasks[task].rank <= rank)
+            those = self._light.hopeful(rank)
+        return frozenset(
+            task
+            for task in those
+            if problem.tasks[task].rank <= rank
+            and (problem.tasks[task].rank == rank or not short or task in self._affordable)
+        )
 
     @cached_property
     def possible(self) -> frozenset[int]:
