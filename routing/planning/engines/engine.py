@@ -60,7 +60,7 @@ TELLING_SHARE = 0.02
 class Telling:
     """Tells of better orders while a run goes on, where somebody listens; seldom enough to cost little."""
 
-    def __init__(self, better: Callable[[Orders], None] | None) -> None:
+    def __init__(self, better: Callable[[Orders], object] | None) -> None:
         self._better, self._next = better, time.monotonic() + LEAST_SECONDS_BETWEEN
 
     def due(self) -> bool:
@@ -91,7 +91,7 @@ class Ask:
     found: Found = field(default=forget)
     scarce: bool = False
     """Whether the light will not do for all tasks: seconds between first and last stop then count before those away."""
-    better: Callable[[Orders], None] | None = None
+    better: Callable[[Orders], object] | None = None
     """Told at times of the best orders so far, by engines that can; it depends on the clock when that is."""
 
 

@@ -84,7 +84,7 @@ class Search:
         self._light: Light | None = None
         """While only hopeful tasks of the contested rank are asked for."""
         self._affordable = tasks
-        """What is asked for where the stock is what is short."""
+        """What the stock holds of the tasks."""
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -106,19 +106,18 @@ class Search:
 
         Where `enough`, the search ends as soon as all tasks are served.
         """
-        begun = self._begun = time.monotonic()
-        count = len(self.tasks)
-        if count <= FEW_TASKS:
+        self._begun = time.monotonic()
+        if len(self.tasks) <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
         self._look()
-        beside = self._beside(begun, seed, engines[-1])
+        beside = self._beside(seed, engines[-1])
         if self.contested is not None:
             engines = engines[-2:]  # the first of three is not made for it
         try:
-            self._cycles(work, seed, engines, begun, enough=enough, paired=beside is not None)
+            self._cycles(work, seed, engines, enough=enough, paired=beside is not None)
             done = enough and served(self.best) == self.tasks
             if self.contested is not None and not done:
-                self._refine(work, seed, engines, begun, joined=beside is not None)
+                self._refine(work, seed, engines, joined=beside is not None)
         except BaseException:
             if beside is not None:
                 beside.halt()
@@ -142,13 +141,13 @@ class Search:
             light = light_of(problem, self._affordable)
         self.contested = light.contested()
 
-    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, joined: bool) -> None:
+    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], *, joined: bool) -> None:
         """Go on from the best with every task and for the time away, once no more of a contested rank is sought.
 
         Where a run beside is `joined` next, recombination waits for that.
         """
         self.contested = None
-        end = self._end(begun)
+        end = self._end()
         if end is not None and time.monotonic() >= end:
             return
         iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
@@ -156,7 +155,7 @@ class Search:
         if not joined:
             self._recombine_thinned()
 
-    def _beside(self, begun: float, seed: int, engine: Engine) -> Companion | None:
+    def _beside(self, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it.
 
         It is asked for every task and as if light were not scarce, so that the answer is no worse than what it does
@@ -164,9 +163,9 @@ class Search:
         """
         if self.deadline is None or len(self.best) == 1 or len(self.tasks) <= FEW_TASKS or cores() == 1:
             return None
-        if self.deadline - begun >= LEAST_SECONDS_APART:
+        if self.deadline - self._begun >= LEAST_SECONDS_APART:
             engine = Apart(engine)  # in one process two runs wait for each other: a fifth less is done at 400 visits
-        limit = Limit(NO_END, seed, self._end(begun, beside=True))
+        limit = Limit(NO_END, seed, self._end(beside=True))
         return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
 
     def _join(self, beside: Companion) -> None:
@@ -179,9 +178,7 @@ class Search:
             self.pool.add(route, order)
         self._recombine_thinned()
 
-    def _cycles(
-        self, work: float, seed: int, engines: tuple[Engine, ...], begun: float, *, enough: bool, paired: bool
-    ) -> None:
+    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool, paired: bool) -> None:
         most, each = self._iterations(work)
         cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
@@ -191,17 +188,17 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            end = self._end(begun)
+            end = self._end()
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
             starting = max(0, len(engines) - 1 - number)
-            limit = Limit(each, seed + number + paired, self._slice(begun, starting, paired=paired))  # not that beside
-            fresh = starting > 0 or self._again(number - len(engines), begun, paired=paired)
+            limit = Limit(each, seed + number + paired, self._slice(starting, paired=paired))  # not that beside
+            fresh = starting > 0 or self._again(number - len(engines), paired=paired)
             gained = self._cycle(limit, engine, fresh=fresh)
             idle = 0 if gained else idle + 1
             number += 1
 
-    def _again(self, number: int, begun: float, *, paired: bool) -> bool:
+    def _again(self, number: int, *, paired: bool) -> bool:
         """Return whether the last engine is to start from nothing once more, which finds other choices of tasks.
 
         `number` counts its runs from -1. Every other run is such a one, the first of them sooner where light is scarce;
@@ -210,7 +207,7 @@ class Search:
         if served(self.best) == self.tasks:
             return False
         if paired:
-            return self.contested is not None and number < self._runs(begun) - 1
+            return self.contested is not None and number < self._runs() - 1
         return number % 2 == 1 and number >= (1 if self.contested is None else -1)
 
     def _iterations(self, work: float) -> tuple[float, int]:
@@ -220,40 +217,41 @@ class Search:
         each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
         return most, each
 
-    def _end(self, begun: float, *, beside: bool = False) -> float | None:
+    def _end(self, *, beside: bool = False) -> float | None:
         """Return until when engines run; where light is scarce, time is kept for what then still counts.
 
         That `beside` goes on while the last of the others is taken over.
         """
         if self.deadline is None:
             return None
-        given = self.deadline - begun
+        given = self.deadline - self._begun
         after = LEAST_AFTER + LEAST_AFTER_THOUSAND * (len(self.tasks) / 1000) ** 3
         share = BESIDE_SHARE_OF_MANY if beside and len(self.tasks) > MANY_TASKS else self._share
         engines = min(share * given, max(ENGINE_SHARE * given, given - after))
-        return begun + engines * (self._scarce_share if self.contested is not None and not beside else 1.0)
+        return self._begun + engines * (self._scarce_share if self.contested is not None and not beside else 1.0)
 
-    def _slice(self, begun: float, starting: int, *, paired: bool) -> float | None:
+    def _slice(self, starting: int, *, paired: bool) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
 
         So many engines, it among them, only start the search: together they get a half of the time where another goes
         on beside, a quarter where none does, and a tenth where light is scarce, so that there is something soon.
         """
-        end = self._end(begun)
+        end = self._end()
         if end is None:
             return None
         now = time.monotonic()
         if not starting:
-            share = LONG_SLICE / (self._runs(begun) if paired and self.contested is not None else 1)
-            return min(end, now + max(1.0, share * (end - begun)))
+            share = LONG_SLICE / (self._runs() if paired and self.contested is not None else 1)
+            return min(end, now + max(1.0, share * (end - self._begun)))
         scarce = self.contested is not None and len(self.best) > 1
         share = SCARCE_START if scarce else START_PAIRED if paired or len(self.best) == 1 else START
-        return min(end, now + max(1.0, (begun + share * (end - begun) - now) / starting))
+        return min(end, now + max(1.0, (self._begun + share * (end - self._begun) - now) / starting))
 
-    def _runs(self, begun: float) -> int:
+    def _runs(self) -> int:
         """Return how many runs that save light, each from nothing, there is time for until they have settled."""
         settling = SETTLING_SECONDS_OF_100 * (len(self._asked(hopeful=True)) / 100) ** 2
-        return min(MOST_FRESH, max(1, int(((self._end(begun) or begun) - begun) / settling)))
+        end = self._end()
+        return 1 if end is None else min(MOST_FRESH, max(1, int((end - self._begun) / settling)))
 
     def rescue(self) -> None:
         """Recombine what was found when an interrupt came in the middle of a run, quietly and in little time."""
@@ -288,13 +286,9 @@ class Search:
     def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
         tasks = self._asked(hopeful=self._light is not None, start=start)
-        better = None if limit.deadline is None or self.progress is None else self._hear
+        better = None if limit.deadline is None or self.progress is None else self.offer
         scarce = self.contested is not None
         return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=scarce, better=better)
-
-    def _hear(self, orders: Orders) -> None:
-        """Keep and show what an engine has so far, while it goes on."""
-        self.offer(orders)
 
     def _asked(self, *, hopeful: bool, start: Orders | None = None) -> frozenset[int]:
         """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
