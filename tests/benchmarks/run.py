@@ -74,8 +74,8 @@ def machine() -> str:
 def engines(*sizes: str) -> None:
     """Compare every engine alone, mended, with the search that has them all, at equal wall time.
 
-    The average leaves out gains of `passing` that come with the same `must` and `want`: one small job may double it. A size is a count of visits, or visits:seed of the round that is drawn, or visits:seed:mixed for one with what a farm
-    has besides. More is better in the last column.
+    A size is a count of visits, or visits:seed of the round that is drawn, or visits:seed:mixed for one with what a farm
+    has besides. More is better in the last column. The average counts no gains of `passing`: one small job may double it.
     """
     print("| visits | seed | crew-days | | seconds | | must, want, passing | hours away | against the best other |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
