@@ -23,7 +23,7 @@ from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Orders, Planned, Problem, rank_score, served
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
-from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, random_problem
+from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins()]
 NAMES = ["pyvrp", "vroom", "ortools", "ruins"]
@@ -232,10 +232,5 @@ def test_nothing_is_told_of_on_the_way_where_the_answer_is_to_be_repeatable() ->
     """What an engine tells of depends on the clock."""
     problem = farm_round(7, 30, 2, 2)
     asked: list[Ask] = []
-
-    def engine(ask: Ask) -> Orders:
-        asked.append(ask)
-        return PyVRP()(ask)
-
-    Search(problem, all_of(problem), None, lambda _: None).run(2, 1, (engine,))
+    Search(problem, all_of(problem), None, lambda _: None).run(2, 1, (listening(PyVRP(), asked),))
     assert {ask.better for ask in asked} == {None}

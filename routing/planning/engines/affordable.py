@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
-from routing.planning.engines.stoppable import stoppable
+from routing.planning.engines.choice import best_choice, keep_stock
 from routing.planning.load import stock_holds
-from routing.planning.problem import NO_LIMIT, RANKS, Problem
+from routing.planning.problem import RANKS, Problem
 
 MOST_NODES = 2000
 """Branches for each goal: a repeatable limit."""
@@ -28,10 +28,7 @@ def affordable(problem: Problem, tasks: frozenset[int], needs: NDArray[np.float6
     numbers = sorted(tasks)
     model = mathopt.Model()
     taken = {task: model.add_binary_variable() for task in numbers}
-    for supply, facts in enumerate(problem.supplies):
-        if facts.stock != NO_LIMIT:
-            using = [amount * taken[task] for task in numbers for s, amount in problem.tasks[task].uses if s == supply]
-            model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock)
+    keep_stock(model, problem, ([task] for task in numbers), list(taken.values()))
     for rank in range(RANKS):
         weight = mathopt.fast_sum(
             problem.tasks[task].weight * taken[task] for task in numbers if problem.tasks[task].rank == rank
@@ -47,9 +44,5 @@ def affordable(problem: Problem, tasks: frozenset[int], needs: NDArray[np.float6
 
 
 def _solved(model: mathopt.Model, taken: dict[int, mathopt.Variable]) -> frozenset[int] | None:
-    parameters = mathopt.SolveParameters(random_seed=1, node_limit=MOST_NODES, absolute_gap_tolerance=0.5)
-    answer, _ = stoppable(lambda: mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters))
-    if not answer.has_primal_feasible_solution():
-        return None
-    values = answer.variable_values()
-    return frozenset(task for task, variable in taken.items() if values[variable] > 0.5)  # noqa: PLR2004
+    values = best_choice(model, MOST_NODES)
+    return None if values is None else frozenset(task for task, variable in taken.items() if values[variable] > 0.5)  # noqa: PLR2004

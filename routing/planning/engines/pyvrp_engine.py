@@ -85,7 +85,7 @@ class _Watch(IteratedLocalSearchCallbacks):
         if self.iterations % REMEMBER_EVERY == 1:
             self.note(current)
             self.note(best)
-        if best is not self._told and best.is_feasible() and self._telling.due():
+        if self._telling.due() and best is not self._told and best.is_feasible():
             self._told = best
             self._telling.tell(_orders(self.noted.frame, best))
 

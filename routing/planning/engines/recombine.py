@@ -5,18 +5,16 @@ A task covered twice is then dropped where that saves most, so columns that over
 
 from __future__ import annotations
 
-import datetime as dt
-import math
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from ortools.math_opt.python import mathopt
 
+from routing.planning.engines.choice import best_choice, keep_stock
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pool import Column, Pool, without
-from routing.planning.engines.stoppable import stoppable
-from routing.planning.problem import NO_LIMIT, RANKS, Order, Orders, Problem, served, used_by
+from routing.planning.problem import RANKS, Order, Orders, Problem, served
 
 MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
@@ -110,49 +108,26 @@ class _Model:
             self.model.add_linear_constraint(mathopt.fast_sum(choices) <= len(self.twins[route]))
         for task, does in zip(self.tasks, self.does, strict=True):
             self.model.add_linear_constraint(does <= mathopt.fast_sum(by_task[task]))
-        amounts = [used_by(problem, column.tasks) for column in self.columns]
-        for supply, facts in enumerate(problem.supplies):
-            if facts.stock != NO_LIMIT:
-                unit = math.gcd(*(used[supply] for used in amounts)) or 1
-                using = [
-                    used[supply] // unit * takes
-                    for used, takes in zip(amounts, self.takes, strict=True)
-                    if used[supply]
-                ]
-                self.model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
+        keep_stock(self.model, problem, (column.tasks for column in self.columns), self.takes)
 
-    def _solve(self) -> mathopt.SolveResult | None:
+    def _solve(self) -> bool:
+        """Seek the best for the goal at hand; return whether there is any, which is then where the next begins."""
         left = None if self.deadline is None else max(LEAST_SECONDS, self.deadline - time.monotonic())
-        parameters = mathopt.SolveParameters(
-            random_seed=1,
-            node_limit=self.nodes,
-            absolute_gap_tolerance=0.5,
-            time_limit=None if left is None else dt.timedelta(seconds=left),
-        )
-        hints = [mathopt.SolutionHint(variable_values=self.hint)] if self.hint else []
-        answer, _ = stoppable(
-            lambda: mathopt.solve(
-                self.model,
-                mathopt.SolverType.HIGHS,
-                params=parameters,
-                model_params=mathopt.ModelSolveParameters(solution_hints=hints),
-            )
-        )  # this solver cannot be told to stop
-        if not answer.has_primal_feasible_solution():
-            return None
-        self.hint = answer.variable_values()
-        return answer
+        found = best_choice(self.model, self.nodes, left, self.hint)
+        if found is None:
+            return False
+        self.hint = found
+        return True
 
     def raise_goal(self, goal: Sequence[float]) -> bool:
         """Find the most of a goal over the tasks (shape (tasks,)) and keep it from now on."""
         score = mathopt.fast_sum(value * does for value, does in zip(goal, self.does, strict=True) if value)
         self.model.maximize(score)
-        answer = self._solve()
-        if answer is None:
+        if not self._solve():
             return False
         for rank in sorted({facts.rank for value, facts in zip(goal, self.facts, strict=True) if value}):
             pairs = [(facts.weight, d) for facts, d in zip(self.facts, self.does, strict=True) if facts.rank == rank]
-            reached = sum(weight * round(answer.variable_values(does)) for weight, does in pairs)
+            reached = sum(weight * round(self.hint[does]) for weight, does in pairs)
             kept = mathopt.fast_sum(weight * does for weight, does in pairs)
             self.model.add_linear_constraint(kept >= reached - 0.5)
         return True
@@ -162,7 +137,7 @@ class _Model:
         self.model.minimize(
             mathopt.fast_sum(column.cost.main * takes for column, takes in zip(self.columns, self.takes, strict=True))
         )
-        if self._solve() is None:
+        if not self._solve():
             return None
         return [number for number, takes in enumerate(self.takes) if self.hint[takes] > 0.5]  # noqa: PLR2004
 

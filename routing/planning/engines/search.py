@@ -249,7 +249,7 @@ class Search:
 
     def _runs(self) -> int:
         """Return how many runs that save light, each from nothing, there is time for until they have settled."""
-        settling = SETTLING_SECONDS_OF_100 * (len(self._asked(hopeful=True)) / 100) ** 2
+        settling = SETTLING_SECONDS_OF_100 * (len(self._asked()) / 100) ** 2
         end = self._end()
         return 1 if end is None else min(MOST_FRESH, max(1, int((end - self._begun) / settling)))
 
@@ -285,30 +285,26 @@ class Search:
 
     def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
-        tasks = self._asked(hopeful=self._light is not None, start=start)
+        tasks = self._asked(start)
         better = None if limit.deadline is None or self.progress is None else self.offer
         scarce = self.contested is not None
         return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=scarce, better=better)
 
-    def _asked(self, *, hopeful: bool, start: Orders | None = None) -> frozenset[int]:
+    def _asked(self, start: Orders | None = None, *, hopeful: bool = True) -> frozenset[int]:
         """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
 
         Engines know nothing of the stock: where it is short they are asked for what it holds.
         """
         problem, rank = self.rounds.problem, self.contested
-        short = self._affordable != self.tasks
         if rank is None:
-            if short and start is not None:
-                return served(start) | unlimited(problem, self.tasks)
-            return self._affordable
+            return self._affordable if start is None else served(start) | unlimited(problem, self.tasks)
         those = self.tasks
         if hopeful and self._light is not None:
             those = self._light.hopeful(rank)
         return frozenset(
             task
             for task in those
-            if problem.tasks[task].rank <= rank
-            and (problem.tasks[task].rank == rank or not short or task in self._affordable)
+            if problem.tasks[task].rank == rank or (problem.tasks[task].rank < rank and task in self._affordable)
         )
 
     @cached_property
