@@ -13,9 +13,10 @@ import pytest
 from routing.planning.engines.apart import Apart
 from routing.planning.engines.companion import Companion
 from routing.planning.engines.engine import Ask, Engine, Limit, empty
-from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.search import LEAST_SECONDS_APART, Search
+from routing.planning.engines.repair import repaired
+from routing.planning.engines.search import LEAST_SECONDS_APART, NO_END, Search, measure
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Order, Orders, Problem, served
 from routing.planning.solve import engines_for, solve
@@ -144,6 +145,40 @@ def test_a_companion_is_halted_and_gives_what_it_found(engine: Engine) -> None:
     assert beside.found == [(0, orders[0])]
 
 
+@dataclass(frozen=True)
+class Teller:
+    """Tells at once of what it will answer, then waits to be halted; nothing is told where nobody listens."""
+
+    name: str = "teller"
+
+    def __call__(self, ask: Ask) -> Orders:
+        orders = construct(Rounds(ask.problem), ask.tasks)
+        if ask.better is not None:
+            ask.better(orders)
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+        return orders
+
+
+@pytest.mark.parametrize("engine", [Teller(), Apart(Teller())], ids=["here", "apart"])
+def test_a_companion_is_heard_while_it_goes_on(engine: Engine) -> None:
+    """Its best so far is known though it has not ended; from another process too."""
+    beside = Companion(engine, Ask(problem(), everything(), Limit(1000))).start()
+    end = time.monotonic() + 30
+    while not beside.told and time.monotonic() < end:
+        time.sleep(0.01)
+    assert beside.orders is None
+    ((_, told),) = beside.told
+    assert told == construct(Rounds(problem()), everything())
+    beside.halt()
+    assert beside.end() == told
+
+
+def test_an_engine_apart_tells_nothing_where_nobody_listens() -> None:
+    limit = Limit(0, deadline=time.monotonic() + 3)
+    assert served(Apart(Teller())(Ask(problem(), everything(), limit)))
+
+
 def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
     beside = Companion(Sleeper(breaks=True), Ask(problem(), everything(), Limit(1000))).start()
     with pytest.raises(ValueError, match="broken"):
@@ -218,6 +253,82 @@ def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest
     Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 3, None).run(60, 1, (sown,))
     first, second = sown.seeds[:2]  # one beside, one here
     assert first != second
+
+
+@dataclass(eq=False)
+class Prompted:
+    """Proposes what it starts from; the run beside, which only the clock ends, tells of a whole round at once."""
+
+    starts: list[Orders | None] = field(default_factory=list)
+    scarce: list[bool] = field(default_factory=list)
+    name: str = "prompted"
+
+    def __call__(self, ask: Ask) -> Orders:
+        if ask.limit.iterations == NO_END:
+            return Teller()(ask)
+        self.starts.append(ask.start)
+        self.scarce.append(ask.scarce)
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+        return ask.start or empty(ask.problem)
+
+
+def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_side(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Until then the main one keeps to its own orders: here it has none."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
+    wide = random_problem(5, visits=14, routes=2, features=frozenset())
+    tasks = frozenset(range(len(wide.tasks)))
+    prompted = Prompted()
+    Search(wide, tasks, time.monotonic() + 3, None).run(60, 1, (prompted,))
+    told = construct(Rounds(wide), tasks)
+    assert prompted.starts[0] is None
+    start = prompted.starts[-1]
+    assert start is not None
+    assert served(start) >= served(told)
+
+
+@dataclass(frozen=True)
+class Halves:
+    """Tells of the days of a round by halves, and proposes a poor one."""
+
+    known: Orders
+    name: str = "halves"
+
+    def __call__(self, ask: Ask) -> Orders:
+        assert ask.better is not None
+        for half in range(2):
+            ask.better(tuple(order if route % 2 == half else () for route, order in enumerate(self.known)))
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+        return fill(Rounds(ask.problem), empty(ask.problem), ask.tasks)
+
+
+def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two halves of a round are put together, though nobody listens to progress and no run ended with either."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    roomy = farm_round(7, 60, 5, 2)
+    tasks, rounds = frozenset(range(60)), Rounds(roomy)
+    known = repaired(rounds, PyVRP()(Ask(roomy, tasks, Limit(2000))))
+    assert measure(rounds, known) > measure(rounds, fill(rounds, empty(roomy), tasks))
+    search = Search(roomy, tasks, time.monotonic() + 4, None)
+    search.run(1, 1, (Halves(known),))
+    assert measure(rounds, search.best) >= measure(rounds, known)
+
+
+def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From what was told beside: once with light saved, then for the time away."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
+    tight = farm_round(7, 60, 5, 1)
+    prompted = Prompted()
+    Search(tight, frozenset(range(60)), time.monotonic() + 8, None).run(60, 1, (prompted,))
+    assert prompted.starts[0] is None
+    assert prompted.scarce[0]
+    assert prompted.scarce[-2:] == [True, False]
+    assert all(start is not None and served(start) for start in prompted.starts[-2:])
 
 
 def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:

@@ -8,7 +8,6 @@ import pickle
 import signal
 import subprocess
 import sys
-import tempfile
 import threading
 import time
 from contextlib import suppress
@@ -34,6 +33,8 @@ class _Question:
     """By the clock of the day, which two processes share; the monotonic one need not."""
     start: Orders | None
     scarce: bool
+    tells: bool
+    """Whether somebody wants to hear of better orders on the way."""
 
 
 @dataclass(frozen=True)
@@ -55,9 +56,10 @@ class Apart:
             None if left is None else time.time() + left,
             ask.start,
             ask.scarce,
+            tells=ask.better is not None,
         )
         try:
-            answer = _asked(question, ask.limit)
+            answer = _asked(question, ask)
         except OSError:  # no process can be begun, no file written, or it was gone before it was asked
             answer = None
         if answer is None:
@@ -68,36 +70,53 @@ class Apart:
         return orders
 
 
-def _asked(question: _Question, limit: Limit) -> tuple[Orders, list[tuple[int, Order]]] | None:
+def _asked(question: _Question, ask: Ask) -> tuple[Orders, list[tuple[int, Order]]] | None:
     """Return what another process answers, None where it fails; nothing is proposed where it is far too late.
 
-    Raises OSError where it cannot be begun. It answers into a file: a pipe would have to be emptied while it works.
+    Raises OSError where it cannot be begun.
     """
-    end = math.inf if limit.deadline is None else limit.deadline + GRACE_SECONDS
-    with tempfile.TemporaryFile() as told:
-        process = subprocess.Popen(  # noqa: S603 - this very program
-            [sys.executable, "-m", __name__],
-            stdin=subprocess.PIPE,
-            stdout=told,
-            stderr=subprocess.DEVNULL,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-        )
-        asking = process.stdin
-        assert asking is not None  # noqa: S101 - for the types: it is a pipe
-        try:
-            code = _wait(process, asking, question, limit, end)
-        finally:
-            process.kill()
-            process.wait()
-            with suppress(OSError):  # of a question that was not written to its end, which is not the news
-                asking.close()
-        if code is None:
-            return empty(question.problem), []
-        if code != 0:
-            return None
-        told.seek(0)
-        orders, found = pickle.load(told)  # noqa: S301 - from our own process
-    return orders, found
+    end = math.inf if ask.limit.deadline is None else ask.limit.deadline + GRACE_SECONDS
+    process = subprocess.Popen(  # noqa: S603 - this very program
+        [sys.executable, "-m", __name__],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+    )
+    asking, told = process.stdin, process.stdout
+    assert asking is not None and told is not None  # noqa: PT018, S101 - for the types: they are pipes
+    hearing = _Hearing(told, ask)
+    try:
+        code = _wait(process, asking, question, ask.limit, end)
+    finally:
+        process.kill()
+        process.wait()
+        hearing.join()
+        with suppress(OSError):  # of a question that was not written to its end, which is not the news
+            asking.close()
+    if code is None:
+        return empty(question.problem), []
+    return None if code != 0 else hearing.answer
+
+
+class _Hearing(threading.Thread):
+    """Empties the pipe of a process: better orders are told of as they come, the answer is kept."""
+
+    def __init__(self, told: IO[bytes], ask: Ask) -> None:
+        super().__init__(daemon=True)
+        self._told, self._better = told, ask.better
+        self.answer: tuple[Orders, list[tuple[int, Order]]] | None = None
+        self.start()
+
+    def run(self) -> None:
+        """Hear to the end, which comes with the process's own, in the middle of a word too."""
+        with self._told, suppress(EOFError, pickle.UnpicklingError):
+            while self.answer is None:
+                orders, found = pickle.load(self._told)  # noqa: S301 - from our own process
+                if found is not None:
+                    self.answer = orders, found
+                elif self._better is not None:
+                    self._better(orders)
 
 
 def _wait(
@@ -136,7 +155,12 @@ def _answer() -> None:
     def note(route: int, order: Order) -> None:
         found.append((route, order))
 
-    ask = Ask(question.problem, question.tasks, limit, question.start, note, scarce=question.scarce)
+    def tell(orders: Orders) -> None:
+        pickle.dump((orders, None), answers)
+        answers.flush()
+
+    better = tell if question.tells else None
+    ask = Ask(question.problem, question.tasks, limit, question.start, note, scarce=question.scarce, better=better)
     with answers:
         pickle.dump((question.engine(ask), found), answers)
 

@@ -1,12 +1,14 @@
 """A second engine run beside the main one, on another core, until the same instant.
 
 A thread runs the engine, whose own code lets other threads run, or waits for one in a process of its own. What it finds
-is taken over only when it has ended, by the thread that asked, so that nothing of the search is shared while both run.
+is taken over by the thread that asked, what it tells of at any time, the rest when it has ended, so that nothing of the
+search is shared while both run.
 """
 
 from __future__ import annotations
 
 import threading
+import time
 from dataclasses import dataclass, field, replace
 
 from routing.planning.engines.engine import Ask, Engine
@@ -20,6 +22,8 @@ class Companion:
     engine: Engine
     ask: Ask
     orders: Orders | None = None
+    told: list[tuple[float, Orders]] = field(default_factory=list)
+    """What it has told of so far, each better than those before, and when by `time.monotonic`."""
     found: list[tuple[int, Order]] = field(default_factory=list)
     failed: BaseException | None = None
     _thread: threading.Thread | None = None
@@ -34,12 +38,15 @@ class Companion:
     def _run(self) -> None:
         limit = replace(self.ask.limit, halt=self._halt)
         try:
-            self.orders = self.engine(replace(self.ask, limit=limit, found=self._note))
+            self.orders = self.engine(replace(self.ask, limit=limit, found=self._note, better=self._hear))
         except BaseException as error:  # noqa: BLE001 - it is raised again where the run was asked for
             self.failed = error
 
     def _note(self, route: int, order: Order) -> None:
         self.found.append((route, order))
+
+    def _hear(self, orders: Orders) -> None:
+        self.told.append((time.monotonic(), orders))
 
     def halt(self) -> None:
         """Make the run end soon."""

@@ -50,7 +50,7 @@ class Limit:
         return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
 
 
-LEAST_SECONDS_BETWEEN = 2.0
+LEAST_SECONDS_BETWEEN = 0.25
 """Between two tales of better orders on the way, and before the first."""
 
 TELLING_SHARE = 0.02

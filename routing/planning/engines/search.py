@@ -85,6 +85,10 @@ class Search:
         """While only hopeful tasks of the contested rank are asked for."""
         self._affordable = tasks
         """What the stock holds of the tasks."""
+        self._beside: Companion | None = None
+        """The run beside, while it goes on."""
+        self._told: list[tuple[float, Orders]] = []
+        """What runs by the clock here have told of, and when; as engines hold it, not mended."""
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -110,20 +114,18 @@ class Search:
         if len(self.tasks) <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
         self._look()
-        beside = self._beside(seed, engines[-1])
+        beside = self._beside = self._begin_beside(seed, engines[-1])
         if self.contested is not None:
             engines = engines[-2:]  # the first of three is not made for it
         try:
-            self._cycles(work, seed, engines, enough=enough, paired=beside is not None)
+            self._cycles(work, seed, engines, enough=enough)
             done = enough and served(self.best) == self.tasks
             if self.contested is not None and not done:
-                self._refine(work, seed, engines, joined=beside is not None)
-        except BaseException:
+                self._refine(work, seed, engines)
+        finally:
             if beside is not None:
                 beside.halt()
-            raise
         if beside is not None:
-            beside.halt()
             self._join(beside)
         if not done:
             self.polish(work)
@@ -141,21 +143,26 @@ class Search:
             light = light_of(problem, self._affordable)
         self.contested = light.contested()
 
-    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...], *, joined: bool) -> None:
-        """Go on from the best with every task and for the time away, once no more of a contested rank is sought.
+    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...]) -> None:
+        """Go on from the best with every task, once no more of a contested rank is sought from nothing.
 
-        Where a run beside is `joined` next, recombination waits for that.
+        Where there is a run beside, the better of both saves light once more, now for every task; then time away counts
+        alone. Recombination then waits for what is found beside.
         """
-        self.contested = None
-        end = self._end()
-        if end is not None and time.monotonic() >= end:
-            return
         iterations = round(self._iterations(work)[1] * (1 - self._scarce_share))
-        self._propose(Limit(iterations, seed, end), engines[-1], self.best)
-        if not joined:
+        stages = [(True, self._scarce_share), (False, 1.0)] if self._beside is not None else [(False, 1.0)]
+        for scarce, share in stages:
+            self.contested = None
+            end = self._end(share)
+            if end is not None and time.monotonic() >= end:
+                continue
+            self._hear()
+            limit = Limit(iterations, seed + (MOST_FRESH if scarce else 0), end)
+            self._propose(limit, engines[-1], self.best, scarce=scarce)
+        if self._beside is None:
             self._recombine_thinned()
 
-    def _beside(self, seed: int, engine: Engine) -> Companion | None:
+    def _begin_beside(self, seed: int, engine: Engine) -> Companion | None:
         """Start an engine beside the others for all of their time, where there is time and a core for it.
 
         It is asked for every task and as if light were not scarce, so that the answer is no worse than what it does
@@ -165,20 +172,28 @@ class Search:
             return None
         if self.deadline - self._begun >= LEAST_SECONDS_APART:
             engine = Apart(engine)  # in one process two runs wait for each other: a fifth less is done at 400 visits
-        limit = Limit(NO_END, seed, self._end(beside=True))
+        limit = Limit(NO_END, seed, self._end_beside())
         return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
+
+    def _hear(self) -> None:
+        """Offer the best that the run beside has told of."""
+        if self._beside is not None and self._beside.told:
+            self.offer(self._beside.told[-1][1])
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
         orders = beside.end()
         if orders is not None:
             self.offer(orders)
+            self._told.append((time.monotonic(), orders))
+        self._recombine_told()
         left = max(0.0, (self.deadline or 0.0) - time.monotonic())
         for route, order in beside.found[-1 - int(left * POOLED_A_SECOND) :]:  # those found last are worth most
             self.pool.add(route, order)
         self._recombine_thinned()
 
-    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool, paired: bool) -> None:
+    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool) -> None:
+        paired = self._beside is not None
         most, each = self._iterations(work)
         cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
@@ -188,17 +203,20 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            end = self._end()
+            end = self._end_of_cycles()
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
             starting = max(0, len(engines) - 1 - number)
-            limit = Limit(each, seed + number + paired, self._slice(starting, paired=paired))  # not that beside
-            fresh = starting > 0 or self._again(number - len(engines), paired=paired)
+            limit = Limit(each, seed + number + paired, self._slice(starting))  # not that beside
+            fresh = starting > 0 or self._again(number - len(engines))
+            if self._stretching():
+                self._hear()
+                self._recombine_told()
             gained = self._cycle(limit, engine, fresh=fresh)
             idle = 0 if gained else idle + 1
             number += 1
 
-    def _again(self, number: int, *, paired: bool) -> bool:
+    def _again(self, number: int) -> bool:
         """Return whether the last engine is to start from nothing once more, which finds other choices of tasks.
 
         `number` counts its runs from -1. Every other run is such a one, the first of them sooner where light is scarce;
@@ -206,7 +224,7 @@ class Search:
         """
         if served(self.best) == self.tasks:
             return False
-        if paired:
+        if self._beside is not None:
             return self.contested is not None and number < self._runs() - 1
         return number % 2 == 1 and number >= (1 if self.contested is None else -1)
 
@@ -217,31 +235,52 @@ class Search:
         each = max(MOST_ITERATIONS_A_TASK, round(min(most * LONG_SLICE, 500 + MOST_ITERATIONS_A_TASK * count)))
         return most, each
 
-    def _end(self, *, beside: bool = False) -> float | None:
-        """Return until when engines run; where light is scarce, time is kept for what then still counts.
-
-        That `beside` goes on while the last of the others is taken over.
-        """
-        if self.deadline is None:
-            return None
-        given = self.deadline - self._begun
+    def _engines_seconds(self, share: float) -> float:
+        """Return how long engines run that may have a share of a given time; some is kept for what is done after."""
+        given = (self.deadline or 0.0) - self._begun
         after = LEAST_AFTER + LEAST_AFTER_THOUSAND * (len(self.tasks) / 1000) ** 3
-        share = BESIDE_SHARE_OF_MANY if beside and len(self.tasks) > MANY_TASKS else self._share
-        engines = min(share * given, max(ENGINE_SHARE * given, given - after))
-        return self._begun + engines * (self._scarce_share if self.contested is not None and not beside else 1.0)
+        return min(share * given, max(ENGINE_SHARE * given, given - after))
 
-    def _slice(self, starting: int, *, paired: bool) -> float | None:
+    def _end(self, share: float = 1.0) -> float | None:
+        """Return until when engines run, or a share of their time."""
+        return None if self.deadline is None else self._begun + share * self._engines_seconds(self._share)
+
+    def _end_beside(self) -> float:
+        """Return until when the run beside goes on: while the last of the others is taken over too."""
+        share = BESIDE_SHARE_OF_MANY if len(self.tasks) > MANY_TASKS else self._share
+        return self._begun + self._engines_seconds(share)
+
+    def _end_of_cycles(self) -> float | None:
+        """Return until when engines run in turn; where light is scarce, time is kept for what then still counts."""
+        if self.contested is None:
+            return self._end()
+        return self._end(self._scarce_share * (LAST_STRETCH if self._beside is not None else 1.0))
+
+    def _stretching(self) -> bool:
+        """Return whether the last stretch is on, in which the better of those that go on side by side is gone on from.
+
+        Until then they keep apart: from the other's best a run finds little else. Where a rank is contested, `_refine`
+        is that stretch.
+        """
+        end = self._end()
+        if end is None or self._beside is None or self.contested is not None:
+            return False
+        return time.monotonic() >= self._begun + LAST_STRETCH * (end - self._begun)
+
+    def _slice(self, starting: int) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
 
         So many engines, it among them, only start the search: together they get a half of the time where another goes
         on beside, a quarter where none does, and a tenth where light is scarce, so that there is something soon.
         """
-        end = self._end()
+        end = self._end_of_cycles()
         if end is None:
             return None
-        now = time.monotonic()
+        now, paired = time.monotonic(), self._beside is not None
         if not starting:
             share = LONG_SLICE / (self._runs() if paired and self.contested is not None else 1)
+            if paired and self.contested is None and not self._stretching():
+                end = self._begun + LAST_STRETCH * (end - self._begun)
             return min(end, now + max(1.0, share * (end - self._begun)))
         scarce = self.contested is not None and len(self.best) > 1
         share = SCARCE_START if scarce else START_PAIRED if paired or len(self.best) == 1 else START
@@ -250,7 +289,7 @@ class Search:
     def _runs(self) -> int:
         """Return how many runs that save light, each from nothing, there is time for until they have settled."""
         settling = SETTLING_SECONDS_OF_100 * (len(self._asked()) / 100) ** 2
-        end = self._end()
+        end = self._end_of_cycles()
         return 1 if end is None else min(MOST_FRESH, max(1, int((end - self._begun) / settling)))
 
     def rescue(self) -> None:
@@ -270,10 +309,14 @@ class Search:
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
         gained = self._propose(limit, engine, () if fresh else self.best)
-        return self._recombine_thinned() or gained
+        if self.deadline is None or self.contested is not None or len(self.tasks) <= MANY_TASKS:
+            return self._recombine_thinned() or gained
+        if self._stretching():
+            return gained  # what was told of beside comes next, and all is recombined together
+        return self._recombine_told() or gained
 
-    def _propose(self, limit: Limit, engine: Engine, start: Orders) -> bool:
-        ask = self._ask(limit, start if served(start) else None)
+    def _propose(self, limit: Limit, engine: Engine, start: Orders, *, scarce: bool | None = None) -> bool:
+        ask = self._ask(limit, start if served(start) else None, scarce=scarce)
         orders = engine(ask)
         left = (ask.tasks & self.possible) - served(orders)
         contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
@@ -283,12 +326,20 @@ class Search:
             self.contested = contested
         return self.offer(orders)
 
-    def _ask(self, limit: Limit, start: Orders | None = None) -> Ask:
-        """Return what an engine is asked: the ranks after a contested one wait until that is settled."""
+    def _ask(self, limit: Limit, start: Orders | None = None, *, scarce: bool | None = None) -> Ask:
+        """Return what an engine is asked: the ranks after a contested one wait until that is settled.
+
+        Light is to be saved where a rank is contested, or as said.
+        """
         tasks = self._asked(start)
-        better = None if limit.deadline is None or self.progress is None else self.offer
-        scarce = self.contested is not None
-        return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=scarce, better=better)
+        better = None if limit.deadline is None else self._tell
+        saving = self.contested is not None if scarce is None else scarce
+        return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=saving, better=better)
+
+    def _tell(self, orders: Orders) -> None:
+        self._told.append((time.monotonic(), orders))
+        if self.progress is not None:
+            self.offer(orders)
 
     def _asked(self, start: Orders | None = None, *, hopeful: bool = True) -> frozenset[int]:
         """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
@@ -324,14 +375,38 @@ class Search:
     def _recombine_thinned(self) -> bool:
         left = None
         if self.deadline is not None:
-            left = self.deadline - time.monotonic()
-            if left < LEAST_RECOMBINED:
+            left = self._recombining(RECOMBINED_SHARE)
+            if left is None:
                 return False
-            left = min(left, max(LEAST_RECOMBINING, min(left / 6, RECOMBINED_SHARE * (self.deadline - self._begun))))
         self.pool.thin(MOST_THINNED)
         return self._recombine(left)
 
-    def _recombine(self, seconds: float | None, *, whole: bool = False) -> bool:
+    def _recombine_told(self) -> bool:
+        """Recombine what all runs by the clock have told of, the last first: few routes, but of good company.
+
+        Return whether that found better orders.
+        """
+        seconds = self._recombining(TOLD_SHARE)
+        if seconds is None:
+            return False
+        told = [*self._told, *(() if self._beside is None else self._beside.told)]
+        pool = Pool(self.rounds)
+        pool.add_all(self.best)
+        for number, (_, orders) in enumerate(sorted(told, key=lambda each: each[0], reverse=True)):
+            if number >= LEAST_TOLD and len(pool) >= TOLD_COLUMNS_A_SECOND * seconds:
+                break
+            pool.add_all(orders)
+        return self._recombine(seconds, pool, whole=True)
+
+    def _recombining(self, share: float) -> float | None:
+        """Return how long a recombination with a share of the time may take, or None where it is too late for it."""
+        left = (self.deadline or 0.0) - time.monotonic()
+        if left < LEAST_RECOMBINED:
+            return None
+        most = max(LEAST_RECOMBINING, share * ((self.deadline or 0.0) - self._begun))
+        return min(left * COMBINE_SHARE, most)
+
+    def _recombine(self, seconds: float | None, pool: Pool | None = None, *, whole: bool = False) -> bool:
         """Offer the best choice of the pool's routes, sought to the end of its time where `whole`; return if better."""
         from routing.planning.engines.recombine import (  # noqa: PLC0415 - a solver few questions need
             MOST_NODES,
@@ -340,7 +415,7 @@ class Search:
         )
 
         nodes = MOST_TIMED_NODES if whole else MOST_NODES
-        together = recombine(self.rounds, self.pool, self.tasks, seconds, nodes, self.best)
+        together = recombine(self.rounds, pool or self.pool, self.tasks, seconds, nodes, self.best)
         return together is not None and self.offer(together)
 
     def polish(self, work: float) -> None:
@@ -434,6 +509,11 @@ POOLED_A_SECOND = 1000
 LEAST_RECOMBINED = 0.2
 """With fewer seconds left nothing is recombined."""
 
+TOLD_SHARE = 0.04
+LEAST_TOLD = 2
+TOLD_COLUMNS_A_SECOND = 600
+"""What HiGHS mostly comes to an end with: 300 to 700 routes of 16 crew-days, 700 to 1,000 of 40."""
+
 LEAST_RECOMBINING = 0.5
 RECOMBINED_SHARE = 0.025
 """Of a given time, what recombination after one run may take, but at least those seconds: when it had a sixth of what
@@ -443,6 +523,10 @@ SCARCE_SHARE = 0.6
 SCARCE_SHARE_OF_MANY = 0.9
 """Of the engines' time where light is scarce, what is spent on the contested rank; the rest is for ranks after it and
 for the time away, which settle the quicker, the fewer tasks there are."""
+
+LAST_STRETCH = 0.85
+"""Of the engines' time, when the better of the two that go on side by side is gone on from. Saving light for every task
+from what PyVRP alone has then adds on eight tight rounds of ten to what that has at the end."""
 
 START, START_PAIRED, SCARCE_START = 0.25, 0.5, 0.1
 """Of the engines' time, what those that only start the search get."""
