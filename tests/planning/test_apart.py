@@ -318,6 +318,39 @@ def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPat
     assert measure(rounds, search.best) >= measure(rounds, known)
 
 
+@dataclass(frozen=True)
+class Ahead:
+    """Beside it is a teller; here it serves nothing, tells of that, and at last presses Ctrl-C."""
+
+    name: str = "ahead"
+
+    def __call__(self, ask: Ask) -> Orders:
+        if ask.limit.iterations == NO_END:
+            return Teller()(ask)
+        for _ in range(100):
+            time.sleep(0.01)
+            assert ask.better is not None
+            ask.better(empty(ask.problem))
+        raise KeyboardInterrupt
+
+
+def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The one here has nothing better; nothing is shown that is worse than what was shown before."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
+    monkeypatch.setattr("routing.planning.solve.engines_for", lambda *_: (Ahead(),))
+    wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
+    tasks, rounds = frozenset(range(len(wide.tasks))), Rounds(wide)
+    shown: list[Orders] = []
+    solution = solve(wide, tasks, seconds=20, progress=shown.append, prove=False)
+    assert solution.interrupted
+    told = fill(rounds, construct(rounds, tasks), tasks)
+    measures = [measure(rounds, orders) for orders in shown]
+    assert measure(rounds, told) in measures
+    assert measures == sorted(set(measures))
+    assert measure(rounds, solution.orders) >= measures[-1]
+
+
 def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task(monkeypatch: pytest.MonkeyPatch) -> None:
     """From what was told beside: once with light saved, then for the time away."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)

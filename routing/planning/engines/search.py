@@ -89,6 +89,10 @@ class Search:
         """The run beside, while it goes on."""
         self._told: list[tuple[float, Orders]] = []
         """What runs by the clock here have told of, and when; as engines hold it, not mended."""
+        self._shown: tuple[int, ...] | None = None
+        """The measure of the best that progress was told of."""
+        self._seen = 0
+        """How much of what the run beside told of was looked at for that."""
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
@@ -97,9 +101,17 @@ class Search:
         if measure(self.rounds, orders) <= measure(self.rounds, self.best):
             return False
         self.best = orders
-        if self.progress is not None:
-            self.progress(orders)
+        self._show(orders)
         return True
+
+    def _show(self, orders: Orders) -> None:
+        """Tell whoever listens of the orders, if they are better than all that was told of before."""
+        if self.progress is None:
+            return
+        reached = measure(self.rounds, orders)
+        if self._shown is None or reached > self._shown:
+            self._shown = reached
+            self.progress(orders)
 
     def late(self) -> bool:
         """Return whether the time is over."""
@@ -293,8 +305,11 @@ class Search:
         return 1 if end is None else min(MOST_FRESH, max(1, int((end - self._begun) / settling)))
 
     def rescue(self) -> None:
-        """Recombine what was found when an interrupt came in the middle of a run, quietly and in little time."""
+        """Take over what was found when an interrupt came in the middle of runs, quietly and in little time."""
         self.progress = None
+        for told in (self._told, [] if self._beside is None else self._beside.told):
+            if told:
+                self.offer(told[-1][1])
         self._recombine(RESCUE_SECONDS)
 
     def combine(self, work: float, *, polish: bool = True) -> bool:
@@ -337,9 +352,18 @@ class Search:
         return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=saving, better=better)
 
     def _tell(self, orders: Orders) -> None:
+        """Note what a run here tells of; where somebody listens, show it, or what the run beside has if that is more.
+
+        That is only shown: the two keep apart until the last stretch.
+        """
         self._told.append((time.monotonic(), orders))
-        if self.progress is not None:
-            self.offer(orders)
+        if self.progress is None:
+            return
+        self.offer(orders)
+        told = () if self._beside is None else self._beside.told
+        if len(told) > self._seen:
+            self._seen = len(told)
+            self._show(fill(self.rounds, repaired(self.rounds, told[self._seen - 1][1]), self.tasks))
 
     def _asked(self, start: Orders | None = None, *, hopeful: bool = True) -> frozenset[int]:
         """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
@@ -462,8 +486,7 @@ class Search:
         changed = (*self.best[:route], answer.order, *self.best[route + 1 :])
         if measure(self.rounds, changed) > measure(self.rounds, self.best):
             self.best = changed
-            if self.progress is not None:
-                self.progress(changed)
+            self._show(changed)
 
 
 def cores() -> int:
