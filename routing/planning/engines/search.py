@@ -324,6 +324,9 @@ class Search:
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
         gained = self._propose(limit, engine, () if fresh else self.best)
+        end = self._end()
+        if self._beside is not None and end is not None and time.monotonic() >= end:
+            return gained  # what is found beside comes next, and all is recombined together
         if self.deadline is None or self.contested is not None or len(self.tasks) <= MANY_TASKS:
             return self._recombine_thinned() or gained
         if self._stretching():
@@ -424,7 +427,7 @@ class Search:
 
     def _recombining(self, share: float) -> float | None:
         """Return how long a recombination with a share of the time may take, or None where it is too late for it."""
-        left = (self.deadline or 0.0) - time.monotonic()
+        left = (self.deadline or 0.0) - time.monotonic() - MENDING_THOUSAND * (len(self.tasks) / 1000) ** 3
         if left < LEAST_RECOMBINED:
             return None
         most = max(LEAST_RECOMBINING, share * ((self.deadline or 0.0) - self._begun))
@@ -525,6 +528,9 @@ MOST_FRESH = 3
 LEAST_AFTER, LEAST_AFTER_THOUSAND = 0.35, 6.0
 """Seconds that are left after the engines, and so many more for 1,000 tasks: to mend and fill one set of orders takes
 1 s there, and a twentieth of it for 400."""
+
+MENDING_THOUSAND = 1.5
+"""Seconds that mending and filling 1,000 tasks takes at the most, with building the model before."""
 
 POOLED_A_SECOND = 1000
 """Of the routes found beside, how many are taken over for each second left: half of what there is time for."""
