@@ -174,9 +174,22 @@ def test_a_companion_is_heard_while_it_goes_on(engine: Engine) -> None:
     assert beside.end() == told
 
 
-def test_an_engine_apart_tells_nothing_where_nobody_listens() -> None:
-    limit = Limit(0, deadline=time.monotonic() + 3)
-    assert served(Apart(Teller())(Ask(problem(), everything(), limit)))
+@dataclass(frozen=True)
+class Unheard:
+    """An engine that plans where nobody listens, and else for nobody."""
+
+    name: str = "unheard"
+
+    def __call__(self, ask: Ask) -> Orders:
+        return construct(Rounds(ask.problem), ask.tasks) if ask.better is None else empty(ask.problem)
+
+
+def test_an_engine_apart_is_told_whether_somebody_listens() -> None:
+    heard: list[Orders] = []
+    for better in (None, heard.append):
+        ask = Ask(problem(), everything(), Limit(10), better=better)
+        assert Apart(Unheard())(ask) == Unheard()(ask)
+    assert not heard
 
 
 def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
@@ -273,12 +286,16 @@ class Prompted:
         return ask.start or empty(ask.problem)
 
 
-def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_side(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Until then the main one keeps to its own orders: here it has none."""
+@pytest.fixture
+def side_by_side(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let two runs go on in this process."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
     monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
+
+
+@pytest.mark.usefixtures("side_by_side")
+def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_side() -> None:
+    """Until then the main one keeps to its own orders: here it has none."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
     tasks = frozenset(range(len(wide.tasks)))
     prompted = Prompted()
@@ -334,10 +351,9 @@ class Ahead:
         raise KeyboardInterrupt
 
 
+@pytest.mark.usefixtures("side_by_side")
 def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
-    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
     monkeypatch.setattr("routing.planning.solve.engines_for", lambda *_: (Ahead(),))
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     tasks, rounds = frozenset(range(len(wide.tasks))), Rounds(wide)
@@ -351,10 +367,9 @@ def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytes
     assert measure(rounds, solution.orders) >= measures[-1]
 
 
-def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.usefixtures("side_by_side")
+def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task() -> None:
     """From what was told beside: once with light saved, then for the time away."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
-    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
     tight = farm_round(7, 60, 5, 1)
     prompted = Prompted()
     Search(tight, frozenset(range(60)), time.monotonic() + 8, None).run(60, 1, (prompted,))

@@ -60,7 +60,7 @@ class Apart:
         )
         try:
             answer = _asked(question, ask)
-        except OSError:  # no process can be begun, no file written, or it was gone before it was asked
+        except OSError:  # no process can be begun, or it was gone before it was asked
             answer = None
         if answer is None:
             return self.engine(ask)
@@ -84,7 +84,8 @@ def _asked(question: _Question, ask: Ask) -> tuple[Orders, list[tuple[int, Order
         env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
     )
     asking, told = process.stdin, process.stdout
-    assert asking is not None and told is not None  # noqa: PT018, S101 - for the types: they are pipes
+    assert asking is not None  # noqa: S101 - for the types: both are pipes
+    assert told is not None  # noqa: S101
     hearing = _Hearing(told, ask)
     try:
         code = _wait(process, asking, question, ask.limit, end)

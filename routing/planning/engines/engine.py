@@ -92,7 +92,10 @@ class Ask:
     scarce: bool = False
     """Whether the light will not do for all tasks: seconds between first and last stop then count before those away."""
     better: Callable[[Orders], object] | None = None
-    """Told at times of the best orders so far, by engines that can; it depends on the clock when that is."""
+    """Told at times of the best orders so far, by engines that can; it depends on the clock when that is.
+
+    Where the engine runs apart, another thread tells.
+    """
 
 
 class Engine(Protocol):

@@ -189,8 +189,13 @@ class Search:
 
     def _hear(self) -> None:
         """Offer the best that the run beside has told of."""
-        if self._beside is not None and self._beside.told:
-            self.offer(self._beside.told[-1][1])
+        if self._told_beside:
+            self.offer(self._told_beside[-1][1])
+
+    @property
+    def _told_beside(self) -> list[tuple[float, Orders]]:
+        """What the run beside has told of so far, and when."""
+        return [] if self._beside is None else self._beside.told
 
     def _join(self, beside: Companion) -> None:
         """Take over what was found beside, and recombine it with the rest."""
@@ -274,10 +279,10 @@ class Search:
         Until then they keep apart: from the other's best a run finds little else. Where a rank is contested, `_refine`
         is that stretch.
         """
-        end = self._end()
-        if end is None or self._beside is None or self.contested is not None:
+        begins = self._end(LAST_STRETCH)
+        if begins is None or self._beside is None or self.contested is not None:
             return False
-        return time.monotonic() >= self._begun + LAST_STRETCH * (end - self._begun)
+        return time.monotonic() >= begins
 
     def _slice(self, starting: int) -> float | None:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
@@ -292,7 +297,7 @@ class Search:
         if not starting:
             share = LONG_SLICE / (self._runs() if paired and self.contested is not None else 1)
             if paired and self.contested is None and not self._stretching():
-                end = self._begun + LAST_STRETCH * (end - self._begun)
+                end = self._end(LAST_STRETCH) or end
             return min(end, now + max(1.0, share * (end - self._begun)))
         scarce = self.contested is not None and len(self.best) > 1
         share = SCARCE_START if scarce else START_PAIRED if paired or len(self.best) == 1 else START
@@ -307,7 +312,7 @@ class Search:
     def rescue(self) -> None:
         """Take over what was found when an interrupt came in the middle of runs, quietly and in little time."""
         self.progress = None
-        for told in (self._told, [] if self._beside is None else self._beside.told):
+        for told in (self._told, self._told_beside):
             if told:
                 self.offer(told[-1][1])
         self._recombine(RESCUE_SECONDS)
@@ -363,7 +368,7 @@ class Search:
         if self.progress is None:
             return
         self.offer(orders)
-        told = () if self._beside is None else self._beside.told
+        told = self._told_beside
         if len(told) > self._seen:
             self._seen = len(told)
             self._show(fill(self.rounds, repaired(self.rounds, told[self._seen - 1][1]), self.tasks))
@@ -416,7 +421,7 @@ class Search:
         seconds = self._recombining(TOLD_SHARE)
         if seconds is None:
             return False
-        told = [*self._told, *(() if self._beside is None else self._beside.told)]
+        told = [*self._told, *self._told_beside]
         pool = Pool(self.rounds)
         pool.add_all(self.best)
         for number, (_, orders) in enumerate(sorted(told, key=lambda each: each[0], reverse=True)):
@@ -442,7 +447,7 @@ class Search:
         )
 
         nodes = MOST_TIMED_NODES if whole else MOST_NODES
-        together = recombine(self.rounds, pool or self.pool, self.tasks, seconds, nodes, self.best)
+        together = recombine(self.rounds, self.pool if pool is None else pool, self.tasks, seconds, nodes, self.best)
         return together is not None and self.offer(together)
 
     def polish(self, work: float) -> None:
