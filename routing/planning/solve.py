@@ -25,6 +25,9 @@ MOST_PROVEN = 400
 MOST_VROOM_TASKS = 150
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
+LEAST_BRED, MOST_BRED = 31, 400
+"""From and up to so many tasks orders are bred."""
+
 MOST_TASKS_OF_TWO = 30
 """Up to so many tasks two engines are enough; for more VROOM, which lets nothing else run, gets its own process."""
 
@@ -116,7 +119,8 @@ def solve(
 def _interrupted(search: Search, work: float, seed: int) -> bool:
     """Run the search; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
     try:
-        search.run(work, seed, engines_for(search.rounds.problem, len(search.tasks)))
+        problem, count = search.rounds.problem, len(search.tasks)
+        search.run(work, seed, engines_for(problem, count), breeder=breeder_for(problem, count))
     except KeyboardInterrupt:
         search.rescue()
         if not served(search.best):
@@ -180,6 +184,15 @@ def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
 
         starts.append(Ruins())
     return (*starts, PyVRP())
+
+
+def breeder_for(problem: Problem, count: int) -> Engine | None:
+    """Return the engine that breeds orders, for a round of so many tasks that this is worth its time."""
+    if len(problem.routes) == 1 or not LEAST_BRED <= count <= MOST_BRED:
+        return None
+    from routing.planning.engines.hybrid_genetic import HybridGenetic  # noqa: PLC0415
+
+    return HybridGenetic()
 
 
 def _one_route(

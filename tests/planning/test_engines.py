@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from routing.planning.engines.engine import Ask, Engine, Limit, empty
+from routing.planning.engines.hybrid_genetic import HybridGenetic
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.ortools_engine import OrTools
 from routing.planning.engines.pool import Pool
@@ -25,8 +26,8 @@ from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
-ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins()]
-NAMES = ["pyvrp", "vroom", "ortools", "ruins"]
+ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins(), HybridGenetic()]
+NAMES = ["pyvrp", "vroom", "ortools", "ruins", "genetic"]
 EVERYTHING = frozenset(
     {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
 )

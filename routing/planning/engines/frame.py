@@ -135,7 +135,8 @@ class Noted:
         self._routes: dict[tuple[int, tuple[int, ...]], None] = {}
 
     def note(self, route: int, sequence: tuple[int, ...]) -> None:
-        """Note a route's sequence of clients."""
+        """Note a route's sequence of clients, as the last."""
+        self._routes.pop((route, sequence), None)
         self._routes[route, sequence] = None
 
     def tell(self, found: Found) -> None:

@@ -87,6 +87,7 @@ class Search:
         """What the stock holds of the tasks."""
         self._beside: Companion | None = None
         """The run beside, while it goes on."""
+        self._breeder: Engine | None = None
         self._told: list[tuple[float, Orders]] = []
         """What runs by the clock here have told of, and when; as engines hold it, not mended."""
         self._shown: tuple[int, ...] | None = None
@@ -117,18 +118,28 @@ class Search:
         """Return whether the time is over."""
         return self.deadline is not None and time.monotonic() >= self.deadline
 
-    def run(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool = False) -> None:
+    def run(
+        self,
+        work: float,
+        seed: int,
+        engines: tuple[Engine, ...],
+        *,
+        enough: bool = False,
+        breeder: Engine | None = None,
+    ) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
-        Where `enough`, the search ends as soon as all tasks are served.
+        Where `enough`, the search ends as soon as all tasks are served. Where the last of the engines goes on beside,
+        the `breeder`, if there is one, has what of the time is not the last stretch here, after a brief start.
         """
         self._begun = time.monotonic()
         if len(self.tasks) <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
         self._look()
         beside = self._beside = self._begin_beside(seed, engines[-1])
-        if self.contested is not None:
-            engines = engines[-2:]  # the first of three is not made for it
+        self._breeder = None if beside is None else breeder
+        if self.contested is not None or self._breeder is not None:
+            engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
         try:
             self._cycles(work, seed, engines, enough=enough)
             done = enough and served(self.best) == self.tasks
@@ -220,6 +231,8 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
+            if self._breeder is not None and number >= len(engines) - 1 and not self._stretching():
+                engine = self._breeder
             end = self._end_of_cycles()
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
@@ -288,7 +301,7 @@ class Search:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
 
         So many engines, it among them, only start the search: together they get a half of the time where another goes
-        on beside, a quarter where none does, and a tenth where light is scarce, so that there is something soon.
+        on beside, a quarter where none does, and a tenth where light is scarce or the breeder comes next.
         """
         end = self._end_of_cycles()
         if end is None:
@@ -299,12 +312,17 @@ class Search:
             if paired and self.contested is None and not self._stretching():
                 end = self._end(LAST_STRETCH) or end
             return min(end, now + max(1.0, share * (end - self._begun)))
-        scarce = self.contested is not None and len(self.best) > 1
-        share = SCARCE_START if scarce else START_PAIRED if paired or len(self.best) == 1 else START
+        brief = (self.contested is not None and len(self.best) > 1) or self._breeder is not None
+        share = BRIEF_START if brief else START_PAIRED if paired or len(self.best) == 1 else START
         return min(end, now + max(1.0, (self._begun + share * (end - self._begun) - now) / starting))
 
     def _runs(self) -> int:
-        """Return how many runs that save light, each from nothing, there is time for until they have settled."""
+        """Return how many runs that save light, each from nothing, there is time for until they have settled.
+
+        The breeder has one: it settles later, and higher.
+        """
+        if self._breeder is not None:
+            return 1
         settling = SETTLING_SECONDS_OF_100 * (len(self._asked()) / 100) ** 2
         end = self._end_of_cycles()
         return 1 if end is None else min(MOST_FRESH, max(1, int((end - self._begun) / settling)))
@@ -562,7 +580,7 @@ LAST_STRETCH = 0.85
 """Of the engines' time, when the better of the two that go on side by side is gone on from. Saving light for every task
 from what PyVRP alone has then adds on eight tight rounds of ten to what that has at the end."""
 
-START, START_PAIRED, SCARCE_START = 0.25, 0.5, 0.1
+START, START_PAIRED, BRIEF_START = 0.25, 0.5, 0.1
 """Of the engines' time, what those that only start the search get."""
 
 LONG_SLICE = 0.9

@@ -1,0 +1,193 @@
+"""Breeding orders: what a crossing keeps, who makes way, brief days without a break, and repeatability."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import random
+
+import numpy as np
+import pytest
+import pyvrp
+
+from routing.planning.engines.engine import Ask, Limit
+from routing.planning.engines.frame import lay
+from routing.planning.engines.hybrid_genetic import (
+    ELITE,
+    LAST_OF_ALL,
+    NOT_SERVED,
+    Genes,
+    HybridGenetic,
+    Member,
+    Models,
+    crossed,
+    following,
+    survivors,
+)
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pyvrp_engine import PyVRP
+from routing.planning.engines.pyvrp_model import BASE
+from routing.planning.engines.repair import repaired
+from routing.planning.engines.search import measure
+from routing.planning.problem import Problem, served
+from routing.planning.timing import timeline
+from tests.benchmarks.generate import farm_round
+from tests.planning.random_problems import best_of_two, key, random_problem
+
+CLIENTS = 24
+
+
+def clients_of(genes: Genes) -> list[int]:
+    return [stop for _, stops in genes for stop in stops if stop != BASE]
+
+
+def random_genes(dice: random.Random) -> Genes:
+    """Two kinds of three routes each; some come back to base, some clients are left out."""
+    some = dice.sample(range(CLIENTS), CLIENTS - 3)
+    routes = []
+    for number in range(6):
+        stops = some[number::6]
+        if dice.random() < 0.5 and len(stops) > 1:
+            stops.insert(dice.randrange(1, len(stops)), BASE)
+        routes.append((number % 2, tuple(stops)))
+    return tuple(routes)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_crossing_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed: int) -> None:
+    """Nothing twice, one client of a group at most, no more routes than there are, and BASE only between two stops."""
+    dice = random.Random(seed)
+    one, other = random_genes(dice), random_genes(dice)
+    near = dice.sample(range(CLIENTS), CLIENTS)
+    many = dice.randint(1, 5)
+    group = [number // 2 for number in range(CLIENTS)] if seed % 2 else list(range(CLIENTS))
+    if seed % 2:  # as parents that keep to their groups
+        one, other = (
+            tuple((k, tuple(s for s in stops if s == BASE or s % 2 == 0)) for k, stops in each) for each in (one, other)
+        )
+        one, other = (tuple((k, stops) for k, stops in each if stops and BASE not in stops) for each in (one, other))
+        many = min(many, len(one))
+    child = crossed(one, other, near, many, (3, 3), group)
+    met = clients_of(child)
+    assert len({group[client] for client in met}) == len(met)
+    assert all(sum(kind == number for kind, _ in child) <= 3 for number in range(2))
+    assert child[:many] == tuple(route for route in child[:many] if route in one)
+    route_of = {stop: number for number, (_, stops) in enumerate(one) for stop in stops}
+    first = next(client for client in near if client in route_of)
+    assert child[0] == one[route_of[first]]
+    for kind, stops in child[many:]:
+        whole = next(theirs for its, theirs in other if its == kind and set(stops) - {BASE} <= set(theirs))
+        assert [stop for stop in whole if stop in stops and stop != BASE] == [stop for stop in stops if stop != BASE]
+    for _, stops in child:
+        assert BASE not in (stops[0], stops[-1])
+        assert (BASE, BASE) not in itertools.pairwise(stops)
+
+
+def test_what_follows_each_client_is_told_across_base() -> None:
+    genes: Genes = ((0, (3, BASE, 1)), (1, (0,)))
+    assert following(genes, 5).tolist() == [LAST_OF_ALL, LAST_OF_ALL, NOT_SERVED, 1, NOT_SERVED]
+
+
+def members(many: int, same: int) -> list[Member]:
+    """Return members with random orders, the last `same` of them like the first."""
+    dice = random.Random(1)
+    problem = farm_round(1, 2)
+    nothing = pyvrp.Solution(Models(lay(problem, frozenset(range(2))), scarce=False, seed=1).of((0,)).data, [])
+    drawn = [random_genes(dice) for _ in range(many - same)]
+    drawn += [drawn[0]] * same
+    return [Member(nothing, genes, (0,), following(genes, CLIENTS)) for genes in drawn]
+
+
+def test_what_is_the_same_as_another_makes_way_first() -> None:
+    """However cheap: four copies of one are gone before any other, and the cheapest of all is never lost."""
+    some = members(20, 4)
+    kept = survivors(some, [5.0] * 16 + [1.0, 2.0, 3.0, 4.0], 16)
+    alike = [one for one in kept if one.genes == some[0].genes]
+    assert len(kept) == 16
+    assert alike == [some[16]]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_cheapest_stay_whatever_they_are_like(seed: int) -> None:
+    """Those of the elite stay, in their order; the dearest that is like others does not."""
+    some = members(30, 0)
+    costs = list(range(30))
+    random.Random(seed).shuffle(costs)
+    kept = survivors(some, costs, 10)
+    assert len(kept) == 10
+    assert [one for one in some if one in kept] == kept
+    cheapest = sorted(range(30), key=costs.__getitem__)[: ELITE - 1]
+    assert all(some[number] in kept for number in cheapest)
+
+
+def test_the_shortest_days_are_the_brief_ones_and_need_no_break() -> None:
+    """A day of two stops costs half an hour less once one may be brief; where two are to be, the full one is too long."""
+    problem = farm_round(3, 24, 1, 2)
+    frame = lay(problem, frozenset(range(24)))
+    models = Models(frame, scarce=False, seed=1)
+    orders = repaired(Rounds(problem), HybridGenetic()(Ask(problem, frozenset(range(24)), Limit(2000), scarce=True)))
+    day = max(orders, key=len)
+    full, short = day[:-2], day[-2:]
+    genes = ((0, tuple(frame.sequence(full))), (0, tuple(frame.sequence(short))))
+    plain, brief = (models.solution(genes, (many,)) for many in (0, 1))
+    assert models.genes(brief, (1,)) == (genes[1], genes[0])
+    evaluator = pyvrp.CostEvaluator([1, 1], 1, 0)
+    saved = evaluator.penalised_cost(plain) - evaluator.penalised_cost(brief)
+    whole, part = timeline(problem, 0, full), timeline(problem, 1, short)
+    assert whole is not None
+    assert part is not None
+    assert whole.break_at is not None
+    assert part.break_at is None
+    assert saved == problem.routes[0].break_seconds
+    both = models.solution(genes, (2,))
+    assert both.has_time_warp()
+
+
+@pytest.mark.parametrize("seed", [6, 11])
+def test_brief_days_are_bred_where_they_save_a_break(seed: int) -> None:
+    """By brute force over all orders of two crews; who knows of no breaks ends an hour later."""
+    plain = farm_round(seed, 6, 1, 2, side_km=20)
+    routes = (dataclasses.replace(route, break_after_seconds=9000, break_seconds=3600) for route in plain.routes)
+    problem = dataclasses.replace(plain, routes=tuple(routes))
+    tasks = frozenset(range(6))
+    best = best_of_two(problem)
+    reached = []
+    for engine in (HybridGenetic(), PyVRP()):
+        found = key(problem, repaired(Rounds(problem), engine(Ask(problem, tasks, Limit(10_000)))))
+        assert found is not None
+        reached.append(found)
+    assert reached[0][:4] == best[:4]
+    assert reached[1][:4] < best[:4]
+
+
+@pytest.mark.parametrize("features", [frozenset({"hours", "load"}), frozenset({"hours", "returns", "load"})])
+def test_the_same_seed_breeds_the_same_orders(features: frozenset[str]) -> None:
+    """With a count of iterations for its limit; another seed is another run."""
+    problem = random_problem(4, visits=14, routes=3, features=features)
+    tasks = frozenset(range(14))
+    first, again = (HybridGenetic()(Ask(problem, tasks, Limit(1500, seed=3))) for _ in range(2))
+    assert first == again
+    assert served(first)
+
+
+def test_it_goes_on_from_a_start() -> None:
+    """With hardly an iteration of its own it gives back what it was given."""
+    problem = farm_round(2, 40, 2, 2)
+    tasks = frozenset(range(40))
+    known = HybridGenetic()(Ask(problem, tasks, Limit(2000)))
+    again = HybridGenetic()(Ask(problem, tasks, Limit(1), known))
+    rounds = Rounds(problem)
+    assert measure(rounds, repaired(rounds, again)) >= measure(rounds, repaired(rounds, known))
+
+
+def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was best before is kept."""
+    monkeypatch.setattr("routing.planning.engines.hybrid_genetic.WITHOUT_GAIN", 25)
+    problem: Problem = random_problem(3, visits=5, routes=2)
+    tasks = frozenset(range(5))
+    rounds = Rounds(problem)
+    brief, long = (
+        measure(rounds, repaired(rounds, HybridGenetic()(Ask(problem, tasks, Limit(many))))) for many in (500, 3000)
+    )
+    assert long >= brief
+    assert np.sum(long[:3]) > 0
