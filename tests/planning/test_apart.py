@@ -307,6 +307,54 @@ def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_
     assert served(start) >= served(told)
 
 
+@dataclass(eq=False)
+class Breeder:
+    """Proposes what it hears of elsewhere; keeps until when it was to run, and what of."""
+
+    heard: list[Orders] = field(default_factory=list)
+    ends: list[float] = field(default_factory=list)
+    name: str = "breeder"
+
+    def __call__(self, ask: Ask) -> Orders:
+        assert ask.limit.deadline is not None
+        self.ends.append(ask.limit.deadline)
+        orders = empty(ask.problem)
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+            if ask.elsewhere is not None:
+                orders = ask.elsewhere() or orders
+        self.heard.append(orders)
+        return orders
+
+
+@pytest.mark.usefixtures("side_by_side")
+def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() -> None:
+    """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
+    wide = random_problem(5, visits=14, routes=2, features=frozenset())
+    tasks = frozenset(range(len(wide.tasks)))
+    breeder, begun = Breeder(), time.monotonic()
+    first, start, last = Prompted(), Prompted(), Prompted()
+    search = Search(wide, tasks, begun + 4, None)
+    search.run(60, 1, (first, start, last), breeder=breeder)
+    told = construct(Rounds(wide), tasks)
+    assert breeder.heard
+    assert breeder.heard[0] == told
+    assert breeder.ends[-1] - begun > 0.8 * 4
+    assert len(start.starts) == 1
+    assert not first.starts
+    assert not last.starts
+    assert served(search.best) >= served(told)
+
+
+def test_where_nothing_goes_on_beside_nothing_is_bred_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    wide = random_problem(5, visits=14, routes=2, features=frozenset())
+    breeder = Breeder()
+    search = Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 2, None)
+    search.run(60, 1, (Prompted(),), breeder=breeder)
+    assert not breeder.heard
+
+
 @dataclass(frozen=True)
 class Halves:
     """Tells of the days of a round by halves, and proposes a poor one."""

@@ -29,7 +29,7 @@ from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.pyvrp_model import BASE
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
-from routing.planning.problem import Problem, served
+from routing.planning.problem import Orders, Problem, served
 from routing.planning.timing import timeline
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import best_of_two, key, random_problem
@@ -139,6 +139,7 @@ def test_the_shortest_days_are_the_brief_ones_and_need_no_break() -> None:
     assert whole.break_at is not None
     assert part.break_at is None
     assert saved == problem.routes[0].break_seconds
+    assert models.brief_of(genes) == (1,)
     both = models.solution(genes, (2,))
     assert both.has_time_warp()
 
@@ -178,6 +179,25 @@ def test_it_goes_on_from_a_start() -> None:
     again = HybridGenetic()(Ask(problem, tasks, Limit(1), known))
     rounds = Rounds(problem)
     assert measure(rounds, repaired(rounds, again)) >= measure(rounds, repaired(rounds, known))
+
+
+def test_it_takes_in_what_is_known_elsewhere() -> None:
+    """What it then ends with is no worse, though it had no time to find it."""
+    problem = farm_round(2, 40, 2, 2)
+    tasks, rounds = frozenset(range(40)), Rounds(problem)
+    known = HybridGenetic()(Ask(problem, tasks, Limit(8000)))
+    asked: list[None] = []
+
+    def elsewhere() -> Orders:
+        asked.append(None)
+        return known
+
+    brief = Limit(400, seed=2)
+    alone = HybridGenetic()(Ask(problem, tasks, brief))
+    helped = HybridGenetic()(Ask(problem, tasks, brief, elsewhere=elsewhere))
+    best, less, more = (measure(rounds, repaired(rounds, orders)) for orders in (known, alone, helped))
+    assert less < best <= more
+    assert asked
 
 
 def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -96,6 +96,8 @@ class Ask:
 
     Where the engine runs apart, another thread tells.
     """
+    elsewhere: Callable[[], Orders | None] | None = None
+    """Gives the best orders that another run has told of so far; heeded by engines that can, where they run here."""
 
 
 class Engine(Protocol):

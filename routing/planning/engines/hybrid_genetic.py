@@ -64,6 +64,9 @@ MOST_MODELS = 40
 WITHOUT_GAIN = 3000
 """Crossings without a better order after which the population begins anew."""
 
+HEARING = 10
+"""Crossings between two looks at what is known elsewhere."""
+
 NEIGHBOURS = 20
 MOST_PERTURBED = 5
 ITERATIONS_A_CROSSING = 20
@@ -267,6 +270,15 @@ class Models:
             routes += [pyvrp.Route(made.data, each, whole) for _, each in built[many:]]
         return pyvrp.Solution(made.data, routes)
 
+    def brief_of(self, genes: Genes) -> Brief:
+        """Return how many days of each kind are brief enough to need no break."""
+        made = self.of(tuple(min(1, most) for most in self.most))
+        found = [0] * len(self.most)
+        for number, (kind, brief) in enumerate(made.types):
+            own = (stops for each, stops in genes if each == kind) if brief else ()
+            found[kind] += sum(not pyvrp.Route(made.data, activities(stops), number).has_time_warp() for stops in own)
+        return tuple(found)
+
     def genes(self, solution: pyvrp.Solution, brief: Brief) -> Genes:
         """Return a solution with so many brief days as genes."""
         types = self.of(brief).types
@@ -304,14 +316,18 @@ class _Run:
         self._noted = Noted(frame)
         self._telling = Telling(ask.better)
         self._told: Member | None = None
+        self._heard: Orders | None = None
 
     def orders(self) -> Orders:
         """Run to the limit and return the best orders."""
         try:
-            self._take_start()
+            if self._ask.start is not None:
+                self._take_in(self._ask.start)
             self._begin()
             while not self._over():
                 self._cross()
+                if self._crossings % HEARING == 0:
+                    self._hear()
                 if self._crossings - self._last_gain >= WITHOUT_GAIN:
                     self._possible.clear()
                     self._broken.clear()
@@ -323,14 +339,18 @@ class _Run:
             self._noted.tell(self._ask.found)
         return empty(self._ask.problem) if self._best is None else self._orders(self._best)
 
-    def _take_start(self) -> None:
-        start = self._ask.start
-        if start is None:
-            return
-        brief = self._some_brief()
-        stops = [stops_of(self._frame, number, order) for number, order in enumerate(start)]
+    def _hear(self) -> None:
+        """Take in what is known elsewhere, if it is news."""
+        orders = None if self._ask.elsewhere is None else self._ask.elsewhere()
+        if orders is not None and orders is not self._heard:
+            self._heard = orders
+            self._take_in(orders)
+
+    def _take_in(self, orders: Orders) -> None:
+        stops = [stops_of(self._frame, number, order) for number, order in enumerate(orders)]
         genes = tuple((self._frame.kind_of[number], each) for number, each in enumerate(stops) if each)
-        self._add(self._models.solution(genes, brief), brief)
+        brief = self._models.brief_of(genes)
+        self._take(self._models.solution(genes, brief), brief)
 
     def _over(self) -> bool:
         return self._ask.limit.over(self._crossings * ITERATIONS_A_CROSSING)
@@ -420,7 +440,7 @@ class _Run:
             cost = self._penalties.cost_evaluator().penalised_cost(solution)
             if self._best is None or cost < self._best_cost:
                 self._best, self._best_cost, self._last_gain = member, cost, self._crossings
-            self._note(member)
+                self._note(member)
             if self._telling.due() and self._told is not self._best:
                 self._told = self._best
                 self._telling.tell(self._orders(self._best))

@@ -130,7 +130,7 @@ class Search:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
         Where `enough`, the search ends as soon as all tasks are served. Where the last of the engines goes on beside,
-        the `breeder`, if there is one, has what of the time is not the last stretch here, after a brief start.
+        the `breeder`, if there is one, has the time here after a brief start, and takes in what is found beside.
         """
         self._begun = time.monotonic()
         if len(self.tasks) <= FEW_TASKS:
@@ -200,8 +200,9 @@ class Search:
 
     def _hear(self) -> None:
         """Offer the best that the run beside has told of."""
-        if self._told_beside:
-            self.offer(self._told_beside[-1][1])
+        told = self._elsewhere()
+        if told is not None:
+            self.offer(told)
 
     @property
     def _told_beside(self) -> list[tuple[float, Orders]]:
@@ -231,7 +232,7 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            if self._breeder is not None and number >= len(engines) - 1 and not self._stretching():
+            if self._breeder is not None and number >= len(engines) - 1:
                 engine = self._breeder
             end = self._end_of_cycles()
             if number >= cycles if end is None else time.monotonic() >= end:
@@ -289,11 +290,11 @@ class Search:
     def _stretching(self) -> bool:
         """Return whether the last stretch is on, in which the better of those that go on side by side is gone on from.
 
-        Until then they keep apart: from the other's best a run finds little else. Where a rank is contested, `_refine`
-        is that stretch.
+        Until then they keep apart: from the other's best a run finds little else, unless it breeds. Where a rank is
+        contested, `_refine` is that stretch.
         """
         begins = self._end(LAST_STRETCH)
-        if begins is None or self._beside is None or self.contested is not None:
+        if begins is None or self._beside is None or self._breeder is not None or self.contested is not None:
             return False
         return time.monotonic() >= begins
 
@@ -309,7 +310,7 @@ class Search:
         now, paired = time.monotonic(), self._beside is not None
         if not starting:
             share = LONG_SLICE / (self._runs() if paired and self.contested is not None else 1)
-            if paired and self.contested is None and not self._stretching():
+            if paired and self._breeder is None and self.contested is None and not self._stretching():
                 end = self._end(LAST_STRETCH) or end
             return min(end, now + max(1.0, share * (end - self._begun)))
         brief = (self.contested is not None and len(self.best) > 1) or self._breeder is not None
@@ -375,7 +376,15 @@ class Search:
         tasks = self._asked(start)
         better = None if limit.deadline is None else self._tell
         saving = self.contested is not None if scarce is None else scarce
-        return Ask(self.rounds.problem, tasks, limit, start, self.pool.add, scarce=saving, better=better)
+        elsewhere = None if self._beside is None else self._elsewhere
+        return Ask(
+            self.rounds.problem, tasks, limit, start, self.pool.add, scarce=saving, better=better, elsewhere=elsewhere
+        )
+
+    def _elsewhere(self) -> Orders | None:
+        """Return the best that the run beside has told of."""
+        told = self._told_beside
+        return told[-1][1] if told else None
 
     def _tell(self, orders: Orders) -> None:
         """Note what a run here tells of; where somebody listens, show it, or what the run beside has if that is more.
