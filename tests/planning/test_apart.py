@@ -346,13 +346,25 @@ def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() 
     assert served(search.best) >= served(told)
 
 
-def test_where_nothing_goes_on_beside_nothing_is_bred_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("clock", [False, True])
+def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytest.MonkeyPatch, *, clock: bool) -> None:
+    """By the clock on one core, and by a count of iterations."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
-    breeder = Breeder()
-    search = Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 2, None)
-    search.run(60, 1, (Prompted(),), breeder=breeder)
-    assert not breeder.heard
+    turns: list[str] = []
+
+    @dataclass(frozen=True)
+    class Noted:
+        name: str
+
+        def __call__(self, ask: Ask) -> Orders:
+            assert ask.elsewhere is None
+            turns.append(self.name)
+            return Sleeper(0)(ask)
+
+    search = Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 2 if clock else None, None)
+    search.run(60, 1, (Noted("start"), Noted("last")), breeder=Noted("breeder"))
+    assert turns[:4] == ["start", "breeder", "last", "breeder"]
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from itertools import pairwise
 
 import numpy as np
@@ -129,16 +130,17 @@ class Search:
     ) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
-        Where `enough`, the search ends as soon as all tasks are served. Where the last of the engines goes on beside,
-        the `breeder`, if there is one, has the time here after a brief start, and takes in what is found beside.
+        Where `enough`, the search ends as soon as all tasks are served. The `breeder`, if there is one, takes turns
+        with the last of the engines; where that goes on beside, it has the time here after a brief start, and takes in
+        what is found there.
         """
         self._begun = time.monotonic()
         if len(self.tasks) <= FEW_TASKS:
             self.offer(construct(self.rounds, self.tasks))
         self._look()
         beside = self._beside = self._begin_beside(seed, engines[-1])
-        self._breeder = None if beside is None else breeder
-        if self.contested is not None or self._breeder is not None:
+        self._breeder = breeder
+        if self.contested is not None or self._breeds:
             engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
         try:
             self._cycles(work, seed, engines, enough=enough)
@@ -198,6 +200,11 @@ class Search:
         limit = Limit(NO_END, seed, self._end_beside())
         return Companion(engine, Ask(self.rounds.problem, self.tasks, limit)).start()
 
+    @property
+    def _breeds(self) -> bool:
+        """Whether the breeder has the time here, while another goes on beside."""
+        return self._breeder is not None and self._beside is not None
+
     def _hear(self) -> None:
         """Offer the best that the run beside has told of."""
         told = self._elsewhere()
@@ -232,7 +239,8 @@ class Search:
             if self.longer is not None and served(self.best) == self.tasks:
                 self.deadline = self.longer
             engine = engines[min(number, len(engines) - 1)]
-            if self._breeder is not None and number >= len(engines) - 1:
+            turns = number - len(engines) + 1
+            if self._breeder is not None and turns >= 0 and (self._breeds or turns % 2 == 0):
                 engine = self._breeder
             end = self._end_of_cycles()
             if number >= cycles if end is None else time.monotonic() >= end:
@@ -294,7 +302,7 @@ class Search:
         contested, `_refine` is that stretch.
         """
         begins = self._end(LAST_STRETCH)
-        if begins is None or self._beside is None or self._breeder is not None or self.contested is not None:
+        if begins is None or self._beside is None or self._breeds or self.contested is not None:
             return False
         return time.monotonic() >= begins
 
@@ -310,10 +318,10 @@ class Search:
         now, paired = time.monotonic(), self._beside is not None
         if not starting:
             share = LONG_SLICE / (self._runs() if paired and self.contested is not None else 1)
-            if paired and self._breeder is None and self.contested is None and not self._stretching():
+            if paired and not self._breeds and self.contested is None and not self._stretching():
                 end = self._end(LAST_STRETCH) or end
             return min(end, now + max(1.0, share * (end - self._begun)))
-        brief = (self.contested is not None and len(self.best) > 1) or self._breeder is not None
+        brief = (self.contested is not None and len(self.best) > 1) or self._breeds
         share = BRIEF_START if brief else START_PAIRED if paired or len(self.best) == 1 else START
         return min(end, now + max(1.0, (self._begun + share * (end - self._begun) - now) / starting))
 
@@ -322,7 +330,7 @@ class Search:
 
         The breeder has one: it settles later, and higher.
         """
-        if self._breeder is not None:
+        if self._breeds:
             return 1
         settling = SETTLING_SECONDS_OF_100 * (len(self._asked()) / 100) ** 2
         end = self._end_of_cycles()
@@ -361,21 +369,28 @@ class Search:
         ask = self._ask(limit, start if served(start) else None, scarce=scarce)
         orders = engine(ask)
         left = (ask.tasks & self.possible) - served(orders)
-        contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
-        if contested is None and ask.scarce and ask.tasks != self._asked(hopeful=False):
+        gained = self.offer(orders)
+        if ask.scarce and not left and ask.tasks != self._asked(hopeful=False):
             self._light = None  # there was more light than it seemed: the others are asked for too
-        else:
-            self.contested = contested
-        return self.offer(orders)
+            return gained
+        if ask.scarce and not left:
+            left = (self._affordable & self.possible) - served(self.best)  # of ranks that were not asked for yet
+        self.contested = min((self.rounds.problem.tasks[task].rank for task in left), default=None)
+        return gained
 
     def _ask(self, limit: Limit, start: Orders | None = None, *, scarce: bool | None = None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled.
 
-        Light is to be saved where a rank is contested, or as said.
+        Light is to be saved where a rank is contested, or as said; a run by the clock that saves it ends as soon as all
+        that it was asked for is served.
         """
         tasks = self._asked(start)
-        better = None if limit.deadline is None else self._tell
         saving = self.contested is not None if scarce is None else scarce
+        better = None
+        if limit.deadline is not None:
+            halt = threading.Event()
+            limit = replace(limit, halt=halt)
+            better = partial(self._tell, tasks & self.possible if saving else None, halt)
         elsewhere = None if self._beside is None else self._elsewhere
         return Ask(
             self.rounds.problem, tasks, limit, start, self.pool.add, scarce=saving, better=better, elsewhere=elsewhere
@@ -386,15 +401,19 @@ class Search:
         told = self._told_beside
         return told[-1][1] if told else None
 
-    def _tell(self, orders: Orders) -> None:
+    def _tell(self, enough: frozenset[int] | None, halt: threading.Event, orders: Orders) -> None:
         """Note what a run here tells of; where somebody listens, show it, or what the run beside has if that is more.
 
-        That is only shown: the two keep apart until the last stretch.
+        That is only shown: the two keep apart until the last stretch. The run is halted once it serves `enough`.
         """
         self._told.append((time.monotonic(), orders))
+        reached = enough is not None and served(orders) >= enough
+        if reached or self.progress is not None:
+            self.offer(orders)
+        if reached and enough is not None and served(self.best) >= enough:
+            halt.set()
         if self.progress is None:
             return
-        self.offer(orders)
         told = self._told_beside
         if len(told) > self._seen:
             self._seen = len(told)
