@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import time
+from dataclasses import dataclass, field, replace
 
 import pytest
 
 from routing.planning.engines import scarce
 from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.frame import lay
-from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.ruins_engine import Ruins
 from routing.planning.engines.scarce import bound_by_light, light_of
 from routing.planning.engines.search import Search, measure
-from routing.planning.problem import Problem, rank_score, served
+from routing.planning.problem import Orders, Problem, rank_score, served
 from routing.planning.solve import engines_for, solve
 from tests.benchmarks.generate import HOUR, farm_round
 from tests.planning.random_problems import listening
@@ -123,3 +124,42 @@ def test_ranks_after_the_contested_one_come_in_last() -> None:
     assert asked[0].start is None
     assert asked[-1].start is not None
     assert measure(search.rounds, search.best)[:2] > (200, 200)
+
+
+@dataclass(eq=False)
+class Ready:
+    """Tells at once of orders for all that it is asked for, and goes on until it is ended."""
+
+    asked: list[Ask] = field(default_factory=list)
+    took: list[float] = field(default_factory=list)
+    name: str = "ready"
+
+    def __call__(self, ask: Ask) -> Orders:
+        self.asked.append(ask)
+        begun = time.monotonic()
+        orders = construct(Rounds(ask.problem), ask.tasks)
+        assert ask.better is not None
+        ask.better(orders)
+        while not ask.limit.over(0):
+            time.sleep(0.01)
+        self.took.append(time.monotonic() - begun)
+        return orders
+
+
+def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
+    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    monkeypatch.setattr(scarce.Light, "contested", lambda _: 1)
+    problem = farm_round(2, 20, 3, 1)
+    first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
+    ready, seconds = Ready(), 4.0
+    search = Search(problem, everything(problem), time.monotonic() + seconds, None)
+    search.run(10, 1, (ready,))
+    assert ready.asked[0].tasks == first_ranks
+    assert ready.asked[0].scarce
+    assert ready.took[0] < 0.5
+    assert ready.asked[1].tasks > first_ranks
+    assert ready.asked[1].scarce
+    assert ready.took[1] > 0.5
+    assert not ready.asked[-1].scarce
+    assert served(search.best) >= first_ranks
