@@ -67,7 +67,8 @@ def test_a_crossing_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed
         )
         one, other = (tuple((k, stops) for k, stops in each if stops and BASE not in stops) for each in (one, other))
         many = min(many, len(one))
-    child = crossed(one, other, near, many, (3, 3), group)
+    everything = frozenset(range(BASE, CLIENTS))
+    child = crossed(one, other, near, many, (3, 3), group, (everything, everything))
     met = clients_of(child)
     assert len({group[client] for client in met}) == len(met)
     assert all(sum(kind == number for kind, _ in child) <= 3 for number in range(2))
@@ -75,12 +76,26 @@ def test_a_crossing_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed
     route_of = {stop: number for number, (_, stops) in enumerate(one) for stop in stops}
     first = next(client for client in near if client in route_of)
     assert child[0] == one[route_of[first]]
-    for kind, stops in child[many:]:
-        whole = next(theirs for its, theirs in other if its == kind and set(stops) - {BASE} <= set(theirs))
+    for _, stops in child[many:]:
+        whole = next(theirs for _, theirs in other if set(stops) - {BASE} <= set(theirs))
         assert [stop for stop in whole if stop in stops and stop != BASE] == [stop for stop in stops if stop != BASE]
     for _, stops in child:
         assert BASE not in (stops[0], stops[-1])
         assert (BASE, BASE) not in itertools.pairwise(stops)
+
+
+def test_a_route_for_which_there_is_no_room_goes_to_another_kind_that_may_serve_it() -> None:
+    """Both parents use the first kind's one day: what is left of the other's goes to the second, unless that cannot."""
+    one: Genes = ((0, (0, 1)),)
+    other: Genes = ((0, (2, BASE, 3, 1)),)
+    group, room = list(range(4)), (1, 1)
+    everything = frozenset(range(BASE, 4))
+    for able, child in (
+        (everything, ((0, (0, 1)), (1, (2, BASE, 3)))),
+        (everything - {3}, one),
+        (everything - {BASE}, one),
+    ):
+        assert crossed(one, other, [0, 1, 2, 3], 1, room, group, (everything, able)) == child
 
 
 def test_what_follows_each_client_is_told_across_base() -> None:
@@ -140,8 +155,21 @@ def test_the_shortest_days_are_the_brief_ones_and_need_no_break() -> None:
     assert part.break_at is None
     assert saved == problem.routes[0].break_seconds
     assert models.brief_of(genes) == (1,)
+    assert [models.briefest(genes, many) for many in range(3)] == [(0,), (1,), (2,)]
     both = models.solution(genes, (2,))
     assert both.has_time_warp()
+
+
+def test_the_shortest_days_of_all_kinds_are_the_brief_ones() -> None:
+    """Two crews that are not alike: the second's day of one stop is the shorter."""
+    problem = farm_round(3, 24, 1, 2)
+    earlier = dataclasses.replace(problem.routes[1], home_by=problem.routes[1].home_by - 600)
+    frame = lay(dataclasses.replace(problem, routes=(problem.routes[0], earlier)), frozenset(range(24)))
+    models = Models(frame, scarce=False, seed=1)
+    genes: Genes = ((0, (0, 1, 2)), (1, (3,)))
+    assert [models.briefest(genes, many) for many in range(4)] == [(0, 0), (0, 1), (1, 1), (1, 1)]
+    assert [models.briefest(genes[:1], many) for many in range(3)] == [(0, 0), (1, 0), (1, 1)]
+    assert Models(frame, scarce=True, seed=1).briefest(genes, 1) == (0, 0)
 
 
 @pytest.mark.parametrize("seed", [6, 11])

@@ -28,7 +28,7 @@ from pyvrp.search import (
 )
 
 from routing.planning.engines.engine import Ask, Telling, empty
-from routing.planning.engines.frame import Frame, Noted, lay
+from routing.planning.engines.frame import NO_WAY, Frame, Noted, lay
 from routing.planning.engines.pyvrp_model import BASE, MOST_SECONDS, activities, in_turn, model, stops_of
 from routing.planning.problem import Orders
 
@@ -58,7 +58,10 @@ STERNER = 12.0
 BRIEFER = 0.2
 """Chance that the number of brief days changes by one."""
 
-MOST_MODELS = 40
+FIRST_BRIEF = 0.5
+"""Chance that a random order has a brief day."""
+
+MOST_MODELS = 200
 """Models with this or that many brief days that are kept."""
 
 WITHOUT_GAIN = 3000
@@ -150,12 +153,19 @@ def survivors(members: Sequence[Member], costs: Sequence[float], many: int) -> l
 
 
 def crossed(
-    one: Genes, other: Genes, near: Sequence[int], many: int, room: Sequence[int], group: Sequence[int]
+    one: Genes,
+    other: Genes,
+    near: Sequence[int],
+    many: int,
+    room: Sequence[int],
+    group: Sequence[int],
+    able: Sequence[frozenset[int]],
 ) -> Genes:
     """Return `many` routes of one parent, those that serve the clients which come first in `near`, and what then fits.
 
-    Of the other parent come the routes that lose the least to them, without what is already served; `room` is how many
-    routes of each kind there may be, and of clients of one `group` one is served.
+    Of the other parent come the routes that lose the least to them, without what is already served. `room` is how many
+    routes of each kind there may be, and `able` what clients those may serve; where there is no more room, another kind
+    that may serve them takes the route. Of clients of one `group` one is served.
     """
     route_of = {stop: number for number, (_, stops) in enumerate(one) for stop in stops if stop != BASE}
     kept = list(dict.fromkeys(route_of[client] for client in near if client in route_of))[:many]
@@ -165,10 +175,12 @@ def crossed(
     for kind, _ in found:
         left[kind] -= 1
     rest = [(len(stops), kind, _without(stops, taken, group)) for kind, stops in other]
-    for _, kind, stops in sorted(rest, key=lambda each: len(each[2]) / each[0], reverse=True):
-        if stops and left[kind] > 0:
-            left[kind] -= 1
-            found.append((kind, stops))
+    for _, own, stops in sorted(rest, key=lambda each: len(each[2]) / each[0], reverse=True):
+        kinds = (kind for kind in (own, *range(len(left))) if left[kind] > 0 and able[kind].issuperset(stops))
+        taking = next(kinds, None) if stops else None
+        if taking is not None:
+            left[taking] -= 1
+            found.append((taking, stops))
     return tuple(found)
 
 
@@ -270,6 +282,23 @@ class Models:
             routes += [pyvrp.Route(made.data, each, whole) for _, each in built[many:]]
         return pyvrp.Solution(made.data, routes)
 
+    def briefest(self, genes: Genes, many: int) -> Brief:
+        """Return of which kinds the shortest days are, so many, among those that otherwise need a break.
+
+        Where there are fewer routes, days on which nobody goes may be brief too.
+        """
+        built = [
+            (_length(pyvrp.Route(self.plain, activities(stops), kind)), kind)
+            for kind, stops in genes
+            if self.most[kind]
+        ]
+        shortest = [kind for _, kind in sorted(built)[:many]]
+        at_home = [
+            kind for kind, most in enumerate(self.most) for _ in range(most - sum(own == kind for _, own in built))
+        ]
+        brief = shortest + at_home[: many - len(shortest)]
+        return tuple(brief.count(kind) for kind in range(len(self.most)))
+
     def brief_of(self, genes: Genes) -> Brief:
         """Return how many days of each kind are brief enough to need no break."""
         made = self.of(tuple(min(1, most) for most in self.most))
@@ -308,6 +337,11 @@ class _Run:
         tasks = {task: number for number, task in enumerate(sorted(frame.clients_of_task))}
         self._group = [tasks[client.task] for client in frame.clients]
         self._room = [len(kind.routes) for kind in frame.kinds]
+        ways = [frame.profiles[kind.profile][0, 1:] < NO_WAY for kind in frame.kinds]
+        self._able = [
+            frozenset(np.flatnonzero(way).tolist()) | ({BASE} if kind.trips > 1 else set())
+            for kind, way in zip(frame.kinds, ways, strict=True)
+        ]
         self._possible: list[Member] = []
         self._broken: list[Member] = []
         self._best: Member | None = None
@@ -368,7 +402,12 @@ class _Run:
             self._take(made.search(random_one, self._penalties.cost_evaluator(), exhaustive=True), brief)
 
     def _some_brief(self) -> Brief:
-        return tuple(self._dice.randint(0, min(1, most)) for most in self._models.most)
+        """Return one brief day of any kind, or none."""
+        brief = [0] * len(self._models.most)
+        kinds = [number for number, most in enumerate(self._models.most) if most]
+        if kinds and self._dice.random() < FIRST_BRIEF:
+            brief[self._dice.choice(kinds)] = 1
+        return tuple(brief)
 
     def _cross(self) -> None:
         """Cross two members and take what comes of them into the population."""
@@ -377,8 +416,8 @@ class _Run:
         one, other = self._pair(evaluator)
         near = self._near[self._dice.randrange(len(self._near))].tolist()
         many = self._dice.randint(1, max(1, len(one.genes) - 1))
-        genes = crossed(one.genes, other.genes, near, many, self._room, self._group)
-        brief = self._bred(self._dice.choice((one, other)).brief)
+        genes = crossed(one.genes, other.genes, near, many, self._room, self._group, self._able)
+        brief = self._models.briefest(genes, self._bred(sum(self._dice.choice((one, other)).brief)))
         made = self._models.of(brief)
         child = made.search(self._models.solution(genes, brief), evaluator, exhaustive=True)
         cost = evaluator.penalised_cost(child)
@@ -389,14 +428,11 @@ class _Run:
                 child, cost = step, cost_of_step
         self._take(child, brief)
 
-    def _bred(self, brief: Brief) -> Brief:
-        """Return how many days of each kind are to be brief, at times one more or less."""
-        kinds = [number for number, most in enumerate(self._models.most) if most]
-        if not kinds or self._dice.random() >= BRIEFER:
+    def _bred(self, brief: int) -> int:
+        """Return how many days are to be brief, at times one more or less."""
+        if self._dice.random() >= BRIEFER:
             return brief
-        changed, number = list(brief), self._dice.choice(kinds)
-        changed[number] = min(self._models.most[number], max(0, changed[number] + self._dice.choice((-1, 1))))
-        return tuple(changed)
+        return min(sum(self._models.most), max(0, brief + self._dice.choice((-1, 1))))
 
     def _pair(self, evaluator: pyvrp.CostEvaluator) -> tuple[Member, Member]:
         """Return two members, each the cheaper of two drawn; they differ where such are found soon."""
