@@ -30,9 +30,11 @@ from routing.planning.engines.pyvrp_model import BASE
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
 from routing.planning.problem import Orders, Problem, served
+from routing.planning.solve import solve
 from routing.planning.timing import timeline
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import best_of_two, key, random_problem
+from tests.planning.test_engines import EVERYTHING, WITH_RETURNS
 
 CLIENTS = 24
 
@@ -239,3 +241,22 @@ def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch)
     )
     assert long >= brief
     assert np.sum(long[:3]) > 0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_round_large_enough_to_be_bred_keeps_every_rule(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    """All constraints at once, on one day to three, the crews coming back to base in half of them."""
+    bred: list[Ask] = []
+    run = HybridGenetic.__call__
+
+    def listened(engine: HybridGenetic, ask: Ask) -> Orders:
+        bred.append(ask)
+        return run(engine, ask)
+
+    monkeypatch.setattr(HybridGenetic, "__call__", listened)
+    features = WITH_RETURNS if seed % 2 else EVERYTHING
+    problem = random_problem(seed, visits=34, routes=4, features=features, days=1 + seed % 3)
+    orders = solve(problem, frozenset(range(len(problem.tasks))), work=3, prove=False).orders
+    assert bred
+    assert key(problem, orders) is not None
+    assert served(orders)
