@@ -163,3 +163,16 @@ def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(mo
     assert ready.took[1] > 0.5
     assert not ready.asked[-1].scarce
     assert served(search.best) >= first_ranks
+
+
+def test_one_crew_day_is_asked_for_every_task_of_the_contested_rank(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What seems hopeless for its light may be on the best way: published orienteering rounds lost 5 % of their score."""
+    monkeypatch.setattr(scarce, "HOPE", 0.05)
+    for crews in (1, 2):
+        problem = farm_round(7, 60, 1, crews)
+        asked: list[Ask] = []
+        search = Search(problem, everything(problem), None, None)
+        search.run(5, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
+        whole = frozenset(task for task in everything(problem) if problem.tasks[task].rank == 0)
+        assert asked[0].scarce
+        assert (asked[0].tasks == whole) == (crews == 1)

@@ -158,7 +158,9 @@ class Search:
     def _look(self) -> None:
         """See what is short, light or stock."""
         problem = self.rounds.problem
-        light = self._light = light_of(problem, self.tasks)
+        light = light_of(problem, self.tasks)
+        if len(problem.routes) > 1:
+            self._light = light  # one crew-day is asked for every task: its first engine chooses better
         if not stock_holds(problem, self.tasks):
             from routing.planning.engines.affordable import affordable  # noqa: PLC0415 - a solver few questions need
 
