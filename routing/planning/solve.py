@@ -25,11 +25,14 @@ MOST_PROVEN = 400
 MOST_VROOM_TASKS = 150
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
-LEAST_BRED, MOST_BRED = 31, 400
-"""From and up to so many tasks orders are bred."""
-
 MOST_TASKS_OF_TWO = 30
-"""Up to so many tasks two engines are enough; for more VROOM, which lets nothing else run, gets its own process."""
+"""Up to so many tasks two engines are enough, and nothing is bred.
+
+For more, VROOM, which lets nothing else run, gets its own process.
+"""
+
+MOST_BRED = 400
+"""Up to so many tasks orders are bred."""
 
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
@@ -188,7 +191,7 @@ def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
 
 def breeder_for(problem: Problem, count: int) -> Engine | None:
     """Return the engine that breeds orders, for a round of so many tasks that this is worth its time."""
-    if len(problem.routes) == 1 or not LEAST_BRED <= count <= MOST_BRED:
+    if len(problem.routes) == 1 or not MOST_TASKS_OF_TWO < count <= MOST_BRED:
         return None
     from routing.planning.engines.hybrid_genetic import HybridGenetic  # noqa: PLC0415
 

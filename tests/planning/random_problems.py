@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import random
+import time
 from collections.abc import Iterator
 
 import numpy as np
@@ -240,6 +241,12 @@ def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tupl
             best = value if best is None or value > best else best
     assert best is not None
     return best
+
+
+def wait_until_over(ask: Ask) -> None:
+    """Do nothing until the engine that was asked is to end."""
+    while not ask.limit.over(0):
+        time.sleep(0.01)
 
 
 def listening(engine: Engine, asked: list[Ask]) -> Engine:

@@ -21,7 +21,7 @@ from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.problem import Order, Orders, Problem, served
 from routing.planning.solve import engines_for, solve
 from tests.benchmarks.generate import farm_round
-from tests.planning.random_problems import key, random_problem
+from tests.planning.random_problems import key, random_problem, wait_until_over
 
 
 def problem() -> Problem:
@@ -155,8 +155,7 @@ class Teller:
         orders = construct(Rounds(ask.problem), ask.tasks)
         if ask.better is not None:
             ask.better(orders)
-        while not ask.limit.over(0):
-            time.sleep(0.01)
+        wait_until_over(ask)
         return orders
 
 
@@ -253,8 +252,7 @@ class Sown:
 
     def __call__(self, ask: Ask) -> Orders:
         self.seeds.append(ask.limit.seed)
-        while not ask.limit.over(0):
-            time.sleep(0.01)
+        wait_until_over(ask)
         return empty(ask.problem)
 
 
@@ -281,8 +279,7 @@ class Prompted:
             return Teller()(ask)
         self.starts.append(ask.start)
         self.scarce.append(ask.scarce)
-        while not ask.limit.over(0):
-            time.sleep(0.01)
+        wait_until_over(ask)
         return ask.start or empty(ask.problem)
 
 
@@ -318,11 +315,9 @@ class Breeder:
     def __call__(self, ask: Ask) -> Orders:
         assert ask.limit.deadline is not None
         self.ends.append(ask.limit.deadline)
-        orders = empty(ask.problem)
-        while not ask.limit.over(0):
-            time.sleep(0.01)
-            if ask.elsewhere is not None:
-                orders = ask.elsewhere() or orders
+        wait_until_over(ask)
+        assert ask.elsewhere is not None
+        orders = ask.elsewhere() or empty(ask.problem)
         self.heard.append(orders)
         return orders
 
@@ -375,8 +370,7 @@ class Halves:
         assert ask.better is not None
         for half in range(2):
             ask.better(tuple(order if route % 2 == half else () for route, order in enumerate(self.known)))
-        while not ask.limit.over(0):
-            time.sleep(0.01)
+        wait_until_over(ask)
         return fill(Rounds(ask.problem), empty(ask.problem), ask.tasks)
 
 

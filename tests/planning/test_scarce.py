@@ -19,7 +19,7 @@ from routing.planning.engines.search import Search, measure
 from routing.planning.problem import Orders, Problem, rank_score, served
 from routing.planning.solve import engines_for, solve
 from tests.benchmarks.generate import HOUR, farm_round
-from tests.planning.random_problems import listening
+from tests.planning.random_problems import listening, wait_until_over
 
 
 def everything(problem: Problem) -> frozenset[int]:
@@ -140,8 +140,7 @@ class Ready:
         orders = construct(Rounds(ask.problem), ask.tasks)
         assert ask.better is not None
         ask.better(orders)
-        while not ask.limit.over(0):
-            time.sleep(0.01)
+        wait_until_over(ask)
         self.took.append(time.monotonic() - begun)
         return orders
 

@@ -88,6 +88,11 @@ class Frame:
             found.setdefault(client.task, []).append(number)
         return found
 
+    def near(self) -> NDArray[np.int64]:
+        """Return all clients by nearness to each, there and back, shape (clients, clients)."""
+        arcs = self.profiles[0][1:, 1:]
+        return np.argsort(arcs + arcs.T, axis=1, kind="stable")
+
     def metres(self) -> list[NDArray[np.int64]]:
         """Return the metres of every profile's arcs, each of shape (clients + 1, clients + 1)."""
         places = np.array([0, *(client.place for client in self.clients)])

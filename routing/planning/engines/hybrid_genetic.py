@@ -13,6 +13,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pyvrp
@@ -29,7 +30,16 @@ from pyvrp.search import (
 
 from routing.planning.engines.engine import Ask, Telling, empty
 from routing.planning.engines.frame import NO_WAY, Frame, Noted, lay
-from routing.planning.engines.pyvrp_model import BASE, MOST_SECONDS, activities, in_turn, model, stops_of
+from routing.planning.engines.pyvrp_model import (
+    BASE,
+    MOST_SECONDS,
+    activities,
+    clients_in,
+    in_turn,
+    model,
+    stops_in,
+    stops_of,
+)
 from routing.planning.problem import Orders
 
 FEWEST, MOST_MORE = 14, 14
@@ -129,7 +139,7 @@ def following(genes: Genes, clients: int) -> NDArray[np.int64]:
     """Return what follows each client, shape (clients,)."""
     found = np.full(clients, NOT_SERVED, dtype=np.int64)
     for _, stops in genes:
-        sequence = [stop for stop in stops if stop != BASE]
+        sequence = clients_in(stops)
         found[sequence] = [*sequence[1:], LAST_OF_ALL]
     return found
 
@@ -140,16 +150,19 @@ def survivors(members: Sequence[Member], costs: Sequence[float], many: int) -> l
     The cheapest always stays. `costs` has one number a member.
     """
     differ = np.array([[np.inf if one is other else one.differs(other) for other in members] for one in members])
-    ranks = np.argsort(np.argsort(costs, kind="stable"), kind="stable")
     left = np.arange(len(members))
     while len(left) > many:
         nearest = np.sort(differ[np.ix_(left, left)], axis=1)[:, :CLOSEST]
-        by_cost = np.argsort(np.argsort(ranks[left]))
-        by_likeness = np.argsort(np.argsort(-nearest.mean(axis=1), kind="stable"), kind="stable")
+        by_cost, by_likeness = _places(np.asarray(costs)[left]), _places(-nearest.mean(axis=1))
         unfit = by_cost + (1 - ELITE / len(left)) * by_likeness + len(left) * 2 * (nearest[:, 0] == 0)
         unfit[by_cost == 0] = -1
         left = np.delete(left, np.argmax(unfit))
     return [members[number] for number in left.tolist()]
+
+
+def _places(values: NDArray[Any]) -> NDArray[np.int64]:
+    """Return which place each value has, the least the first, 0."""
+    return np.argsort(np.argsort(values, kind="stable"))
 
 
 def crossed(
@@ -167,10 +180,10 @@ def crossed(
     routes of each kind there may be, and `able` what clients those may serve; where there is no more room, another kind
     that may serve them takes the route. Of clients of one `group` one is served.
     """
-    route_of = {stop: number for number, (_, stops) in enumerate(one) for stop in stops if stop != BASE}
+    route_of = {client: number for number, (_, stops) in enumerate(one) for client in clients_in(stops)}
     kept = list(dict.fromkeys(route_of[client] for client in near if client in route_of))[:many]
     found = [one[number] for number in kept]
-    taken = {group[stop] for _, stops in found for stop in stops if stop != BASE}
+    taken = {group[client] for _, stops in found for client in clients_in(stops)}
     left = list(room)
     for kind, _ in found:
         left[kind] -= 1
@@ -311,12 +324,7 @@ class Models:
     def genes(self, solution: pyvrp.Solution, brief: Brief) -> Genes:
         """Return a solution with so many brief days as genes."""
         types = self.of(brief).types
-        return tuple((types[route.vehicle_type()][0], _stops(route)) for route in solution.routes())
-
-
-def _stops(route: pyvrp.Route) -> tuple[int, ...]:
-    """Return the clients of a route, BASE between them where it is come back to."""
-    return tuple(stop.idx if stop.is_client() else BASE for stop in list(route)[1:-1])
+        return tuple((types[route.vehicle_type()][0], stops_in(route)) for route in solution.routes())
 
 
 def _length(route: pyvrp.Route) -> int:
@@ -332,10 +340,8 @@ class _Run:
         self._models = Models(frame, scarce=ask.scarce, seed=ask.limit.seed)
         dimensions = self._models.plain.num_load_dimensions
         self._penalties = PenaltyManager(([LOAD_PENALTY] * dimensions, TIME_PENALTY, 1.0), PENALTIES)
-        arcs = frame.profiles[0][1:, 1:]
-        self._near = np.argsort(arcs + arcs.T, axis=1, kind="stable")
-        tasks = {task: number for number, task in enumerate(sorted(frame.clients_of_task))}
-        self._group = [tasks[client.task] for client in frame.clients]
+        self._near = frame.near()
+        self._group = [client.task for client in frame.clients]
         self._room = [len(kind.routes) for kind in frame.kinds]
         ways = [frame.profiles[kind.profile][0, 1:] < NO_WAY for kind in frame.kinds]
         self._able = [
@@ -493,7 +499,7 @@ class _Run:
 
     def _note(self, member: Member) -> None:
         for kind, stops in member.genes:
-            self._noted.note(self._frame.kinds[kind].routes[0], tuple(stop for stop in stops if stop != BASE))
+            self._noted.note(self._frame.kinds[kind].routes[0], tuple(clients_in(stops)))
 
     def _orders(self, member: Member) -> Orders:
-        return in_turn(self._frame, ((kind, [stop for stop in stops if stop != BASE]) for kind, stops in member.genes))
+        return in_turn(self._frame, ((kind, clients_in(stops)) for kind, stops in member.genes))

@@ -119,12 +119,22 @@ def stops_of(frame: Frame, route: int, order: Order) -> tuple[int, ...]:
     return tuple(found)
 
 
+def clients_in(stops: Iterable[int]) -> list[int]:
+    """Return the stops that are not BASE."""
+    return [stop for stop in stops if stop != BASE]
+
+
 def activities(stops: Sequence[int]) -> list[Any]:
     """Return what the engine calls clients and the returns to BASE between them."""
     return [
         pyvrp.Activity(pyvrp.ActivityType.DEPOT, 0) if stop == BASE else pyvrp.Activity(pyvrp.ActivityType.CLIENT, stop)
         for stop in stops
     ]
+
+
+def stops_in(route: pyvrp.Route) -> tuple[int, ...]:
+    """Return the clients of a route, BASE between them where it is come back to."""
+    return tuple(stop.idx if stop.is_client() else BASE for stop in list(route)[1:-1])
 
 
 def sequence_of(route: pyvrp.Route) -> tuple[int, ...]:

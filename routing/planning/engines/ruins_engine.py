@@ -149,7 +149,7 @@ def _arrays(frame: Frame) -> _Arrays:
             dtype=np.int64,
         ),
         routes=np.array([_route(kinds, number) for number in range(count)], dtype=np.int64),
-        near=np.argsort(arcs[0][1:, 1:] + arcs[0][1:, 1:].T, axis=1, kind="stable")[:, :MOST_NEAR].copy(),
+        near=frame.near()[:, :MOST_NEAR].copy(),
         order=np.zeros((count, len(frame.clients)), dtype=np.int64),
         count=np.zeros(count, dtype=np.int64),
         route_of=np.full(len(tasks), -1, dtype=np.int64),

@@ -406,7 +406,7 @@ class Search:
     def _tell(self, enough: frozenset[int] | None, halt: threading.Event, orders: Orders) -> None:
         """Note what a run here tells of; where somebody listens, show it, or what the run beside has if that is more.
 
-        That is only shown: the two keep apart until the last stretch. The run is halted once it serves `enough`.
+        That is only shown here. The run is halted once it serves `enough`.
         """
         self._told.append((time.monotonic(), orders))
         reached = enough is not None and served(orders) >= enough
