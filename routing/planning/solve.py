@@ -12,12 +12,16 @@ from routing.planning.load import stock_left
 from routing.planning.problem import Order, Orders, Problem, rank_score, served, widest
 
 if TYPE_CHECKING:
+    from routing.planning.engines.day_of_walks import WalkedDay
     from routing.planning.engines.engine import Engine
     from routing.planning.engines.search import Progress, Search
 
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
+
+WALKED_SHARE, WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME = 0.25, 0.5, 0.75
+"""Of such a route's work what walks have, and of its time when they end, and when engines do that may follow."""
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -198,6 +202,44 @@ def breeder_for(problem: Problem, count: int) -> Engine | None:
     return HybridGenetic()
 
 
+def _begin_many(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    seed: int,
+    progress: Progress | None,
+) -> tuple[Orders, WalkedDay | None, bool]:
+    """Return orders of one route to start from, what walks came to, and whether Ctrl-C ended it.
+
+    Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
+    """
+    from routing.planning.engines.day_of_walks import walked_day  # noqa: PLC0415 - it takes half a second to import
+    from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
+    from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
+
+    begun = time.monotonic()
+    walking, searching = (
+        None if seconds is None else begun + seconds * share for share in (WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME)
+    )
+
+    def hear(order: Order) -> None:
+        if progress is not None:
+            progress((order,))
+
+    stock = stock_left(problem, ())
+    walked = walked_day(problem, 0, tasks, stock, (), Effort(work * WALKED_SHARE, walking), hear)
+    start: Orders = ((),) if walked is None else (walked.order,)
+    if walked is not None and (walked.proven or walked.interrupted):
+        if walked.interrupted and not served(start):
+            raise KeyboardInterrupt
+        return start, walked, walked.interrupted
+    search = Searcher(problem, tasks, searching, progress)
+    search.offer(start)
+    interrupted = _interrupted(search, work, seed)
+    return search.best, walked, interrupted
+
+
 def _one_route(
     problem: Problem,
     tasks: frozenset[int],
@@ -210,25 +252,15 @@ def _one_route(
 
     begun = time.monotonic()
     rounds = Rounds(problem)
-    bounds = rank_score(problem, tasks)
     if len(tasks) > MOST_CONSTRUCTED:
-        from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
-
-        deadline = None if seconds is None else begun + seconds / 2
-        search = Searcher(problem, tasks, deadline, progress)
-        interrupted = _interrupted(search, work, seed)
-        start = search.best
-        if interrupted:
-            return Solution(
-                widest(problem, start),
-                proven=False,
-                days_proven=False,
-                rank_bounds=bounds,
-                away_bound=0,
-                interrupted=True,
-            )
+        start, walked, interrupted = _begin_many(problem, tasks, work, seconds, seed, progress)
     else:
-        start = construct(rounds, tasks)
+        start, walked, interrupted = construct(rounds, tasks), None, False
+    bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
+    if interrupted:
+        return Solution(
+            widest(problem, start), proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=True
+        )
     heard = list(start)
 
     def hear(order: Order) -> None:
@@ -236,11 +268,10 @@ def _one_route(
         if progress is not None:
             progress((order,))
 
-    interrupted = False
     budget = Budget(work, None if seconds is None else begun + seconds)
     try:
         hear(start[0])
-        answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear)
+        answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)
     except Stopped as stopped:
         answer, interrupted = stopped.answer, True
     except KeyboardInterrupt:

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
@@ -22,11 +23,20 @@ from routing.planning.engines.stoppable import stoppable
 from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
 
+if TYPE_CHECKING:
+    from routing.planning.engines.day_of_walks import WalkedDay
+
 MOST_GOAL = 10**7
 """Ranks share one goal while its largest value stays under this; solving them one by one takes three times as long."""
 
 MOST_WORK_WITH_RETURNS = 4.0
 """For each goal where base may be come back to: days of 12 to 30 visits are mostly proven in 1 to 2, some not in 20."""
+
+LEAST_WALKED = 15
+"""Up to fewer tasks the circuit model is as quick, and needs nothing compiled."""
+
+WALKED_SHARE = 0.1
+"""Of the work, what walks may take before the circuit model follows."""
 
 _ALL = range(RANKS)
 
@@ -71,22 +81,72 @@ def best_day(
     hint: Order = (),
     budget: Budget | None = None,
     told: Callable[[Order], None] | None = None,
+    *,
+    walked: WalkedDay | None = None,
 ) -> DayAnswer:
     """Return the best order of one route for these candidate tasks; every rank strictly before the next.
 
     `stock` is what may be used, shape (supplies,), NO_LIMIT where there is no limit. `hint` is a good order to start
-    from; it is kept where nothing better is found. `told` hears of the best order after each goal. The same input
-    gives the same answer: the search runs on one thread to a fixed amount of work. Raises Stopped on Ctrl-C.
+    from; it is kept where nothing better is found. `told` hears of better orders. `walked` is what walks came to, where
+    they were asked before. The same input gives the same answer: the search runs on one thread to a fixed amount of
+    work. Raises Stopped on Ctrl-C.
     """
+    budget = budget or Budget()
+    if walked is None:
+        walked = _walked(problem, route, tasks, stock, hint, budget, told)
+        if walked is None:
+            return _best_by_circuit(problem, route, tasks, stock, hint, budget, told, ())
+        hint = walked.order
+    answer = DayAnswer(walked.order, walked.proven, walked.rank_bounds, walked.away_bound)
+    if walked.interrupted:
+        raise Stopped(answer)
+    if walked.proven:
+        return answer
+    rest = _best_by_circuit(problem, route, tasks, stock, hint, budget, told, walked.rank_bounds)
+    reached = rank_score(problem, served((rest.order,)))
+    bound = rest.away_bound or (walked.away_bound if reached == rank_score(problem, served((walked.order,))) else 0)
+    return replace(rest, away_bound=bound)
+
+
+def _walked(
+    problem: Problem,
+    route: int,
+    tasks: frozenset[int],
+    stock: Sequence[int],
+    hint: Order,
+    budget: Budget,
+    told: Callable[[Order], None] | None,
+) -> WalkedDay | None:
+    """Return what walks come to, None where they are not made for the day or it is quick without them."""
+    if len(tasks) < LEAST_WALKED:
+        return None
+    from routing.planning.engines.day_of_walks import walked_day  # noqa: PLC0415 - compiled code few questions need
+    from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
+
+    deadline = None if budget.deadline is None else (time.monotonic() + budget.deadline) / 2
+    return walked_day(problem, route, tasks, stock, hint, Effort(budget.work * WALKED_SHARE, deadline), told)
+
+
+def _best_by_circuit(
+    problem: Problem,
+    route: int,
+    tasks: frozenset[int],
+    stock: Sequence[int],
+    hint: Order,
+    budget: Budget,
+    told: Callable[[Order], None] | None,
+    known: Sequence[int],
+) -> DayAnswer:
+    """Return the best order by the circuit model; `known` are rank bounds, of which those met need no search."""
     model = build_model(problem, route, tasks, stock, frozenset())
     if not model.nodes:
         return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    budget = budget or Budget()
     if model.returns:
         budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
     search = _Search(model, _solver(budget), hint, budget.deadline, told)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
-    for ranks in _grouped(bounds):
+    open_ranks = _met(model, rank_score(problem, served((hint,))), known, bounds)
+    for ranks in _grouped([bounds[rank] if rank in open_ranks else 0 for rank in _ALL]):
         _raise_ranks(search, ranks, bounds)
     goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
     least = -search.maximise(-goals[0]) if search.proven else 0
@@ -104,6 +164,21 @@ def best_day(
     if search.stopped:
         raise Stopped(answer)
     return answer
+
+
+def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: list[int]) -> frozenset[int]:
+    """Keep the ranks whose known bounds are met, lower `bounds` to those, and return the ranks still to be raised."""
+    problem = model.problem
+    for rank, most in enumerate(known):
+        weight = total(
+            (problem.tasks[t].weight, does) for (_, t), does in model.does.items() if problem.tasks[t].rank == rank
+        )
+        bounds[rank] = most
+        if most > reached[rank]:
+            model.cp.add(weight <= most)
+            return frozenset(range(rank, RANKS))
+        model.cp.add(weight == most)
+    return frozenset(_ALL) if not known else frozenset()
 
 
 def _grouped(most: Sequence[int]) -> list[list[int]]:

@@ -86,7 +86,7 @@ class Day:
     home_costs: NDArray[np.int64]
     rest_cost: int
     early: NDArray[np.int64]
-    """Shape (nodes,): the earliest finish in seconds after the earliest departure."""
+    """Shape (nodes,): the earliest finish that the window allows, in seconds after the earliest departure."""
     late: NDArray[np.int64]
     """Shape (nodes,): the latest finish."""
     longest: int
@@ -96,12 +96,17 @@ class Day:
     waits: bool
     """Whether a crew may come to some node before its window opens, other than first."""
 
+    @property
+    def begins(self) -> NDArray[np.int64]:
+        """Return the earliest finish of each node where it comes first, shape (nodes,)."""
+        return np.maximum(self.out, self.early)
+
 
 def days_of(problem: Problem, tasks: frozenset[int]) -> list[Day]:
     """Return the crew-days with these tasks; those that hardly differ are one, with the wider of their windows."""
     groups: list[Day] = []
     for number in range(len(problem.routes)):
-        day = _day(problem, number, tasks)
+        day = day_of(problem, number, tasks)
         for index, other in enumerate(groups):
             joined = _joined(problem, other, day)
             if joined is not None:
@@ -112,7 +117,8 @@ def days_of(problem: Problem, tasks: frozenset[int]) -> list[Day]:
     return groups
 
 
-def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
+def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
+    """Return one crew-day with these tasks; those done in one stop follow each other by set-up, the longest last."""
     rules = problem.routes[number]
     drive, work = rules.drive_seconds, rules.work_seconds
     found = [
@@ -128,16 +134,21 @@ def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
     set_ups = np.array([problem.tasks[task].set_up_seconds for _, task in nodes], dtype=np.int64)
     entries = set_ups + np.array([visit.walk_seconds for visit, _ in nodes], dtype=np.int64)
     ways = drive[np.ix_(places, places)].astype(np.int64)
-    same = places[:, None] == places[None, :]
+    numbers = np.array([index for index, _, _ in found], dtype=np.int64)
+    same = numbers[:, None] == numbers[None, :]
     again = np.maximum(0, set_ups[None, :] - set_ups[:, None])
     seconds = np.where(same, again, ways + entries[None, :]) + works[None, :]
     lasts = np.array([visit.last_of_day for visit, _ in nodes], dtype=bool)
     ids = np.array([task for _, task in nodes], dtype=np.int64)
-    closed = ((ways < 0) & ~same) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
+    later = (set_ups[:, None] < set_ups[None, :]) | (
+        (set_ups[:, None] == set_ups[None, :]) & (ids[:, None] < ids[None, :])
+    )
+    closed = np.where(same, ~later, ways < 0) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
     out = drive[0, places] + entries + works
     opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
-    early = np.maximum(out, opens + entries + works)
+    early = opens + entries + works
+    begins = np.maximum(out, early)
     seconds = np.where(closed, -1, seconds)
     home = drive[places, 0].astype(np.int64)
     costs = (seconds, out, home, rules.break_seconds)
@@ -160,7 +171,7 @@ def _day(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
         longest=rules.home_by - rules.earliest_leave,
         rest=rules.break_seconds,
         rest_after=rules.break_after_seconds,
-        waits=bool(((early[None, :] > early[:, None] + seconds) & (seconds >= 0)).any()),
+        waits=bool(((early[None, :] > begins[:, None] + seconds) & (seconds >= 0)).any()),
     )
 
 
@@ -233,7 +244,10 @@ def _looked_up(nodes: int) -> int:
 class Pricer:
     """One crew-day, asked again and again with other values of the tasks."""
 
-    def __init__(self, day: Day, room: Room, places: Mapping[int, int], *, more: bool) -> None:
+    def __init__(
+        self, day: Day, room: Room, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
+    ) -> None:
+        """`more` says whether walks remember more than is looked up; without a word, that is as much as is quick."""
         self.day, self.room, self.more = day, room, more
         self.nodes = len(day.tasks)
         self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
@@ -242,7 +256,8 @@ class Pricer:
         shortest = int(ways.min(initial=longest))
         self.step = min(shortest, max(1, longest // STEPS)) if shortest * MOST_STEPS >= longest else 0
         self.kept = np.zeros((self.nodes, room.words), dtype=np.uint64)
-        self.near = np.full((self.nodes, _looked_up(self.nodes)), -1, dtype=np.int64)
+        many = _looked_up(self.nodes) if looked_up is None else looked_up
+        self.near = np.full((self.nodes, many), -1, dtype=np.int64)
         reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
         for node in range(self.nodes):
             nearest = np.argsort(np.minimum(reach[node], reach[:, node]), kind="stable")
@@ -270,13 +285,14 @@ class Pricer:
         # it may fall into the wait: then the clock, and the seconds since the first start, each bound the day.
         # Without a break the day is short, however late it begins.
         rest = day.rest
-        with_break = [_Limits(day.early, day.early, day.longest, rest, 0 if day.waits else rest)]
+        any_time = np.zeros_like(day.early)
+        with_break = [_Limits(day.begins, day.early, day.longest, rest, 0 if day.waits else rest)]
         if day.waits and rest:
-            with_break.append(_Limits(day.early, day.out, day.longest, rest, rest))
+            with_break.append(_Limits(day.begins, any_time, day.longest, rest, rest))
         tried = [self._tried(gains, weight, limits, least, most, exact=exact) for limits in with_break]
         top = min(bound for bound, _ in tried)
         if rest:
-            short = _Limits(day.out, day.out, min(day.longest, day.rest_after), 0, 0)
+            short = _Limits(day.out, any_time, min(day.longest, day.rest_after), 0, 0)
             tried.append(self._tried(gains, weight, short, least, most, exact=exact))
             top = max(top, tried[-1][0])
         walks = sorted((walk for _, some in tried for walk in some), key=lambda walk: (-walk.value, walk.tasks))
@@ -296,11 +312,11 @@ class Pricer:
         late = np.minimum(day.late, last.max())
         if late.max() < 0:
             return least, []
-        top, to_come = math.inf, np.zeros((self.nodes, 1, 0))
+        top, to_come = math.inf, np.zeros((self.nodes, 0, 1))
         if exact and self.step:
             to_come = still_to_come(day.seconds, worth, first, late, last, home, self.moves, self.step)
             begun = np.flatnonzero(begins <= late)
-            starts = opening[begun] + to_come[begun, 0, begins[begun] // self.step]
+            starts = opening[begun] + to_come[begun, begins[begun] // self.step, 0]
             top = max(least, float(starts.max(initial=-math.inf)))
             if top <= least:
                 return least, []
@@ -345,9 +361,9 @@ class Pricer:
         return Walk(tuple(int(day.tasks[n]) for n in nodes), cost, value, tuple(day.visits[n] for n in nodes))
 
 
-def pricers(days: Sequence[Day], *, more: bool = False) -> list[Pricer]:
+def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:
     """Return one pricer a day, whose walks remember `more` if so; they share their room, so one is asked at a time."""
     tasks = sorted({int(task) for day in days for task in day.tasks})
     places = {task: place for place, task in enumerate(tasks)}
     room = Room(max(1, -(-len(tasks) // WORD)))
-    return [Pricer(day, room, places, more=more) for day in days]
+    return [Pricer(day, room, places, more=more, looked_up=looked_up) for day in days]

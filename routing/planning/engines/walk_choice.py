@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +21,7 @@ from ortools.math_opt.python import mathopt
 from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.pool import Pool
 from routing.planning.engines.pricing import Pricer, Walk
-from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, served, used_by
+from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, served
 
 SMOOTHING = 0.6
 """Share of the best prices so far in those tried next."""
@@ -58,10 +58,32 @@ class Effort:
 
 @dataclass(frozen=True)
 class Goal:
-    """Serve the most weight of a rank while the ranks before keep what they have."""
+    """Serve the most weight of a rank while the ranks before keep what they have; after all ranks, cost the least."""
 
     rank: int
+    """RANKS for the cost."""
     reached: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Held:
+    """What all tasks together may use of something."""
+
+    most: float
+    amounts: Mapping[int, float]
+    """By task."""
+
+
+def stock_held(problem: Problem) -> list[Held]:
+    """Return what the stock holds, of each supply that is limited."""
+    return [
+        Held(
+            supply.stock,
+            {t: float(sum(used for s, used in task.uses if s == number)) for t, task in enumerate(problem.tasks)},
+        )
+        for number, supply in enumerate(problem.supplies)
+        if supply.stock != NO_LIMIT
+    ]
 
 
 class WalkChoice:
@@ -74,11 +96,17 @@ class WalkChoice:
         priced: list[Pricer],
         orders: Orders,
         goal: Goal | None,
-        pool: Pool,
+        pool: Pool | None,
+        held: Sequence[Held] | None = None,
+        walks: Iterable[tuple[int, Walk]] = (),
     ) -> None:
+        """`pool` holds known routes of the problem, `held` what is limited: the stock where nothing is said.
+
+        `walks` are those of another goal, each of a group.
+        """
         self.problem, self.priced, self.goal, self.pool = problem, priced, goal, pool
         self.tasks = sorted(tasks)
-        self.weight = 0.0 if goal else 1.0
+        self.weight = 0.0 if goal and goal.rank < RANKS else 1.0
         self.model = mathopt.Model()
         infinite = math.inf
         self.low: list[float] = []
@@ -89,10 +117,10 @@ class WalkChoice:
         for pricer in priced:
             self.low.append(-infinite)
             self.high.append(float(len(pricer.day.routes)))
-        self.stocks = [s for s, supply in enumerate(problem.supplies) if supply.stock != NO_LIMIT]
-        for supply in self.stocks:
+        self.held = stock_held(problem) if held is None else held
+        for held_one in self.held:
             self.low.append(-infinite)
-            self.high.append(float(problem.supplies[supply].stock))
+            self.high.append(float(held_one.most))
         self.floors = list(range(goal.rank)) if goal else []
         for rank in self.floors:
             self.low.append(float(goal.reached[rank] if goal else 0))
@@ -105,13 +133,19 @@ class WalkChoice:
         self.most_walks = max(LEAST_WALKS, len(tasks))
         """Told of at once for one group of crew-days."""
         self.known: set[tuple[int, tuple[int, ...], int]] = set()
+        self.prices: NDArray[np.float64] | None = None
+        """Those of the best bound so far, by row: tasks, groups, what is held, ranks before the goal."""
+        self.walks: list[tuple[int, Walk]] = []
+        """All in the programme, each of a group."""
         self._add_orders(orders)
+        for group, walk in walks:
+            self._add(group, walk)
 
     def _add_orders(self, orders: Orders) -> None:
         """Start from these orders, and from what is known of others: prices are near their best much sooner."""
         rounds = Rounds(self.problem)
         group = {route: number for number, pricer in enumerate(self.priced) for route in pricer.day.routes}
-        for column in self.pool:
+        for column in self.pool or ():
             if column.tasks <= self.row_of.keys():
                 self._add(group[column.route], Walk(tuple(sorted(column.tasks)), column.cost.main, 0.0))
         for route, order in enumerate(orders):
@@ -125,6 +159,7 @@ class WalkChoice:
         if key in self.known:
             return False
         self.known.add(key)
+        self.walks.append((group, walk))
         entries: dict[int, float] = {}
         for task in walk.tasks:
             row = self.row_of[task]
@@ -132,18 +167,17 @@ class WalkChoice:
         row = len(self.tasks)
         entries[row + group] = 1.0
         row += len(self.priced)
-        used = used_by(self.problem, walk.tasks)
-        for index, supply in enumerate(self.stocks):
-            if used[supply]:
-                entries[row + index] = float(used[supply])
-        row += len(self.stocks)
+        for index, held in enumerate(self.held):
+            if used := sum(held.amounts.get(task, 0.0) for task in walk.tasks):
+                entries[row + index] = used
+        row += len(self.held)
         weights = [0] * RANKS
         for task in walk.tasks:
             weights[self.problem.tasks[task].rank] += self.problem.tasks[task].weight
         for index, rank in enumerate(self.floors):
             if weights[rank]:
                 entries[row + index] = float(weights[rank])
-        cost = -float(weights[self.goal.rank]) if self.goal else float(walk.cost)
+        cost = float(walk.cost) if self.goal is None or self.weight else -float(weights[self.goal.rank])
         variable = self.model.add_variable(lb=0)
         self.model.objective.set_linear_coefficient(variable, cost)
         for index, value in entries.items():
@@ -167,7 +201,9 @@ class WalkChoice:
                     continue
             bound, added = self._bounded(prices)
             spent += EXACT_ROUNDS
-            best, centre = max(best, bound), None
+            if bound > best:
+                best, self.prices = bound, prices
+            centre = None
             near = answer.objective_value() - best <= max(NEAR, NEAR_ENOUGH * abs(answer.objective_value()))
             if last or not added or near or self._enough(best):
                 return best
@@ -185,11 +221,11 @@ class WalkChoice:
 
     def _enough(self, best: float) -> bool:
         """Return whether the bound already proves the rank's weight best."""
-        return self.goal is not None and -best < self.goal.reached[self.goal.rank] + 1
+        return self.goal is not None and not self.weight and -best < self.goal.reached[self.goal.rank] + 1
 
     def _widen(self, tried: NDArray[np.float64], prices: NDArray[np.float64]) -> bool:
         """Return whether quick pricing at the tried prices brought walks into the programme, worth it at `prices`."""
-        values, worth = self._values(tried), self._values(prices)
+        values, worth = self.values(tried), self.values(prices)
         row = len(self.tasks)
         added = False
         for group, pricer in enumerate(self.priced):
@@ -202,12 +238,8 @@ class WalkChoice:
 
     def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
         """Return the bound that these prices give, and whether new walks came into the programme."""
-        values = self._values(prices)
-        bound = sum(
-            price * (low if price > 0 else high)
-            for price, low, high in zip(prices, self.low, self.high, strict=True)
-            if price
-        )
+        values = self.values(prices)
+        bound = self._constant(prices)
         added = False
         row = len(self.tasks)
         for group, pricer in enumerate(self.priced):
@@ -219,11 +251,22 @@ class WalkChoice:
                     added = self._take(group, walk) or added
         return float(bound), added
 
+    def _constant(self, prices: NDArray[np.float64]) -> float:
+        """Return what all rows together are worth at these prices."""
+        rows = zip(prices, self.low, self.high, strict=True)
+        return float(sum(price * (low if price > 0 else high) for price, low, high in rows if price))
+
+    def constant(self, prices: NDArray[np.float64]) -> float:
+        """Return that without the rows of the groups: less a walk of each group, a bound on what these come to."""
+        only = prices.copy()
+        only[len(self.tasks) : len(self.tasks) + len(self.priced)] = 0.0
+        return self._constant(only)
+
     def _take(self, group: int, walk: Walk) -> bool:
         """Put a walk into the programme, and into the pool where it is an order; return whether it is new."""
         if not self._add(group, walk):
             return False
-        if order := walk.order():
+        if self.pool is not None and (order := walk.order()):
             self.pool.add(self.priced[group].day.routes[0], order)
         return True
 
@@ -232,17 +275,16 @@ class WalkChoice:
         signs = np.where(np.isinf(np.array(self.high)), 1, -1)
         return np.where(prices * signs > 0, prices, 0.0)
 
-    def _values(self, prices: NDArray[np.float64]) -> Mapping[int, float]:
+    def values(self, prices: NDArray[np.float64]) -> Mapping[int, float]:
         """Return what a task adds to a walk's value at these prices: minus its reduced cost."""
         values = {}
         row = len(self.tasks) + len(self.priced)
         for index, task in enumerate(self.tasks):
             facts = self.problem.tasks[task]
             value = prices[index]
-            used = dict(facts.uses)
-            value += sum(prices[row + i] * used.get(s, 0) for i, s in enumerate(self.stocks))
+            value += sum(prices[row + i] * held.amounts.get(task, 0.0) for i, held in enumerate(self.held))
             value += sum(
-                prices[row + len(self.stocks) + i] * facts.weight for i, r in enumerate(self.floors) if r == facts.rank
+                prices[row + len(self.held) + i] * facts.weight for i, r in enumerate(self.floors) if r == facts.rank
             )
             if self.goal and facts.rank == self.goal.rank:
                 value += facts.weight

@@ -25,13 +25,13 @@ WORD = 64
 
 @compiled
 def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
-    """Return what is remembered after going on, shape (nodes, masks, nodes); -1 where the task there is remembered.
+    """Return what is remembered after going on, shape (nodes, nodes, masks); -1 where the task there is remembered.
 
     A mask has a bit for each place in `near`, shape (nodes, remembered), that was done; places are numbers of tasks,
     -1 stands for none.
     """
     nodes, remembered = near.shape
-    found = np.full((nodes, 1 << remembered, nodes), -1, dtype=np.int64)
+    found = np.full((nodes, nodes, 1 << remembered), -1, dtype=np.int64)
     for here in range(nodes):
         for mask in range(1 << remembered):
             for there in range(nodes):
@@ -47,7 +47,7 @@ def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
                         if near[there, bit] >= 0 and (known or near[there, bit] == place[here]):
                             kept |= 1 << bit
                 if not done:
-                    found[here, mask, there] = kept
+                    found[here, there, mask] = kept
     return found
 
 
@@ -55,29 +55,33 @@ def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
 def still_to_come(
     seconds: Whole, worth: Real, early: Whole, late: Whole, last: Whole, home: Real, after: Whole, step: int
 ) -> Real:
-    """Return what may follow at the most, shape (nodes, masks, steps): after finishing a node in a step of the clock.
+    """Return what may follow at the most, shape (nodes, steps, masks): after finishing a node in a step of the clock.
 
     `step` is at most the shortest of `seconds` that are not negative, and those that are mean no way. `worth` is what
     going from one node to the next is worth, `home` what ending at a node is; `after` are the `moves`.
     """
-    nodes, masks, _ = after.shape
+    nodes, _, masks = after.shape
     steps = late.max() // step + 1
-    table = np.full((nodes, masks, steps), NEVER)
+    table = np.full((nodes, steps, masks), NEVER)
     for tick in range(steps - 1, -1, -1):
         now = tick * step
         for here in range(nodes):
             if now + step <= early[here]:
                 continue
-            for mask in range(masks):
-                best = home[here] if now <= last[here] else NEVER
-                for there in range(nodes):
-                    kept = after[here, mask, there]
-                    if kept < 0:
-                        continue
-                    finish = max(now + seconds[here, there], early[there])
-                    if finish <= late[there]:
-                        best = max(best, worth[here, there] + table[there, kept, finish // step])
-                table[here, mask, tick] = best
+            best = table[here, tick]
+            if now <= last[here]:
+                best[:] = home[here]
+            for there in range(nodes):
+                if seconds[here, there] < 0:
+                    continue
+                finish = max(now + seconds[here, there], early[there])
+                if finish > late[there]:
+                    continue
+                gain = worth[here, there]
+                then, kept = table[there, finish // step], after[here, there]
+                for mask in range(masks):
+                    if kept[mask] >= 0:
+                        best[mask] = max(best[mask], gain + then[kept[mask]])
     return table
 
 
@@ -154,9 +158,9 @@ def go_on(
         reached = value[label] + worth[here, there]
         if finish > late[there] or reached <= enough[there]:
             continue
-        if to_come.shape[2]:
+        if to_come.shape[1]:
             mask = looked_up(memory, label, there, near)
-            if reached + to_come[there, mask, finish // step] <= least:
+            if reached + to_come[there, finish // step, mask] <= least:
                 continue
         if count == len(node):
             return -1

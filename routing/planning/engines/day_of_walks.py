@@ -1,0 +1,479 @@
+"""One crew-day solved to proof by walks: prices of a linear programme, then every label that they leave.
+
+What is asked for is lowered from the programme's bound step by step until a walk comes to it: that one is the best.
+All 27 published instances of 100 stops with one route are proven so in under 3 s, most in half a second; the circuit
+model had proven none of 23 of them in 15 s.
+Cannot hold: coming back to base to load, and of loads only what all goes out, and what all comes back. The answer is
+timed and loaded by us, and counts only where it comes to what the walk promised.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.planning.engines.insertion import Rounds
+from routing.planning.engines.pricing import Day, Pricer, Walk, day_of, pricers
+from routing.planning.engines.stoppable import stoppable
+from routing.planning.engines.walk_choice import Effort, Goal, Held, WalkChoice
+from routing.planning.engines.walks import Whole, still_to_come
+from routing.planning.engines.whole_walks import DUE, LONG, RESTED, SHORT, best_whole_walk
+from routing.planning.problem import (
+    NO_LIMIT,
+    RANKS,
+    Order,
+    Planned,
+    Problem,
+    measures_over,
+    rank_score,
+    served,
+    used_by,
+)
+
+MOST_NODES = 200
+MOST_LABELS = 1_000_000
+MOST_TABLE = 3_000_000
+"""Numbers in one table of what may still come; there are up to 24 of them."""
+
+ROUNDS_A_WORK, MOST_ROUNDS, LEAST_ROUNDS = 3_000, 400, 30
+"""Rounds of pricing of one node that a unit of work makes, and how many there are."""
+
+COMPARED_A_WORK = 5_000_000
+"""Labels compared."""
+
+FINE = 1000
+"""Loads are counted in thousandths of a gram or millilitre."""
+
+STEPS_DOWN = 300
+"""The first step down from a bound is such a part of it; each next is twice as long."""
+
+QUICKLY, LONGER = 500, 2_500
+"""Labels compared in one step, times the nodes squared, with tables of few neighbours and of more."""
+
+LOOKED_UP, LOOKED_UP_LONGER = 3, 5
+"""Neighbours that those tables remember."""
+
+SLACK = 1e-6
+"""Share of the largest numbers in play that may be their rounding."""
+
+
+@dataclass(frozen=True)
+class WalkedDay:
+    """The best order found, and what no order passes."""
+
+    order: Order
+    proven: bool
+    rank_bounds: tuple[int, ...]
+    """Shape (RANKS,)."""
+    away_bound: int
+    """No order that serves the same ranks is away for less; 0 where nothing is known, or distance comes first."""
+    interrupted: bool = False
+    """Whether Ctrl-C ended it."""
+
+
+def walked_day(
+    problem: Problem,
+    route: int,
+    tasks: frozenset[int],
+    stock: Sequence[int],
+    hint: Order,
+    effort: Effort,
+    told: Callable[[Order], None] | None = None,
+) -> WalkedDay | None:
+    """Return the best order of one route for these candidate tasks, None where walks are not made for the day.
+
+    That is where base may be come back to, where a drive and a stop take hardly any time, or where there are too many
+    nodes. `stock` and `hint` are those of `best_day`; `told` hears of every better order. The same input and effort
+    give the same answer, unless that has a deadline.
+    """
+    rules = problem.routes[route]
+    day = day_of(problem, route, tasks)
+    able = frozenset(int(task) for task in day.tasks)
+    if not able or len(day.tasks) > MOST_NODES or (rules.most_trips > 1 and measures_over(problem, rules, able)):
+        return None
+    search = _WalkSearch(problem, route, day, stock, hint, effort, told)
+    return search.run() if search.pricer.step else None
+
+
+class _Room:
+    """Room for labels, each array of shape (labels,), but `value` also by goal, `used` by load, `memory` by word."""
+
+    def __init__(self, loads: int, words: int) -> None:
+        size = MOST_LABELS
+        self.node, self.finish, self.took, self.waited = (np.empty(size, dtype=np.int64) for _ in range(4))
+        self.leaves, self.metres, self.points = (np.empty(size, dtype=np.int64) for _ in range(3))
+        self.before, self.link, self.following = (np.empty(size, dtype=np.int64) for _ in range(3))
+        self.rested = np.empty(size, dtype=np.bool_)
+        self.used = np.empty((size, loads), dtype=np.int64)
+        self.memory = np.empty((size, words), dtype=np.uint64)
+        self._values = np.empty(size * (RANKS + 1))
+
+    def value(self, goals: int) -> NDArray[np.float64]:
+        """Return the room for values by so many goals."""
+        return self._values[: MOST_LABELS * goals].reshape(MOST_LABELS, goals)
+
+    def nodes(self, label: int) -> list[int]:
+        """Return the nodes of the walk that a label ends, without the base."""
+        found: list[int] = []
+        while label > 0:
+            found.append(int(self.node[label]))
+            label = int(self.before[label])
+        return found[::-1]
+
+
+class _WalkSearch:
+    """One crew-day, goal after goal."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        route: int,
+        day: Day,
+        stock: Sequence[int],
+        hint: Order,
+        effort: Effort,
+        told: Callable[[Order], None] | None,
+    ) -> None:
+        self.problem, self.route, self.effort, self.told = problem, route, effort, told
+        self.rounds = Rounds(problem)
+        self.day = day
+        self.tasks = frozenset(int(task) for task in day.tasks)
+        self.held = list(_held(problem, route, self.tasks, stock))
+        self.order: Order = hint if self._costs(hint) is not None else ()
+        self._rounds = MOST_ROUNDS
+        if effort.deadline is None:
+            self._rounds = min(MOST_ROUNDS, max(LEAST_ROUNDS, round(effort.work * ROUNDS_A_WORK / len(day.tasks))))
+        self.pricer = self._pricer(LOOKED_UP)
+        self._tables = self.pricer
+        """Of which the tables are: those of more neighbours take longer, and leave fewer labels."""
+        self.compared = self._took = 0
+        self._quickly, self._longer = (each * len(self.day.tasks) ** 2 for each in (QUICKLY, LONGER))
+        self.interrupted = False
+        self._room = _Room(len(self.held), self.pricer.room.words)
+        self._walks: list[tuple[int, Walk]] = []
+        self._settled: list[_Goal] = []
+        """The goals that are met: every beginning of a day must still be able to meet them."""
+        self._halt = np.zeros(1, dtype=np.bool_)
+        self._seconds, self._legs = _from_base(problem, route, day)
+        self._loads = np.zeros((len(day.tasks), len(self.held)), dtype=np.int64)
+        for index, held in enumerate(self.held):
+            self._loads[:, index] = [int(held.amounts.get(int(task), 0)) for task in day.tasks]
+        self._most_loads = np.array([int(held.most) for held in self.held], dtype=np.int64)
+        self._latest = _latest(self.day, self.pricer.places)
+        scores = [problem.tasks[int(task)] for task in self.day.tasks]
+        self.weights = np.zeros((RANKS, len(scores)), dtype=np.int64)
+        for node, facts in enumerate(scores):
+            self.weights[facts.rank, node] = facts.weight
+        self.totals = rank_score(problem, self.tasks)
+
+    def _pricer(self, looked_up: int) -> Pricer:
+        """Return the day with tables of so many neighbours, or of fewer where they would be too large."""
+        while True:
+            pricer = pricers([self.day], more=True, looked_up=looked_up)[0]
+            steps = self.day.longest // max(1, pricer.step)
+            if looked_up == 1 or (len(self.day.tasks) * steps << looked_up) <= MOST_TABLE:
+                return pricer
+            looked_up -= 1
+
+    def _costs(self, order: Order) -> tuple[int, int] | None:
+        cost = self.rounds.cost(self.route, order)
+        return None if cost is None else (cost.main, cost.tie)
+
+    def run(self) -> WalkedDay:
+        """Return the best order, goal after goal for as long as each is proven."""
+        bounds = list(self.totals)
+        least, proven = 0, True
+        try:
+            for rank in range(RANKS):
+                if proven and self.totals[rank]:
+                    bounds[rank], proven = self._most(rank)
+            if proven:
+                least, proven = self._least()
+        except KeyboardInterrupt:
+            proven, self.interrupted = False, True
+        if self.problem.distance_first:
+            least = 0
+        return WalkedDay(self.order, proven, tuple(bounds), least, self.interrupted)
+
+    def _priced(self, goal: Goal) -> tuple[float, _Goal | None]:
+        """Return what no order can be better than for a goal, and the prices that say so, if there are any."""
+        orders = tuple(self.order if number == self.route else () for number in range(len(self.problem.routes)))
+        choice = WalkChoice(self.problem, self.tasks, [self.pricer], orders, goal, None, self.held, self._walks)
+        bound = choice.run(self._rounds, self.effort)
+        self._walks = choice.walks
+        if choice.prices is None:
+            return bound, None
+        values = choice.values(choice.prices)
+        gains = np.array([values[int(task)] for task in self.day.tasks])
+        constant = choice.constant(choice.prices)
+        slack = SLACK * max(1.0, abs(constant), float(np.abs(gains).max()))
+        return bound, _Goal(gains, choice.weight, constant - slack)
+
+    def _points(self, last: int, reached: tuple[int, ...]) -> tuple[Whole, int]:
+        """Return the weights up to a rank as one number a node, and what those reached come to."""
+        factors = [math.prod(self.totals[r] + 1 for r in range(rank + 1, last + 1)) for rank in range(last + 1)]
+        points: Whole = np.array(factors, dtype=np.int64) @ self.weights[: last + 1]
+        return points, sum(f * w for f, w in zip(factors, reached, strict=False))
+
+    def _most(self, rank: int) -> tuple[int, bool]:
+        """Serve the most of a rank; return what no order passes, and whether the order comes to it."""
+        reached = self._reached()
+        bound, goal = self._priced(Goal(rank, reached))
+        if goal is None:
+            return self.totals[rank], False
+        most = min(self.totals[rank], math.floor(-bound + 1e-6))
+        points, base = self._points(rank, reached)
+        base -= reached[rank]
+        step = max(1, most // STEPS_DOWN)
+        while most > (have := self._reached()[rank]):
+            low = max(have + 1, most - max(1, step) + 1)
+            best = np.array([base + low - 1, 0, 0], dtype=np.int64)
+            sought = self._sought(goal, goal.constant - base, points, best, step)
+            if sought.order is not None:
+                if self._costs(sought.order) is None:
+                    return most, False
+                self._take(sought.order)
+            if sought.ended:
+                most = low - 1 if sought.order is None else int(best[0]) - base
+            elif step == 0:
+                return most, False
+            step = sought.step
+        self._settled.append(replace(goal, constant=goal.constant + most))
+        return most, most == self._reached()[rank]
+
+    def _least(self) -> tuple[int, bool]:
+        """Cost the least for what is served; return what no order of the same ranks goes under, and whether met."""
+        have = self._costs(self.order)
+        if not self.order or have is None:
+            return 0, have is not None
+        reached = self._reached()
+        bound, goal = self._priced(Goal(RANKS, reached))
+        if goal is None:
+            return 0, False
+        points, need = self._points(RANKS - 1, reached)
+        least = max(0, math.ceil(bound - 1e-6))
+        step = max(1, least // STEPS_DOWN)
+        while True:
+            high = min(have[0], least + max(0, step - 1))
+            best = np.array([need, high, have[1] if high == have[0] else LONG], dtype=np.int64)
+            sought = self._sought(goal, goal.constant, points, best, step, best_cost=True)
+            if sought.order is not None:
+                if self._costs(sought.order) != (int(best[1]), int(best[2])):
+                    return least, False
+                self._take(sought.order)
+                have = (int(best[1]), int(best[2]))
+            if sought.ended:
+                if sought.order is not None or high == have[0]:
+                    return have[0], True
+                least = high + 1
+            elif step == 0:
+                return least, False
+            step = sought.step
+
+    def _reached(self) -> tuple[int, ...]:
+        return rank_score(self.problem, served((self.order,)))
+
+    def _take(self, order: Order) -> None:
+        self.order = order
+        if self.told is not None:
+            self.told(order)
+
+    def _view(self, rests: int, goal: _Goal) -> _View:
+        """Return one kind of day at the prices of a goal; each is worked out once."""
+        if rests not in goal.views:
+            goal.views[rests] = self._new_view(rests, goal.gains, goal.weight)
+        return goal.views[rests]
+
+    def _new_view(self, rests: int, gains: NDArray[np.float64], weight: float) -> _View:
+        day, pricer = self.day, self._tables
+        resting = day.rest_cost if rests == DUE else 0
+        ending = -weight * (day.home_costs + resting).astype(np.float64)
+        home = day.longest - day.home
+        late = np.minimum(day.late, home.max())
+        last = np.minimum(day.late, home)
+        worth = gains[None, :] - weight * day.costs
+        opening = gains - weight * day.out_costs
+        any_time = np.zeros_like(day.early)
+
+        def table(early: Whole, last: Whole) -> NDArray[np.float64]:
+            return still_to_come(day.seconds, worth, early, late, last, ending, pricer.moves, pricer.step)
+
+        rested = table(day.early, last)
+        plain = unwaited = rested
+        if rests == SHORT:
+            unwaited = table(any_time, np.minimum(day.late, min(day.longest, day.rest_after) - day.home))
+        elif rests == DUE:
+            unwaited = table(any_time, last - day.rest)
+            plain = rested if day.waits else table(day.early, last - day.rest)
+        return _View(worth, opening, plain, rested, unwaited)
+
+    def _sought(
+        self, goal: _Goal, floor: float, points: Whole, best: Whole, step: int, *, best_cost: bool = False
+    ) -> _Sought:
+        """Return the best order that is better than `best`, which is written over, and the step to be tried next.
+
+        `floor` is what the goal's value must pass, but for what is the best so far.
+        """
+        goals, found, ended = (*self._settled, goal), None, True
+        floors = np.array([*(one.constant for one in self._settled), floor])
+        before = self.compared
+        most = self._compared_left()
+        if step:
+            most = min(most, self._quickly if self._tables is self.pricer else max(self._longer, 4 * self._took))
+        for rests in (DUE, SHORT) if self.day.rest else (RESTED,):
+            views = [self._view(rests, one) for one in goals]
+            nodes, whole = self._looked_through(rests, views, floors, points, best, most, best_cost=best_cost)
+            ended = ended and whole
+            if nodes is not None:
+                found = self._order(nodes)
+        if self.compared - before > self._quickly // 2 and self._tables is self.pricer:
+            self._sharpen(goals)
+            return _Sought(found, ended, step)
+        if ended:
+            took = self.compared - before
+            far = took <= max(self._longer // 4, 2 * self._took)
+            self._took = took
+            return _Sought(found, ended, 2 * max(1, step) if far else step)
+        return _Sought(found, ended, step // 4)
+
+    def _sharpen(self, goals: Sequence[_Goal]) -> None:
+        """Look up more neighbours from now on."""
+        self._tables = self._pricer(LOOKED_UP_LONGER)
+        for goal in goals:
+            goal.views.clear()
+
+    def _looked_through(
+        self,
+        rests: int,
+        views: Sequence[_View],
+        floors: NDArray[np.float64],
+        points: Whole,
+        best: Whole,
+        most: int,
+        *,
+        best_cost: bool,
+    ) -> tuple[list[int] | None, bool]:
+        """Return the nodes of the best walk of one kind of day, None where none is better than `best`.
+
+        The second answer says whether all were looked through.
+        """
+        day, problem, pricer, room = self.day, self.problem, self._tables, self._room
+        most_away = problem.routes[self.route].most_away
+        most_away = LONG if most_away == NO_LIMIT else most_away
+        timed = best_cost or rests == SHORT or most_away != LONG
+        late = np.minimum(day.late, (day.longest - day.home).max())
+        worth = np.stack([np.vstack([view.worth, view.opening]) for view in views])
+        to_come, rested = np.stack([v.to_come for v in views]), np.stack([v.to_come_rested for v in views])
+        unwaited = np.stack([v.to_come_unwaited for v in views])
+
+        def call() -> tuple[int, bool, int]:
+            return best_whole_walk(
+                self._seconds, worth, self._legs, points, self._loads, self._most_loads, day.early, late, day.home,
+                day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
+                pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
+                self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
+                room.points, room.value(len(views)), room.used, room.memory, room.before, room.link, room.following,
+            )  # fmt: skip
+
+        def stop() -> None:
+            self._halt[0] = True
+
+        (label, ended, compared), stopped = stoppable(call, stop)
+        self.compared += compared
+        self.interrupted = self.interrupted or stopped
+        return (room.nodes(label) if label >= 0 else None), ended and not stopped
+
+    def _compared_left(self) -> int:
+        left = self.effort.work * COMPARED_A_WORK - self.compared
+        if self.effort.deadline is not None:
+            left = (self.effort.deadline - time.monotonic()) * COMPARED_A_WORK
+        return max(0, int(left))
+
+    def _order(self, nodes: list[int]) -> Order:
+        stops: list[Planned] = []
+        for node in nodes:
+            visit, task = self.day.visits[node], int(self.day.tasks[node])
+            if stops and stops[-1].visit == visit:
+                stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
+            else:
+                stops.append(Planned(visit, (task,)))
+        return tuple(stops)
+
+
+@dataclass(frozen=True, eq=False)
+class _View:
+    """One kind of day at the prices of a goal; what may still come, shape (nodes, steps, masks) each."""
+
+    worth: NDArray[np.float64]
+    opening: NDArray[np.float64]
+    to_come: NDArray[np.float64]
+    """Before the break, by the clock."""
+    to_come_rested: NDArray[np.float64]
+    to_come_unwaited: NDArray[np.float64]
+    """Before the break, by the seconds since the first start or, on a short day, since leaving base."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Goal:
+    """What each node brings at the prices of a goal, less `weight` times its cost."""
+
+    gains: NDArray[np.float64]
+    weight: float
+    constant: float
+    """What the value of a walk must come to that meets the goal."""
+    views: dict[int, _View] = field(default_factory=dict)
+    """By what is to be done about the break."""
+
+
+@dataclass(frozen=True)
+class _Sought:
+    """A better order, if one was found; whether all labels were looked at; the step to be tried next."""
+
+    order: Order | None
+    ended: bool
+    step: int
+    """0: one value at a time, for as long as it takes."""
+
+
+def _held(problem: Problem, route: int, tasks: frozenset[int], stock: Sequence[int]) -> Iterator[Held]:
+    """Yield what the day's tasks may use together: of stock, and of payload and space going out and coming back."""
+    used = used_by(problem, tasks)
+    for supply, most in enumerate(stock):
+        if most != NO_LIMIT and used[supply] > most:
+            yield Held(most, {t: sum(a for s, a in problem.tasks[t].uses if s == supply) for t in tasks})
+    for limit, each in measures_over(problem, problem.routes[route], tasks):
+        fine = [round(e * FINE) for e in each]
+        for amounts in (
+            {t: sum(fine[s] * a for s, a in problem.tasks[t].uses) for t in tasks},
+            {t: sum(fine[s] * a for s, a in problem.tasks[t].back) for t in tasks},
+        ):
+            if sum(amounts.values()) > limit * FINE:
+                yield Held(limit * FINE, amounts)
+
+
+def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
+    """Return seconds from node to node, the last row from base, and metres, the last column to base too."""
+    metres = problem.routes[route].drive_metres.astype(np.int64)
+    visits = np.array([*day.visits, -1])
+    places = np.array([*(problem.visits[visit].place for visit in day.visits), 0])
+    legs: Whole = np.where(visits[:, None] == visits[None, :], 0, metres[np.ix_(places, places)])
+    return np.vstack([day.seconds, day.out]), legs
+
+
+def _latest(day: Day, places: Whole) -> Whole:
+    """Return the latest finish of each node from which each task can still be done, shape (nodes, tasks)."""
+    nodes = len(day.tasks)
+    ways = np.where(day.seconds >= 0, day.seconds, LONG // 4)
+    np.fill_diagonal(ways, 0)
+    for via in range(nodes):
+        ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
+    late = np.minimum(day.late, (day.longest - day.home).max())
+    latest = np.full((nodes, int(places.max()) + 1), -LONG, dtype=np.int64)
+    for node in range(nodes):
+        latest[:, places[node]] = np.maximum(latest[:, places[node]], late[node] - ways[:, node])
+    return latest
