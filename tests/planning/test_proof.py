@@ -6,6 +6,7 @@ import dataclasses
 import itertools
 import random
 
+import numpy as np
 import pytest
 
 from routing.planning.engines.insertion import Rounds, fill
@@ -126,3 +127,19 @@ def test_jobs_of_a_minute_at_one_site_are_not_bounded_below_what_fits(late: int)
     fewer = (done[0].tasks[:2], done[1].tasks[:2])
     orders = tuple((Planned(0, few),) for few in fewer)
     assert bounds(problem, frozenset(range(jobs)), orders).ranks[0] >= jobs
+
+
+def test_a_site_that_is_reached_only_by_way_of_another_is_not_bounded_away() -> None:
+    """From base the drive to the second site is longer than the day, by way of the first it is not: both can be done."""
+    problem = random_problem(1, 3)
+    never = 9 * 3600
+    drives = np.array([[0, 600, never, 600], [600, 0, 600, 600], [600, 600, 0, never], [600, 600, never, 0]])
+    route = dataclasses.replace(problem.routes[0], drive_seconds=drives, drive_metres=drives, work_seconds=(600,) * 3)
+    problem = dataclasses.replace(problem, routes=(route,))
+    stops = [Planned(number, (number,)) for number in range(3)]
+    ranks = [task.rank for task in problem.tasks]
+    assert ranks == [1, 1, 0]
+    whole, must = (stops[2], stops[0], stops[1]), (stops[2],)
+    assert Rounds(problem).cost(0, whole) is not None
+    bound = bounds(problem, frozenset(range(3)), (must,))
+    assert bound.ranks >= rank_score(problem, served((whole,)))

@@ -1,0 +1,165 @@
+"""One crew-day by walks: against trying every order, against the circuit model, and what it says where effort ends."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import random
+
+import pytest
+
+from routing.planning.engines import day_of_walks, exact_day
+from routing.planning.engines.day_of_walks import WalkedDay, walked_day
+from routing.planning.engines.exact_day import Budget, best_day
+from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.engines.walk_choice import Effort
+from routing.planning.load import stock_left
+from routing.planning.problem import NO_LIMIT, Order, Problem, rank_score, served
+from routing.planning.solve import solve
+from routing.planning.timing import timeline
+from tests.benchmarks.generate import farm_round
+from tests.planning.random_problems import PressesCtrlC, best_by_trying, every_order, key, random_problem
+
+FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "moves")
+ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
+NOT_WHOLLY_KNOWN = {"load", "back", "space", "stock", "moves"}
+"""Of loads, walks know only what all goes out and what all comes back."""
+
+
+def everything(problem: Problem) -> frozenset[int]:
+    return frozenset(range(len(problem.tasks)))
+
+
+def walked(problem: Problem, hint: Order = (), effort: Effort | None = None) -> WalkedDay:
+    answer = walked_day(problem, 0, everything(problem), stock_left(problem, ()), hint, effort or Effort())
+    assert answer is not None
+    return answer
+
+
+def sometimes_away_for_less(problem: Problem, dice: random.Random) -> Problem:
+    """Return the problem, in two of five cases with a crew that may not be away for all of its day."""
+    if dice.random() < 0.6:
+        return problem
+    route = problem.routes[0]
+    most = round((route.home_by - route.earliest_leave) * dice.uniform(0.3, 0.9))
+    return dataclasses.replace(problem, routes=(dataclasses.replace(route, most_away=most),))
+
+
+@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+def test_what_is_proven_is_the_best_of_all_orders_and_no_order_passes_a_bound(features: frozenset[str]) -> None:
+    proven = 0
+    for seed in range(4):
+        dice = random.Random(f"{seed} {sorted(features)}")
+        visits = 4 if features & {"two tasks", "spans"} else 5
+        problem = sometimes_away_for_less(random_problem(seed, visits, features=features), dice)
+        answer, best = walked(problem), best_by_trying(problem)
+        assert answer.rank_bounds >= best[:3]
+        assert key(problem, (answer.order,)) <= best
+        if rank_score(problem, served((answer.order,))) == best[:3]:
+            assert answer.away_bound <= -best[3]
+        if answer.proven:
+            assert key(problem, (answer.order,)) == best
+            assert answer.rank_bounds == best[:3]
+            assert answer.away_bound == -best[3]
+            proven += 1
+    assert proven == 4 or features & NOT_WHOLLY_KNOWN
+
+
+@pytest.mark.parametrize("features", [frozenset(), frozenset({"hours", "break"}), frozenset({"two tasks", "moves"})])
+def test_where_distance_comes_first_it_is_the_least_of_all_orders(features: frozenset[str]) -> None:
+    """Of the orders that serve the most the shortest, then that which is away for least; no bound on seconds is said."""
+    for seed in range(6):
+        problem = random_problem(seed, 4, features=features)
+        problem = dataclasses.replace(problem, distance_first=True)
+        answer = walked(problem)
+        assert answer.proven
+        assert answer.away_bound == 0
+        measures = []
+        for order in every_order(problem):
+            times = timeline(problem, 0, order) if order else None
+            if Rounds(problem).cost(0, order) is not None and times is not None:
+                score = rank_score(problem, served((order,)))
+                measures.append((*(-weight for weight in score), times.metres, times.away))
+        times = timeline(problem, 0, answer.order)
+        assert times is not None
+        score = rank_score(problem, served((answer.order,)))
+        assert (*(-weight for weight in score), times.metres, times.away) == min(measures)
+
+
+@pytest.mark.parametrize("visits", [16, 22])
+@pytest.mark.parametrize("seed", range(4))
+def test_it_agrees_with_the_circuit_model(monkeypatch: pytest.MonkeyPatch, seed: int, visits: int) -> None:
+    """Two ways of proving that share nothing but the rules come to the same weights and the same seconds away."""
+    problem = farm_round(seed, visits)
+    answer = walked(problem, construct(Rounds(problem), everything(problem))[0])
+    monkeypatch.setattr(exact_day, "LEAST_WALKED", 10**9)
+    other = best_day(problem, 0, everything(problem), [NO_LIMIT])
+    assert answer.proven
+    assert other.proven
+    assert answer.rank_bounds == other.rank_bounds == rank_score(problem, served((answer.order,)))
+    assert answer.away_bound == other.away_bound
+
+
+def test_a_day_of_sixty_candidates_is_proven_and_the_same_with_other_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How far what is asked for is lowered at once, and how much the tables remember, changes the effort alone."""
+    problem = farm_round(1, 60)
+    answer = walked(problem)
+    assert answer.proven
+    times = timeline(problem, 0, answer.order)
+    assert times is not None
+    assert times.away == answer.away_bound
+    for name, value in (("QUICKLY", 0), ("STEPS_DOWN", 20), ("MOST_TABLE", 1)):
+        with monkeypatch.context() as patch:
+            patch.setattr(day_of_walks, name, value)
+            again = walked(problem, answer.order)
+        assert (again.proven, again.rank_bounds, again.away_bound) == (True, answer.rank_bounds, answer.away_bound)
+
+
+@pytest.mark.parametrize("name", ["MOST_LABELS", "COMPARED_A_WORK"])
+def test_where_there_is_too_little_room_or_effort_nothing_is_proven_that_is_not(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    problem = farm_round(2, 30)
+    best = walked(problem)
+    monkeypatch.setattr(day_of_walks, name, 200)
+    hint = construct(Rounds(problem), everything(problem))[0]
+    answer = walked(problem, hint, Effort(1))
+    assert not answer.proven
+    assert answer.rank_bounds >= best.rank_bounds
+    assert rank_score(problem, served((answer.order,))) >= rank_score(problem, served((hint,)))
+
+
+def test_no_effort_keeps_the_hint_and_an_impossible_hint_is_forgotten() -> None:
+    problem = farm_round(3, 20)
+    hint = construct(Rounds(problem), everything(problem))[0]
+    answer = walked(problem, hint, Effort(0, deadline=0.0))
+    assert not answer.proven
+    assert answer.order == hint
+    assert walked(problem, hint * 3, Effort(0, deadline=0.0)).order == ()
+
+
+def test_ctrl_c_keeps_the_best_order_until_then() -> None:
+    """One crew-day of more candidates than are begun by hand, interrupted as soon as an order is told of."""
+    problem = farm_round(0, 60)
+    presses = PressesCtrlC()
+    solution = solve(problem, everything(problem), progress=presses)
+    assert solution.interrupted
+    assert not solution.proven
+    assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(presses.told[0]))
+    assert served(solution.orders)
+
+
+def test_days_with_returns_to_base_are_left_to_the_circuit_model() -> None:
+    problem = random_problem(1, 5, features=frozenset({"returns"}))
+    assert walked_day(problem, 0, everything(problem), stock_left(problem, ()), (), Effort()) is None
+
+
+def test_the_circuit_model_goes_on_from_what_walks_have_proven(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Walks that are given hardly any room prove a part at the most; the answer is proven all the same, and the same."""
+    problem = farm_round(0, 16)
+    plain = best_day(problem, 0, everything(problem), [NO_LIMIT])
+    monkeypatch.setattr(day_of_walks, "MOST_LABELS", 60)
+    rest = best_day(problem, 0, everything(problem), [NO_LIMIT], budget=Budget(60))
+    assert plain.proven
+    assert rest.proven
+    assert (rest.rank_bounds, rest.away_bound) == (plain.rank_bounds, plain.away_bound)
