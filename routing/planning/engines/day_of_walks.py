@@ -3,15 +3,16 @@
 What is asked for is lowered from the programme's bound step by step until a walk comes to it: that one is the best.
 All 27 published instances of 100 stops with one route are proven so in under 3 s, most in half a second; the circuit
 model had proven none of 23 of them in 15 s.
-Cannot hold: coming back to base to load, and of loads only what all goes out, and what all comes back. The answer is
-timed and loaded by us, and counts only where it comes to what the walk promised.
+Cannot hold: coming back to base to load, packs that are taken whole, what is on board within a stop only, and that the
+break is taken where home is earliest. The answer is timed and loaded by us, and counts only where it comes to what the
+walk promised.
 """
 
 from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -45,6 +46,9 @@ ROUNDS_A_WORK, MOST_ROUNDS, LEAST_ROUNDS = 3_000, 400, 30
 
 COMPARED_A_WORK = 5_000_000
 """Labels compared."""
+
+MOST_POINTS = 1 << 60
+"""Weights of all ranks as one number."""
 
 FINE = 1000
 """Loads are counted in thousandths of a gram or millilitre."""
@@ -88,13 +92,16 @@ def walked_day(
     """Return the best order of one route for these candidate tasks, None where walks are not made for the day.
 
     That is where base may be come back to, where a drive and a stop take hardly any time, or where there are too many
-    nodes. `stock` and `hint` are those of `best_day`; `told` hears of every better order. The same input and effort
-    give the same answer, unless that has a deadline.
+    nodes or too large weights. `stock` and `hint` are those of `best_day`; `told` hears of every better order. The same
+    input and effort give the same answer, unless that has a deadline.
     """
     rules = problem.routes[route]
     day = day_of(problem, route, tasks)
     able = frozenset(int(task) for task in day.tasks)
-    if not able or len(day.tasks) > MOST_NODES or (rules.most_trips > 1 and measures_over(problem, rules, able)):
+    weights = rank_score(problem, able)
+    if not able or len(day.tasks) > MOST_NODES or math.prod(weight + 1 for weight in weights) > MOST_POINTS:
+        return None
+    if rules.most_trips > 1 and measures_over(problem, rules, able):
         return None
     search = _WalkSearch(problem, route, day, stock, hint, effort, told)
     return search.run() if search.pricer.step else None
@@ -143,7 +150,7 @@ class _WalkSearch:
         self.rounds = Rounds(problem)
         self.day = day
         self.tasks = frozenset(int(task) for task in day.tasks)
-        self.held = list(_held(problem, route, self.tasks, stock))
+        self.held, self._beside = _held(problem, route, self.tasks, stock)
         self.order: Order = hint if self._costs(hint) is not None else ()
         self._rounds = MOST_ROUNDS
         if effort.deadline is None:
@@ -373,8 +380,8 @@ class _WalkSearch:
 
         def call() -> tuple[int, bool, int]:
             return best_whole_walk(
-                self._seconds, worth, self._legs, points, self._loads, self._most_loads, day.early, late, day.home,
-                day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
+                self._seconds, worth, self._legs, points, self._loads, self._most_loads, self._beside, day.early, late,
+                day.home, day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
                 pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
                 self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
                 room.points, room.value(len(views)), room.used, room.memory, room.before, room.link, room.following,
@@ -440,20 +447,29 @@ class _Sought:
     """0: one value at a time, for as long as it takes."""
 
 
-def _held(problem: Problem, route: int, tasks: frozenset[int], stock: Sequence[int]) -> Iterator[Held]:
-    """Yield what the day's tasks may use together: of stock, and of payload and space going out and coming back."""
+def _held(problem: Problem, route: int, tasks: frozenset[int], stock: Sequence[int]) -> tuple[list[Held], Whole]:
+    """Return what the day's tasks may use together, and for each the one `beside` it (see `used_then`) or -1.
+
+    That is stock, and of payload and space what goes out and what comes back.
+    """
     used = used_by(problem, tasks)
-    for supply, most in enumerate(stock):
-        if most != NO_LIMIT and used[supply] > most:
-            yield Held(most, {t: sum(a for s, a in problem.tasks[t].uses if s == supply) for t in tasks})
+    held = [
+        Held(most, {t: sum(a for s, a in problem.tasks[t].uses if s == supply) for t in tasks})
+        for supply, most in enumerate(stock)
+        if most != NO_LIMIT and used[supply] > most
+    ]
+    beside = [-1] * len(held)
     for limit, each in measures_over(problem, problem.routes[route], tasks):
         fine = [round(e * FINE) for e in each]
-        for amounts in (
-            {t: sum(fine[s] * a for s, a in problem.tasks[t].uses) for t in tasks},
-            {t: sum(fine[s] * a for s, a in problem.tasks[t].back) for t in tasks},
-        ):
-            if sum(amounts.values()) > limit * FINE:
-                yield Held(limit * FINE, amounts)
+        out = {t: sum(fine[s] * a for s, a in problem.tasks[t].uses) for t in tasks}
+        back = {t: sum(fine[s] * a for s, a in problem.tasks[t].back) for t in tasks}
+        held.append(Held(limit * FINE, out))
+        beside.append(-1)
+        if any(back.values()):
+            beside[-1] = len(held)
+            held.append(Held(limit * FINE, back))
+            beside.append(-1)
+    return held, np.array(beside, dtype=np.int64)
 
 
 def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:

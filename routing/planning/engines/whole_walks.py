@@ -116,25 +116,39 @@ def hopeful(
 
 
 @compiled
+def used_then(label: int, there: int, load: int, loads: Whole, beside: Whole, used: Whole) -> int:
+    """Return what a label uses of a load once it has gone on to a node.
+
+    `beside` is -1 where that adds up. Else it is the load that adds up all that is brought, and this one the most that
+    is on board at once: what is used is on board from base on, what is brought from then on.
+    """
+    all_of_it = used[label, load] + loads[there, load]
+    if beside[load] >= 0:
+        all_of_it = max(all_of_it, used[label, beside[load]] + loads[there, beside[load]])
+    return int(all_of_it)
+
+
+@compiled
 def may_go_on(
-    label: int, there: int, lasts: int, loads: Whole, most_loads: Whole, place: Whole, used: Whole, memory: Bits
-) -> bool:
+    label: int, there: int, lasts: int, loads: Whole, most_loads: Whole, beside: Whole, place: Whole, used: Whole,
+    memory: Bits,
+) -> bool:  # fmt: skip
     """Return whether a label may go on to a node, for which it `lasts` so long, by what it remembers and uses."""
     may = lasts >= 0 and not remembers(memory, label, place[there])
     for load in range(len(most_loads)):
-        if used[label, load] + loads[there, load] > most_loads[load]:
+        if used_then(label, there, load, loads, beside, used) > most_loads[load]:
             may = False
     return may
 
 
 @compiled
 def carried_on(
-    label: int, before: int, there: int, loads: Whole, place: Whole, latest: Whole, finish: Whole, used: Whole,
-    memory: Bits,
+    label: int, before: int, there: int, loads: Whole, beside: Whole, place: Whole, latest: Whole, finish: Whole,
+    used: Whole, memory: Bits,
 ) -> None:  # fmt: skip
     """Write what a label that goes on from another uses and remembers: tasks out of its reach too, as if done."""
     for load in range(used.shape[1]):
-        used[label, load] = used[before, load] + loads[there, load]
+        used[label, load] = used_then(before, there, load, loads, beside, used)
     for word in range(memory.shape[1]):
         memory[label, word] = memory[before, word]
     remember(memory, label, place[there])
@@ -153,6 +167,7 @@ def go_on_whole(
     score: Whole,
     loads: Whole,
     most_loads: Whole,
+    beside: Whole,
     early: Whole,
     late: Whole,
     most_away: int,
@@ -190,7 +205,7 @@ def go_on_whole(
     here = node[label]
     for there in range(len(early)):
         lasts = seconds[here, there]
-        if not may_go_on(label, there, lasts, loads, most_loads, place, used, memory):
+        if not may_go_on(label, there, lasts, loads, most_loads, beside, place, used, memory):
             continue
         end, taken = max(finish[label] + lasts, early[there]), took[label] + lasts
         # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
@@ -219,7 +234,7 @@ def go_on_whole(
             finish[count], took[count], waited[count], leaves[count] = end, taken, idle, leave
             metres[count], points[count] = metres[label] + legs[here, there], points[label] + score[there]
             value[count] = reached
-            carried_on(count, label, there, loads, place, latest, finish, used, memory)
+            carried_on(count, label, there, loads, beside, place, latest, finish, used, memory)
             count += 1
     return count
 
@@ -232,6 +247,7 @@ def best_whole_walk(
     score: Whole,
     loads: Whole,
     most_loads: Whole,
+    beside: Whole,
     early: Whole,
     late: Whole,
     home: Whole,
@@ -275,8 +291,9 @@ def best_whole_walk(
     `worth` is what going on is worth at the prices of each goal, `floors` what a goal's value must come to; that of the
     last goal rises with `best`, shape (3,): points, what comes first of seconds away and metres, the other. Where
     `least_cost` these points are needed and the rest counts, else points alone; `best` is written over. `loads` is what
-    each node uses of each of `most_loads`; `latest` the latest finish of a node from which a task can still be done.
-    `timed` says whether it matters for how long a label has been away. The arrays from `node` on are room for labels.
+    each node uses of each of `most_loads` (`beside`: see `used_then`); `latest` the latest finish of a node from which
+    a task can still be done. `timed` says whether it matters for how long a label has been away. The arrays from `node`
+    on are room for labels.
     """
     base = len(early)
     buckets = np.full(late.max() // step + 1, -1, dtype=np.int64)
@@ -304,8 +321,8 @@ def best_whole_walk(
                     if is_best(points[label], away, whole, least_cost, metres_first, best):
                         found = label
             more = go_on_whole(
-                label, count, seconds, worth, legs, score, loads, most_loads, early, late, most_away, rest, rests,
-                least_cost, metres_first, place, latest, near, to_come, to_come_rested, to_come_unwaited, step, floors,
+                label, count, seconds, worth, legs, score, loads, most_loads, beside, early, late, most_away, rest,
+                rests, least_cost, metres_first, place, latest, near, to_come, to_come_rested, to_come_unwaited, step, floors,
                 best, reached, node, rested, finish, took, waited, leaves, metres, points, value, used, memory, before,
             )  # fmt: skip
             if more < 0 or halt[0] or compared[0] > most_compared:
