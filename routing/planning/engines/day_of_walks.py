@@ -382,9 +382,10 @@ class _WalkSearch:
             return best_whole_walk(
                 self._seconds, worth, self._legs, points, self._loads, self._most_loads, self._beside, day.early, late,
                 day.home, day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost,
-                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
-                self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
-                room.points, room.value(len(views)), room.used, room.memory, room.before, room.link, room.following,
+                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, rested, unwaited,
+                pricer.step, floors, best, most, self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves,
+                room.metres, room.points, room.value(len(views)), room.used, room.memory, room.before, room.link,
+                room.following,
             )  # fmt: skip
 
         def stop() -> None:

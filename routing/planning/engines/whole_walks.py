@@ -323,7 +323,8 @@ def best_whole_walk(
             more = go_on_whole(
                 label, count, seconds, worth, legs, score, loads, most_loads, beside, early, late, most_away, rest,
                 rests, least_cost, metres_first, place, latest, near, to_come, to_come_rested, to_come_unwaited, step,
-                floors, best, reached, node, rested, finish, took, waited, leaves, metres, points, value, used, memory, before,
+                floors, best, reached, node, rested, finish, took, waited, leaves, metres, points, value, used, memory,
+                before,
             )  # fmt: skip
             if more < 0 or halt[0] or compared[0] > most_compared:
                 return found, False, compared[0]
