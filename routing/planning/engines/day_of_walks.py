@@ -384,8 +384,8 @@ class _WalkSearch:
                 day.home, day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost,
                 problem.distance_first, pricer.places, self._latest, pricer.near, to_come, rested, unwaited,
                 pricer.step, floors, best, most, self._halt, room.node, room.rested, room.finish, room.took,
-                room.waited, room.leaves, room.metres, room.points, room.value(len(views)), room.used, room.memory, room.before, room.link,
-                room.following,
+                room.waited, room.leaves, room.metres, room.points, room.value(len(views)),
+                room.used, room.memory, room.before, room.link, room.following,
             )  # fmt: skip
 
         def stop() -> None:
