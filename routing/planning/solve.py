@@ -214,13 +214,19 @@ def _begin_many(
 
     Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
     """
-    from routing.planning.engines.day_of_walks import walked_day  # noqa: PLC0415 - it takes half a second to import
+    from routing.planning.engines.day_of_walks import (  # noqa: PLC0415 - it takes half a second to import
+        get_ready,
+        walked_day,
+    )
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
     from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
 
+    end = None if seconds is None else time.monotonic() + seconds
+    get_ready()
     begun = time.monotonic()
     walking, searching = (
-        None if seconds is None else begun + seconds * share for share in (WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME)
+        None if end is None else begun + max(0.0, end - begun) * share
+        for share in (WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME)
     )
 
     def hear(order: Order) -> None:

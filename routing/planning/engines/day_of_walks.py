@@ -14,6 +14,7 @@ import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,11 +26,15 @@ from routing.planning.engines.walk_choice import Effort, Goal, Held, WalkChoice
 from routing.planning.engines.walks import Whole, still_to_come
 from routing.planning.engines.whole_walks import DUE, LONG, RESTED, SHORT, best_whole_walk
 from routing.planning.problem import (
+    LIMITLESS,
     NO_LIMIT,
     RANKS,
     Order,
     Planned,
     Problem,
+    Route,
+    Task,
+    Visit,
     measures_over,
     rank_score,
     served,
@@ -64,6 +69,10 @@ LOOKED_UP, LOOKED_UP_LONGER = 3, 5
 
 SLACK = 1e-6
 """Share of the largest numbers in play that may be their rounding."""
+
+
+_Together = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+"""By goal: what going on is worth, the last row from base; what may still come, as the three tables of a `_View`."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +114,18 @@ def walked_day(
         return None
     search = _WalkSearch(problem, route, day, stock, hint, effort, told)
     return search.run() if search.pricer.step else None
+
+
+@cache
+def get_ready() -> None:
+    """Solve a day of one stop, so that what is compiled at its first call is compiled before a clock is started.
+
+    That may take a quarter of a minute.
+    """
+    way = np.array([[0, 60], [60, 0]])
+    route = Route(0, 3600, LIMITLESS, LIMITLESS, 0, 0, (60,), (True,), way, way)
+    problem = Problem((), (Task(0, 0, 1),), (Visit(1, 0, 3600, (0,)),), (route,))
+    walked_day(problem, 0, frozenset({0}), (), (), Effort(1))
 
 
 class _Room:
@@ -163,6 +184,8 @@ class _WalkSearch:
         self.interrupted = False
         self._room = _Room(len(self.held), self.pricer.room.words)
         self._walks: list[tuple[int, Walk]] = []
+        self._stacks: dict[int, _Together] = {}
+        """By what is to be done about the break."""
         self._settled: list[_Goal] = []
         """The goals that are met: every beginning of a day must still be able to meet them."""
         self._halt = np.zeros(1, dtype=np.bool_)
@@ -209,6 +232,7 @@ class _WalkSearch:
 
     def _priced(self, goal: Goal) -> tuple[float, _Goal | None]:
         """Return what no order can be better than for a goal, and the prices that say so, if there are any."""
+        self._stacks.clear()
         orders = tuple(self.order if number == self.route else () for number in range(len(self.problem.routes)))
         choice = WalkChoice(self.problem, self.tasks, [self.pricer], orders, goal, None, self.held, self._walks)
         bound = choice.run(self._rounds, self.effort)
@@ -333,8 +357,8 @@ class _WalkSearch:
         if step:
             most = min(most, self._quickly if self._tables is self.pricer else max(self._longer, 4 * self._took))
         for rests in (DUE, SHORT) if self.day.rest else (RESTED,):
-            views = [self._view(rests, one) for one in goals]
-            nodes, whole = self._looked_through(rests, views, floors, points, best, most, best_cost=best_cost)
+            together = self._together(rests, goals)
+            nodes, whole = self._looked_through(rests, together, floors, points, best, most, best_cost=best_cost)
             ended = ended and whole
             if nodes is not None:
                 found = self._order(nodes)
@@ -343,21 +367,34 @@ class _WalkSearch:
             return _Sought(found, ended, step)
         if ended:
             took = self.compared - before
-            far = took <= max(self._longer // 4, 2 * self._took)
+            longer = 1 if took > max(self._longer // 4, 2 * self._took) else 4 if 2 * took < 3 * self._took else 2
             self._took = took
-            return _Sought(found, ended, 2 * max(1, step) if far else step)
+            return _Sought(found, ended, longer * max(1, step))
         return _Sought(found, ended, step // 4)
 
     def _sharpen(self, goals: Sequence[_Goal]) -> None:
         """Look up more neighbours from now on."""
         self._tables = self._pricer(LOOKED_UP_LONGER)
+        self._stacks.clear()
         for goal in goals:
             goal.views.clear()
+
+    def _together(self, rests: int, goals: Sequence[_Goal]) -> _Together:
+        """Return one kind of day at the prices of all goals; worked out once for each goal that is sought."""
+        if rests not in self._stacks:
+            views = [self._view(rests, goal) for goal in goals]
+            self._stacks[rests] = (
+                np.stack([np.vstack([view.worth, view.opening]) for view in views]),
+                np.stack([view.to_come for view in views]),
+                np.stack([view.to_come_rested for view in views]),
+                np.stack([view.to_come_unwaited for view in views]),
+            )
+        return self._stacks[rests]
 
     def _looked_through(
         self,
         rests: int,
-        views: Sequence[_View],
+        together: _Together,
         floors: NDArray[np.float64],
         points: Whole,
         best: Whole,
@@ -374,9 +411,7 @@ class _WalkSearch:
         most_away = LONG if most_away == NO_LIMIT else most_away
         timed = best_cost or rests == SHORT or most_away != LONG
         late = np.minimum(day.late, (day.longest - day.home).max())
-        worth = np.stack([np.vstack([view.worth, view.opening]) for view in views])
-        to_come, rested = np.stack([v.to_come for v in views]), np.stack([v.to_come_rested for v in views])
-        unwaited = np.stack([v.to_come_unwaited for v in views])
+        worth, to_come, rested, unwaited = together
 
         def call() -> tuple[int, bool, int]:
             return best_whole_walk(
@@ -384,7 +419,7 @@ class _WalkSearch:
                 day.home, day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost,
                 problem.distance_first, pricer.places, self._latest, pricer.near, to_come, rested, unwaited,
                 pricer.step, floors, best, most, self._halt, room.node, room.rested, room.finish, room.took,
-                room.waited, room.leaves, room.metres, room.points, room.value(len(views)),
+                room.waited, room.leaves, room.metres, room.points, room.value(len(floors)),
                 room.used, room.memory, room.before, room.link, room.following,
             )  # fmt: skip
 

@@ -120,9 +120,13 @@ def _walked(
     """Return what walks come to, None where they are not made for the day or it is quick without them."""
     if len(tasks) < LEAST_WALKED:
         return None
-    from routing.planning.engines.day_of_walks import walked_day  # noqa: PLC0415 - compiled code few questions need
+    from routing.planning.engines.day_of_walks import (  # noqa: PLC0415 - compiled code that few questions need
+        get_ready,
+        walked_day,
+    )
     from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
 
+    get_ready()
     deadline = None if budget.deadline is None else (time.monotonic() + budget.deadline) / 2
     return walked_day(problem, route, tasks, stock, hint, Effort(budget.work * WALKED_SHARE, deadline), told)
 

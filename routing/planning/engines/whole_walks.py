@@ -130,11 +130,11 @@ def used_then(label: int, there: int, load: int, loads: Whole, beside: Whole, us
 
 @compiled
 def may_go_on(
-    label: int, there: int, lasts: int, loads: Whole, most_loads: Whole, beside: Whole, place: Whole, used: Whole,
-    memory: Bits,
+    label: int, there: int, lasts: int, end: int, late: Whole, loads: Whole, most_loads: Whole, beside: Whole,
+    place: Whole, used: Whole, memory: Bits,
 ) -> bool:  # fmt: skip
-    """Return whether a label may go on to a node, for which it `lasts` so long, by what it remembers and uses."""
-    may = lasts >= 0 and not remembers(memory, label, place[there])
+    """Return whether a label may go on to a node, which `lasts` so long (negative: no way) and then is finished."""
+    may = lasts >= 0 and end <= late[there] and not remembers(memory, label, place[there])
     for load in range(len(most_loads)):
         if used_then(label, there, load, loads, beside, used) > most_loads[load]:
             may = False
@@ -205,9 +205,9 @@ def go_on_whole(
     here = node[label]
     for there in range(len(early)):
         lasts = seconds[here, there]
-        if not may_go_on(label, there, lasts, loads, most_loads, beside, place, used, memory):
-            continue
         end, taken = max(finish[label] + lasts, early[there]), took[label] + lasts
+        if not may_go_on(label, there, lasts, end, late, loads, most_loads, beside, place, used, memory):
+            continue
         # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
         idle = end - lasts if here == len(early) and rests != SHORT else waited[label]
         mask = looked_up(memory, label, there, near)
