@@ -1,7 +1,7 @@
 """Measure the planning; `python -m tests.benchmarks.run WHAT` prints one table.
 
-WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day`, `proofs` or
-`near`.
+WHAT is `engines`, `routes` (published, needs the folder of instances), `orienteering` (the same), `large`, `day`, `choice`,
+`proofs` or `near`.
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ import time
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
+from unittest.mock import patch
 
 from routing.planning.arrays import plan_arrays
+from routing.planning.engines import day_of_walks
 from routing.planning.engines.engine import Ask, Engine, Limit
 from routing.planning.engines.exact_day import best_day
 from routing.planning.engines.insertion import Rounds, construct, fill
@@ -59,7 +61,7 @@ def main(what: str, *names: str) -> None:
     print(f"{libraries}; Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}\n")
     tables: dict[str, Callable[..., None]] = {
         "engines": engines, "routes": routes, "orienteering": orienteers, "large": large, "day": day, "proofs": proofs,
-        "near": near,
+        "near": near, "choice": choice,
     }  # fmt: skip
     tables[what](*names)
 
@@ -234,6 +236,25 @@ def day(count: str = "15") -> None:
     print("| --- | --- | --- | --- | --- | --- |")
     columns = [statistics.median(seconds), max(seconds), statistics.median(cores), max(cores)]
     print(f"| {count} | {proven} | " + " | ".join(f"{value:.2f}" for value in columns) + " |")
+
+
+def choice(*sizes: str) -> None:
+    """Plan one crew-day of many candidates as usual, and side by side without walks; what counts is the ratio."""
+    print("| visits | seed | | must, want, passing | hours away | proven | seconds |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    day_of_walks.get_ready()
+    for visits in map(int, sizes or ("40", "60", "80")):
+        for seed in range(4):
+            problem = farm_round(seed, visits)
+            for name, walked in (("walks", day_of_walks.walked_day), ("without", lambda *_: None)):
+                with patch.object(day_of_walks, "walked_day", walked):
+                    begun = time.monotonic()
+                    solution = solve(problem, frozenset(range(visits)))
+                    took = time.monotonic() - begun
+                score = measure(Rounds(problem), solution.orders)
+                ranks, proven = ", ".join(map(str, score[:3])), "yes" if solution.proven else "no"
+                row = (visits, seed, name, ranks, f"{-score[3] / 3600:.2f}", proven, f"{took:.1f}")
+                print("|", " | ".join(map(str, row)), "|", flush=True)
 
 
 if __name__ == "__main__":
