@@ -3,9 +3,8 @@
 What is asked for is lowered from the programme's bound step by step until a walk comes to it: that one is the best.
 All 27 published instances of 100 stops with one route are proven so in 3 s at the most, most in half a second; the
 circuit model had proven five of them in 30 s.
-Cannot hold: coming back to base to load, packs that are taken whole, what is on board within a stop only, and that the
-break is taken where home is earliest. The answer is timed and loaded by us, and counts only where it comes to what the
-walk promised.
+Cannot hold: coming back to base to load, what is on board within a stop only, and that the break is taken where home is
+earliest. The answer is timed and loaded by us, and counts only where it comes to what the walk promised.
 """
 
 from __future__ import annotations
@@ -33,6 +32,7 @@ from routing.planning.problem import (
     Planned,
     Problem,
     Route,
+    Supply,
     Task,
     Visit,
     measures_over,
@@ -173,7 +173,7 @@ class _WalkSearch:
         self.rounds = Rounds(problem)
         self.day = day
         self.tasks = frozenset(int(task) for task in day.tasks)
-        self.held, self._beside = _held(problem, route, self.tasks, stock)
+        self._loads = _Loads(problem, route, day, stock)
         self.order: Order = hint if self._costs(hint) is not None else ()
         self._rounds = MOST_ROUNDS
         if effort.deadline is None:
@@ -184,7 +184,7 @@ class _WalkSearch:
         self.compared = self._took = 0
         self._quickly, self._longer = (each * len(self.day.tasks) ** 2 for each in (QUICKLY, LONGER))
         self.interrupted = False
-        self._room = _Room(len(self.held), self.pricer.room.words)
+        self._room = _Room(len(self._loads.most), self.pricer.room.words)
         self._walks: list[tuple[int, Walk]] = []
         self._stacks: dict[int, _Together] = {}
         """By what is to be done about the break."""
@@ -192,10 +192,6 @@ class _WalkSearch:
         """The goals that are met: every beginning of a day must still be able to meet them."""
         self._halt = np.zeros(1, dtype=np.bool_)
         self._seconds, self._legs = _from_base(problem, route, day)
-        self._loads = np.zeros((len(day.tasks), len(self.held)), dtype=np.int64)
-        for index, held in enumerate(self.held):
-            self._loads[:, index] = [int(held.amounts.get(int(task), 0)) for task in day.tasks]
-        self._most_loads = np.array([int(held.most) for held in self.held], dtype=np.int64)
         self._latest = _latest(self.day, self.pricer.places)
         scores = [problem.tasks[int(task)] for task in self.day.tasks]
         self.weights = np.zeros((RANKS, len(scores)), dtype=np.int64)
@@ -236,7 +232,7 @@ class _WalkSearch:
         """Return what no order can be better than for a goal, and the prices that say so, if there are any."""
         self._stacks.clear()
         orders = tuple(self.order if number == self.route else () for number in range(len(self.problem.routes)))
-        choice = WalkChoice(self.problem, self.tasks, [self.pricer], orders, goal, None, self.held, self._walks)
+        choice = WalkChoice(self.problem, self.tasks, [self.pricer], orders, goal, None, self._loads.held, self._walks)
         bound = choice.run(self._rounds, self.effort)
         self._walks = choice.walks
         if choice.prices is None:
@@ -414,15 +410,16 @@ class _WalkSearch:
         timed = best_cost or rests == SHORT or most_away != LONG
         late = np.minimum(day.late, (day.longest - day.home).max())
         worth, to_come, rested, unwaited = together
+        loads = self._loads
 
         def call() -> tuple[int, bool, int]:
             return best_whole_walk(
-                self._seconds, worth, self._legs, points, self._loads, self._most_loads, self._beside, day.early, late,
-                day.home, day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost,
-                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, rested, unwaited,
-                pricer.step, floors, best, most, self._halt, room.node, room.rested, room.finish, room.took,
-                room.waited, room.leaves, room.metres, room.points, room.value(len(floors)),
-                room.used, room.memory, room.before, room.link, room.following,
+                self._seconds, worth, self._legs, points, loads.amounts, loads.most, loads.beside, loads.limits,
+                loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, late, day.home,
+                day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
+                pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
+                self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
+                room.points, room.value(len(floors)), room.used, room.memory, room.before, room.link, room.following,
             )  # fmt: skip
 
         def stop() -> None:
@@ -485,29 +482,76 @@ class _Sought:
     """0: one value at a time, for as long as it takes."""
 
 
-def _held(problem: Problem, route: int, tasks: frozenset[int], stock: Sequence[int]) -> tuple[list[Held], Whole]:
-    """Return what the day's tasks may use together, and for each the one `beside` it (see `used_then`) or -1.
+class _Loads:
+    """What a day's tasks use of stock, payload and space, as `whole_walks` has it; and what they may use together."""
 
-    That is stock, and of payload and space what goes out and what comes back.
-    """
-    used = used_by(problem, tasks)
-    held = [
-        Held(most, {t: sum(a for s, a in problem.tasks[t].uses if s == supply) for t in tasks})
-        for supply, most in enumerate(stock)
-        if most != NO_LIMIT and used[supply] > most
-    ]
-    beside = [-1] * len(held)
-    for limit, each in measures_over(problem, problem.routes[route], tasks):
-        fine = [round(e * FINE) for e in each]
-        out = {t: sum(fine[s] * a for s, a in problem.tasks[t].uses) for t in tasks}
-        back = {t: sum(fine[s] * a for s, a in problem.tasks[t].back) for t in tasks}
-        held.append(Held(limit * FINE, out))
-        beside.append(-1)
-        if any(back.values()):
-            beside[-1] = len(held)
-            held.append(Held(limit * FINE, back))
-            beside.append(-1)
-    return held, np.array(beside, dtype=np.int64)
+    def __init__(self, problem: Problem, route: int, day: Day, stock: Sequence[int]) -> None:
+        self._problem, self._tasks = problem, frozenset(int(task) for task in day.tasks)
+        self._columns: list[dict[int, int]] = []
+        self._most: list[int] = []
+        self._beside: list[int] = []
+        self._supplies: dict[int, int] = {}
+        """The column of each supply that is limited or goes to what is."""
+        self.held: list[Held] = []
+        used = used_by(problem, self._tasks)
+        over = measures_over(problem, problem.routes[route], self._tasks)
+        for supply, left in enumerate(stock):
+            short = left != NO_LIMIT and used[supply] > left
+            if short or (over and used[supply]):
+                self._supplies[supply] = self._column(self._used(supply), left if short else LONG)
+                self._hold(left if short else LONG, self._used(supply))
+        known = [problem.supplies[supply] for supply in self._supplies]
+        self.packs = np.array([supply.pack for supply in known], dtype=np.int64)
+        self.stocks = np.array([LONG if s.stock == NO_LIMIT else s.stock for s in known], dtype=np.int64)
+        self.supplies = np.array(list(self._supplies.values()), dtype=np.int64)
+        fine = [[round(e * FINE) for e in per_unit] for _, per_unit in over]
+        self.limits = np.array([limit * FINE for limit, _ in over], dtype=np.int64)
+        self.each = np.array([[e[supply] for supply in self._supplies] for e in fine], dtype=np.int64)
+        self.each = self.each.reshape(len(over), len(self._supplies))
+        excess = [self._excess(e, int(limit)) for e, limit in zip(fine, self.limits, strict=True)]
+        self.excess = np.array(excess, dtype=np.int64)
+        self.most, self.beside = np.array(self._most, dtype=np.int64), np.array(self._beside, dtype=np.int64)
+        self.amounts = np.zeros((len(day.tasks), len(self._columns)), dtype=np.int64)
+        for index, amounts in enumerate(self._columns):
+            self.amounts[:, index] = [amounts.get(int(task), 0) for task in day.tasks]
+
+    def _used(self, supply: int) -> dict[int, int]:
+        return {t: sum(a for s, a in self._problem.tasks[t].uses if s == supply) for t in self._tasks}
+
+    def _column(self, amounts: dict[int, int], most: int, beside: int = -1) -> int:
+        """Return the number of a new load."""
+        self._columns.append(amounts)
+        self._most.append(most)
+        self._beside.append(beside)
+        return len(self._columns) - 1
+
+    def _hold(self, most: int, amounts: dict[int, int]) -> None:
+        """Tell the programme of what all tasks together may pass."""
+        if sum(amounts.values()) > most:
+            self.held.append(Held(most, amounts))
+
+    def _excess(self, fine: Sequence[int], limit: int) -> int:
+        """Return the load by which what was brought ever passed what was used, -1 where nothing is brought."""
+        tasks = self._problem.tasks
+        out = {t: sum(fine[s] * a for s, a in tasks[t].uses) for t in self._tasks}
+        back = {t: sum(fine[s] * a for s, a in tasks[t].back) for t in self._tasks}
+        self._hold(limit, out)
+        self._hold(limit, back)
+        for supply, column in self._supplies.items():
+            self._hold(_most_of(self._problem.supplies[supply], fine[supply], limit), self._columns[column])
+        if not any(back.values()):
+            return -1
+        net = self._column({t: back[t] - out[t] for t in self._tasks}, LONG)
+        return self._column({}, limit, net)
+
+
+def _most_of(supply: Supply, each: int, limit: int) -> int:
+    """Return how much of one supply may be used where its packs, `each` of a unit, are all that goes to a limit."""
+    if not each:
+        return LONG
+    loose = limit // each
+    whole = loose // supply.pack * supply.pack if supply.pack else loose
+    return max(whole, supply.stock) if supply.stock != NO_LIMIT and supply.stock <= loose else whole
 
 
 def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:

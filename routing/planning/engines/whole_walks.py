@@ -119,13 +119,40 @@ def hopeful(
 def used_then(label: int, there: int, load: int, loads: Whole, beside: Whole, used: Whole) -> int:
     """Return what a label uses of a load once it has gone on to a node.
 
-    `beside` is -1 where that adds up. Else it is the load that adds up all that is brought, and this one the most that
-    is on board at once: what is used is on board from base on, what is brought from then on.
+    `beside` is -1 where that adds up; else it is the load that adds up, and this one the most that it ever was.
     """
     all_of_it = used[label, load] + loads[there, load]
     if beside[load] >= 0:
         all_of_it = max(all_of_it, used[label, beside[load]] + loads[there, beside[load]])
     return int(all_of_it)
+
+
+@compiled
+def carries_then(
+    label: int, there: int, loads: Whole, beside: Whole, limits: Whole, excess: Whole, each: Whole, supplies: Whole,
+    packs: Whole, stocks: Whole, used: Whole,
+) -> bool:  # fmt: skip
+    """Return whether payload and space hold all along, once a label has gone on to a node.
+
+    Of each of the `limits`, `excess` is the load (-1: none) that is the most by which what was brought ever passed what
+    was used, in its unit; on board at the most is that, and all that is put on: `each` of its unit, shape (limits,
+    supplies), for whole `packs` (0: loose) of what is used in all, but never more than the `stocks`. `supplies` are
+    their loads.
+    """
+    fits = True
+    for limit in range(len(limits)):
+        on_board = 0
+        if excess[limit] >= 0:
+            on_board = used_then(label, there, excess[limit], loads, beside, used)
+        for supply in range(len(supplies)):
+            amount = used[label, supplies[supply]] + loads[there, supplies[supply]]
+            put_on = amount
+            if packs[supply]:
+                put_on = min(-(-amount // packs[supply]) * packs[supply], max(stocks[supply], amount))
+            on_board += each[limit, supply] * put_on
+        if on_board > limits[limit]:
+            fits = False
+    return fits
 
 
 @compiled
@@ -168,6 +195,12 @@ def go_on_whole(
     loads: Whole,
     most_loads: Whole,
     beside: Whole,
+    limits: Whole,
+    excess: Whole,
+    each: Whole,
+    supplies: Whole,
+    packs: Whole,
+    stocks: Whole,
     early: Whole,
     late: Whole,
     most_away: int,
@@ -206,7 +239,10 @@ def go_on_whole(
     for there in range(len(early)):
         lasts = seconds[here, there]
         end, taken = max(finish[label] + lasts, early[there]), took[label] + lasts
-        if not may_go_on(label, there, lasts, end, late, loads, most_loads, beside, place, used, memory):
+        if not (
+            may_go_on(label, there, lasts, end, late, loads, most_loads, beside, place, used, memory)
+            and carries_then(label, there, loads, beside, limits, excess, each, supplies, packs, stocks, used)
+        ):
             continue
         # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
         idle = end - lasts if here == len(early) and rests != SHORT else waited[label]
@@ -248,6 +284,12 @@ def best_whole_walk(
     loads: Whole,
     most_loads: Whole,
     beside: Whole,
+    limits: Whole,
+    excess: Whole,
+    each: Whole,
+    supplies: Whole,
+    packs: Whole,
+    stocks: Whole,
     early: Whole,
     late: Whole,
     home: Whole,
@@ -291,9 +333,9 @@ def best_whole_walk(
     `worth` is what going on is worth at the prices of each goal, `floors` what a goal's value must come to; that of the
     last goal rises with `best`, shape (3,): points, what comes first of seconds away and metres, the other. Where
     `least_cost` these points are needed and the rest counts, else points alone; `best` is written over. `loads` is what
-    each node uses of each of `most_loads` (`beside`: see `used_then`); `latest` the latest finish of a node from which
-    a task can still be done. `timed` says whether it matters for how long a label has been away. The arrays from `node`
-    on are room for labels.
+    each node uses of each of `most_loads` (see `used_then`, and `carries_then` for what follows there); `latest` the
+    latest finish of a node from which a task can still be done. `timed` says whether it matters for how long a label
+    has been away. The arrays from `node` on are room for labels.
     """
     base = len(early)
     buckets = np.full(late.max() // step + 1, -1, dtype=np.int64)
@@ -321,10 +363,10 @@ def best_whole_walk(
                     if is_best(points[label], away, whole, least_cost, metres_first, best):
                         found = label
             more = go_on_whole(
-                label, count, seconds, worth, legs, score, loads, most_loads, beside, early, late, most_away, rest,
-                rests, least_cost, metres_first, place, latest, near, to_come, to_come_rested, to_come_unwaited, step,
-                floors, best, reached, node, rested, finish, took, waited, leaves, metres, points, value, used, memory,
-                before,
+                label, count, seconds, worth, legs, score, loads, most_loads, beside, limits, excess, each, supplies,
+                packs, stocks, early, late, most_away, rest, rests, least_cost, metres_first, place, latest, near,
+                to_come, to_come_rested, to_come_unwaited, step, floors, best, reached, node, rested, finish, took,
+                waited, leaves, metres, points, value, used, memory, before,
             )  # fmt: skip
             if more < 0 or halt[0] or compared[0] > most_compared:
                 return found, False, compared[0]
