@@ -102,9 +102,9 @@ def test_it_agrees_with_the_circuit_model(monkeypatch: pytest.MonkeyPatch, seed:
     assert answer.away_bound == other.away_bound
 
 
-def test_a_day_of_sixty_candidates_is_proven_and_the_same_with_other_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_day_of_many_candidates_is_proven_and_the_same_with_other_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     """How far what is asked for is lowered at once, and how much the tables remember, changes the effort alone."""
-    problem = farm_round(1, 60)
+    problem = farm_round(1, 40)
     answer = walked(problem)
     assert answer.proven
     times = timeline(problem, 0, answer.order)
