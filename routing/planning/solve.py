@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
 
-WALKED_SHARE, WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME = 0.25, 0.5, 0.75
-"""Of such a route's work what walks have, and of its time when they end, and when engines do that may follow."""
+WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
+"""Of such a route's work what walks have, and of its time when engines end that may follow."""
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -214,27 +214,23 @@ def _begin_many(
 
     Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
     """
-    from routing.planning.engines.day_of_walks import (  # noqa: PLC0415 - it takes half a second to import
-        get_ready,
-        walked_day,
-    )
+    from routing.planning.engines.day_of_walks import get_ready  # noqa: PLC0415 - it takes half a second to import
+    from routing.planning.engines.exact_day import Budget, walked_within  # noqa: PLC0415
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
-    from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
 
-    end = None if seconds is None else time.monotonic() + seconds
-    get_ready()
-    begun = time.monotonic()
-    walking, searching = (
-        None if end is None else begun + max(0.0, end - begun) * share
-        for share in (WALKED_SHARE_OF_TIME, SEARCHED_SHARE_OF_TIME)
-    )
+    end = searching = None
+    if seconds is not None:
+        end = time.monotonic() + seconds
+        get_ready()
+        begun = time.monotonic()
+        searching = begun + max(0.0, end - begun) * SEARCHED_SHARE_OF_TIME
 
     def hear(order: Order) -> None:
         if progress is not None:
             progress((order,))
 
     stock = stock_left(problem, ())
-    walked = walked_day(problem, 0, tasks, stock, (), Effort(work * WALKED_SHARE, walking), hear)
+    walked = walked_within(problem, 0, tasks, stock, (), Budget(work, end), hear, WALKED_SHARE)
     start: Orders = ((),) if walked is None else (walked.order,)
     if walked is not None and (walked.proven or walked.interrupted):
         if walked.interrupted and not served(start):

@@ -18,10 +18,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.planning.engines.day_loads import FINE
 from routing.planning.engines.insertion import Rounds
-from routing.planning.engines.pricing import Day, Pricer, Walk, day_of, pricers
+from routing.planning.engines.pricing import Day, Pricer, Walk, day_of, order_of, pricers, step_of
 from routing.planning.engines.stoppable import stoppable
-from routing.planning.engines.walk_choice import Effort, Goal, Held, WalkChoice
+from routing.planning.engines.walk_choice import Effort, Goal, Held, WalkChoice, amounts_of
 from routing.planning.engines.walks import Whole, still_to_come
 from routing.planning.engines.whole_walks import DUE, LONG, RESTED, SHORT, best_whole_walk
 from routing.planning.problem import (
@@ -29,7 +30,6 @@ from routing.planning.problem import (
     NO_LIMIT,
     RANKS,
     Order,
-    Planned,
     Problem,
     Route,
     Supply,
@@ -56,9 +56,6 @@ COMPARED_A_WORK = 5_000_000
 
 MOST_POINTS = 1 << 60
 """Weights of all ranks as one number."""
-
-FINE = 1000
-"""Loads are counted in thousandths of a gram or millilitre."""
 
 STEPS_DOWN = 300
 """The first step down from a bound is such a part of it; the next are longer for as long as that costs little."""
@@ -108,14 +105,13 @@ def walked_day(
     """
     rules = problem.routes[route]
     day = day_of(problem, route, tasks)
-    able = frozenset(int(task) for task in day.tasks)
+    able = day.able
     weights = rank_score(problem, able)
-    if not able or len(day.tasks) > MOST_NODES or math.prod(weight + 1 for weight in weights) > MOST_POINTS:
+    if not 0 < len(day.tasks) <= MOST_NODES or math.prod(weight + 1 for weight in weights) > MOST_POINTS:
         return None
-    if rules.most_trips > 1 and measures_over(problem, rules, able):
+    if not step_of(day) or (rules.most_trips > 1 and measures_over(problem, rules, able)):
         return None
-    search = _WalkSearch(problem, route, day, stock, hint, effort, told)
-    return search.run() if search.pricer.step else None
+    return _WalkSearch(problem, route, day, stock, hint, effort, told).run()
 
 
 @cache
@@ -172,7 +168,7 @@ class _WalkSearch:
         self.problem, self.route, self.effort, self.told = problem, route, effort, told
         self.rounds = Rounds(problem)
         self.day = day
-        self.tasks = frozenset(int(task) for task in day.tasks)
+        self.tasks = day.able
         self._loads = _Loads(problem, route, day, stock)
         self.order: Order = hint if self._costs(hint) is not None else ()
         self._rounds = MOST_ROUNDS
@@ -192,7 +188,9 @@ class _WalkSearch:
         """The goals that are met: every beginning of a day must still be able to meet them."""
         self._halt = np.zeros(1, dtype=np.bool_)
         self._seconds, self._legs = _from_base(problem, route, day)
-        self._latest = _latest(self.day, self.pricer.places)
+        self._late = np.minimum(day.late, (day.longest - day.home).max())
+        """Shape (nodes,): the latest finish from which base is still reached from anywhere."""
+        self._latest = _latest(day, self._late, self.pricer.places)
         scores = [problem.tasks[int(task)] for task in self.day.tasks]
         self.weights = np.zeros((RANKS, len(scores)), dtype=np.int64)
         for node, facts in enumerate(scores):
@@ -201,12 +199,10 @@ class _WalkSearch:
 
     def _pricer(self, looked_up: int) -> Pricer:
         """Return the day with tables of so many neighbours, or of fewer where they would be too large."""
-        while True:
-            pricer = pricers([self.day], more=True, looked_up=looked_up)[0]
-            steps = self.day.longest // max(1, pricer.step)
-            if looked_up == 1 or (len(self.day.tasks) * steps << looked_up) <= MOST_TABLE:
-                return pricer
+        steps = self.day.longest // step_of(self.day)
+        while looked_up > 1 and (len(self.day.tasks) * steps << looked_up) > MOST_TABLE:
             looked_up -= 1
+        return pricers([self.day], more=True, looked_up=looked_up)[0]
 
     def _costs(self, order: Order) -> tuple[int, int] | None:
         cost = self.rounds.cost(self.route, order)
@@ -322,15 +318,13 @@ class _WalkSearch:
         day, pricer = self.day, self._tables
         resting = day.rest_cost if rests == DUE else 0
         ending = -weight * (day.home_costs + resting).astype(np.float64)
-        home = day.longest - day.home
-        late = np.minimum(day.late, home.max())
-        last = np.minimum(day.late, home)
+        last = np.minimum(day.late, day.longest - day.home)
         worth = gains[None, :] - weight * day.costs
         opening = gains - weight * day.out_costs
         any_time = np.zeros_like(day.early)
 
         def table(early: Whole, last: Whole) -> NDArray[np.float64]:
-            return still_to_come(day.seconds, worth, early, late, last, ending, pricer.moves, pricer.step)
+            return still_to_come(day.seconds, worth, early, self._late, last, ending, pricer.moves, pricer.step)
 
         rested = table(day.early, last)
         plain = unwaited = rested
@@ -359,7 +353,7 @@ class _WalkSearch:
             nodes, whole = self._looked_through(rests, together, floors, points, best, most, best_cost=best_cost)
             ended = ended and whole
             if nodes is not None:
-                found = self._order(nodes)
+                found = order_of((self.day.visits[node] for node in nodes), self.day.tasks[nodes].tolist())
         if self.compared - before > self._quickly // 2 and self._tables is self.pricer:
             self._sharpen(goals)
             return _Sought(found, ended, step)
@@ -408,14 +402,13 @@ class _WalkSearch:
         most_away = problem.routes[self.route].most_away
         most_away = LONG if most_away == NO_LIMIT else most_away
         timed = best_cost or rests == SHORT or most_away != LONG
-        late = np.minimum(day.late, (day.longest - day.home).max())
         worth, to_come, rested, unwaited = together
         loads = self._loads
 
         def call() -> tuple[int, bool, int]:
             return best_whole_walk(
                 self._seconds, worth, self._legs, points, loads.amounts, loads.most, loads.beside, loads.limits,
-                loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, late, day.home,
+                loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, self._late, day.home,
                 day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
                 pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
                 self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
@@ -435,16 +428,6 @@ class _WalkSearch:
         if self.effort.deadline is not None:
             left = (self.effort.deadline - time.monotonic()) * COMPARED_A_WORK
         return max(0, int(left))
-
-    def _order(self, nodes: list[int]) -> Order:
-        stops: list[Planned] = []
-        for node in nodes:
-            visit, task = self.day.visits[node], int(self.day.tasks[node])
-            if stops and stops[-1].visit == visit:
-                stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
-            else:
-                stops.append(Planned(visit, (task,)))
-        return tuple(stops)
 
 
 @dataclass(frozen=True, eq=False)
@@ -486,7 +469,7 @@ class _Loads:
     """What a day's tasks use of stock, payload and space, as `whole_walks` has it; and what they may use together."""
 
     def __init__(self, problem: Problem, route: int, day: Day, stock: Sequence[int]) -> None:
-        self._problem, self._tasks = problem, frozenset(int(task) for task in day.tasks)
+        self._problem, self._tasks = problem, day.able
         self._columns: list[dict[int, int]] = []
         self._most: list[int] = []
         self._beside: list[int] = []
@@ -498,8 +481,9 @@ class _Loads:
         for supply, left in enumerate(stock):
             short = left != NO_LIMIT and used[supply] > left
             if short or (over and used[supply]):
-                self._supplies[supply] = self._column(self._used(supply), left if short else LONG)
-                self._hold(left if short else LONG, self._used(supply))
+                amounts, most = amounts_of(problem, supply, self._tasks), left if short else LONG
+                self._supplies[supply] = self._column(amounts, most)
+                self._hold(most, amounts)
         known = [problem.supplies[supply] for supply in self._supplies]
         self.packs = np.array([supply.pack for supply in known], dtype=np.int64)
         self.stocks = np.array([LONG if s.stock == NO_LIMIT else s.stock for s in known], dtype=np.int64)
@@ -514,9 +498,6 @@ class _Loads:
         self.amounts = np.zeros((len(day.tasks), len(self._columns)), dtype=np.int64)
         for index, amounts in enumerate(self._columns):
             self.amounts[:, index] = [amounts.get(int(task), 0) for task in day.tasks]
-
-    def _used(self, supply: int) -> dict[int, int]:
-        return {t: sum(a for s, a in self._problem.tasks[t].uses if s == supply) for t in self._tasks}
 
     def _column(self, amounts: dict[int, int], most: int, beside: int = -1) -> int:
         """Return the number of a new load."""
@@ -563,14 +544,13 @@ def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
     return np.vstack([day.seconds, day.out]), legs
 
 
-def _latest(day: Day, places: Whole) -> Whole:
+def _latest(day: Day, late: Whole, places: Whole) -> Whole:
     """Return the latest finish of each node from which each task can still be done, shape (nodes, tasks)."""
     nodes = len(day.tasks)
     ways = np.where(day.seconds >= 0, day.seconds, LONG // 4)
     np.fill_diagonal(ways, 0)
     for via in range(nodes):
         ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
-    late = np.minimum(day.late, (day.longest - day.home).max())
     latest = np.full((nodes, int(places.max()) + 1), -LONG, dtype=np.int64)
     for node in range(nodes):
         latest[:, places[node]] = np.maximum(latest[:, places[node]], late[node] - ways[:, node])

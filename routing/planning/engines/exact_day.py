@@ -93,7 +93,7 @@ def best_day(
     """
     budget = budget or Budget()
     if walked is None:
-        walked = _walked(problem, route, tasks, stock, hint, budget, told)
+        walked = walked_within(problem, route, tasks, stock, hint, budget, told)
         if walked is None:
             return _best_by_circuit(problem, route, tasks, stock, hint, budget, told, ())
         hint = walked.order
@@ -108,7 +108,7 @@ def best_day(
     return replace(rest, away_bound=bound)
 
 
-def _walked(
+def walked_within(
     problem: Problem,
     route: int,
     tasks: frozenset[int],
@@ -116,8 +116,12 @@ def _walked(
     hint: Order,
     budget: Budget,
     told: Callable[[Order], None] | None,
+    share: float = WALKED_SHARE,
 ) -> WalkedDay | None:
-    """Return what walks come to, None where they are not made for the day or it is quick without them."""
+    """Return what walks come to with a share of the work, or half of the time left.
+
+    None where they are not made for the day, or it is quick without them.
+    """
     if len(tasks) < LEAST_WALKED:
         return None
     from routing.planning.engines.day_of_walks import (  # noqa: PLC0415 - compiled code that few questions need
@@ -126,9 +130,9 @@ def _walked(
     )
     from routing.planning.engines.walk_choice import Effort  # noqa: PLC0415
 
-    get_ready()
-    deadline = None if budget.deadline is None else (time.monotonic() + budget.deadline) / 2
-    return walked_day(problem, route, tasks, stock, hint, Effort(budget.work * WALKED_SHARE, deadline), told)
+    if budget.deadline is not None:
+        get_ready()
+    return walked_day(problem, route, tasks, stock, hint, Effort(budget.work * share, budget.deadline).half(), told)
 
 
 def _best_by_circuit(
@@ -149,8 +153,8 @@ def _best_by_circuit(
         budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
     search = _Search(model, _solver(budget), hint, budget.deadline, told)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
-    open_ranks = _met(model, rank_score(problem, served((hint,))), known, bounds)
-    for ranks in _grouped([bounds[rank] if rank in open_ranks else 0 for rank in _ALL]):
+    met = _met(model, rank_score(problem, served((hint,))), known, bounds)
+    for ranks in _grouped([0] * met + bounds[met:]):
         _raise_ranks(search, ranks, bounds)
     goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
     least = -search.maximise(-goals[0]) if search.proven else 0
@@ -170,8 +174,8 @@ def _best_by_circuit(
     return answer
 
 
-def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: list[int]) -> frozenset[int]:
-    """Keep the ranks whose known bounds are met, lower `bounds` to those, and return the ranks still to be raised."""
+def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: list[int]) -> int:
+    """Keep the first ranks whose known bounds are met, lower `bounds` to what is known, return how many those are."""
     problem = model.problem
     for rank, most in enumerate(known):
         weight = total(
@@ -180,9 +184,9 @@ def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: 
         bounds[rank] = most
         if most > reached[rank]:
             model.cp.add(weight <= most)
-            return frozenset(range(rank, RANKS))
+            return rank
         model.cp.add(weight == most)
-    return frozenset(_ALL) if not known else frozenset()
+    return len(known)
 
 
 def _grouped(most: Sequence[int]) -> list[list[int]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from routing.planning.load import carries, stock_holds
@@ -37,12 +37,20 @@ class Rounds:
         self.problem = problem
         self.cost = lru_cache(maxsize=most_remembered)(self._cost)
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
-        self.drives = tuple(seconds for seconds, _ in problem.carefree.legs)
-        """By route the least seconds from place to place, by way of base where it may load there again."""
-        self._visits_with: dict[tuple[int, int], list[int]] = {}
-        for number, visit in enumerate(problem.visits):
+
+    @cached_property
+    def drives(self) -> tuple[list[list[int]], ...]:
+        """Return by route the least seconds from place to place, by way of base where it may load there again."""
+        return tuple(seconds for seconds, _ in self.problem.carefree.legs)
+
+    @cached_property
+    def _visits_with(self) -> dict[tuple[int, int], list[int]]:
+        """Return the visits by day and task."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for number, visit in enumerate(self.problem.visits):
             for task in visit.tasks:
-                self._visits_with.setdefault((visit.day, task), []).append(number)
+                found.setdefault((visit.day, task), []).append(number)
+        return found
 
     def visits_with(self, day: int, tasks: Sequence[int]) -> list[int]:
         """Return the visits of a day in which all these tasks may be done."""

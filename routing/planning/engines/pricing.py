@@ -8,7 +8,7 @@ no order beats.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -56,15 +56,18 @@ class Walk:
 
     def order(self) -> Order:
         """Return the stops of the walk; empty where it comes back to a task and so is no order."""
-        if len(set(self.tasks)) < len(self.tasks):
-            return ()
-        stops: list[Planned] = []
-        for visit, task in zip(self.visits, self.tasks, strict=True):
-            if stops and stops[-1].visit == visit:
-                stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
-            else:
-                stops.append(Planned(visit, (task,)))
-        return tuple(stops)
+        return order_of(self.visits, self.tasks) if len(set(self.tasks)) == len(self.tasks) else ()
+
+
+def order_of(visits: Iterable[int], tasks: Iterable[int]) -> Order:
+    """Return the stops that do these tasks in turn, each in its visit; those of one visit in a row are one stop."""
+    stops: list[Planned] = []
+    for visit, task in zip(visits, tasks, strict=True):
+        if stops and stops[-1].visit == visit:
+            stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
+        else:
+            stops.append(Planned(visit, (task,)))
+    return tuple(stops)
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +98,11 @@ class Day:
     rest_after: int
     waits: bool
     """Whether a crew may come to some node before its window opens, other than first."""
+
+    @property
+    def able(self) -> frozenset[int]:
+        """Return the tasks that have a node."""
+        return frozenset(int(task) for task in self.tasks)
 
     @property
     def begins(self) -> NDArray[np.int64]:
@@ -241,6 +249,13 @@ def _looked_up(nodes: int) -> int:
     return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
 
 
+def step_of(day: Day) -> int:
+    """Return the seconds in a step of the clock of the table of what may still come, 0 where there is no table."""
+    longest = max(1, day.longest)
+    shortest = int(day.seconds[day.seconds >= 0].min(initial=longest))
+    return min(shortest, max(1, longest // STEPS)) if shortest * MOST_STEPS >= longest else 0
+
+
 class Pricer:
     """One crew-day, asked again and again with other values of the tasks."""
 
@@ -251,10 +266,7 @@ class Pricer:
         self.day, self.room, self.more = day, room, more
         self.nodes = len(day.tasks)
         self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
-        ways = day.seconds[day.seconds >= 0]
-        longest = max(1, day.longest)
-        shortest = int(ways.min(initial=longest))
-        self.step = min(shortest, max(1, longest // STEPS)) if shortest * MOST_STEPS >= longest else 0
+        self.step = step_of(day)
         self.kept = np.zeros((self.nodes, room.words), dtype=np.uint64)
         many = _looked_up(self.nodes) if looked_up is None else looked_up
         self.near = np.full((self.nodes, many), -1, dtype=np.int64)

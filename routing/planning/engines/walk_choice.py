@@ -74,13 +74,15 @@ class Held:
     """By task."""
 
 
+def amounts_of(problem: Problem, supply: int, tasks: Iterable[int]) -> dict[int, int]:
+    """Return what each of the tasks uses of a supply."""
+    return {task: sum(used for s, used in problem.tasks[task].uses if s == supply) for task in tasks}
+
+
 def stock_held(problem: Problem) -> list[Held]:
     """Return what the stock holds, of each supply that is limited."""
     return [
-        Held(
-            supply.stock,
-            {t: float(sum(used for s, used in task.uses if s == number)) for t, task in enumerate(problem.tasks)},
-        )
+        Held(supply.stock, amounts_of(problem, number, range(len(problem.tasks))))
         for number, supply in enumerate(problem.supplies)
         if supply.stock != NO_LIMIT
     ]
