@@ -14,7 +14,7 @@ from pydantic import AwareDatetime
 from routing.farm.models import Frozen, Rank
 from routing.travel.legs import LegOrigin
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised whenever a field of `Round` is renamed, removed or changes its meaning."""
 
 
@@ -66,7 +66,7 @@ class Drive(Frozen):
 
 
 class Break(Frozen):
-    """A rest taken at a stop, inside its start and finish."""
+    """A rest taken at a stop before its work starts or from its finish on, never in the middle of the work."""
 
     start: AwareDatetime
     seconds: int
@@ -85,8 +85,9 @@ class Stop(Frozen):
     drive: Drive
     arrive: AwareDatetime
     start: AwareDatetime
-    """Never before the window opens; later than `arrive` where the crew waits."""
+    """Of the work: never before the window opens; later than `arrive` where the crew waits or rests first."""
     finish: AwareDatetime
+    """Of the work; where the break comes after it, the crew goes on when that is over."""
     on_site_seconds: int
     """Walking both ways, one set-up and the jobs; the break is not counted."""
     rest: Break | None = None
@@ -169,6 +170,8 @@ class Itinerary(Frozen):
     load: LoadList
     """Of the day, or of its first trip where the crew comes back to base to load again."""
     call_ins: tuple[CallIn, ...] = ()
+    cautions: tuple[str, ...] = ()
+    """Of the day as a whole: that a second break is due."""
 
     @property
     def at_sites(self) -> tuple[Stop, ...]:
@@ -274,6 +277,15 @@ class Proof(Frozen):
     text: str
     stopped: bool = False
     """Whether the search was stopped by hand before its end."""
+    rank_bounds: tuple[int, ...] = ()
+    """By rank, the most weight that any round serves, up to the first rank in which it is more than this round's.
+
+    Empty where nothing is known. A job weighs 7 and 1 a day overdue, times `weight_scale`.
+    """
+    weight_scale: int = 1
+    """The least number of which every shared-out job's hives are a part, so that weights of parts are whole numbers."""
+    away_bound_seconds: int = 0
+    """No round of the same jobs, none of them later than here, is away for less; 0 where nothing is known."""
 
 
 class EvenDays(Frozen):
@@ -321,6 +333,8 @@ class Round(Frozen):
     """Where the first drive of the round begins; None where that is the base."""
     given_order: bool = False
     """A person gave the order; what it leaves out was not sought room for."""
+    faults: tuple[str, ...] = ()
+    """What the check found wrong beside the round and was left away for it: faults of the program, to be reported."""
     units: str = "miles"
     emergency_number: str = "112"
 

@@ -152,6 +152,8 @@ class Job(Frozen):
     note: str = ""
     to: str = ""
     """The site that its hives are moved to; empty where none are moved, or home to base."""
+    of_hives: int = 0
+    """Of a part of a job that is shared out: the hives of the whole job; 0 where the job is whole."""
     line: int = 0
 
 
