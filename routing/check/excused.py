@@ -10,6 +10,8 @@ TAKEN_OUT = "left out because of a fault of the program, see faults"
 NOT_KNOWN = "why is not known because of a fault of the program, see faults"
 """The words of an entry whose reason did not hold."""
 
+REPORT = "Please report it with the farm folder."
+
 STILL_FITS = "that still fits"
 """Stands in a fault that tells of a visit that could have been planned."""
 

@@ -114,6 +114,18 @@ def cautions_are_right(where: str, job: Job, shown: tuple[str, ...], ground: Gro
         yield broken(where, "a caution on the distance is given where foragers fly back", expected, more or "none")
 
 
+def distance_caution(job: Job, ground: Ground) -> tuple[str, ...]:
+    """Return the caution on the distance of a move, none where it is near enough or far enough."""
+    near, far = ground.farm.rules.move_nearer_than_metres, ground.farm.rules.move_farther_than_km
+    if not job.to or near is None or far is None:
+        return ()
+    old, new = ground.ends(job)
+    if not near.value < _metres(old.place, new.place) < far.value * 1000:
+        return ()
+    words = f"{old.name} and {new.name} are nearer than {far.value:g} km, so foragers may fly back to the old stand"
+    return (f"Distance: {words}. Source: {far.source}",)
+
+
 def _metres(here: Place, there: Place) -> float:
     """Return the great-circle distance. Source: haversine formula, R. W. Sinnott, Sky and Telescope 68, 1984."""
     up, along = math.radians(there.latitude - here.latitude), math.radians(there.longitude - here.longitude)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from routing.check.ground import Ground
 from routing.check.sentences import WHOLE, broken, same
 from routing.farm.models import Job, Rank
-from routing.round import Round
+from routing.round import Proof, Round
 
 ON_TIME, LONGEST_OVERDUE = 7, 365
 """What a job on time weighs, and the most days overdue that are counted: DEVELOPERS.md, arithmetic 9."""
@@ -80,3 +80,8 @@ def a_clash_leaves_a_must_out(round_: Round, ground: Ground) -> Iterator[str]:
     if round_.clash and not any(name in round_.clash for name in names):
         expected = " or ".join(sorted(names)) or "no clash: every must is planned"
         yield broken(WHOLE, "musts are said to clash only where one is left out", expected, round_.clash)
+
+
+def not_proven(proof: Proof, ground: Ground) -> Proof:
+    """Return a proof that says nothing but whether the search was stopped."""
+    return Proof(optimal=False, text="Not proven.", stopped=proof.stopped, weight_scale=weight_scale(ground))

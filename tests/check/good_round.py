@@ -8,7 +8,6 @@ from routing.round import EvenDays, Proof, Remedy, RemedyKind, Round
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
 
-
 MUST_WANT_PASSING = (7 + 2 + 7, 7 + 7 + 7 + 7, 7)
 """What the planned jobs weigh: of the musts hill is two days overdue, and one job is for when somebody passes."""
 

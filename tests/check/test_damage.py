@@ -141,8 +141,16 @@ DAMAGE: dict[str, tuple[Path, Callable[[Any], Any], str]] = {
     "needless break": ((*BEN_FORD, "rest"), put(REST), "one break where the day is longer than 6 h"),
     "short break": ((*ANNA_MILL, "rest", "seconds"), plus(-1), "the break is as long as the crew's"),
     "late break": ((*ANNA_MILL, "rest", "start"), plus(SECOND), "the break lies right before the stop's work or right"),
-    "early break": ((*ANNA_MILL, "rest", "start"), plus(-SECOND), "the break lies right before the stop's work or right"),
-    "break at work": ((*ANNA_MILL, "rest", "start"), plus(-1200 * SECOND), "the break lies right before the stop's work"),
+    "early break": (
+        (*ANNA_MILL, "rest", "start"),
+        plus(-SECOND),
+        "the break lies right before the stop's work or right",
+    ),
+    "break at work": (
+        (*ANNA_MILL, "rest", "start"),
+        plus(-1200 * SECOND),
+        "the break lies right before the stop's work",
+    ),
     "break before no work": (
         (*ANNA_MILL, "rest", "start"),
         plus(-42 * 60 * SECOND),
@@ -240,7 +248,7 @@ def test_leaving_base_a_minute_early_is_named(good: Round) -> None:
         dump["itineraries"][0][name] -= 60 * SECOND
     dump["itineraries"][0]["stops"][0]["arrive"] -= 60 * SECOND
     dump["itineraries"][0]["away_seconds"] += 60
-    dump["even"] = None
+    dump["even"], dump["proof"]["optimal"] = None, False
     for call in dump["itineraries"][0]["call_ins"][:3]:
         call["by"] -= 60 * SECOND
     broken = broken_promises(Round.model_validate(dump), FARM, LEGS)
