@@ -77,16 +77,30 @@ def own_choice(round_: Round, _ground: Ground) -> Told:
 def insertions_are_given(round_: Round, ground: Ground) -> Told:
     """Yield each entry whose cheapest insertion is missing, needless, or not into a day of the round.
 
-    It may be missing where a fault is told of that site.
+    It may be missing where a fault is told of that site, and where no day of the round has a place for it that could be
+    driven to and from: a site may be reached only by way of another that nobody visits.
     """
     for index, left in enumerate(round_.left_out):
         given = "given" if left.insertion is not None else "none"
         expected = "none" if left.reason.certain else "given"
-        if left.insertion is None and fault_told(round_, left):
+        if left.insertion is None and (fault_told(round_, left) or not _has_a_place(round_, left, ground)):
             continue
         promise = "an insertion is given exactly where the reason is not certain"
         yield from ((index, one) for one in same(left_of(left), promise, expected, given))
         yield from ((index, one) for one in _into_a_day(round_, left, ground))
+
+
+def _has_a_place(round_: Round, left: LeftOut, ground: Ground) -> bool:
+    """Whether some crew able to could drive from a place of its day to the jobs and on to the next place."""
+    jobs = [ground.jobs[job.id] for job in left.jobs]
+    for crew, date in _days(round_, ground):
+        if not may_do(jobs, crew, date, ground) or not (call := visit_of(jobs, crew, date, ground).call).spans:
+            continue
+        stops = [s for day in round_.itineraries if (day.crew, day.date) == (crew.id, date) for s in day.stops]
+        for before, after in pairwise((BASE, *(stop.site for stop in stops), BASE)):
+            if ground.leg(crew, before, call.site) is not None and ground.leg(crew, call.end, after) is not None:
+                return True
+    return False
 
 
 def _into_a_day(round_: Round, left: LeftOut, ground: Ground) -> Iterator[str]:
@@ -173,19 +187,14 @@ def _days_into(round_: Round, insertion: Insertion) -> list[Itinerary]:
 
 
 def remedies_are_sound(round_: Round, ground: Ground) -> Told:
-    """Yield each remedy of no amount, of fewer hives that are not fewer, or of stock or room other than what lacks."""
+    """Yield each remedy of no amount or an endless one, or of fewer hives that are not fewer."""
     for index, left in enumerate(round_.left_out):
-        falls = () if left.insertion is None else left.insertion.shortfalls
         hives = max(ground.jobs[job.id].hives for job in left.jobs)
         for remedy in left.remedies:
-            lacking = {
-                RemedyKind.MORE_STOCK: [fall.amount for fall in falls if fall.what.startswith("stock of")],
-                RemedyKind.OTHER_VEHICLE: [fall.amount for fall in falls if fall.what in {"payload", "space"}],
-            }.get(remedy.kind, [remedy.amount])
             most = hives - 1 if remedy.kind is RemedyKind.LIGHTER_LOAD else math.inf
-            if not 0 < remedy.amount <= most or math.isinf(remedy.amount) or remedy.amount not in lacking:
+            if not 0 < remedy.amount <= most or math.isinf(remedy.amount):
                 promise = f"the amount of a remedy ({remedy.kind}) can be"
-                yield index, broken(left_of(left), promise, "more than 0, of what is lacking", remedy.amount)
+                yield index, broken(left_of(left), promise, "more than 0, and fewer hives", remedy.amount)
 
 
 def reasons_are_true(round_: Round, ground: Ground) -> Told:
