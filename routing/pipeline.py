@@ -98,7 +98,7 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
     if answer.round is None:
         return answer
     round_ = what_holds(answer.round, farm, legs)
-    if round_.itineraries == answer.round.itineraries:
+    if round_.all_done == answer.round.all_done and len(round_.itineraries) == len(answer.round.itineraries):
         return answer.model_copy(update={"round": round_})
     lines = ("Whether everything can be done is not known: the round that shows it did not pass the check.",)
     return FitAnswer(date=answer.date, fits=False, proof=FitProof.NOT_PROVED, lines=(*lines, *round_.faults))
@@ -111,7 +111,7 @@ def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> Own
     if tried.round is None:
         return tried
     round_ = what_holds(tried.round, farm, legs)
-    if round_.itineraries == tried.round.itineraries:
+    if len(round_.itineraries) == len(tried.round.itineraries):
         return replace(tried, round=round_)
     return OwnOrder(
         ("Whether this order keeps every rule is not known: it did not pass the check.", *round_.faults), None

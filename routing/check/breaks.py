@@ -10,7 +10,7 @@ from routing.check.ground import Ground
 from routing.check.rests import before_work, rest_end
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.check.shown import plan_as_shown
-from routing.round import Itinerary, Stop
+from routing.round import Itinerary
 from routing.words import duration
 
 
@@ -68,18 +68,28 @@ def breaks_come_in_time(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
 
 def second_breaks_are_told(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where the caution that a second break is due is missing, does not say so, or is given without need."""
-    crew = ground.crews[itinerary.crew]
-    rested = [stop for stop in itinerary.stops if stop.rest is not None]
-    left = instant(itinerary.home) - _end(rested[-1]) if rested else 0
-    where, found = day_of(itinerary), itinerary.cautions
-    if not rested or left <= exact(crew.break_after_hours) * 3600:
+    where, found, words = day_of(itinerary), itinerary.cautions, _second_break(itinerary, ground)
+    if not words:
         yield from same(where, "no second break is asked for where none is due", (), found)
-        return
-    words = ("second", duration(left), f"{crew.break_after_hours:g} h")
-    if len(found) != 1 or not all(word in found[0] for word in words):
+    elif len(found) != 1 or not all(word in found[0] for word in words):
         expected = f"1 caution that names {', '.join(words)}"
         yield broken(where, "a second break that is due is told", expected, found or "none")
 
 
-def _end(stop: Stop) -> int:
-    return rest_end(stop) or instant(stop.finish)
+def with_right_caution(itinerary: Itinerary, ground: Ground) -> Itinerary:
+    """Return the day with the caution on a second break exactly where one is due."""
+    words = _second_break(itinerary, ground)
+    told = (
+        ()
+        if not words
+        else (f"A {words[0]} break is due: after the first it is {words[1]} until home, more than {words[2]}.",)
+    )
+    return itinerary.model_copy(update={"cautions": told})
+
+
+def _second_break(itinerary: Itinerary, ground: Ground) -> tuple[str, ...]:
+    """Return what a caution on a second break has to name, nothing where none is due."""
+    hours = ground.crews[itinerary.crew].break_after_hours
+    ends = [end for stop in itinerary.stops if (end := rest_end(stop)) is not None]
+    left = instant(itinerary.home) - ends[-1] if ends else 0
+    return ("second", duration(left), f"{hours:g} h") if left > exact(hours) * 3600 else ()

@@ -49,6 +49,17 @@ def calls_say_where(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
             yield broken(where, "the call-in says where the crew is", " or ".join(sorted(names)), call.where)
 
 
+def with_right_places(itinerary: Itinerary, ground: Ground) -> Itinerary:
+    """Return the day with the place of each call put right where it was wrong."""
+    told = []
+    for call in itinerary.call_ins:
+        names = _places_at(itinerary, instant(call.by), ground)
+        right = any(name in call.where for name in names)
+        words = " or ".join(sorted(name for name in names if name not in {*ground.sites, "base", "home"}))
+        told.append(call if right else call.model_copy(update={"where": words or ground.farm.base.name}))
+    return itinerary.model_copy(update={"call_ins": tuple(told)})
+
+
 def _places_at(itinerary: Itinerary, moment: int, ground: Ground) -> set[str]:
     """Return the words that may stand for where the crew is: its place, or both ends of the drive."""
     base = {ground.farm.base.name, "base", "home"}

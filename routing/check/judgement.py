@@ -16,6 +16,8 @@ class Beside(StrEnum):
     PROOF = "a wrong word on how good the round is"
     EVEN = "a wrong word on even days"
     CLASH = "a wrong word on musts that clash"
+    CALLS = "a wrong place for a call"
+    SECOND_BREAK = "a wrong word on a second break"
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,8 @@ class Broken:
     sentence: str
     entry: int | None = None
     """The place among those left out, where it is said of one of them."""
+    day: int | None = None
+    """The place among the itineraries, where it is said of a crew's day."""
 
 
 @dataclass(frozen=True)

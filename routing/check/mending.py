@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from routing.check.breaks import with_right_caution
+from routing.check.calls import with_right_places
 from routing.check.excused import NOT_KNOWN, REPORT, STILL_FITS
 from routing.check.ground import Ground
 from routing.check.judgement import Beside, Broken, Judgement
@@ -37,15 +39,19 @@ def what_holds(round_: Round, farm: Farm, legs: Legs) -> Round:
 
 
 def _without_sentences(round_: Round, judgement: Judgement, ground: Ground) -> Round:
-    """Return the round without the sentences that were found false, each told as a fault."""
-    left, faults = list(round_.left_out), list(round_.faults)
+    """Return the round without the sentences found false, or with those put right that must not be missing."""
+    left, days, faults = list(round_.left_out), list(round_.itineraries), list(round_.faults)
     for broken in judgement.beside:
+        if broken.day is not None:
+            put_right = with_right_places if broken.what is Beside.CALLS else with_right_caution
+            days[broken.day] = put_right(days[broken.day], ground)
         if broken.entry is not None:
             left[broken.entry] = _silenced(left[broken.entry], broken)
     faults += dict.fromkeys(_fault(round_, broken) for broken in judgement.beside)
     found = {broken.what for broken in judgement.beside}
     return round_.model_copy(
         update={
+            "itineraries": tuple(days),
             "left_out": tuple(left),
             "faults": tuple(faults),
             "proof": not_proven(round_.proof, ground) if Beside.PROOF in found else round_.proof,
@@ -68,6 +74,9 @@ def _silenced(left: LeftOut, broken: Broken) -> LeftOut:
 
 def _fault(round_: Round, broken: Broken) -> str:
     begins = "A fault of the program: the check found"
+    if broken.day is not None:
+        day = round_.itineraries[broken.day]
+        return f"{begins} {broken.what} in the day of {day.crew_name} on {day.date}; it was put right. {REPORT}"
     if broken.entry is None:
         return f"{begins} {broken.what}; that sentence was left away. {REPORT}"
     left = round_.left_out[broken.entry]

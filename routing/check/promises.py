@@ -66,7 +66,6 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     breaks.break_where_the_day_is_long,
     breaks.breaks_are_whole,
     breaks.breaks_come_in_time,
-    breaks.second_breaks_are_told,
     moves.set_downs_are_told_right,
     moves.nothing_leaves_a_suspect_site,
     moves.no_rest_before_hives_are_down,
@@ -79,7 +78,6 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     load.load_list_goes_out,
     load.load_list_comes_back,
     calls.calls_are_frequent,
-    calls.calls_say_where,
     departure.base_is_left_late,
     departure.no_needless_rest_at_suspect_sites,
 )
@@ -92,6 +90,12 @@ BESIDE_THE_ROUND: tuple[tuple[Beside, Callable[[Round, Ground], Iterator[str]]],
     (Beside.CLASH, proved.a_clash_leaves_a_must_out),
 )
 """What is said beside the round: the work in it is as good where it is false."""
+
+BESIDE_EACH_DAY: tuple[tuple[Beside, Callable[[Itinerary, Ground], Iterator[str]]], ...] = (
+    (Beside.CALLS, calls.calls_say_where),
+    (Beside.SECOND_BREAK, breaks.second_breaks_are_told),
+)
+"""What is said of each crew's day and can be put right without another day."""
 
 BESIDE_EACH_LEFT_OUT: tuple[tuple[Beside, Callable[[Round, Ground], left_out.Told]], ...] = (
     (Beside.REASON, left_out.not_due_is_said_where_true),
@@ -152,6 +156,12 @@ def _all_broken(round_: Round, ground: Ground) -> Judgement:
         ),
         beside=(
             *(Broken(what, sentence) for what, promise in BESIDE_THE_ROUND for sentence in promise(round_, ground)),
+            *(
+                Broken(what, sentence, day=index)
+                for index, day in enumerate(round_.itineraries)
+                for what, said in BESIDE_EACH_DAY
+                for sentence in said(day, ground)
+            ),
             *(
                 Broken(what, sentence, entry)
                 for what, each in BESIDE_EACH_LEFT_OUT

@@ -15,7 +15,7 @@ from routing.planning.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof, ReasonCode, Round
 from tests.check.damage import Path, with_change, with_twice, without
 from tests.check.naive_round import naive_round
-from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
+from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY, farm_with
 
 HILL = ("itineraries", 0, "stops", 0)
 REPORT = "Please report it with the farm folder."
@@ -76,6 +76,31 @@ def test_a_false_sentence_beside_the_round_is_left_away_and_told(
     assert told.endswith(REPORT)
     assert look(mended) == then
     assert broken_promises(mended, FARM, LEGS) == ()
+
+
+BESIDE_A_DAY: dict[str, tuple[Path, Any, str]] = {
+    "call": (("itineraries", 0, "call_ins", 0, "where"), "Lane apiary", "a wrong place for a call"),
+    "caution": (("itineraries", 0, "cautions"), ("Take a second break.",), "a wrong word on a second break"),
+}
+
+
+@pytest.mark.parametrize(("path", "value", "fault"), BESIDE_A_DAY.values(), ids=BESIDE_A_DAY.keys())
+def test_a_word_of_a_day_that_must_not_be_missing_is_put_right(good: Round, path: Path, value: Any, fault: str) -> None:
+    mended = what_holds(with_change(good, path, put(value)), FARM, LEGS)
+    (told,) = mended.faults[1:]
+    assert f"{fault} in the day of Anna alone on 2025-12-03; it was put right." in told
+    assert mended.itineraries[0].stops == good.itineraries[0].stops
+    assert mended.itineraries[0].cautions == ()
+    assert mended.itineraries[0].call_ins[0].where in {"Hill apiary", "after Hill apiary"}
+    assert broken_promises(mended, FARM, LEGS) == ()
+
+
+def test_a_second_break_that_is_due_is_told_by_the_check_where_the_planner_forgot_it() -> None:
+    short = farm_with(FARM, "crews", "anna", break_after_hours=1.6)
+    round_ = naive_round(short, LEGS, WEDNESDAY, ORDERS, LEFT)
+    mended = what_holds(with_change(round_, ("itineraries", 0, "cautions"), put(())), short, LEGS)
+    assert "A second break is due: after the first it is 1 h 46 until home" in mended.itineraries[0].cautions[0]
+    assert broken_promises(mended, short, LEGS) == ()
 
 
 def test_a_good_round_is_returned_as_it_is(good: Round) -> None:

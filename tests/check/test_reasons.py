@@ -264,7 +264,7 @@ def test_an_insertion_may_be_missing_where_there_is_no_place_for_it() -> None:
     seconds = np.array(LEGS.seconds)
     wood, ford = LEGS.places.index("wood"), LEGS.places.index("ford")
     others = [place for place in range(len(LEGS.places)) if place != wood]
-    seconds[others, ford] = seconds[ford, others] = -1
+    seconds[others, ford] = -1
     legs = Legs(LEGS.places, seconds, np.array(LEGS.metres), LEGS.origins)
     for orders, good in (({"anna": ORDERS["anna"]}, True), (STAYS, False)):
         rest = () if "ben" in orders else (("wood", (6, 7), "no room in the day"),)
