@@ -286,6 +286,8 @@ def _one_route(
         from routing.planning.engines.search import measure  # noqa: PLC0415
 
         orders = max(start, orders, key=lambda each: measure(rounds, each))
+        if rank_score(problem, served(orders)) != rank_score(problem, served((answer.order,))):
+            answer = replace(answer, rank_bounds=rank_score(problem, tasks), away_bound=0)
     if interrupted and not served(orders):
         raise KeyboardInterrupt
     return Solution(
