@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from routing.check import broken_promises
@@ -49,9 +51,9 @@ def test_a_bound_on_the_time_away_that_the_round_beats_is_named(seconds: int) ->
 
 
 def test_the_best_round_is_its_bounds() -> None:
-    best = {"optimal": True, "rank_bounds": MUST_WANT_PASSING, "away_bound_seconds": AWAY}
+    best: dict[str, Any] = {"optimal": True, "rank_bounds": MUST_WANT_PASSING, "away_bound_seconds": AWAY}
     assert broken_promises(proved(**best), FARM, LEGS) == ()
-    more = {**best, "rank_bounds": (MUST, WANT, PASSING + 7)}
+    more: dict[str, Any] = {**best, "rank_bounds": (MUST, WANT, PASSING + 7)}
     assert names(proved(**more), "serves the bound of each rank")
     assert names(proved(**{**best, "away_bound_seconds": AWAY - 1}), "is away for the bound")
     given = proved(**best).model_copy(update={"given_order": True})
@@ -61,9 +63,9 @@ def test_the_best_round_is_its_bounds() -> None:
 def test_a_part_of_a_job_weighs_its_share_of_the_hives() -> None:
     """Of the 22 hives of hill's must 11 are done: its 9 weigh 4.5, so that all weights are doubled."""
     farm = farm_with(FARM, "jobs", "jobs.csv:2", of_hives=22)
-    shared = {"rank_bounds": (9 + 14, 2 * WANT, 2 * PASSING), "weight_scale": 22}
+    shared: dict[str, Any] = {"rank_bounds": (9 + 14, 2 * WANT, 2 * PASSING), "weight_scale": 22}
     assert names(proved(farm, rank_bounds=(8, 0, 0)), "weights are told in whole numbers of the farm's scale", farm)
-    scaled = {"rank_bounds": (99 + 154, 22 * WANT, 22 * PASSING), "weight_scale": 22}
+    scaled: dict[str, Any] = {"rank_bounds": (99 + 154, 22 * WANT, 22 * PASSING), "weight_scale": 22}
     assert broken_promises(proved(farm, **scaled), farm, LEGS) == ()
     assert names(proved(farm, **shared), f"no round serves more of rank {Rank.MUST} than its bound", farm)
 

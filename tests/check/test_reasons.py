@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from functools import partial
 
 import numpy as np
 import pytest
@@ -240,7 +241,8 @@ def test_shortfalls_that_are_said_twice_or_not_at_all_are_named() -> None:
     late = {"what": "home by", "amount": 1, "unit": "seconds"}
     round_ = naive_round(farm, LEGS, WEDNESDAY, ORDERS, LEFT)
     for falls, promise in (([short, short], "each shortfall once"), ([late], "all that the stock lacks is said")):
-        told = with_change(round_, ("left_out", 0, "insertion", "shortfalls"), lambda _, falls=falls: falls)
+        facts = {"shortfalls": falls}
+        told = with_change(round_, ("left_out", 0, "insertion"), partial(dict, **facts))
         assert any(promise in sentence for sentence in broken_promises(told, farm, LEGS))
 
 
