@@ -27,7 +27,7 @@ def duration(seconds: int) -> str:
 
 
 def at_least(seconds: int) -> str:
-    """Return `seconds` rounded down to whole minutes, in words, where more would be too much; seconds under a minute."""
+    """Return `seconds` rounded down to whole minutes, in words, where more would be too much, or as seconds."""
     return minutes_words(seconds // 60) if seconds >= SECONDS_A_MINUTE else count(max(0, seconds), "second")
 
 

@@ -92,9 +92,7 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
 
 
 def least_away(problem: Problem, route: int, order: Order) -> tuple[int, int] | None:
-    """Return the seconds away and the metres of `timeline`, None where that is None; quicker where the times are not
-    needed.
-    """
+    """Return the seconds away and the metres of `timeline`, None where that is None; quicker, without all the times."""
     if problem.returns[route]:
         times = timeline(problem, route, order)
         return None if times is None else (times.away, times.metres)

@@ -412,8 +412,8 @@ class _WalkSearch:
                 day.longest, most_away, day.rest, rests, day.rest_after, day.own_hours, timed, best_cost,
                 problem.distance_first, pricer.places, self._latest, pricer.near, to_come, unwaited, pricer.step,
                 floors, best, most, self._halt, room.node, room.rested, room.finish, room.took, room.waited,
-                room.leaves, room.soonest, room.metres, room.points, room.value(len(floors)), room.used, room.memory, room.before, room.link,
-                room.following,
+                room.leaves, room.soonest, room.metres, room.points, room.value(len(floors)), room.used, room.memory,
+                room.before, room.link, room.following,
             )  # fmt: skip
 
         def stop() -> None:
