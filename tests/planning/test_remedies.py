@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -36,7 +37,7 @@ def visit_of(days: Days, site: str) -> Planned:
 
 def test_leaving_out_what_matters_as_much_is_no_remedy() -> None:
     """Two musts of 60 min and a day of 100: before, each was told as what to leave out for the other."""
-    due = {"due_by": JUNE, "rank": Rank.MUST}
+    due: dict[str, Any] = {"due_by": JUNE, "rank": Rank.MUST}
     farm = paper_farm([job("ash", 60, **due), job("elm", 60, **due)], 10, crews=crew(home_by=dt.time(9, 40)))
     ((_, texts),) = told(farm).items()
     # base 10 ash 10 elm 10 base: 30 + 120 = 150 min, 50 more than the 100
@@ -54,7 +55,7 @@ def test_what_is_lost_of_lesser_rank_is_named_with_all_its_jobs() -> None:
 
 def test_a_number_is_the_least_that_keeps_what_matters_as_much_and_says_what_goes() -> None:
     """Must 1 and want: 60 + 30 + 30 of driving fit the 120. Both musts need 150 without the want: 30 more, not 70."""
-    due = {"due_by": JUNE}
+    due: dict[str, Any] = {"due_by": JUNE}
     jobs = [job("ash", 60, Rank.MUST, **due), job("elm", 30, **due), job("oak", 60, Rank.MUST, **due)]
     farm = paper_farm(jobs, 10, crews=crew(home_by=dt.time(10)))
     texts = told(farm)
@@ -65,7 +66,7 @@ def test_a_number_is_the_least_that_keeps_what_matters_as_much_and_says_what_goe
 
 def test_seconds_are_told_as_whole_minutes() -> None:
     """With a pace of 1.01 a job of 60 min takes 60 min 36 s: the 36 s past the minute make one minute more."""
-    due = {"due_by": JUNE}
+    due: dict[str, Any] = {"due_by": JUNE}
     farm = paper_farm(
         [job("ash", 60, Rank.MUST, **due), job("elm", 60, **due)], 10, crews=crew(home_by=dt.time(10), pace=1.01)
     )
@@ -76,7 +77,7 @@ def test_seconds_are_told_as_whole_minutes() -> None:
 
 def test_nothing_is_to_be_bought_where_time_lacks_too() -> None:
     """5 kg lack and so does an hour: before, 5 kg more were told to save it."""
-    due = {"due_by": JUNE}
+    due: dict[str, Any] = {"due_by": JUNE}
     jobs = [job("ash", 60, Rank.MUST, "feed", **due), job("elm", 60, kind="feed", **due)]
     short = paper_farm(jobs, 10, stock={"dough": 115}, crews=crew(home_by=dt.time(9, 40)))
     assert told(short) == {"elm": []}
@@ -86,7 +87,7 @@ def test_nothing_is_to_be_bought_where_time_lacks_too() -> None:
 
 def test_another_vehicle_is_told_only_where_its_payload_is_enough_and_to_a_tenth() -> None:
     """Boxes of 10 kg: 60 + 65.5 kg are over 100 by 25.5; where the day is too short as well, no payload helps."""
-    due = {"due_by": JUNE}
+    due: dict[str, Any] = {"due_by": JUNE}
     jobs = [job("ash", 6, Rank.MUST, "lift", **due), job("elm", 6, kind="lift", **due)]
     van = {"van": VAN.model_copy(update={"payload_kg": 94.55})}
     farm = paper_farm(jobs, 10, vehicles=van)
@@ -98,7 +99,7 @@ def test_another_vehicle_is_told_only_where_its_payload_is_enough_and_to_a_tenth
 def test_home_by_dusk_is_not_put_off() -> None:
     """In December dusk ends the day before home-by does: a later hour would help nothing, and is not told."""
     december = dt.date(2026, 12, 10)
-    due = {"due_by": december}
+    due: dict[str, Any] = {"due_by": december}
     jobs = [job("ash", 300, Rank.MUST, **due), job("elm", 300, **due)]
     dark = paper_farm(jobs, 10, crews=crew(home_by=dt.time(18), home_before_dark=True))
     lit = paper_farm(jobs, 10, crews=crew(home_by=dt.time(18)))
@@ -114,7 +115,7 @@ def test_home_by_dusk_is_not_put_off() -> None:
         ({"due_by": dt.date(2026, 6, 11)}, "do it on Thursday 11 June 2026, where it fits with nothing else that day"),
     ],
 )
-def test_another_day_is_one_on_which_it_is_not_late(more: dict[str, dt.date], text: str) -> None:
+def test_another_day_is_one_on_which_it_is_not_late(more: dict[str, Any], text: str) -> None:
     """Elm needs 60 min of the 100 that ash has taken."""
     farm = paper_farm([job("ash", 60, Rank.MUST), job("elm", 60, **more)], 10, crews=crew(home_by=dt.time(9, 40)))
     (left,) = plan_days(days_of(farm), work=5).left_out
