@@ -65,7 +65,11 @@ def own_order(days: Days, crew: str | None, sites: Sequence[str]) -> OwnOrder:
 def _kept(days: Days, route: int, order: Order, stops: Sequence[Named]) -> OwnOrder:
     """Return the round of an order that keeps every rule."""
     orders = tuple(order if number == route else () for number in range(len(days.crews)))
-    proof = Proof(optimal=False, text="The order is the one that was given; no better one was sought.")
+    proof = Proof(
+        optimal=False,
+        text="The order is the one that was given; no better one was sought.",
+        weight_scale=days.weight_scale,
+    )
     certain = certain_reasons(days)
     asked = frozenset(task for stop in stops for task in stop.tasks) - served(orders)
     rest = frozenset(range(len(days.jobs))) - served(orders) - certain.keys()
