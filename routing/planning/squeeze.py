@@ -16,6 +16,10 @@ from routing.planning.timing import Lateness, lateness, timeline
 from routing.round import Insertion, Shortfall
 
 
+MOST_LOOKED_AT = 12
+"""So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
+
+
 @dataclass(frozen=True)
 class Squeeze:
     """The cheapest way to force left-out tasks into the orders: where, and what it breaks."""
@@ -72,13 +76,14 @@ def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[
 def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Squeeze | None:
     """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
 
+    Looked at are those ways that add the least driving and work.
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
     another that is not visited, or where the tasks still fit (see `still_fitting`).
     """
     problem = days.problem
     stock = _stock_short(days, orders, tasks)
     ranked: list[tuple[tuple[int, ...], int, Order]] = []
-    for route, changed in _ways(problem, orders, tasks):
+    for route, changed in _nearest_ways(problem, orders, tasks):
         grams, millilitres, late = _lacks(problem, route, changed)
         if late is None:
             continue
@@ -98,6 +103,20 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
             )
             return Squeeze(route, changed, insertion, tasks)
     return None
+
+
+def _nearest_ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
+    """Yield the ways that add the least driving and work, so many of all that large rounds are told of in seconds."""
+    returns: dict[int, list[int]] = {}
+    found: list[tuple[int, int, Order]] = []
+    for route, changed in _ways(problem, orders, tasks):
+        before = orders[route]
+        if route not in returns:
+            times = timeline(problem, route, before) if before else None
+            returns[route] = [one.before for one in times.returns] if times else []
+        found.append((_detour(problem, route, before, changed, returns[route]), route, changed))
+    found.sort(key=lambda one: one[0])
+    yield from ((route, changed) for _, route, changed in found[:MOST_LOOKED_AT])
 
 
 def _lacks(problem: Problem, route: int, order: Order) -> tuple[float, float, Lateness | None]:
