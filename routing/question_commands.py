@@ -43,7 +43,9 @@ def try_order(
         str, typer.Option("--order", help="Site ids in your order, with commas between; site:site for a move of hives.")
     ],
     on: On = "tomorrow",
-    crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    crew: Annotated[
+        str | None, typer.Option("--crew", help="Which crew; where it is not said, one that is out and can.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Time and check an order of your own.
@@ -57,7 +59,7 @@ def try_order(
 
         farm = ready_roads(farm_of(folder))
         sites = [word.strip() for word in order.split(",") if word.strip()]
-        tried = pipeline.try_order(farm, date_of(on, farm), crew or farm.crews[0].id, sites)
+        tried = pipeline.try_order(farm, date_of(on, farm), crew, sites)
         if as_json and tried.round is not None:
             typer.echo(round_json(tried.round), nl=False)
         else:
