@@ -67,7 +67,7 @@ def hard_day(seed: int) -> Problem:
 def _drives(dice: random.Random, places: int) -> NDArray[np.int64]:
     if dice.random() < 0.5:
         spots = np.array([[dice.random() * 40, dice.random() * 40] for _ in range(places)])
-        return (np.linalg.norm(spots[:, None] - spots[None, :], axis=2) * MINUTE).astype(np.int64)
+        return np.asarray(np.linalg.norm(spots[:, None] - spots[None, :], axis=2) * MINUTE, dtype=np.int64)
     drives = np.array(
         [[dice.choice([0, 300, 600, 900, 1800, 3000]) for _ in range(places)] for _ in range(places)], dtype=np.int64
     )
