@@ -147,7 +147,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
             found = {task: n for n, visit in enumerate(visits) if visit.day == number for task in visit.tasks}
             return tuple(Planned(found[task], (task,)) for task in tasks)
 
-        bounds = (21, 7, 0)
+        bounds = (0, 21, 7, 0)
         orders = (day_of(0, 1, 2), day_of(1, 0))
         solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
         return day._Solved(solution, on_time=False)
