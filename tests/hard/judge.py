@@ -1,0 +1,71 @@
+"""All that is false in what the program says of one small farm."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tempfile
+import traceback
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from routing.farm.folder import read_farm
+from routing.farm.models import Farm
+from routing.pipeline import plan
+from routing.round import Round
+from tests.hard.complaint import Complaint
+from tests.hard.hard_farms import write_easy_farm, write_hard_farm
+from tests.hard.judge_left_out import judge_clash, judge_left_out
+from tests.hard.judge_proof import judge_proof, judge_wide
+from tests.hard.judge_questions import judge_fit, judge_try
+from tests.hard.judge_remedies import judge_remedies
+from tests.hard.judge_round import judge_round, made_of
+from tests.hard.oracle import Oracle
+
+
+def judge_seed(seed: int, *, easy: bool = False) -> list[Complaint]:
+    """Return what is false in the plan, `fit` and `try` of one made-up farm."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        dates = (write_easy_farm if easy else write_hard_farm)(folder, seed)
+        return judge_farm(read_farm(folder), dates, seed)
+
+
+def judge_farm(farm: Farm, dates: Sequence[dt.date], seed: int = 0) -> list[Complaint]:
+    """Return what is false in the plan, `fit` and `try` of a farm; an exception of the program is one more complaint."""
+    found: list[Complaint] = []
+    for asked in (_of_plan(farm, dates, seed), _of_fit(farm, dates)):
+        try:
+            found += asked
+        except Exception as error:  # noqa: BLE001 - whatever a valid farm makes the program raise is a finding
+            where = traceback.extract_tb(error.__traceback__)[-1]
+            text = f"{error}".replace("\n", " | ")
+            found.append(Complaint(f"exception: {type(error).__name__}", f"{Path(where.filename).name}:{where.lineno} {text}"))
+    return found
+
+
+def _of_plan(farm: Farm, dates: Sequence[dt.date], seed: int) -> Iterator[Complaint]:
+    round_ = plan(farm, *dates)
+    oracle = Oracle(farm, dates, _listed(round_))
+    wrong = list(judge_round(round_, oracle))
+    yield from wrong
+    if any(complaint.sort in {"unknown stop", "jobs not once"} for complaint in wrong):
+        return
+    days = made_of(round_, oracle)
+    yield from judge_proof(round_, oracle, days)
+    yield from judge_wide(round_, oracle, days)
+    yield from judge_left_out(round_, oracle, days)
+    yield from judge_remedies(round_, oracle, days)
+    yield from judge_clash(round_, oracle)
+    if len(dates) == 1 and not any(" part " in name for name in _listed(round_)):
+        yield from judge_try(farm, dates[0], round_, oracle, seed)
+
+
+def _of_fit(farm: Farm, dates: Sequence[dt.date]) -> Iterator[Complaint]:
+    yield from judge_fit(farm, dates[0])
+
+
+def _listed(round_: Round) -> list[str]:
+    return [
+        *(job.id for day in round_.itineraries for stop in day.stops for job in stop.jobs),
+        *(job.id for left in round_.left_out for job in left.jobs),
+    ]

@@ -1,0 +1,122 @@
+"""Whether what a round says of its own quality is true of all rounds of the farm."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from routing.round import Round
+from tests.hard.complaint import Complaint, minutes_in, span
+from tests.hard.judge_round import Made
+from tests.hard.oracle import Best, Oracle
+
+PROVEN_RANKS = re.compile(r"no round does more|everything that can be done is done", re.IGNORECASE)
+NONE_PASSES = re.compile(r"reaches ([\d.]+) points?, and none can pass ([\d.]+)")
+LATER = re.compile(r"\blater\b|\blate\b|overdue|due date", re.IGNORECASE)
+
+
+def judge_proof(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Complaint]:
+    """Yield each claim of a round's proof that some round of the farm contradicts."""
+    world, proof = oracle.world, round_.proof
+    done = sum(made.mask for made in days)
+    away = sum(made.itinerary.away_seconds for made in days)
+    metres = sum(made.itinerary.distance_metres for made in days)
+    rounds = oracle.best()
+    punctual = oracle.best(lambda work, day: world.punctual(work, day.date))
+    top, score = oracle.top(rounds), world.score(done)
+    if (proof.optimal or PROVEN_RANKS.search(proof.text)) and score < top:
+        names = _names(oracle, next(mask for mask in rounds if world.score(mask) == top))
+        yield Complaint("proof: ranks", f"“{proof.text}” serves {_points(score)}; {_points(top)} by {names}")
+    if proof.optimal and score >= top:
+        yield from _least(round_, oracle, punctual if oracle.top(punctual) == top else rounds, (away, metres))
+    yield from _rank_bounds(round_, oracle, rounds, done)
+    yield from _away_bound(round_, oracle, rounds, days)
+
+
+def judge_wide(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Complaint]:
+    """Yield where a round with two stops at a site in one window contradicts a proof; its footnote excepts those."""
+    if not round_.proof.optimal:
+        return
+    rounds = oracle.best(wide=True)
+    score = oracle.world.score(sum(made.mask for made in days))
+    if oracle.top(rounds) > score:
+        yield Complaint("proof: ranks, two stops", f"{_points(oracle.top(rounds))} with two stops at a site")
+
+
+def _least(round_: Round, oracle: Oracle, rounds: Best, cost: tuple[int, int]) -> Iterator[Complaint]:
+    """Yield where a proven round is not the least away, or not the shortest of those."""
+    text, score = round_.proof.text, oracle.top(rounds)
+    mask, best = min(((mask, cost) for mask, cost in rounds.items() if oracle.world.score(mask) == score), key=lambda p: p[1])
+    if cost[0] > best[0]:
+        yield Complaint("proof: away", f"“{text}” away {span(cost[0])}; {span(best[0])} by {_names(oracle, mask)}")
+    elif cost > best:
+        yield Complaint("proof: distance", f"“{text}” {cost[1]} m; {best[1]} m in the same time")
+    everything = oracle.best()
+    other = min((cost for mask, cost in everything.items() if oracle.world.score(mask) == score), default=best)
+    if other[0] < min(cost[0], best[0]) and not LATER.search(text):
+        yield Complaint("proof: silent on later", f"“{text}” away {span(cost[0])}; {span(other[0])} with jobs done later")
+
+
+def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iterator[Complaint]:
+    """Yield each bound of a rank that some round passes, or that is less than this round has."""
+    proof, world = round_.proof, oracle.world
+    score = world.score(done)
+    for rank, most in enumerate(proof.rank_bounds):
+        bound = Fraction(most, proof.weight_scale)
+        if bound < score[rank]:
+            yield Complaint("proof: rank bound below own", f"rank {rank}: bound {bound}, has {score[rank]}")
+        best = max(
+            (one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank]), default=Fraction(0)
+        )
+        if best > bound:
+            yield Complaint("proof: rank bound", f"rank {rank}: bound {bound}; {best} can be served")
+        if bound > score[rank]:
+            break
+    found = NONE_PASSES.search(proof.text)
+    if found:
+        reached, most_told = Fraction(found[1]), Fraction(found[2])
+        rank = next((rank for rank in range(3) if _scaled(score[rank], reached)), None)
+        named = re.search(r"rank .(must|want|passing)", proof.text)
+        if named:
+            rank = ["must", "want", "passing"].index(named[1])
+        if rank is None or score[rank] == 0:
+            return
+        bound = most_told * score[rank] / reached if reached else most_told
+        best = max(one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank])
+        if best > bound:
+            yield Complaint("proof: points told", f"“{proof.text}”: {best} can be served, this round has {score[rank]}")
+
+
+def _scaled(own: Fraction, told: Fraction) -> bool:
+    return own > 0 and (told / own).denominator == 1
+
+
+def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -> Iterator[Complaint]:
+    """Yield a bound on the time away that a round of the same jobs beats, or that is above this round's own."""
+    proof, world = round_.proof, oracle.world
+    done = sum(made.mask for made in days)
+    away = sum(made.itinerary.away_seconds for made in days)
+    late = {
+        work.number: world.overdue(work, made.outing.day.date) for made in days for work in world.of(made.mask)
+    }
+    no_later = oracle.best(lambda w, day: world.overdue(w, day.date) <= late.get(w.number, 0))
+    least = min(no_later.get(done, (away, 0))[0], away)
+    if proof.away_bound_seconds > away:
+        yield Complaint("proof: away bound above own", f"bound {span(proof.away_bound_seconds)}, own {span(away)}")
+    elif proof.away_bound_seconds > least:
+        yield Complaint("proof: away bound", f"bound {span(proof.away_bound_seconds)}; {span(least)} does the same jobs")
+    told = minutes_in("away for less than {}", proof.text)
+    if told is None:
+        return
+    freely = least if LATER.search(proof.text) else min(rounds.get(done, (away, 0))[0], least)
+    if told > -(-freely // 60):
+        yield Complaint("proof: away told", f"“{proof.text}”: {span(freely)} does the same jobs")
+
+
+def _points(score: tuple[Fraction, ...]) -> str:
+    return "/".join(f"{float(points):g}" for points in score)
+
+
+def _names(oracle: Oracle, mask: int) -> str:
+    return ", ".join(f"{work.job.site} {work.kind.id}" for work in oracle.world.of(mask)) or "nothing"

@@ -1,0 +1,329 @@
+"""Whether a round keeps rules 1 to 15, every shown number worked out anew."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from routing.farm.models import BASE
+from routing.round import Itinerary, LoadList, Round, Stop
+from tests.hard.complaint import Complaint, clock, span
+from tests.hard.oracle import Oracle
+from tests.hard.outing import Outing
+from tests.hard.world import Amounts, Call, World, number, up
+
+
+@dataclass(frozen=True)
+class Made:
+    """A crew's day as it is shown: its stops for work, and before which of them base is come back to."""
+
+    itinerary: Itinerary
+    outing: Outing
+    calls: tuple[Call, ...]
+    cuts: tuple[int, ...]
+
+    @property
+    def mask(self) -> int:
+        """The jobs done."""
+        return sum(call.jobs for call in self.calls)
+
+
+def made_of(round_: Round, oracle: Oracle) -> list[Made]:
+    """Return the crew-days of a round as the oracle knows them. Raises LookupError for a day or window it does not know."""
+    return [_made(itinerary, oracle) for itinerary in round_.itineraries]
+
+
+def _made(itinerary: Itinerary, oracle: Oracle) -> Made:
+    outing = next(
+        (one for one in oracle.outings if (one.day.crew.id, one.day.date) == (itinerary.crew, itinerary.date)), None
+    )
+    if outing is None:
+        raise LookupError(f"crew {itinerary.crew} is not out on {itinerary.date}")
+    world, calls, cuts = oracle.world, [], []
+    for stop in itinerary.stops:
+        if stop.load_again is not None:
+            cuts.append(len(calls))
+        elif stop.set_down is None:
+            mask = world.mask(job.id for job in stop.jobs)
+            span_ = (world.at(stop.window_opens), world.at(stop.window_closes))
+            call = next(
+                (one for one in outing.calls if one.jobs == mask and (one.opens, one.closes) == span_), None
+            )
+            if call is None:
+                zone = world.zone
+                shown = f"{clock(span_[0], zone)} to {clock(span_[1], zone)}"
+                raise LookupError(f"{stop.site} has no window {shown} for {[job.id for job in stop.jobs]}")
+            calls.append(call)
+    return Made(itinerary, outing, tuple(calls), tuple(cuts))
+
+
+def judge_round(round_: Round, oracle: Oracle) -> Iterator[Complaint]:
+    """Yield what is false in the days of a round."""
+    for fault in round_.faults:
+        yield Complaint("fault told", fault)
+    try:
+        days = made_of(round_, oracle)
+    except LookupError as error:
+        yield Complaint("unknown stop", str(error))
+        return
+    world = oracle.world
+    listed = Counter(job.id for day in round_.itineraries for stop in day.stops for job in stop.jobs)
+    listed.update(job.id for left in round_.left_out for job in left.jobs)
+    expected = Counter(work.job.id for work in world.works) + Counter(job.id for job in world.not_due)
+    if listed != expected:
+        yield Complaint("jobs not once", f"{dict(listed - expected)} too many, {dict(expected - listed)} missing")
+    done = sum(made.mask for made in days)
+    if not world.in_store(done):
+        yield Complaint("stock passed", "more is used than there is")
+    for made in days:
+        for sort, text in (*_times(made), *_break(made), *_best(made), *_loads(made), *_calls_in(made)):
+            yield Complaint(sort, f"{made.itinerary.crew} on {made.itinerary.date}: {text}")
+
+
+def _same(sort: str, what: str, shown: object, true: object) -> Iterator[tuple[str, str]]:
+    if shown != true:
+        yield sort, f"{what} is {shown}, must be {true}"
+
+
+def _times(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong of drives, arrivals, work and windows, stop by stop."""
+    day, world, itinerary = made.outing.day, made.outing.world, made.itinerary
+    at = world.at
+    leave, now, here = at(itinerary.leave), at(itinerary.leave), BASE
+    if leave < day.earliest_leave:
+        yield "leaves too early", f"leaves {clock(leave, world.zone)}"
+    yield from _same("load from", "load_from", at(itinerary.load_from), leave - day.loading)
+    yield from _same("home by", "home_by", at(itinerary.home_by), day.home_by)
+    driven = metres = 0
+    for stop in itinerary.stops:
+        where = f"stop {stop.number} ({stop.site})"
+        seconds, length = _leg(made, here, stop.site)
+        yield from _same("drive", f"drive to {where}", (stop.drive.seconds, stop.drive.metres), (seconds, length))
+        driven, metres = driven + seconds, metres + length
+        yield from _same("arrive", f"arrive at {where}", at(stop.arrive), now + seconds)
+        yield from _work(made, stop, where)
+        now, here = at(stop.finish), stop.site
+        if stop.rest is not None and at(stop.rest.start) >= now:
+            now = at(stop.rest.start) + stop.rest.seconds
+    seconds, length = _leg(made, here, BASE)
+    home = now + seconds
+    yield from _same("home", "home", at(itinerary.home), home)
+    if home > day.home_by:
+        yield "home too late", f"home {clock(home, world.zone)}"
+    totals = (itinerary.away_seconds, itinerary.drive_seconds, itinerary.distance_metres)
+    yield from _same("totals", "away, drive, metres", totals, (home - leave, driven + seconds, metres + length))
+    marked = [call.marked for call in made.calls]
+    if marked != sorted(marked):
+        yield "suspect before healthy", "a site marked last_of_day has another after it"
+
+
+def _leg(made: Made, here: str, there: str) -> tuple[int, int]:
+    rows, day = made.outing.world.rows, made.outing.day
+    return day.seconds[rows[here]][rows[there]], day.metres[rows[here]][rows[there]]
+
+
+def _work(made: Made, stop: Stop, where: str) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong of one stop's work."""
+    day, world = made.outing.day, made.outing.world
+    at = world.at
+    arrive, start, finish = at(stop.arrive), at(stop.start), at(stop.finish)
+    rest = stop.rest.seconds if stop.rest is not None else 0
+    if stop.load_again is not None:
+        yield from _same("loading again", f"{where} start and finish", (start, finish), (arrive, arrive + day.loading + rest))
+        yield from _same("loading again", f"{where} on site", stop.on_site_seconds, day.loading)
+        return
+    opens = at(stop.window_opens)
+    ready = arrive
+    if stop.rest is not None and at(stop.rest.start) < finish:
+        ready = at(stop.rest.start) + rest
+    if stop.set_down is not None:
+        seconds = world.move_seconds(next(w for w in world.works if w.job.id == stop.set_down.job), day)[2]
+        true_start = arrive
+    else:
+        works = [work for job in stop.jobs for work in world.works if work.job.id == job.id]
+        move = bool(works[0].job.to)
+        seconds = world.move_seconds(works[0], day)[0] if move else world.seconds_at(works, day.crew)
+        # waiting in the break's own spell ends with the break or the window, whichever is later
+        true_start = max(ready, opens)
+        for work, job in zip(works, stop.jobs, strict=True):
+            yield from _same("work seconds", f"{job.id}", job.work_seconds, world.work_seconds(work, day.crew))
+            yield from _same("overdue", f"{job.id}", job.days_overdue, world.overdue(work, day.date))
+            yield from _same("rank", f"{job.id}", job.rank, work.job.rank)
+    yield from _same("start", f"start at {where}", start, true_start)
+    yield from _same("on site", f"on site at {where}", stop.on_site_seconds, seconds)
+    yield from _same("finish", f"finish at {where}", finish, start + seconds)
+    closes = at(stop.window_closes)
+    if finish > closes or start < opens:
+        yield "outside the window", f"{where}: {clock(start, world.zone)} to {clock(finish, world.zone)}"
+    yield from _same("light left", f"light left at {where}", stop.light_left_seconds, closes - finish)
+
+
+def _break(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong of the break and of the caution that a second one is due."""
+    day, world, itinerary = made.outing.day, made.outing.world, made.itinerary
+    at = world.at
+    rests = [(index, stop) for index, stop in enumerate(itinerary.stops) if stop.rest is not None]
+    if len(rests) > 1:
+        yield "two breaks", f"{len(rests)} breaks"
+    second = [caution for caution in itinerary.cautions if "break" in caution.casefold()]
+    if not rests:
+        if second:
+            yield "second break told", f"a caution without a first break: {second[0]}"
+        return
+    index, stop = rests[0]
+    assert stop.rest is not None
+    begins, ends = at(stop.rest.start), at(stop.rest.start) + stop.rest.seconds
+    yield from _same("break seconds", "the break", stop.rest.seconds, day.rest)
+    leave, first = at(itinerary.leave), index == 0
+    if stop.load_again is not None:
+        good = at(stop.arrive) <= begins and ends <= at(stop.finish)
+    elif stop.set_down is not None or begins >= at(stop.finish):
+        good = begins == at(stop.finish) and index < len(itinerary.stops) - 1
+        good = good and not (stop.jobs and stop.jobs[0].to)
+    else:
+        good = at(stop.arrive) <= begins and ends <= at(stop.start)
+    if not good:
+        yield "break misplaced", f"break {clock(begins, world.zone)} at stop {stop.number} ({stop.site})"
+    if begins > leave + day.rest_after and not (first and begins == at(stop.arrive)):
+        yield "break too late", f"break begins {span(begins - leave)} after leaving, due after {span(day.rest_after)}"
+    if stop.last_of_day:
+        best = made.outing.best(made.calls)
+        if best is not None and not best.marked_host:
+            yield "break at a suspect site", f"at {stop.site} though another gap would do"
+    due = at(itinerary.home) - ends > day.rest_after
+    if due != bool(second):
+        yield "second break", f"{span(at(itinerary.home) - ends)} from the break to home; cautions {itinerary.cautions}"
+    if due:
+        yield from _avoidable(made)
+
+
+def _avoidable(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield that another gap, alike in all else, would need no second break."""
+    at, day = made.outing.world.at, made.outing.day
+    home = at(made.itinerary.home)
+    for other in made.outing.possible(made.calls):
+        call = made.calls[other.gap]
+        if other.gap in other.cuts or other.gap < 0:
+            continue
+        starts = next(at(stop.start) for stop in made.itinerary.stops if _is(stop, call, made))
+        here = 0 if other.gap == 0 else made.calls[other.gap - 1].leave
+        done = other.leave if other.gap == 0 else _finish(made, other.gap - 1)
+        latest = min(starts, max(done + day.seconds[here][call.enter], done, other.leave + day.rest_after) + day.rest)
+        if other.cuts == made.cuts and home - latest <= day.rest_after:
+            yield "second break avoidable", f"with the break before work at {call.site} none would be due"
+            return
+
+
+def _is(stop: Stop, call: Call, made: Made) -> bool:
+    return stop.load_again is None and bool(stop.jobs) and made.outing.world.mask(job.id for job in stop.jobs) == call.jobs
+
+
+def _finish(made: Made, index: int) -> int:
+    stops = [stop for stop in made.itinerary.stops if stop.load_again is None]
+    at = [number for number, stop in enumerate(stops) if _is(stop, made.calls[index], made)][0]
+    last = stops[at + 1] if made.calls[index].move else stops[at]
+    return made.outing.world.at(last.finish)
+
+
+def _best(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield where departure, break or returns are not those that rule 10 says."""
+    zone, itinerary = made.outing.world.zone, made.itinerary
+    at = made.outing.world.at
+    best = made.outing.best(made.calls)
+    if best is None:
+        yield "keeps not every rule", f"no times of the stops {[call.site for call in made.calls]} do"
+        return
+    rested = any(stop.rest is not None for stop in itinerary.stops)
+    if rested != (best.gap >= 0):
+        yield "break due or not", f"break {'taken' if rested else 'not taken'}; least away {span(best.away)}"
+    shown = (itinerary.away_seconds, itinerary.distance_metres, -at(itinerary.leave), len(made.cuts))
+    if shown != best.key:
+        yield (
+            "not the times of rule 10",
+            f"leaves {clock(at(itinerary.leave), zone)}, away {span(itinerary.away_seconds)}, "
+            f"{itinerary.distance_metres} m, returns {made.cuts}; must leave {clock(best.leave, zone)}, "
+            f"away {span(best.away)}, {best.metres} m, returns {best.cuts}",
+        )
+
+
+def _loads(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield where loads on board or load lists are wrong."""
+    world, itinerary = made.outing.world, made.itinerary
+    if len(made.cuts) + 1 > made.outing.day.trips:
+        yield "too many trips", f"{len(made.cuts) + 1} trips"
+    if made.cuts and made.outing.carried(made.calls, ()):
+        yield "needless return", "one trip carries it all"
+    if not made.outing.carried(made.calls, made.cuts):
+        yield "overloaded", "payload or space is passed"
+    nothing = (Fraction(0),) * len(world.materials)
+    used_before = loaded_before = used = nothing
+    board = brought = nothing
+    trip, index = -1, 0
+    stops: Sequence[Stop | None] = (None, *itinerary.stops)
+    lists = itinerary.loads
+    for stop in stops:
+        if stop is None or stop.load_again is not None:
+            trip += 1
+            last = (*made.cuts, len(made.calls))[trip]
+            mask = sum(call.jobs for call in made.calls[index:last])
+            used = _plus(used_before, world.total(mask))
+            loaded = world.loaded(used)
+            board = _plus(loaded, used_before, -1)
+            back = nothing
+            for work in world.of(mask):
+                back = _plus(back, work.back)
+            yield from _list(world, lists[trip], _plus(loaded, loaded_before, -1), back)
+            used_before, loaded_before, brought = used, loaded, nothing
+        elif stop.jobs:
+            for work in world.of(made.calls[index].jobs):
+                board = _plus(board, work.uses, -1)
+                brought = _plus(brought, work.back)
+            index += 1
+        if stop is not None:
+            carried = nothing
+            if stop.jobs and stop.jobs[0].to:
+                carried = next(work.carried for work in world.works if work.job.id == stop.jobs[0].id)
+            kilograms, litres = _weigh(world, _plus(_plus(board, brought), carried))
+            if abs(float(kilograms) - stop.load_kg) > 0.0011 or abs(float(litres) - stop.load_litres) > 0.0011:
+                yield "load on board", f"stop {stop.number}: {stop.load_kg} kg, must be {float(kilograms):.3f}"
+
+
+def _list(world: World, shown: LoadList, out: Amounts, back: Amounts) -> Iterator[tuple[str, str]]:
+    for items, true, what in ((shown.out, out, "out"), (shown.back, back, "back")):
+        amounts = {item.material: item.amount for item in items}
+        for material, amount in zip(world.materials, true, strict=True):
+            if abs(amounts.get(material, 0) - float(amount)) > 0.0011:
+                yield "load list", f"{what} {material} {amounts.get(material, 0)}, must be {float(amount)}"
+
+
+def _plus(one: Amounts, other: Amounts, sign: int = 1) -> Amounts:
+    return tuple(a + sign * b for a, b in zip(one, other, strict=True))
+
+
+def _weigh(world: World, board: Amounts) -> tuple[Fraction, Fraction]:
+    kilograms = sum((a * k for a, k in zip(board, world.kilograms, strict=True)), Fraction(0))
+    litres = sum((a * k for a, k in zip(board, world.litres, strict=True)), Fraction(0))
+    return kilograms, litres
+
+
+def _calls_in(made: Made) -> Iterator[tuple[str, str]]:
+    """Yield where a lone worker's calls are too far apart or missing."""
+    itinerary, world = made.itinerary, made.outing.world
+    at = world.at
+    if itinerary.people != 1:
+        if itinerary.call_ins:
+            yield "call-ins", "calls of a crew of several"
+        return
+    times = [at(call.by) for call in itinerary.call_ins]
+    longest = up(number(world.farm.rules.call_in_minutes))
+    needed = {at([stop for stop in itinerary.stops if stop.load_again is None][-1].finish), at(itinerary.home)}
+    if not needed <= set(times) or len(times) != len(set(times)):
+        yield "call-ins", f"calls {[clock(time, dt.UTC) for time in times]}: last finish and home once each are needed"
+    before = at(itinerary.leave)
+    for time in times:
+        if time - before > longest:
+            yield "call-ins", f"{span(time - before)} without a call"
+        before = time
