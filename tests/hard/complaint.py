@@ -33,7 +33,7 @@ def minutes_in(pattern: str, text: str) -> int | None:
 
 def clock(seconds: int, zone: dt.tzinfo) -> str:
     """Return an instant as local time."""
-    return f"{dt.datetime.fromtimestamp(seconds, tz=zone):%d. %H:%M:%S}"
+    return f"{dt.datetime.fromtimestamp(seconds, tz=zone):%H:%M:%S}"
 
 
 def span(seconds: int) -> str:

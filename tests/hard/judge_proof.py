@@ -26,7 +26,7 @@ def judge_proof(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Com
     punctual = oracle.best(lambda work, day: world.punctual(work, day.date))
     top, score = oracle.top(rounds), world.score(done)
     if (proof.optimal or PROVEN_RANKS.search(proof.text)) and score < top:
-        names = _names(oracle, next(mask for mask in rounds if world.score(mask) == top))
+        names = oracle.words(next(mask for mask in rounds if world.score(mask) == top))
         yield Complaint("proof: ranks", f"“{proof.text}” serves {_points(score)}; {_points(top)} by {names}")
     if proof.optimal and score >= top:
         yield from _least(round_, oracle, punctual if oracle.top(punctual) == top else rounds, (away, metres))
@@ -49,7 +49,7 @@ def _least(round_: Round, oracle: Oracle, rounds: Best, cost: tuple[int, int]) -
     text, score = round_.proof.text, oracle.top(rounds)
     mask, best = min(((mask, cost) for mask, cost in rounds.items() if oracle.world.score(mask) == score), key=lambda p: p[1])
     if cost[0] > best[0]:
-        yield Complaint("proof: away", f"“{text}” away {span(cost[0])}; {span(best[0])} by {_names(oracle, mask)}")
+        yield Complaint("proof: away", f"“{text}” away {span(cost[0])}; {span(best[0])} by {oracle.words(mask)}")
     elif cost > best:
         yield Complaint("proof: distance", f"“{text}” {cost[1]} m; {best[1]} m in the same time")
     everything = oracle.best()
@@ -105,18 +105,14 @@ def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -
     if proof.away_bound_seconds > away:
         yield Complaint("proof: away bound above own", f"bound {span(proof.away_bound_seconds)}, own {span(away)}")
     elif proof.away_bound_seconds > least:
-        yield Complaint("proof: away bound", f"bound {span(proof.away_bound_seconds)}; {span(least)} does the same jobs")
+        yield Complaint("proof: away bound", f"bound {span(proof.away_bound_seconds)}; {span(least)} does {oracle.words(done)}")
     told = minutes_in("away for less than {}", proof.text)
     if told is None:
         return
     freely = least if LATER.search(proof.text) else min(rounds.get(done, (away, 0))[0], least)
     if told > -(-freely // 60):
-        yield Complaint("proof: away told", f"“{proof.text}”: {span(freely)} does the same jobs")
+        yield Complaint("proof: away told", f"“{proof.text}”: {span(freely)} does {oracle.words(done)}")
 
 
 def _points(score: tuple[Fraction, ...]) -> str:
     return "/".join(f"{float(points):g}" for points in score)
-
-
-def _names(oracle: Oracle, mask: int) -> str:
-    return ", ".join(f"{work.job.site} {work.kind.id}" for work in oracle.world.of(mask)) or "nothing"

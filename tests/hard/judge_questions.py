@@ -46,19 +46,24 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
     everything, text = oracle.world.everything, " ".join(answer.lines)
     if answer.proof is not FitProof.NOT_PROVED:
         if oracle.does(everything):
-            yield Complaint("fit: no is false", text)
+            yield Complaint("fit: no is false", f"{text} {oracle.words(everything)}")
             return
         if oracle.does(everything, wide=True):
-            yield Complaint("fit: no is false, two stops at a site", text)
+            yield Complaint("fit: no is false, two stops at a site", f"{text} {oracle.words(everything)}")
     missing = answer.missing_seconds
     alone = [work.bit for work in oracle.world.works if oracle.holds(work.bit)]
     rest = everything if "Nor does the rest fit" not in text else sum(alone)
 
     def longer(seconds: int) -> bool:
-        return Oracle(farm, oracle.world.dates, relax=Relax(light=seconds, home=seconds)).does(rest, wide=False)
+        eased = Oracle(farm, oracle.world.dates, relax=Relax(light=seconds, home=seconds))
+        found = eased.does(rest)
+        words.append(eased.words(rest))
+        return found
+
+    words: list[str] = []
 
     if missing > 1 and len(oracle.outings) == 1 and longer(missing - 1):
-        yield Complaint("fit: missing is no bound", f"told {span(missing)}: {text}")
+        yield Complaint("fit: missing is no bound", f"told {span(missing)}: {text} {words[-1]}")
     exact = minutes_in("By exact search over every order: {}", text)
     if exact is not None and not longer(missing):
         yield Complaint("fit: missing is not enough", f"{span(missing)}: {text}")
@@ -66,7 +71,7 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
     if enough is not None and not longer(enough * MINUTE):
         yield Complaint("fit: an order was found that is none", text)
     if "However much light" in text and longer(DAY):
-        yield Complaint("fit: gates", text)
+        yield Complaint("fit: gates", f"{text} {words[-1]}")
     if "All the rest would fit" in text and not oracle.does(sum(alone), wide=True):
         yield Complaint("fit: the rest", text)
 

@@ -113,9 +113,11 @@ def _amount(case: _Case, remedy: Remedy, changed: Callable[[float], Oracle], les
         if oracle.does(case.tasks | keep) or oracle.does(case.tasks | keep, wide=True):
             if words == "all of that rank kept":
                 yield "loses a job of a lower rank"
-            if amount > less and "at most" not in remedy.text and changed(amount - less).does(case.tasks | keep):
+            smaller = changed(amount - less)
+            if amount > less and "at most" not in remedy.text and smaller.does(case.tasks | keep):
                 several = " (several crew-days)" if len(oracle.outings) > 1 else ""
-                yield f"is not the least{several}: {amount - less:g} does it too ({words})"
+                how = smaller.words(case.tasks | keep)
+                yield f"is not the least{several}: {amount - less:g} does it too ({words}: {how})"
             return
     yield "does not let it in with all that counts as much kept"
 

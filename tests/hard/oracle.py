@@ -69,6 +69,12 @@ class Oracle:
         """Return the best weight by rank, ranks compared in turn."""
         return max(self.world.score(mask) for mask in rounds)
 
+    def words(self, mask: int) -> str:
+        """Return the jobs of a mask, and the best day that does them where one crew does them all."""
+        jobs = ", ".join(f"{work.job.site} {work.kind.id}" for work in self.world.of(mask)) or "nothing"
+        days = [words for outing in self.outings if (words := outing.words(mask))]
+        return f"{jobs} {days[0]}" if days else jobs
+
     @staticmethod
     def _joined(one: Best, other: Best) -> Best:
         found = dict(one)

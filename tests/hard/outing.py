@@ -17,6 +17,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from tests.hard.complaint import clock
 from tests.hard.world import Call, CrewDay, World
 
 NEVER = -(10**12)
@@ -54,6 +55,8 @@ class Outing:
     def __init__(self, world: World, day: CrewDay) -> None:
         self.world, self.day = world, day
         self.calls = world.calls(day)
+        self.made: dict[int, tuple[tuple[Call, ...], Timed]] = {}
+        """By the set of jobs, the best stops that were met and their times."""
         self._fits = lru_cache(maxsize=None)(self._trip_fits)
         self.light = self._always_light()
         """Whether one trip carries all that the farm wants, in whatever order."""
@@ -74,6 +77,8 @@ class Outing:
             best = self._best(stops, ways)
             if best is not None and (mask not in found or (best.away, best.metres) < found[mask]):
                 found[mask] = (best.away, best.metres)
+                if mask not in self.made or (best.away, best.metres) <= self.made[mask][1].key[:2]:
+                    self.made[mask] = (stops, best)
         return found
 
     def best(self, stops: Sequence[Call]) -> Timed | None:
@@ -92,6 +97,19 @@ class Outing:
         found = self._allowed(tuple(stops), ways)
         least = min((one.key for one in found), default=None)
         return [one for one in found if one.key == least]
+
+    def words(self, mask: int) -> str:
+        """Return the best day that was met with just these jobs, in words."""
+        if mask not in self.made:
+            return ""
+        stops, timed = self.made[mask]
+        found = [f"leave {clock(timed.leave, self.world.zone)}"]
+        for number, call in enumerate(stops):
+            found += ["base"] if number in timed.cuts else []
+            found += ["break"] if number == timed.gap else []
+            kinds = "+".join(work.kind.id for work in self.world.of(call.jobs))
+            found.append(f"{call.site} {kinds} from {clock(call.opens, self.world.zone)}")
+        return f"[{', '.join(found)}, home {clock(timed.home, self.world.zone)}]"
 
     def carried(self, stops: Sequence[Call], cuts: Sequence[int]) -> bool:
         """Return whether payload and space hold on every trip."""
