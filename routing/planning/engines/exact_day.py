@@ -8,7 +8,6 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -19,6 +18,7 @@ from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_loads import BASE_NODE, total
 from routing.planning.engines.day_model import DayModel, Relax, build_model
+from routing.planning.engines.insertion import Rounds
 from routing.planning.engines.stoppable import stoppable
 from routing.planning.problem import RANKS, Order, Planned, Problem, rank_score, served
 from routing.planning.timing import timeline
@@ -156,22 +156,36 @@ def _best_by_circuit(
     met = _met(model, rank_score(problem, served((hint,))), known, bounds)
     for ranks in _grouped([0] * met + bounds[met:]):
         _raise_ranks(search, ranks, bounds)
+    reached = rank_score(problem, served((search.order,)))
+    found = [hint, search.order]
     goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
     least = -search.maximise(-goals[0]) if search.proven else 0
     proven = search.proven
+    found.append(search.order)
     if proven:
         model.cp.add(goals[0] <= least)
         search.maximise(-goals[1])
-    order = search.order
-    if model.returns and order:
-        # Returns to base are ours to place: the order must be as good, timed by us, as the search took it to be.
-        times = timeline(problem, route, order)
-        cost = math.inf if times is None else times.metres if problem.distance_first else times.away
-        order, proven = (hint if times is None else order), proven and cost == least
-    answer = DayAnswer(order, proven, tuple(bounds), 0 if problem.distance_first else least)
+        found.append(search.order)
+    order, cost = _best_timed(problem, route, found)
+    # What was proved is of orders as the model times them: it is said only of one that we time as it does.
+    same = rank_score(problem, served((order,))) == reached
+    proven = proven and same and cost == least
+    answer = DayAnswer(order, proven, tuple(bounds), least if same and not problem.distance_first else 0)
     if search.stopped:
         raise Stopped(answer)
     return answer
+
+
+def _best_timed(problem: Problem, route: int, orders: Sequence[Order]) -> tuple[Order, int]:
+    """Return the best of the orders that are possible as we time and load them, and its cost; none where none is."""
+    rounds = Rounds(problem)
+    costs = [(order, cost) for order in orders if (cost := rounds.cost(route, order)) is not None]
+    if not costs:
+        return (), 0
+    order, cost = max(
+        costs, key=lambda each: (rank_score(problem, served((each[0],))), -each[1].main, -each[1].tie)
+    )
+    return order, cost.main
 
 
 def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: list[int]) -> int:

@@ -39,6 +39,9 @@ NEAR_TOP = 0.3
 WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
 
+NO_WAY = 1 << 40
+"""Seconds of a drive that there is not."""
+
 SAME_WINDOW_SECONDS = 600
 """Days whose windows differ by less share a table with the wider of both windows."""
 
@@ -132,7 +135,7 @@ def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
     found = [
         (index, visit, task)
         for index, visit in enumerate(problem.visits)
-        if visit.day == rules.day and drive[0, visit.place] >= 0 and drive[visit.place, 0] >= 0
+        if visit.day == rules.day
         for task in visit.tasks
         if task in tasks and rules.allowed[task]
     ]
@@ -152,13 +155,13 @@ def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
         (set_ups[:, None] == set_ups[None, :]) & (ids[:, None] < ids[None, :])
     )
     closed = np.where(same, ~later, ways < 0) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
-    out = drive[0, places] + entries + works
+    out = np.where(drive[0, places] < 0, NO_WAY, drive[0, places]) + entries + works
     opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     early = opens + entries + works
     begins = np.maximum(out, early)
     seconds = np.where(closed, -1, seconds)
-    home = drive[places, 0].astype(np.int64)
+    home = np.where(drive[places, 0] < 0, NO_WAY, drive[places, 0]).astype(np.int64)
     costs = (seconds, out, home, rules.break_seconds)
     if problem.distance_first:
         metres = rules.drive_metres.astype(np.int64)
@@ -221,16 +224,16 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
 
 @dataclass(frozen=True, eq=False)
 class _Limits:
-    """When walks may finish: home by `longest`, and `cut` seconds sooner than that and the last window allow."""
+    """When walks may finish."""
 
     begins: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes first."""
     early: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes later."""
     longest: int
+    """When they are home."""
     rest: int
     """Seconds of break that the walk pays for."""
-    cut: int
 
 
 class Room:
@@ -293,18 +296,20 @@ class Pricer:
             return least, []
         day = self.day
         gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
-        # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait,
-        # it may fall into the wait: then the clock, and the seconds since the first start, each bound the day.
-        # Without a break the day is short, however late it begins.
+        # A break before the first work takes the least of the light, and part of it may be had while the first window is
+        # still shut. Where crews may wait later on, it may fall into such a wait: then the clock without a break, and
+        # the seconds since the first start with it, each bound the day. Without one the day is short, however late it
+        # begins.
         rest = day.rest
         any_time = np.zeros_like(day.early)
-        with_break = [_Limits(day.begins, day.early, day.longest, rest, 0 if day.waits else rest)]
+        begins_rested = np.maximum(day.out + rest, day.early)
+        with_break = [_Limits(day.begins if day.waits else begins_rested, day.early, day.longest, rest)]
         if day.waits and rest:
-            with_break.append(_Limits(day.begins, any_time, day.longest, rest, rest))
+            with_break.append(_Limits(begins_rested, any_time, day.longest, rest))
         tried = [self._tried(gains, weight, limits, least, most, exact=exact) for limits in with_break]
         top = min(bound for bound, _ in tried)
         if rest:
-            short = _Limits(day.out, any_time, min(day.longest, day.rest_after), 0, 0)
+            short = _Limits(day.out, any_time, min(day.longest, day.rest_after), 0)
             tried.append(self._tried(gains, weight, short, least, most, exact=exact))
             top = max(top, tried[-1][0])
         walks = sorted((walk for _, some in tried for walk in some), key=lambda walk: (-walk.value, walk.tasks))
@@ -315,7 +320,7 @@ class Pricer:
     ) -> tuple[float, list[Walk]]:
         """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
         day, room = self.day, self.room
-        last = np.minimum(day.late, limits.longest - day.home) - limits.cut
+        last = np.minimum(day.late, limits.longest - day.home)
         resting = day.rest_cost if limits.rest else 0
         home = -weight * (day.home_costs + resting).astype(np.float64)
         worth = gains[None, :] - weight * day.costs
