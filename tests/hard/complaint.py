@@ -14,6 +14,8 @@ class Complaint:
     sort: str
     """A few words by which alike complaints are counted."""
     text: str
+    soft: bool = False
+    """True as it is read, or excepted by the footnote, yet worth a look."""
 
     def __str__(self) -> str:
         return f"{self.sort}: {self.text}"

@@ -29,7 +29,9 @@ def judge_left_out(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[
         names = f"{left.site} {'+'.join(work.kind.id for work in works)}"
         for work in works:
             yield from _reason(left, work, oracle)
-        for some in [[work] for work in works] + ([works] if len(works) > 1 and not any(w.job.to for w in works) else []):
+        for some in [[work] for work in works] + (
+            [works] if len(works) > 1 and not any(w.job.to for w in works) else []
+        ):
             place = still_fits(some, oracle, days, done)
             if place:
                 yield Complaint("still fits", f"{names} ({left.reason}): {'+'.join(w.job.id for w in some)} {place}")
@@ -131,7 +133,9 @@ def _insertion(
         yield Complaint("insertion: extra time", f"{names} after {insertion.after}: told {span(told)}; may be {shown}")
     if not away:
         lacks = ", ".join(f"{lack.what} {lack.amount:g} {lack.unit}" for lack in insertion.shortfalls)
-        yield Complaint("insertion: breaks more", f"{names} after {insertion.after}: with {lacks} more it still does not fit")
+        yield Complaint(
+            "insertion: breaks more", f"{names} after {insertion.after}: with {lacks} more it still does not fit"
+        )
 
 
 def _plain(outing: Outing, stops: Sequence[Call]) -> int:
@@ -148,7 +152,9 @@ def _far_away(
 ) -> set[int]:
     """Return how much longer the day is away once it has all that it lacks; empty where it then still does not fit."""
     eased = eased_oracle(oracle, insertion)
-    easy = next(one for one in eased.outings if (one.day.crew.id, one.day.date) == (outing.day.crew.id, outing.day.date))
+    easy = next(
+        one for one in eased.outings if (one.day.crew.id, one.day.date) == (outing.day.crew.id, outing.day.date)
+    )
     before = outing.best(stops) if stops else None
     found = set()
     for changed in here:
@@ -174,11 +180,11 @@ def eased_oracle(oracle: Oracle, insertion: Insertion) -> Oracle:
     for lack in insertion.shortfalls:
         seconds = int(lack.amount)
         if lack.what == "working light":
-            relax = replace(relax, light=seconds)
+            relax = replace(relax, light=max(relax.light, seconds))
         elif lack.what == "opening hours":
-            relax = replace(relax, gates=seconds)
+            relax = replace(relax, gates=seconds, light=max(relax.light, seconds))  # light may end just after the gate
         elif lack.what == "home by":
-            relax = replace(relax, home=seconds)
+            relax = replace(relax, home=seconds, crew=insertion.crew)
         elif lack.what in {"payload", "space"}:
             farm = with_more_room(farm, insertion.crew, lack.what, lack.amount)
         elif lack.what.startswith("stock of "):
@@ -191,9 +197,7 @@ def with_more_room(farm: Farm, crew: str, what: str, amount: float) -> Farm:
     vehicle = farm.vehicles[farm.crew(crew).vehicle]
     field = "payload_kg" if what == "payload" else "space_litres"
     more = float(Fraction(str(getattr(vehicle, field))) + Fraction(str(amount)))
-    return farm.model_copy(
-        update={"vehicles": {**farm.vehicles, vehicle.id: vehicle.model_copy(update={field: more})}}
-    )
+    return farm.model_copy(update={"vehicles": {**farm.vehicles, vehicle.id: vehicle.model_copy(update={field: more})}})
 
 
 def with_more_stock(farm: Farm, name: str, amount: float) -> Farm:
@@ -215,7 +219,9 @@ def judge_clash(round_: Round, oracle: Oracle) -> Iterator[Complaint]:
     names = found[1].split(", ")
     masks = [0]
     for name in names:
-        alike = [w.bit for w in world.works if w.rank == 0 and name == f"{world.farm.site(w.job.site).name} ({w.kind.name})"]
+        alike = [
+            w.bit for w in world.works if w.rank == 0 and name == f"{world.farm.site(w.job.site).name} ({w.kind.name})"
+        ]
         masks = [mask | bit for mask in masks for bit in alike if not mask & bit]
     judged = [_clashes(oracle, mask) for mask in masks]
     if "" not in judged:

@@ -29,7 +29,8 @@ def judge_proof(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Com
         names = oracle.words(next(mask for mask in rounds if world.score(mask) == top))
         yield Complaint("proof: ranks", f"“{proof.text}” serves {_points(score)}; {_points(top)} by {names}")
     if proof.optimal and score >= top:
-        yield from _least(round_, oracle, punctual if oracle.top(punctual) == top else rounds, (away, metres))
+        fair = punctual if oracle.top(punctual) == top else rounds
+        yield from _least(round_, oracle, [one for one in fair.items() if world.score(one[0]) == score], (away, metres))
     yield from _rank_bounds(round_, oracle, rounds, done)
     yield from _away_bound(round_, oracle, rounds, days)
 
@@ -40,22 +41,29 @@ def judge_wide(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Comp
         return
     rounds = oracle.best(wide=True)
     score = oracle.world.score(sum(made.mask for made in days))
-    if oracle.top(rounds) > score:
-        yield Complaint("proof: ranks, two stops", f"{_points(oracle.top(rounds))} with two stops at a site")
+    if oracle.top(rounds) > max(score, oracle.top(oracle.best())):
+        yield Complaint("proof: ranks, two stops", f"{_points(oracle.top(rounds))} with two stops at a site", soft=True)
 
 
-def _least(round_: Round, oracle: Oracle, rounds: Best, cost: tuple[int, int]) -> Iterator[Complaint]:
-    """Yield where a proven round is not the least away, or not the shortest of those."""
-    text, score = round_.proof.text, oracle.top(rounds)
-    mask, best = min(((mask, cost) for mask, cost in rounds.items() if oracle.world.score(mask) == score), key=lambda p: p[1])
+def _least(
+    round_: Round, oracle: Oracle, rounds: list[tuple[int, tuple[int, int]]], cost: tuple[int, int]
+) -> Iterator[Complaint]:
+    """Yield where a proven round is not the least away of those that serve as much, or not the shortest of these."""
+    text = round_.proof.text
+    if not rounds:
+        return  # this round itself has two stops at a site in one window, of which nothing is proved
+    mask, best = min(rounds, key=lambda one: one[1])
     if cost[0] > best[0]:
         yield Complaint("proof: away", f"“{text}” away {span(cost[0])}; {span(best[0])} by {oracle.words(mask)}")
     elif cost > best:
-        yield Complaint("proof: distance", f"“{text}” {cost[1]} m; {best[1]} m in the same time")
-    everything = oracle.best()
-    other = min((cost for mask, cost in everything.items() if oracle.world.score(mask) == score), default=best)
+        yield Complaint("proof: distance", f"“{text}” {cost[1]} m; {best[1]} m by {oracle.words(mask)}")
+    score = oracle.world.score(mask)
+    everything = oracle.best().items()
+    other = min((cost for mask, cost in everything if oracle.world.score(mask) == score), default=best)
     if other[0] < min(cost[0], best[0]) and not LATER.search(text):
-        yield Complaint("proof: silent on later", f"“{text}” away {span(cost[0])}; {span(other[0])} with jobs done later")
+        yield Complaint(
+            "proof: silent on later", f"“{text}” away {span(cost[0])}; {span(other[0])} with jobs done later"
+        )
 
 
 def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iterator[Complaint]:
@@ -76,20 +84,14 @@ def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iter
     found = NONE_PASSES.search(proof.text)
     if found:
         reached, most_told = Fraction(found[1]), Fraction(found[2])
-        rank = next((rank for rank in range(3) if _scaled(score[rank], reached)), None)
         named = re.search(r"rank .(must|want|passing)", proof.text)
-        if named:
-            rank = ["must", "want", "passing"].index(named[1])
-        if rank is None or score[rank] == 0:
+        if named is None or not reached:
             return
-        bound = most_told * score[rank] / reached if reached else most_told
+        rank = ["must", "want", "passing"].index(named[1])
+        bound = most_told * score[rank] / reached  # the points of a shared-out job may be told larger
         best = max(one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank])
         if best > bound:
             yield Complaint("proof: points told", f"“{proof.text}”: {best} can be served, this round has {score[rank]}")
-
-
-def _scaled(own: Fraction, told: Fraction) -> bool:
-    return own > 0 and (told / own).denominator == 1
 
 
 def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -> Iterator[Complaint]:
@@ -97,15 +99,15 @@ def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -
     proof, world = round_.proof, oracle.world
     done = sum(made.mask for made in days)
     away = sum(made.itinerary.away_seconds for made in days)
-    late = {
-        work.number: world.overdue(work, made.outing.day.date) for made in days for work in world.of(made.mask)
-    }
+    late = {work.number: world.overdue(work, made.outing.day.date) for made in days for work in world.of(made.mask)}
     no_later = oracle.best(lambda w, day: world.overdue(w, day.date) <= late.get(w.number, 0))
     least = min(no_later.get(done, (away, 0))[0], away)
     if proof.away_bound_seconds > away:
         yield Complaint("proof: away bound above own", f"bound {span(proof.away_bound_seconds)}, own {span(away)}")
     elif proof.away_bound_seconds > least:
-        yield Complaint("proof: away bound", f"bound {span(proof.away_bound_seconds)}; {span(least)} does {oracle.words(done)}")
+        yield Complaint(
+            "proof: away bound", f"bound {span(proof.away_bound_seconds)}; {span(least)} does {oracle.words(done)}"
+        )
     told = minutes_in("away for less than {}", proof.text)
     if told is None:
         return

@@ -33,8 +33,8 @@ def judge_fit(farm: Farm, date: dt.date) -> Iterator[Complaint]:
             yield Complaint("fit: yes without a round", " ".join(answer.lines))
             return
         for complaint in judge_round(answer.round, oracle):
-            yield Complaint(f"fit: {complaint.sort}", complaint.text)
-        if not any(complaint for complaint in judge_round(answer.round, oracle)):
+            yield Complaint(f"fit: {complaint.sort}", complaint.text, complaint.soft)
+        if not any(not complaint.soft for complaint in judge_round(answer.round, oracle)):
             done = sum(made.mask for made in made_of(answer.round, oracle))
             if done != everything:
                 yield Complaint("fit: yes, and a job is left out", " ".join(answer.lines))
@@ -49,7 +49,8 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
             yield Complaint("fit: no is false", f"{text} {oracle.words(everything)}")
             return
         if oracle.does(everything, wide=True):
-            yield Complaint("fit: no is false, two stops at a site", f"{text} {oracle.words(everything)}")
+            text = f"{text} {oracle.words(everything)}"
+            yield Complaint("fit: no is false, two stops at a site", text, soft=True)
     missing = answer.missing_seconds
     alone = [work.bit for work in oracle.world.works if oracle.holds(work.bit)]
     rest = everything if "Nor does the rest fit" not in text else sum(alone)
@@ -104,10 +105,11 @@ def _tried(
     except AskedError as error:
         yield Complaint("try: refused", f"{shown}: {error}")
         return
+    except AssertionError as error:
+        yield Complaint("try: exception", f"{shown}: {error}")
+        return
     choices = [_fullest(call, outing) for call in calls]
-    best = min(
-        (found for stops in product(*choices) if (found := _kept(outing, stops)) is not None), default=None
-    )
+    best = min((found for stops in product(*choices) if (found := _kept(outing, stops)) is not None), default=None)
     own = made is not None and all(call in fullest for call, fullest in zip(calls, choices, strict=True))
     if tried.round is None:
         if best is not None:
@@ -118,7 +120,7 @@ def _tried(
         return
     whole = Oracle(farm, (date,))
     for complaint in judge_round(tried.round, whole):
-        yield Complaint(f"try: {complaint.sort}", f"{shown}: {complaint.text}")
+        yield Complaint(f"try: {complaint.sort}", f"{shown}: {complaint.text}", complaint.soft)
     away = tried.round.itineraries[0].away_seconds
     if best is not None and away > best[0]:
         yield Complaint("try: not the least", f"{shown}: away {span(away)}; {span(best[0])}")
@@ -149,18 +151,18 @@ def _amounts(
     text = " ".join(tried.lines)
     if not text:
         yield Complaint("try: refused without a word", shown)
-    lates = {what: minutes_in(rf"passes {what} by {{}}", text) or 0 for what in ("working light", "opening hours", "home by")}
+    lates = {
+        what: minutes_in(rf"passes {what} by {{}}", text) or 0 for what in ("working light", "opening hours", "home by")
+    }
     if not any(lates.values()) or re.search("last of the day|stock|payload|no way", text):
         return
     relax = Relax(
-        light=lates["working light"] * MINUTE, gates=lates["opening hours"] * MINUTE, home=lates["home by"] * MINUTE
+        light=max(lates["working light"], lates["opening hours"]) * MINUTE,  # a gate may shut before the light ends
+        gates=lates["opening hours"] * MINUTE,
+        home=lates["home by"] * MINUTE,
     )
-    easy = next(
-        one for one in Oracle(farm, (date,), relax=relax).outings if one.day.crew.id == outing.day.crew.id
-    )
+    easy = next(one for one in Oracle(farm, (date,), relax=relax).outings if one.day.crew.id == outing.day.crew.id)
     jobs = [{call.jobs for call in calls} for calls in choices]
     again = [[call for call in easy.calls if call.jobs in some] for some in jobs]
     if all(easy.best(stops) is None for stops in product(*again)):
         yield Complaint("try: breaks more", f"{shown}: {text}")
-
-

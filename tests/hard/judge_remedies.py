@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from routing.farm.models import Crew, Farm, Rank
 from routing.round import LeftOut, Remedy, RemedyKind, Round
@@ -59,7 +59,9 @@ def judge_remedies(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[
         case = _Case(oracle, left, oracle.world.mask(job.id for job in left.jobs), done, days)
         for remedy in left.remedies:
             for text in _judged(case, remedy):
-                yield Complaint(f"remedy: {remedy.kind}", f"{left.site} {left.reason}: “{remedy.text}” {text}")
+                soft = "several crew-days" in text or "lower rank" in text
+                sort = f"remedy: {remedy.kind}{', perhaps' if soft else ''}"
+                yield Complaint(sort, f"{left.site} {left.reason}: “{remedy.text}” {text}", soft=soft)
 
 
 def _judged(case: _Case, remedy: Remedy) -> Iterator[str]:
@@ -77,17 +79,19 @@ def _judged(case: _Case, remedy: Remedy) -> Iterator[str]:
 
 def _changes(case: _Case, remedy: Remedy) -> tuple[Callable[[float], Oracle], float] | None:
     """Return the farm with so much of the remedy, and by how much less is told apart; None for an unknown kind."""
-    stretches = {
-        RemedyKind.MORE_LIGHT: "light",
-        RemedyKind.EARLIER_START: "start",
-        RemedyKind.LATER_HOME: "home",
+    stretches: dict[RemedyKind, Callable[[int], Relax]] = {
+        RemedyKind.MORE_LIGHT: lambda much: Relax(light=much),
+        RemedyKind.EARLIER_START: lambda much: Relax(start=much, crew=case.crew),
+        RemedyKind.LATER_HOME: lambda much: Relax(home=much, crew=case.crew),
     }
     if remedy.kind in stretches:
-        return lambda much: case.again(relax=replace(Relax(), **{stretches[remedy.kind]: int(much)})), MINUTE
+        return lambda much: case.again(relax=stretches[remedy.kind](int(much))), MINUTE
     if remedy.kind is RemedyKind.MORE_PEOPLE:
         return lambda much: case.again(_crews(case, lambda one: {"people": one.people + int(much)})), 1
     if remedy.kind is RemedyKind.MORE_TRIPS:
-        return lambda much: case.again(_crews(case, lambda one: {"trips_a_day": min(6, one.trips_a_day + int(much))})), 1
+        return lambda much: case.again(
+            _crews(case, lambda one: {"trips_a_day": min(6, one.trips_a_day + int(much))})
+        ), 1
     if remedy.kind is RemedyKind.MORE_STOCK:
         name = max((m.name for m in case.farm.materials.values() if m.name in remedy.text), key=len)
         return lambda much: case.again(with_more_stock(case.farm, name, much)), 0.01

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -61,7 +62,9 @@ class Outing:
         self.light = self._always_light()
         """Whether one trip carries all that the farm wants, in whatever order."""
 
-    def table(self, wanted: int | None = None, *, wide: bool = False, whole: bool = False) -> dict[int, tuple[int, int]]:
+    def table(
+        self, wanted: int | None = None, *, wide: bool = False, whole: bool = False
+    ) -> dict[int, tuple[int, int]]:
         """Return for every set of jobs that the day can hold the least (time away, metres).
 
         Each site has at most one stop in one window, any number where `wide`. Only jobs of `wanted` are looked at; where
@@ -115,7 +118,7 @@ class Outing:
         """Return whether payload and space hold on every trip."""
         bounds = (0, *cuts, len(stops))
         used = 0
-        for begin, end in zip(bounds, bounds[1:], strict=False):
+        for begin, end in pairwise(bounds):
             if not self._fits(tuple(call.jobs for call in stops[begin:end]), used):
                 return False
             used += sum(call.jobs for call in stops[begin:end])
@@ -148,7 +151,11 @@ class Outing:
                 other
                 for other in calls
                 if not other.jobs & call.jobs
-                and (wide or (other.site, other.opens, other.closes, other.move) != (call.site, call.opens, call.closes, False))
+                and (
+                    wide
+                    or (other.site, other.opens, other.closes, other.move)
+                    != (call.site, call.opens, call.closes, False)
+                )
             ]
             if rest:
                 yield from self._days(day, rest, wide=wide, ways=further)
@@ -197,7 +204,9 @@ class Outing:
         """Return the days that the rules allow for these stops: returns where they are needed, the break where due."""
         fits: dict[tuple[int, ...], bool] = {}
         one_trip = self.light or self.carried(stops, ())
-        plain, rested, at_marked = [], [], []
+        plain: list[Timed] = []
+        rested: list[Timed] = []
+        at_marked: list[Timed] = []
         back, length = self.day.seconds[stops[-1].leave][0], self.day.metres[stops[-1].leave][0]
         for slack, floor, low, high, gap, marked, metres, cuts in ways:
             if one_trip == bool(cuts):
@@ -223,7 +232,9 @@ class Outing:
         world = self.world
         used = world.total(before)
         trip = world.total(sum(stops))
-        board = [a - b for a, b in zip(world.loaded([a + b for a, b in zip(used, trip, strict=True)]), used, strict=True)]
+        board = [
+            a - b for a, b in zip(world.loaded([a + b for a, b in zip(used, trip, strict=True)]), used, strict=True)
+        ]
         if not self._holds(board):
             return False
         for mask in stops:

@@ -19,7 +19,13 @@ from tests.hard.world import Call, Relax
 DATE = dt.date(2026, 6, 10)
 """A Wednesday in summer: light from before 5 to after 21 o'clock in London's time."""
 
-CREW = {"earliest_start": '"06:00"', "home_by": '"18:00"', "break_minutes": "0", "break_after_hours": "3", "trips_a_day": "1"}
+CREW = {
+    "earliest_start": '"06:00"',
+    "home_by": '"18:00"',
+    "break_minutes": "0",
+    "break_after_hours": "3",
+    "trips_a_day": "1",
+}
 
 
 def farm_of(
@@ -38,12 +44,15 @@ def farm_of(
     (folder / "farm.toml").write_text(
         f'name = "By hand"\ntime_zone = "Europe/London"\n[base]\nplace = "52.300, -2.500"\nloading_minutes = {loading}\n'
         f'[[vehicle]]\nid = "van"\npayload_kg = {payload}\nspace_litres = 30000\n[[crew]]\nid = "one"\nvehicle = "van"\n{keys}\n'
-        '[job_kind.heft]\nminutes_a_visit = 20\nminutes_a_hive = 0\n'
+        "[job_kind.heft]\nminutes_a_visit = 20\nminutes_a_hive = 0\n"
         '[material.sack]\nunit = "kg"\nkg_each = 1\nlitres_each = 1\nsold_by = 30\npack = "sack"\n'
         "[job_kind.bring]\nminutes_a_visit = 20\nminutes_a_hive = 0\ntakes = { sack = 20 }\n",
         encoding="utf-8",
     )
-    rows = [f'{name},"52.{310 + number}, -2.500",1,{hours},{"yes" if name in marked else "no"}' for number, (name, hours) in enumerate(sites.items())]
+    rows = [
+        f'{name},"52.{310 + number}, -2.500",1,{hours},{"yes" if name in marked else "no"}'
+        for number, (name, hours) in enumerate(sites.items())
+    ]
     (folder / "sites.csv").write_text("\n".join(["id,place,hives,hours,last_of_day", *rows]) + "\n", encoding="utf-8")
     wanted = jobs or "\n".join(f"{name},heft,must" for name in sites)
     (folder / "jobs.csv").write_text(f"site,kind,rank\n{wanted}\n", encoding="utf-8")
@@ -154,7 +163,9 @@ def test_a_second_load_costs_the_way_by_base_and_is_taken_only_where_one_trip_is
     crew = {"trips_a_day": "2"}
     drives = all_drives("A", "B")
     away = {
-        payload: farm_of(tmp_path, sites, drives, crew=crew, jobs=jobs, payload=payload, loading=10).best().get(3, (0, 0))[0]
+        payload: farm_of(tmp_path, sites, drives, crew=crew, jobs=jobs, payload=payload, loading=10)
+        .best()
+        .get(3, (0, 0))[0]
         for payload in (60, 50, 39)
     }
     assert away == {60: 70 * 60, 50: 90 * 60, 39: 0}
@@ -176,9 +187,10 @@ def test_relaxing_by_less_than_is_missing_does_not_help_and_by_that_much_does(tm
     oracle = farm_of(tmp_path, {"A": "", "B": ""}, all_drives("A", "B"), crew=crew)
     farm = oracle.world.farm
     assert not oracle.does(0b11)
-    for field in ("home", "start"):
-        assert not Oracle(farm, (DATE,), relax=Relax(**{field: 599})).does(0b11)
-        assert Oracle(farm, (DATE,), relax=Relax(**{field: 600})).does(0b11)
+    assert not Oracle(farm, (DATE,), relax=Relax(home=599)).does(0b11)
+    assert not Oracle(farm, (DATE,), relax=Relax(start=599)).does(0b11)
+    assert Oracle(farm, (DATE,), relax=Relax(home=600)).does(0b11)
+    assert Oracle(farm, (DATE,), relax=Relax(start=600)).does(0b11)
     assert not Oracle(farm, (DATE,), relax=Relax(light=3600)).does(0b11)
 
 

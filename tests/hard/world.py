@@ -35,6 +35,8 @@ class Relax:
     start: int = 0
     home: int = 0
     gates: int = 0
+    crew: str = ""
+    """Whose start and home are meant; every crew's where empty."""
 
 
 @dataclass(frozen=True)
@@ -351,12 +353,13 @@ class World:
             if dusk is not None:
                 home_by = min(home_by, math.floor(dusk.timestamp()))
         loading = up(exact(self.farm.base.loading_minutes))
+        eased = self.relax.crew in {"", crew.id}
         vehicle, legs = self.farm.vehicles[crew.vehicle], self.legs.of(crew.vehicle)
         return CrewDay(
             crew=crew,
             date=date,
-            earliest_leave=start + loading - self.relax.start,
-            home_by=home_by - up(exact(self.farm.rules.finish_early_minutes)) + self.relax.home,
+            earliest_leave=start + loading - (self.relax.start if eased else 0),
+            home_by=home_by - up(exact(self.farm.rules.finish_early_minutes)) + (self.relax.home if eased else 0),
             rest=up(exact(crew.break_minutes)),
             rest_after=int(exact(crew.break_after_hours) * 3600),
             trips=crew.trips_a_day,
