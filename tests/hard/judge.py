@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import random
+import re
 import tempfile
 import traceback
 from collections.abc import Iterator, Sequence
@@ -23,12 +25,42 @@ from tests.hard.judge_remedies import judge_remedies
 from tests.hard.judge_round import judge_round, made_of
 from tests.hard.oracle import Oracle
 
+TIGHT = 0.25
+"""Share of the hard farms whose crew has to be home as early as it just could, or sooner."""
+
+
+def write_farm(folder: Path, seed: int, *, easy: bool = False) -> tuple[dt.date, ...]:
+    """Write one made-up farm into a folder; return the dates to plan.
+
+    Of the hard ones, one in four has to be home so early that the shortest round of all its jobs just does not fit, or
+    just does.
+    """
+    if easy:
+        return write_easy_farm(folder, seed)
+    dates = write_hard_farm(folder, seed)
+    dice = random.Random(f"tight {seed}")
+    oracle = Oracle(read_farm(folder), dates)
+    if len(oracle.outings) != 1 or dice.random() > TIGHT:
+        return dates
+    (outing,) = oracle.outings
+    outing.table()
+    most = max(outing.made, key=int.bit_count, default=0)
+    if most:
+        home = outing.made[most][1].home + round(oracle.world.farm.rules.finish_early_minutes * 60)
+        early = dt.datetime.fromtimestamp(home - dice.choice([0, 1, 60, 300, 900]), tz=oracle.world.zone)
+        text = (folder / "farm.toml").read_text(encoding="utf-8")
+        start = outing.day.crew.earliest_start
+        if early.date() == dates[0] and early.time() > start:
+            text = re.sub(r'home_by = "[^"]*"', f"home_by = {early:%H:%M:%S}", text)
+            (folder / "farm.toml").write_text(text, encoding="utf-8")
+    return dates
+
 
 def judge_seed(seed: int, *, easy: bool = False) -> list[Complaint]:
     """Return what is false in the plan, `fit` and `try` of one made-up farm."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        dates = (write_easy_farm if easy else write_hard_farm)(folder, seed)
+        dates = write_farm(folder, seed, easy=easy)
         return judge_farm(read_farm(folder), dates, seed)
 
 

@@ -120,7 +120,7 @@ def _insertion(
     here = [
         changed
         for after, changed in with_more(works, outing, stops)
-        if after in {f"after {insertion.after}"} or after.endswith(f" at {insertion.after}")
+        if after == f"after {insertion.after}" or after.endswith(f" at {insertion.after}")
     ]
     if not here:
         yield Complaint("insertion: no such place", f"{names} after {insertion.after}")

@@ -89,7 +89,9 @@ def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iter
             return
         rank = ["must", "want", "passing"].index(named[1])
         bound = most_told * score[rank] / reached  # the points of a shared-out job may be told larger
-        best = max(one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank])
+        best = max(
+            (one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank]), default=Fraction(0)
+        )
         if best > bound:
             yield Complaint("proof: points told", f"“{proof.text}”: {best} can be served, this round has {score[rank]}")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -14,7 +14,6 @@ from tests.hard.complaint import Complaint, clock, span
 from tests.hard.oracle import Oracle
 from tests.hard.outing import Outing
 from tests.hard.world import Amounts, Call, World, number, up
-
 
 ROUNDED = 0.0011
 """Shown kilograms and litres may be off by so much."""

@@ -18,8 +18,7 @@ from pathlib import Path
 
 from routing.farm.folder import read_farm
 from tests.hard.complaint import Complaint
-from tests.hard.hard_farms import write_easy_farm, write_hard_farm
-from tests.hard.judge import judge_farm, judge_seed
+from tests.hard.judge import judge_farm, judge_seed, write_farm
 
 
 def main() -> int:
@@ -52,7 +51,7 @@ def main() -> int:
                 counts[complaint.sort] += 1
                 first.setdefault(complaint.sort, seed)
             if complaints and asked.keep:
-                (write_easy_farm if asked.easy else write_hard_farm)(asked.keep / f"{seed}", seed)
+                write_farm(asked.keep / f"{seed}", seed, easy=asked.easy)
     _say(f"{asked.count} farms in {time.monotonic() - begun:.0f} s")
     for sort, count in counts.most_common():
         _say(f"{count:6} {sort} (first: {first[sort]})")
