@@ -94,7 +94,7 @@ def _before(day: LivedDay, place: int, leave: Seconds, drive: Seconds) -> Second
 
 
 def _without(day: LivedDay, legs: Legs, place: int, skipped: int, latest: list[Seconds]) -> Seconds | None:
-    """Return the latest moment to leave `place` when a later stop is skipped; a break before or after it is still taken."""
+    """Return the latest moment to leave `place` when a later stop is skipped; a break beside it is still taken."""
     stops = day.itinerary.stops
     start = legs.index(stops[skipped - 1].site)
     last = skipped == len(stops) - 1

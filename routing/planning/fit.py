@@ -16,7 +16,7 @@ from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, 
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
 from routing.round import FitAnswer, FitProof
-from routing.words import count, duration
+from routing.words import at_least, count, duration, minutes_words
 
 FIT_WORK = 20.0
 """Repeatable work units that the exact search of `fit` may use."""
@@ -169,7 +169,8 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
 
     The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
     its two directions). The light runs from the earliest first start of any crew to its latest last finish, all crews
-    added up; for one crew the break comes before the first start where it must be taken. Source: the spanning tree as a lower bound of every
+    added up; for one crew the break comes before the first start where it must be
+    taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
     problem = days.problem.carefree
@@ -192,26 +193,25 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
 
 
 def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
+    """Return the count in words: minutes needed are rounded down and minutes there are up, so that it stays true."""
     sites = len({end for task in tasks for end in ends_of(days.jobs[task])})
     along = ", with the drives of hives that are moved," if any(days.jobs[task].to for task in tasks) else ""
     rest = f", with a break of {duration(bound.rest)} before it" if bound.rest else ""
-    needed = duration(bound.work + bound.driving)
+    minutes = bound.work // 60 + bound.driving // 60
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
-    work = f"Work at {count(sites, 'site')}{along} takes {duration(bound.work)}"
+    work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"
+    missing = max(0, minutes - -(-bound.light // 60))
     return [
-        f"{work}, the least driving that joins them {duration(bound.driving)}: {needed}.",
+        f"{work}, the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}.",
         f"From the earliest first start{rest} to the latest last finish there are {duration(bound.light)}{crews}.",
+        f"At least {minutes_words(missing) if missing else at_least(bound.missing)} are missing, whatever the order.",
     ]
 
 
 def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
     bound = day_bound(days, tasks)
     if bound.missing > 0:
-        lines = [
-            _no(days),
-            *_bound_lines(days, tasks, bound),
-            f"At least {duration(bound.missing)} are missing, whatever the order.",
-        ]
+        lines = [_no(days), *_bound_lines(days, tasks, bound)]
         return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
     solution = solve(days.problem, tasks, FIT_WORK)
     if solution.interrupted:
@@ -239,11 +239,7 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for one crew: by arithmetic, by every order at once, or by the exact search for the least stretch."""
     bound = day_bound(days, tasks)
     if bound.missing > 0:
-        lines = [
-            _no(days),
-            *_bound_lines(days, tasks, bound),
-            f"At least {duration(bound.missing)} are missing, whatever the order.",
-        ]
+        lines = [_no(days), *_bound_lines(days, tasks, bound)]
         missing = _missing(days.problem, tasks, bound)
         return Fitted(_answer(days, FitProof.BOUND, [*lines, *missing.lines], missing.at_least))
     for limits in LOOKS:

@@ -193,7 +193,7 @@ class Problem:
 
 
 def quickest_ways(seconds: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return the least seconds of drives between places by whatever others; `seconds` and it have shape (places, places).
+    """Return the least seconds of drives between places by whatever others, shape (places, places) as `seconds`.
 
     Negative where there is no way. Source: R. W. Floyd, "Algorithm 97: Shortest Path", Communications of the ACM 5
     (1962), from memory, not checked.

@@ -12,7 +12,7 @@ from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, trip_loads
 from routing.planning.problem import Order, Planned
-from routing.planning.timing import Rest, Timeline, second_break_due, timeline
+from routing.planning.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
 from routing.round import (
     Break,
     CallIn,
@@ -291,13 +291,16 @@ def _break(days: Days, rest: Rest) -> Break:
 
 def _cautions(days: Days, route: int, times: Timeline) -> tuple[str, ...]:
     """Return that a second break is due, where the rest of the day after the break is longer than the crew's rule."""
-    if times.rest is None or not second_break_due(days.problem.routes[route], times):
+    rules = days.problem.routes[route]
+    if not second_break_due(rules, times):
         return ()
-    rest = duration(times.home - times.rest.start - times.rest.seconds)
+    on = duration(longest_after_break(rules, times))
     hours = days.crews[route].break_after_hours
     return (
-        f"After the break it is {rest} until home, longer than the {hours:g} h after which a break is due: "
-        "take a second one; its minutes are not in these times.",
+        (
+            f"After the break it is {on} without another, longer than the {hours:g} h after which a break is due: "
+            "take a second one; its minutes are not in these times."
+        ),
     )
 
 

@@ -92,9 +92,7 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
 
 
 def least_away(problem: Problem, route: int, order: Order) -> tuple[int, int] | None:
-    """Return the seconds away and the metres of `timeline`, None where that is None; quicker where the times are not
-    needed.
-    """
+    """Return the seconds away and the metres of `timeline`, None where that is None; quicker, without all the times."""
     if problem.returns[route]:
         times = timeline(problem, route, order)
         return None if times is None else (times.away, times.metres)
@@ -263,9 +261,7 @@ def _told(rules: Route, trip: _Trip, day: _Day) -> Timeline:
         clock = starts[-1] + duration
         finishes.append(clock)
     home = clock + trip.legs[-1]
-    return Timeline(
-        day.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, trip.metres, tuple(returns)
-    )
+    return Timeline(day.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, trip.metres, tuple(returns))
 
 
 _BEFORE, _BASE, _HERE = range(3)
@@ -306,9 +302,24 @@ def _uneven(rules: Route, times: Timeline) -> tuple[bool, int]:
 
 
 def second_break_due(rules: Route, times: Timeline) -> bool:
-    """Return whether it is so long from the end of the break to home that another one is due."""
-    rest = times.rest
-    return rest is not None and times.home - rest.start - rest.seconds > rules.break_after_seconds
+    """Return whether after the break it is longer to home, or to a wait that is as long, than the rule allows."""
+    return longest_after_break(rules, times) > rules.break_after_seconds
+
+
+def longest_after_break(rules: Route, times: Timeline) -> int:
+    """Return the longest that the crew is on the way after its break without another wait that is as long as one.
+
+    Zero where there is no break. A break before work that is waited for lasts until the work starts.
+    """
+    if times.rest is None:
+        return 0
+    rested, longest = times.rest.start + times.rest.seconds, 0
+    for arrive, start in zip(times.arrives, times.starts, strict=True):
+        if arrive <= times.rest.start < start:
+            rested = start
+        elif arrive >= rested and start - arrive >= rules.break_seconds:
+            longest, rested = max(longest, arrive - rested), start
+    return max(longest, times.home - rested)
 
 
 def seconds_without_waits(problem: Problem, route: int, order: Order) -> int | None:

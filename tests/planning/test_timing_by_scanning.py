@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -78,7 +78,7 @@ def possible_returns(problem: Problem, order: Order) -> Iterator[tuple[int, ...]
     for count in range(1, rules.most_trips):
         for returns in combinations(range(1, len(order)), count):
             ends = (0, *returns, len(order))
-            fits = all(then - first <= rules.payload_grams for first, then in zip(ends, ends[1:], strict=False))
+            fits = all(then - first <= rules.payload_grams for first, then in pairwise(ends))
             if fits and not any(problem.visits[order[stop - 1].visit].last_of_day for stop in returns):
                 yield returns
 
@@ -92,7 +92,7 @@ def shortest_day(problem: Problem, order: Order) -> tuple[int, int] | None:
         places = [0, *(problem.visits[planned.visit].place for planned in order), 0]
         for stop in reversed(returns):
             places.insert(stop + 1, 0)
-        metres = sum(int(rules.drive_metres[a, b]) for a, b in zip(places, places[1:], strict=False))
+        metres = sum(int(rules.drive_metres[a, b]) for a, b in pairwise(places))
 
         def least(gap: int | None, returns: tuple[int, ...] = returns) -> int | None:
             homes = ((leave, driven(problem, order, returns, leave, gap)) for leave in departures)

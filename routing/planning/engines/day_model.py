@@ -82,8 +82,7 @@ def build_model(
     nodes = tuple(
         number
         for number, visit in enumerate(problem.visits)
-        if visit.day == rules.day
-        and not able.isdisjoint(visit.tasks)
+        if visit.day == rules.day and not able.isdisjoint(visit.tasks)
     )
     model = DayModel(problem, route, nodes, able, relax)
     if rules.most_trips > 1 and measures_over(problem, rules, able):

@@ -331,7 +331,7 @@ class _WalkSearch:
         unwaited = rested
         if rests == SHORT:
             unwaited = table(any_time, np.minimum(day.late, min(day.longest, day.rest_after) - day.home))
-        elif rests == DUE and day.waits:
+        elif rests == DUE and day.own_hours:
             unwaited = table(any_time, last - day.rest)
         return _View(worth, opening, rested, unwaited)
 
@@ -400,8 +400,8 @@ class _WalkSearch:
         day, problem, pricer, room = self.day, self.problem, self._tables, self._room
         most_away = problem.routes[self.route].most_away
         most_away = LONG if most_away == NO_LIMIT else most_away
-        # Where nobody waits, a break before the first work is as good as any, and is never too late.
-        timed = best_cost or rests == SHORT or most_away != LONG or (rests == DUE and day.waits)
+        # Where no window binds inside the day, a break before the first work is as good as any, and is never too late.
+        timed = best_cost or rests == SHORT or most_away != LONG or (rests == DUE and day.own_hours)
         worth, to_come, unwaited = together
         loads = self._loads
 
@@ -409,11 +409,11 @@ class _WalkSearch:
             return best_whole_walk(
                 self._seconds, worth, self._legs, points, loads.amounts, loads.most, loads.beside, loads.limits,
                 loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, self._late, day.home,
-                day.longest, most_away, day.rest, rests, day.rest_after, day.waits, timed, best_cost,
-                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, unwaited, pricer.step, floors, best, most,
-                self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.soonest,
-                room.metres, room.points, room.value(len(floors)), room.used, room.memory, room.before, room.link,
-                room.following,
+                day.longest, most_away, day.rest, rests, day.rest_after, day.own_hours, timed, best_cost,
+                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, unwaited, pricer.step,
+                floors, best, most, self._halt, room.node, room.rested, room.finish, room.took, room.waited,
+                room.leaves, room.soonest, room.metres, room.points, room.value(len(floors)), room.used, room.memory,
+                room.before, room.link, room.following,
             )  # fmt: skip
 
         def stop() -> None:

@@ -121,7 +121,9 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
 def _followed(problem: Problem, stops: _Stops, width: int, rate: float) -> Iterator[tuple[Order, float]]:
     """Yield the worthiest order of each size and its worth, at so much a second and so many sets."""
     rules = problem.routes[0]
-    rest = rules.break_seconds if rules.longest > rules.break_after_seconds else 0  # before all work it takes least light
+    rest = (
+        rules.break_seconds if rules.longest > rules.break_after_seconds else 0
+    )  # before all work it takes least light
     layers = [
         _Sets(
             words=np.zeros((1, stops.words.shape[1]), dtype=np.uint64),

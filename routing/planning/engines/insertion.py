@@ -173,11 +173,15 @@ def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
     def worth(bundle: tuple[int, ...]) -> tuple[int, ...]:
         return (*(-score for score in rank_score(problem, frozenset(bundle))), *bundle)
 
-    for bundle in [*sorted(bundles, key=worth), *sorted(singles, key=worth)]:
-        left = tuple(task for task in bundle if task not in served(orders))
-        if left == bundle:
-            orders = cheapest_insertion(rounds, orders, bundle) or orders
-    return orders
+    choices = [*sorted(bundles, key=worth), *sorted(singles, key=worth)]
+    while True:  # what is added may open the way for what did not fit before: a quicker way, another load
+        before = orders
+        for bundle in choices:
+            left = tuple(task for task in bundle if task not in served(orders))
+            if left == bundle:
+                orders = cheapest_insertion(rounds, orders, bundle) or orders
+        if orders == before:
+            return orders
 
 
 def improve(rounds: Rounds, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:

@@ -52,9 +52,7 @@ def needless_whole(
         compared[0] += 1
         if points[other] >= points[label] and finish[other] <= finish[label]:
             inside = not timed or (
-                took[other] <= took[label]
-                and leaves[other] >= leaves[label]
-                and soonest[other] <= soonest[label]
+                took[other] <= took[label] and leaves[other] >= leaves[label] and soonest[other] <= soonest[label]
             )
             if least_cost and metres[other] > metres[label]:
                 inside = False
@@ -169,9 +167,25 @@ def may_go_on(
 
 
 @compiled
-def may_rest_now(label: int, rest_after: int, finish: Whole, took: Whole, leaves: Whole) -> bool:
-    """Return whether some departure brings a label to its end so soon that the break may begin there."""
-    return bool(took[label] <= rest_after and finish[label] - leaves[label] <= rest_after)
+def choices_of_rest(
+    label: int,
+    rests: int,
+    rest_after: int,
+    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
+    first: bool,  # noqa: FBT001
+    rested: Flags,
+    finish: Whole,
+    took: Whole,
+    leaves: Whole,
+) -> tuple[int, int]:
+    """Return the range of what may follow a label: 0 to go on without the break, 1 to have it before the next work.
+
+    It may begin where some departure brings the label to its end soon enough, and before the `first` work always.
+    """
+    in_time = first or (took[label] <= rest_after and finish[label] - leaves[label] <= rest_after)
+    if rests != DUE or rested[label] or not in_time:
+        return 0, 1
+    return (0 if anywhere else 1), 2
 
 
 @compiled
@@ -256,10 +270,8 @@ def go_on_whole(
         for goal in range(len(floors)):
             reached[goal] = value[label, goal] + worth[goal, here, there]
         first = here == len(early)
-        may_rest = rests == DUE and not rested[label] and (
-            first or may_rest_now(label, rest_after, finish, took, leaves)
-        )
-        for resting in range(1 if may_rest and not anywhere else 0, 2 if may_rest else 1):
+        begin, end_rest = choices_of_rest(label, rests, rest_after, anywhere, first, rested, finish, took, leaves)
+        for resting in range(begin, end_rest):
             soon = soonest[label]
             if resting:
                 lasts += rest
@@ -270,13 +282,11 @@ def go_on_whole(
             if end > late[there] or taken > most_away:
                 break
             leave = min(leaves[label], late[there] - taken)
-            if leave < soon:
-                continue
             last = float(best[0] + 1)
             if least_cost:
                 last = float(-best[1]) if metres_first else float(max(taken, end - leave) - taken - best[1])
             is_rested = rested[label] or resting == 1
-            if not hopeful(
+            if leave < soon or not hopeful(
                 reached, floors, last, there, mask, end // step, (taken + idle) // step, is_rested,
                 to_come, to_come_unwaited,
             ):  # fmt: skip
@@ -353,7 +363,8 @@ def best_whole_walk(
     `least_cost` these points are needed and the rest counts, else points alone; `best` is written over. `loads` is what
     each node uses of each of `most_loads` (see `used_then`, and `carries_then` for what follows there); `latest` the
     latest finish of a node from which a task can still be done. `timed` says whether it matters for how long a label
-    has been away, `anywhere` whether the break may be elsewhere than before the first work, where it takes least light. The arrays from `node` on are room for labels.
+    has been away, `anywhere` whether the break may be elsewhere than before the first work, where it takes least
+    light. The arrays from `node` on are room for labels.
     """
     base = len(early)
     buckets = np.full(late.max() // step + 1, -1, dtype=np.int64)
@@ -367,8 +378,8 @@ def best_whole_walk(
         here = node[label]
         chain, remainder = 1 if rested[label] else 0, points[label] % CHAINS
         needless = label > 0 and needless_whole(
-            label, heads[here, chain, remainder], timed, least_cost, finish, took, leaves, soonest, metres, points, used,
-            memory, following, compared,
+            label, heads[here, chain, remainder], timed, least_cost, finish, took, leaves, soonest, metres, points,
+            used, memory, following, compared,
         )  # fmt: skip
         if not needless:
             if label > 0:
