@@ -11,8 +11,10 @@ from tests.hard.complaint import Complaint, minutes_in, span
 from tests.hard.judge_round import Made
 from tests.hard.oracle import Best, Oracle
 
-PROVEN_RANKS = re.compile(r"no round does more|everything that can be done is done", re.IGNORECASE)
-NONE_PASSES = re.compile(r"reaches ([\d.]+) points?, and none can pass ([\d.]+)")
+PROVEN_RANKS = re.compile(r"no round\b[^.]*? does more|everything that can be done is done", re.IGNORECASE)
+AT_MOST = re.compile(r"may do more of rank .(must|want|passing)., but at most ([\d.]+) jobs? more")
+ON_TIME_WEIGHT = 7
+MINUTE = 60
 LATER = re.compile(r"\blater\b|\blate\b|overdue|due date", re.IGNORECASE)
 
 
@@ -42,7 +44,9 @@ def judge_wide(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Comp
     rounds = oracle.best(wide=True)
     score = oracle.world.score(sum(made.mask for made in days))
     if oracle.top(rounds) > max(score, oracle.top(oracle.best())):
-        yield Complaint("proof: ranks, two stops", f"{_points(oracle.top(rounds))} with two stops at a site", soft=True)
+        said = "one stop at a site" in round_.proof.text
+        text = f"“{round_.proof.text}” {_points(oracle.top(rounds))} with two stops at a site"
+        yield Complaint("proof: ranks, two stops", text, soft=said)
 
 
 def _least(
@@ -81,19 +85,14 @@ def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iter
             yield Complaint("proof: rank bound", f"rank {rank}: bound {bound}; {best} can be served")
         if bound > score[rank]:
             break
-    found = NONE_PASSES.search(proof.text)
+    found = AT_MOST.search(proof.text)
     if found:
-        reached, most_told = Fraction(found[1]), Fraction(found[2])
-        named = re.search(r"rank .(must|want|passing)", proof.text)
-        if named is None or not reached:
-            return
-        rank = ["must", "want", "passing"].index(named[1])
-        bound = most_told * score[rank] / reached  # the points of a shared-out job may be told larger
+        rank = ["must", "want", "passing"].index(found[1])
         best = max(
             (one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank]), default=Fraction(0)
         )
-        if best > bound:
-            yield Complaint("proof: points told", f"“{proof.text}”: {best} can be served, this round has {score[rank]}")
+        if best > score[rank] + Fraction(found[2]) * ON_TIME_WEIGHT:
+            yield Complaint("proof: jobs told", f"“{proof.text}”: {best} can be served, this round has {score[rank]}")
 
 
 def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -> Iterator[Complaint]:
@@ -114,7 +113,7 @@ def _away_bound(round_: Round, oracle: Oracle, rounds: Best, days: list[Made]) -
     if told is None:
         return
     freely = least if LATER.search(proof.text) else min(rounds.get(done, (away, 0))[0], least)
-    if told > -(-freely // 60):
+    if told * MINUTE > freely:
         yield Complaint("proof: away told", f"“{proof.text}”: {span(freely)} does {oracle.words(done)}")
 
 

@@ -186,11 +186,28 @@ def _break(made: Made) -> Iterator[tuple[str, str]]:
         best = made.outing.best(made.calls)
         if best is not None and not best.marked_host:
             yield "break at a suspect site", f"at {stop.site} though another gap would do"
-    due = at(itinerary.home) - ends > day.rest_after
-    if due != bool(second):
-        yield "second break", f"{span(at(itinerary.home) - ends)} from the break to home; cautions {itinerary.cautions}"
-    if due:
+    due = _stretches(made, index, ends)
+    if (max(due) > day.rest_after) != bool(second):
+        yield "second break", f"without rest for {span(max(due))}; cautions {itinerary.cautions}"
+    if max(due) > day.rest_after:
         yield from _avoidable(made)
+
+
+def _stretches(made: Made, index: int, ends: int) -> list[int]:
+    """Return the seconds from rest to rest after the break, and from the last one to home.
+
+    A wait as long as a break is a rest, and so is all of the wait in which the break lies.
+    """
+    at, itinerary = made.outing.world.at, made.itinerary
+    rested, found = ends, []
+    for number_, stop in enumerate(itinerary.stops[index:], start=index):
+        arrive, start = at(stop.arrive), at(stop.start)
+        if number_ == index and ends <= start:
+            rested = start
+        elif number_ > index and start - arrive >= made.outing.day.rest:
+            found.append(arrive - rested)
+            rested = start
+    return [*found, at(itinerary.home) - rested]
 
 
 def _where(made: Made, index: int, begins: int, ends: int) -> Iterator[tuple[str, str]]:
@@ -212,35 +229,23 @@ def _where(made: Made, index: int, begins: int, ends: int) -> Iterator[tuple[str
 
 
 def _avoidable(made: Made) -> Iterator[tuple[str, str]]:
-    """Yield that another gap, alike in all else, would need no second break."""
-    at, day = made.outing.world.at, made.outing.day
-    home = at(made.itinerary.home)
+    """Yield that another gap, alike in all else, would need no second break: worked out for a break before the work."""
+    day = made.outing.day
     for other in made.outing.possible(made.calls):
-        call = made.calls[other.gap]
-        if other.gap in other.cuts or other.gap < 0:
+        if other.cuts or made.cuts or other.gap < 0:
             continue
-        starts = next(at(stop.start) for stop in made.itinerary.stops if _is(stop, call, made))
-        here = 0 if other.gap == 0 else made.calls[other.gap - 1].leave
-        done = other.leave if other.gap == 0 else _finish(made, other.gap - 1)
-        latest = min(starts, max(done + day.seconds[here][call.enter], other.leave + day.rest_after) + day.rest)
-        if call.marked and other.gap:
-            latest = done + day.rest  # at the healthy stop before it, from the end of its work
-        if other.cuts == made.cuts and home - latest <= day.rest_after:
-            yield "second break avoidable", f"with the break before work at {call.site} none would be due"
+        now, here, rested, longest = other.leave, 0, 0, 0
+        for position, call in enumerate(made.calls):
+            arrive = now + day.seconds[here][call.enter]
+            start = max(arrive + day.rest * (position == other.gap), call.opens)
+            if rested and position != other.gap and start - arrive >= day.rest:
+                longest, rested = max(longest, arrive - rested), start
+            if position == other.gap:
+                rested = start if not call.marked else now + day.rest
+            now, here = start + call.seconds, call.leave
+        if max(longest, other.home - rested) <= day.rest_after:
+            yield "second break avoidable", f"with the break before work at {made.calls[other.gap].site} none is due"
             return
-
-
-def _is(stop: Stop, call: Call, made: Made) -> bool:
-    return (
-        stop.load_again is None and bool(stop.jobs) and made.outing.world.mask(job.id for job in stop.jobs) == call.jobs
-    )
-
-
-def _finish(made: Made, index: int) -> int:
-    stops = [stop for stop in made.itinerary.stops if stop.load_again is None]
-    at = next(number for number, stop in enumerate(stops) if _is(stop, made.calls[index], made))
-    last = stops[at + 1] if made.calls[index].move else stops[at]
-    return made.outing.world.at(last.finish)
 
 
 def _best(made: Made) -> Iterator[tuple[str, str]]:
