@@ -8,21 +8,25 @@ import re
 import tempfile
 import traceback
 from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from unittest.mock import patch
 
+from routing.check import broken_promises, what_holds
 from routing.errors import CheckFailed
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.pipeline import plan
 from routing.round import Round
+from routing.travel.legs import Legs
 from tests.hard.complaint import Complaint
 from tests.hard.hard_farms import write_easy_farm, write_hard_farm
 from tests.hard.judge_left_out import judge_clash, judge_left_out
 from tests.hard.judge_proof import judge_proof, judge_wide
 from tests.hard.judge_questions import judge_fit, judge_try
 from tests.hard.judge_remedies import judge_remedies
-from tests.hard.judge_round import judge_round, made_of
+from tests.hard.judge_round import judge_round
+from tests.hard.made import made_of
 from tests.hard.oracle import Oracle
 
 TIGHT = 0.25
@@ -65,27 +69,39 @@ def judge_seed(seed: int, *, easy: bool = False) -> list[Complaint]:
 
 
 def judge_farm(farm: Farm, dates: Sequence[dt.date], seed: int = 0) -> list[Complaint]:
-    """Return what is false in the plan, `fit` and `try` of a farm; an exception of the program is one more complaint."""
+    """Return what is false in the plan, `fit` and `try` of a farm; an exception of the program is one more complaint.
+
+    Judged is what was planned, before the check left away what it found false; what the check found is told too.
+    """
     found: list[Complaint] = []
-    for asked in (_of_plan(farm, dates, seed), _of_fit(farm, dates)):
-        try:
-            found += asked
-        except Exception as error:  # noqa: BLE001 - whatever a valid farm makes the program raise is a finding
-            where = traceback.extract_tb(error.__traceback__)[-1]
-            text = f"{error}".replace("\n", " | ")
-            found.append(
-                Complaint(f"exception: {type(error).__name__}", f"{Path(where.filename).name}:{where.lineno} {text}")
-            )
-    return found
+    with patch("routing.pipeline.what_holds", partial(_heard, found)):
+        for asked in (_of_plan(farm, dates, seed), judge_fit(farm, dates[0])):
+            try:
+                found += list(asked)
+            except Exception as error:  # noqa: BLE001 - whatever a valid farm makes the program raise is a finding
+                where = traceback.extract_tb(error.__traceback__)[-1]
+                text = f"{Path(where.filename).name}:{where.lineno} {error}".replace("\n", " | ")
+                found.append(Complaint(f"exception: {type(error).__name__}", text))
+    return list(dict.fromkeys(found))
+
+
+def _heard(found: list[Complaint], round_: Round, farm: Farm, legs: Legs) -> Round:
+    """Return the round as it was planned, and note what the check has against it."""
+    try:
+        shown = what_holds(round_, farm, legs)
+    except CheckFailed as error:
+        found.append(Complaint("check failed", f"{error}".replace("\n", " | ")))
+    else:
+        if shown.faults:
+            told = broken_promises(round_, farm, legs)
+            days = "; ".join(", ".join(stop.site for stop in day.stops) for day in round_.itineraries)
+            asked = f"in the given order {days}: " if round_.given_order else ""
+            found.append(Complaint("check finds", asked + " | ".join(told)))
+    return round_
 
 
 def _of_plan(farm: Farm, dates: Sequence[dt.date], seed: int) -> Iterator[Complaint]:
-    try:
-        round_ = plan(farm, *dates)
-    except CheckFailed as error:
-        yield Complaint("check failed", f"{error}".replace("\n", " | "))
-        with patch("routing.pipeline.require_good"):
-            round_ = plan(farm, *dates)
+    round_ = plan(farm, *dates)
     oracle = Oracle(farm, dates, _listed(round_))
     wrong = list(judge_round(round_, oracle))
     yield from wrong
@@ -98,13 +114,7 @@ def _of_plan(farm: Farm, dates: Sequence[dt.date], seed: int) -> Iterator[Compla
     yield from judge_remedies(round_, oracle, days)
     yield from judge_clash(round_, oracle)
     if len(dates) == 1 and not any(" part " in name for name in _listed(round_)):
-        with patch("routing.pipeline.require_good"):  # what the check says of the same days is told already
-            yield from judge_try(farm, dates[0], round_, oracle, seed)
-
-
-def _of_fit(farm: Farm, dates: Sequence[dt.date]) -> Iterator[Complaint]:
-    with patch("routing.pipeline.require_good"):
-        yield from judge_fit(farm, dates[0])
+        yield from judge_try(farm, dates[0], round_, oracle, seed)
 
 
 def _listed(round_: Round) -> list[str]:

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import combinations, product
 
 from routing.farm.models import BASE, Farm
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from tests.hard.complaint import Complaint, span
-from tests.hard.judge_round import Made
+from tests.hard.made import Made
 from tests.hard.oracle import Oracle
 from tests.hard.outing import Outing
 from tests.hard.world import Call, Relax, Work
@@ -48,11 +49,13 @@ def _reason(left: LeftOut, work: Work, oracle: Oracle) -> Iterator[Complaint]:
     possible = oracle.holds(work.bit)
     if left.reason.certain and possible:
         yield Complaint("reason: certain and false", f"{what}; a round does it")
+    if left.reason is ReasonCode.TOO_FAR and not possible and any(by_quickest_ways(*one) for one in calls):
+        yield Complaint("reason: not by the quickest ways", f"{what}; by way of other places it could")
     if not left.reason.certain:
         if "but for the break" in left.text:
             if not possible:
                 yield Complaint("reason: uncertain and impossible", f"{what}; no round does it")
-        elif not oracle.does(work.bit):
+        elif "would fit alone" in left.text and not oracle.does(work.bit):
             more = "" if possible else ", nor in any round"
             yield Complaint("reason: would not fit alone", f"{what}; it does not{more}")
     carries = any(outing.carried((call,), ()) for outing, call in calls)
@@ -68,6 +71,28 @@ def _reason(left: LeftOut, work: Work, oracle: Oracle) -> Iterator[Complaint]:
     }
     if not true.get(left.reason, True):
         yield Complaint("reason: not this one", what)
+
+
+def by_quickest_ways(outing: Outing, call: Call) -> bool:
+    """Return whether one stop fits by the quickest ways there are, a break that is due before the work or after it.
+
+    On the way other places may be passed without a stop.
+    """
+    day = outing.day
+    if not outing.carried((call,), ()):
+        return False
+    ways = [list(row) for row in day.seconds]
+    for via, here, there in product(range(len(ways)), repeat=3):
+        ways[here][there] = min(ways[here][there], ways[here][via] + ways[via][there])
+    out, back = ways[0][call.enter], ways[call.leave][0]
+    for before, after in ((0, 0), (day.rest, 0), (0, day.rest)):
+        start = max(day.earliest_leave + out + before, call.opens)
+        home = start + call.seconds + after + back
+        if start + call.seconds > call.closes or home > day.home_by:
+            continue
+        if before or after or not day.rest or out + call.seconds + back <= day.rest_after:
+            return True
+    return False
 
 
 def still_fits(works: Sequence[Work], oracle: Oracle, days: list[Made], done: int) -> str:
@@ -139,12 +164,24 @@ def _insertion(
 
 
 def _plain(outing: Outing, stops: Sequence[Call]) -> int:
-    """Return drives, work and the break where it is due by these alone."""
-    here = seconds = 0
-    for call in stops:
-        seconds += outing.day.seconds[here][call.enter] + call.seconds
-        here = call.leave
-    return seconds + (outing.day.seconds[here][0] if stops else 0)
+    """Return drives and work alone, by the least returns to base that its load needs; by none where none is enough."""
+    day, ways = outing.day, []
+    for returns in range(day.trips if stops else 0):
+        for cuts in combinations(range(1, len(stops)), returns):
+            if outing.carried(stops, cuts):
+                ways.append(_driven(outing, stops, cuts))
+        if ways:
+            break
+    return min(ways, default=_driven(outing, stops, ()))
+
+
+def _driven(outing: Outing, stops: Sequence[Call], cuts: Sequence[int]) -> int:
+    day, here, seconds = outing.day, 0, 0
+    for number, call in enumerate(stops):
+        if number in cuts:
+            seconds, here = seconds + day.seconds[here][0] + day.loading, 0
+        seconds, here = seconds + day.seconds[here][call.enter] + call.seconds, call.leave
+    return seconds + (day.seconds[here][0] if stops else 0)
 
 
 def _far_away(

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from routing.round import Round
 from tests.hard.complaint import Complaint, minutes_in, span
-from tests.hard.judge_round import Made
+from tests.hard.made import Made
 from tests.hard.oracle import Best, Oracle
 
 PROVEN_RANKS = re.compile(r"no round\b[^.]*? does more|everything that can be done is done", re.IGNORECASE)

@@ -14,7 +14,8 @@ from routing.pipeline import fit, try_order
 from routing.planning.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof, Round
 from tests.hard.complaint import Complaint, minutes_in, span
-from tests.hard.judge_round import Made, judge_round, made_of
+from tests.hard.judge_round import judge_round
+from tests.hard.made import Made, made_of
 from tests.hard.oracle import Oracle
 from tests.hard.outing import Outing
 from tests.hard.world import Call, Relax

@@ -10,7 +10,7 @@ from routing.farm.models import Crew, Farm, Rank
 from routing.round import LeftOut, Remedy, RemedyKind, Round
 from tests.hard.complaint import Complaint
 from tests.hard.judge_left_out import with_more_room, with_more_stock
-from tests.hard.judge_round import Made
+from tests.hard.made import Made
 from tests.hard.oracle import Oracle
 from tests.hard.world import Relax
 

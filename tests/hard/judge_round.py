@@ -2,65 +2,15 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
-from fractions import Fraction
 
 from routing.farm.models import BASE
-from routing.round import Itinerary, LoadList, Round, Stop
+from routing.round import Round, Stop
 from tests.hard.complaint import Complaint, clock, span
+from tests.hard.judge_cargo import judge_calls, judge_loads
+from tests.hard.made import Made, made_of
 from tests.hard.oracle import Oracle
-from tests.hard.outing import Outing
-from tests.hard.world import Amounts, Call, World, number, up
-
-ROUNDED = 0.0011
-"""Shown kilograms and litres may be off by so much."""
-
-
-@dataclass(frozen=True)
-class Made:
-    """A crew's day as it is shown: its stops for work, and before which of them base is come back to."""
-
-    itinerary: Itinerary
-    outing: Outing
-    calls: tuple[Call, ...]
-    cuts: tuple[int, ...]
-
-    @property
-    def mask(self) -> int:
-        """The jobs done."""
-        return sum(call.jobs for call in self.calls)
-
-
-def made_of(round_: Round, oracle: Oracle) -> list[Made]:
-    """Return the crew-days of a round as the oracle knows them. Raises LookupError for a day or window it does not know."""
-    return [_made(itinerary, oracle) for itinerary in round_.itineraries]
-
-
-def _made(itinerary: Itinerary, oracle: Oracle) -> Made:
-    outing = next(
-        (one for one in oracle.outings if (one.day.crew.id, one.day.date) == (itinerary.crew, itinerary.date)), None
-    )
-    if outing is None:
-        raise LookupError(f"crew {itinerary.crew} is not out on {itinerary.date}")
-    world = oracle.world
-    calls: list[Call] = []
-    cuts: list[int] = []
-    for stop in itinerary.stops:
-        if stop.load_again is not None:
-            cuts.append(len(calls))
-        elif stop.set_down is None:
-            mask = world.mask(job.id for job in stop.jobs)
-            span_ = (world.at(stop.window_opens), world.at(stop.window_closes))
-            call = next((one for one in outing.calls if one.jobs == mask and (one.opens, one.closes) == span_), None)
-            if call is None:
-                zone = world.zone
-                shown = f"{clock(span_[0], zone)} to {clock(span_[1], zone)}"
-                raise LookupError(f"{stop.site} has no window {shown} for {[job.id for job in stop.jobs]}")
-            calls.append(call)
-    return Made(itinerary, outing, tuple(calls), tuple(cuts))
 
 
 def judge_round(round_: Round, oracle: Oracle) -> Iterator[Complaint]:
@@ -82,7 +32,7 @@ def judge_round(round_: Round, oracle: Oracle) -> Iterator[Complaint]:
     if not world.in_store(done):
         yield Complaint("stock passed", "more is used than there is")
     for made in days:
-        for sort, text in (*_times(made), *_break(made), *_best(made), *_loads(made), *_calls_in(made)):
+        for sort, text in (*_times(made), *_break(made), *_best(made), *judge_loads(made), *judge_calls(made)):
             soft = sort == "second break avoidable"
             yield Complaint(sort, f"{made.itinerary.crew} on {made.itinerary.date}: {text}", soft=soft)
 
@@ -267,80 +217,3 @@ def _best(made: Made) -> Iterator[tuple[str, str]]:
             f"away {span(best.away)}, {best.metres} m, returns {best.cuts}"
         )
         yield "not the times of rule 10", text
-
-
-def _loads(made: Made) -> Iterator[tuple[str, str]]:
-    """Yield where there are too many returns, needless ones, or too few; then where a number of a load is wrong."""
-    if len(made.cuts) + 1 > made.outing.day.trips:
-        yield "too many trips", f"{len(made.cuts) + 1} trips"
-    if made.cuts and made.outing.carried(made.calls, ()):
-        yield "needless return", "one trip carries it all"
-    if not made.outing.carried(made.calls, made.cuts):
-        yield "overloaded", "payload or space is passed"
-    world = made.outing.world
-    before = (Fraction(0),) * len(world.materials)
-    used, index = before, 0
-    stops = iter(made.itinerary.stops)
-    last: Stop | None = None
-    for trip, end in enumerate((*made.cuts, len(made.calls))):
-        calls = made.calls[index:end]
-        in_all = _plus(used, world.total(sum(call.jobs for call in calls)))
-        loaded = world.loaded(in_all)
-        back = (Fraction(0),) * len(world.materials)
-        for work in world.of(sum(call.jobs for call in calls)):
-            back = _plus(back, work.back)
-        yield from _list(world, made.itinerary.loads[trip], _plus(loaded, before, -1), back)
-        board = _plus(loaded, used, -1)
-        if last is not None:
-            yield from _on_board(world, last, board)
-        for call in calls:
-            for work in world.of(call.jobs):
-                board = _plus(_plus(board, work.uses, -1), work.back)
-                yield from _on_board(world, next(stops), _plus(board, work.carried)) if work.job.to else ()
-            yield from _on_board(world, next(stops), board)
-        last = next(stops, None)
-        before, used, index = loaded, in_all, end
-
-
-def _on_board(world: World, stop: Stop, board: Amounts) -> Iterator[tuple[str, str]]:
-    kilograms, litres = _weigh(world, board)
-    if abs(float(kilograms) - stop.load_kg) > ROUNDED or abs(float(litres) - stop.load_litres) > ROUNDED:
-        yield "load on board", f"stop {stop.number}: {stop.load_kg} kg, must be {float(kilograms):.3f}"
-
-
-def _list(world: World, shown: LoadList, out: Amounts, back: Amounts) -> Iterator[tuple[str, str]]:
-    for items, true, what in ((shown.out, out, "out"), (shown.back, back, "back")):
-        amounts = {item.material: item.amount for item in items}
-        for material, amount in zip(world.materials, true, strict=True):
-            if abs(amounts.get(material, 0) - float(amount)) > ROUNDED:
-                yield "load list", f"{what} {material} {amounts.get(material, 0)}, must be {float(amount)}"
-
-
-def _plus(one: Amounts, other: Amounts, sign: int = 1) -> Amounts:
-    return tuple(a + sign * b for a, b in zip(one, other, strict=True))
-
-
-def _weigh(world: World, board: Amounts) -> tuple[Fraction, Fraction]:
-    kilograms = sum((a * k for a, k in zip(board, world.kilograms, strict=True)), Fraction(0))
-    litres = sum((a * k for a, k in zip(board, world.litres, strict=True)), Fraction(0))
-    return kilograms, litres
-
-
-def _calls_in(made: Made) -> Iterator[tuple[str, str]]:
-    """Yield where a lone worker's calls are too far apart or missing."""
-    itinerary, world = made.itinerary, made.outing.world
-    at = world.at
-    if itinerary.people != 1:
-        if itinerary.call_ins:
-            yield "call-ins", "calls of a crew of several"
-        return
-    times = [at(call.by) for call in itinerary.call_ins]
-    longest = up(number(world.farm.rules.call_in_minutes))
-    needed = {at([stop for stop in itinerary.stops if stop.load_again is None][-1].finish), at(itinerary.home)}
-    if not needed <= set(times) or len(times) != len(set(times)):
-        yield "call-ins", f"calls {[clock(time, dt.UTC) for time in times]}: last finish and home once each are needed"
-    before = at(itinerary.leave)
-    for time in times:
-        if time - before > longest:
-            yield "call-ins", f"{span(time - before)} without a call"
-        before = time

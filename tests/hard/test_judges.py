@@ -26,7 +26,8 @@ from tests.hard.complaint import Complaint
 from tests.hard.judge_left_out import judge_clash, judge_left_out
 from tests.hard.judge_proof import judge_proof
 from tests.hard.judge_remedies import judge_remedies
-from tests.hard.judge_round import judge_round, made_of
+from tests.hard.judge_round import judge_round
+from tests.hard.made import made_of
 from tests.hard.oracle import Oracle
 from tests.hard.round_by_hand import round_of
 from tests.hard.test_oracle import DATE, all_drives, farm_of, stops
