@@ -150,7 +150,8 @@ def _insertion(
     if not here:
         yield Complaint("insertion: no such place", f"{names} after {insertion.after}")
         return
-    plain = {_plain(outing, changed) - _plain(outing, stops) for changed in here}
+    before = min(_plain(outing, stops))
+    plain = {one - before for changed in here for one in _plain(outing, changed)}
     away = _far_away(insertion, oracle, outing, stops, here)
     told = insertion.extra_seconds
     if not any(abs(told - true) < 60 for true in (*plain, *away)) and told not in {max(0, one) for one in plain}:
@@ -163,16 +164,13 @@ def _insertion(
         )
 
 
-def _plain(outing: Outing, stops: Sequence[Call]) -> int:
-    """Return drives and work alone, by the least returns to base that its load needs; by none where none is enough."""
-    day, ways = outing.day, []
-    for returns in range(day.trips if stops else 0):
-        for cuts in combinations(range(1, len(stops)), returns):
-            if outing.carried(stops, cuts):
-                ways.append(_driven(outing, stops, cuts))
+def _plain(outing: Outing, stops: Sequence[Call]) -> set[int]:
+    """Return drives and work alone, by each choice of the returns to base that its load needs; by none where none do."""
+    for returns in range(outing.day.trips if stops else 0):
+        ways = [cuts for cuts in combinations(range(1, len(stops)), returns) if outing.carried(stops, cuts)]
         if ways:
-            break
-    return min(ways, default=_driven(outing, stops, ()))
+            return {_driven(outing, stops, cuts) for cuts in ways}
+    return {_driven(outing, stops, ())}
 
 
 def _driven(outing: Outing, stops: Sequence[Call], cuts: Sequence[int]) -> int:

@@ -21,7 +21,7 @@ from routing.round import (
 from routing.travel.legs import LegOrigin
 from tests.hard.oracle import Oracle
 from tests.hard.outing import Outing, Timed
-from tests.hard.world import Call, number, up
+from tests.hard.world import Call, World, number, up
 
 NOTHING = LoadList(
     out=(),
@@ -92,7 +92,7 @@ def _itinerary(outing: Outing, timed: Timed, stops: Sequence[Call]) -> Itinerary
         drive_seconds=driven + home.seconds,
         distance_metres=metres + home.metres,
         load=NOTHING,
-        call_ins=tuple(CallIn(by=local(by), where="there") for by in _calls(outing, timed, now)),
+        call_ins=tuple(CallIn(by=local(by), where=_where(world, made, by)) for by in _calls(outing, timed, now)),
         cautions=("A second break is due.",) if second else (),
     )
 
@@ -106,6 +106,10 @@ def _calls(outing: Outing, timed: Timed, done: int) -> Iterator[int]:
             yield last
         last = moment
         yield moment
+
+
+def _where(world: World, made: Sequence[Stop], moment: int) -> str:
+    return next((stop.name for stop in made if moment <= world.at(stop.finish)), world.farm.base.name)
 
 
 def _drive(outing: Outing, here: int, there: int) -> Drive:

@@ -121,6 +121,12 @@ DAMAGES: dict[str, tuple[Callable[[Itinerary], Itinerary], str]] = {
     "light left": (lambda day: with_stop(day, 1, light_left_seconds=1), "light left"),
     "load": (lambda day: with_stop(day, 1, load_kg=5.0), "load on board"),
     "calls": (lambda day: day.model_copy(update={"call_ins": day.call_ins[:-1]}), "call-ins"),
+    "where": (
+        lambda day: day.model_copy(
+            update={"call_ins": tuple(call.model_copy(update={"where": "D"}) for call in day.call_ins)}
+        ),
+        "call-in where",
+    ),
     "order": (lambda day: day.model_copy(update={"stops": day.stops[::-1]}), "drive or arrive"),
 }
 
