@@ -53,8 +53,12 @@ def _reason(left: LeftOut, work: Work, oracle: Oracle) -> Iterator[Complaint]:
         yield Complaint("reason: not by the quickest ways", f"{what}; by way of other places it could")
     if not left.reason.certain:
         if "but for the break" in left.text:
-            if not possible:
-                yield Complaint("reason: uncertain and impossible", f"{what}; no round does it")
+            rested = [one.model_copy(update={"break_minutes": 0}) for one in world.farm.crews]
+            awake = Oracle(world.farm.model_copy(update={"crews": tuple(rested)}), world.dates, names_of(oracle))
+            if oracle.does(work.bit) or not awake.does(work.bit):
+                yield Complaint(
+                    "reason: not but for the break", f"{what}; it does not fit alone without one, or does with"
+                )
         elif "would fit alone" in left.text and not oracle.does(work.bit):
             more = "" if possible else ", nor in any round"
             yield Complaint("reason: would not fit alone", f"{what}; it does not{more}")
@@ -224,7 +228,12 @@ def eased_oracle(oracle: Oracle, insertion: Insertion) -> Oracle:
             farm = with_more_room(farm, insertion.crew, lack.what, lack.amount)
         elif lack.what.startswith("stock of "):
             farm = with_more_stock(farm, lack.what.removeprefix("stock of "), lack.amount)
-    return Oracle(farm, world.dates, [work.job.id for work in world.works], relax)
+    return Oracle(farm, world.dates, names_of(oracle), relax)
+
+
+def names_of(oracle: Oracle) -> list[str]:
+    """Return the ids of the jobs that are looked at."""
+    return [work.job.id for work in oracle.world.works]
 
 
 def with_more_room(farm: Farm, crew: str, what: str, amount: float) -> Farm:

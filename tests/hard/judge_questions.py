@@ -53,8 +53,8 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
             text = f"{text} {oracle.words(everything)}"
             yield Complaint("fit: no is false, two stops at a site", text, soft=True)
     missing = answer.missing_seconds
-    alone = [work.bit for work in oracle.world.works if oracle.holds(work.bit)]
-    rest = everything if "Nor does the rest fit" not in text else sum(alone)
+    others = everything & ~_named(answer, oracle)
+    rest = others if "Nor does the rest fit" in text else everything
 
     def longer(seconds: int) -> bool:
         eased = Oracle(farm, oracle.world.dates, relax=Relax(light=seconds, home=seconds))
@@ -74,8 +74,19 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
         yield Complaint("fit: an order was found that is none", text)
     if "However much light" in text and longer(DAY):
         yield Complaint("fit: gates", f"{text} {words[-1]}")
-    if "All the rest would fit" in text and not oracle.does(sum(alone), wide=True):
+    if "All the rest would fit" in text and not oracle.does(others, wide=True):
         yield Complaint("fit: the rest", text)
+
+
+def _named(answer: FitAnswer, oracle: Oracle) -> int:
+    """Return the jobs of which a line of the answer says why they cannot be done."""
+    found = 0
+    for work in oracle.world.works:
+        site = oracle.world.farm.site(work.job.site).name
+        for line in answer.lines:
+            if line.startswith(f"{site}: ") and work.kind.name in line.split(" (")[0]:
+                found |= work.bit
+    return found
 
 
 def judge_try(farm: Farm, date: dt.date, round_: Round, oracle: Oracle, seed: int) -> Iterator[Complaint]:

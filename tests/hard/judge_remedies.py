@@ -97,7 +97,7 @@ def _changes(case: _Case, remedy: Remedy) -> tuple[Callable[[float], Oracle], fl
         return lambda much: case.again(with_more_stock(case.farm, name, much)), 0.01
     if remedy.kind is RemedyKind.OTHER_VEHICLE and case.crew:
         what = "space" if "litres" in remedy.text or "space" in remedy.text else "payload"
-        return lambda much: case.again(with_more_room(case.farm, case.crew, what, much)), 0.5
+        return lambda much: case.again(with_more_room(case.farm, case.crew, what, much)), 1
     return None
 
 
