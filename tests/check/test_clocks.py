@@ -96,3 +96,12 @@ def test_the_one_call_may_name_the_site_or_the_base(place: str) -> None:
     round_, farm, legs = at_the_yard()
     told = with_change(round_, ("itineraries", 0, "call_ins", 0, "where"), lambda _: place)
     assert broken_promises(told, farm, legs) == ()
+
+
+@pytest.mark.parametrize("date", [dt.date(2026, 3, 29), dt.date(2026, 10, 25)])
+def test_a_break_in_a_night_of_changed_clocks_is_reckoned_in_real_seconds(date: dt.date) -> None:
+    """A break is due after 24 min: by the clock the hour that is lost or gained would move it."""
+    tired = farm_with(NIGHT, "crews", "anna", break_after_hours=0.4)
+    round_ = naive_round(tired, LEGS, date, ORDER, ())
+    assert [stop.rest for stop in round_.itineraries[0].stops if stop.rest is not None]
+    assert broken_promises(round_, tired, LEGS) == ()
