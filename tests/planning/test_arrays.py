@@ -103,7 +103,7 @@ def test_crews_may_take_different_times() -> None:
         ({"work_seconds": [[1, 1, 1], [1, 1]]}, "work_seconds must be an array of numbers, with rows of one length"),
         ({"windows": [[0, 1]]}, "windows must have the shape"),
         ({"windows": [[0, 9], [16 * HOUR, 8 * HOUR], [0, 9]]}, r"windows\[1\] closes before it opens"),
-        ({"ranks": [0, 1, 3]}, r"ranks\[2\] is 3; it must be from 0 to 2"),
+        ({"ranks": [0, 1, 4]}, r"ranks\[2\] is 4; it must be from 0 to 3"),
         ({"prizes": [0, 1, 1]}, r"prizes\[0\] is 0; it must be from 1"),
         ({"loads": [-1, 1, 1]}, r"loads\[0\] is -1; it must be from 0"),
         ({"capacity": -1}, "capacity is -1; it must be from 0"),
