@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import statistics
 
-from routing.farm.models import Farm
+from routing.farm.models import Farm, RoadRules, Site
 from routing.travel.legs import UNREACHABLE, LegOrigin
-from routing.travel.roads.farm import Roads, furthest, open_roads, road_legs, walking_minutes
+from routing.travel.roads.farm import Roads, open_roads, road_legs
+from routing.travel.roads.stopping import Snap
+from routing.travel.roads.walks import walk_words
 
 _FEW = 3
 """From this many known drives on, their ratio to the map's minutes says something."""
@@ -28,19 +30,28 @@ def report(farm: Farm) -> tuple[str, ...]:
 
 
 def _places(roads: Roads) -> list[str]:
+    """Return for each site and sort of vehicle where it stops, and below it each nearer road that was passed over."""
     lines = []
     for number, site in enumerate(roads.farm.sites, start=1):
         for drives, snaps in roads.snaps.items():
-            metres = snaps[number].metres
-            if metres > furthest(site, roads.rules):
-                nearest = "no road found" if math.isinf(metres) else f"the nearest is {metres:.0f} m away"
-                lines.append(f"{site.name}: no road near for a {drives}; {nearest}.")
-            elif site.walking_minutes == 0:
-                minutes = walking_minutes(metres, roads.rules)
-                lines.append(
-                    f"{site.name}: {metres:.0f} m from the road for a {drives}; walk {minutes:g} min each way."
-                )
+            snap = snaps[number]
+            told = _no_road(snap) if snap.road is None else _stop(site, snap, roads.rules)
+            lines.append(f"{site.name}: {f'no road near for a {drives}; ' if snap.road is None else f'a {drives} '}{told}.")
+            lines += [f"  passed over: {nearer.road}, {nearer.metres:.0f} m: {nearer.why}" for nearer in snap.passed_over]
     return lines
+
+
+def _no_road(snap: Snap) -> str:
+    if math.isinf(snap.metres):
+        return "no road found"
+    between = f", beyond {snap.barred}, and the map knows no way over it" if snap.barred else ""
+    return f"the nearest is {snap.words}, {snap.metres:.0f} m away{between}; a column parking may name a stopping place"
+
+
+def _stop(site: Site, snap: Snap, rules: RoadRules) -> str:
+    where = f"stops at its own place, {snap.metres:.0f} m from {snap.words}" if site.parking else f"stops on {snap.words}"
+    own = f"; walk {site.walking_minutes:g} min each way, as the farm says"
+    return where + (own if site.walking_minutes > 0 else f"; walk {walk_words(snap, rules)}")
 
 
 def _learned(roads: Roads) -> list[str]:
