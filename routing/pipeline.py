@@ -127,7 +127,7 @@ def replan(
     if here in known:
         legs = from_here(legs, legs.index(here))
     else:
-        standing = Site(id=HERE, name=name, place=place, hives=0)
+        standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
         legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
     return _checked(rest, legs, (date,), wish, keep_stopped=keep_stopped)

@@ -25,7 +25,9 @@ from routing.farm.models import Place
 from routing.travel.farm import farm_legs
 from routing.travel.roads.build import Built, built
 from routing.travel.roads.engine import Engine, _location
+from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
+from routing.travel.roads.stopping import Snap, Wanted, stopping_places
 from tests.travel.roads.hand_map import ROADS, farm_on
 
 PLACES = 200
@@ -82,15 +84,20 @@ def near_roads(build: Built) -> list[Place]:
             Place(latitude=chance.uniform(build.south, build.north), longitude=chance.uniform(build.west, build.east))
             for _ in range(PLACES)
         ]
-        snaps = engine.snaps(some, [300.0] * PLACES)
-        found += [place for place, snap in zip(some, snaps, strict=True) if snap.metres <= 300 and not snap.cut_off]
+        snaps = stops(engine, build, some)
+        found += [place for place, snap in zip(some, snaps, strict=True) if snap.road is not None]
     return found[:PLACES]
+
+
+def stops(engine: Engine, build: Built, places: list[Place]) -> tuple[Snap, ...]:
+    """Return where a van stops for each place, at most 300 m away."""
+    return stopping_places(read_ground(build.ground), "van", [Wanted(place, 300.0) for place in places], engine.joined)
 
 
 def raw_calls(build: Built, places: list[Place]) -> object:
     """Return the engine's own answers, asked as plainly as it can be."""
     engine = Engine(build.tiles("van"), ROADS)
-    points = [_location(snap) for snap in engine.snaps(places, [300.0] * len(places))]
+    points = [_location(snap) for snap in stops(engine, build, places)]
     question = driving(ROADS) | {"sources": points, "targets": points, "verbose": False}
     return json.loads(engine._actor.matrix(json.dumps(question)))
 

@@ -1,4 +1,4 @@
-"""Questions to the road engine: which roads are joined, times and distances between stopping places, and the way between two."""
+"""Questions to the road engine: which roads are joined, times and distances, and the way between two places."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _AT_THE_POINT = 2.0
 """Metres within which a road is the one that a point was put on."""
 
 _AT_A_CROSSROADS = 1.0
-"""Metres from where roads meet within which all of them can be left by; with none, one-way roads that end there could not."""
+"""Metres from where roads meet within which one leaves by any of them: a one-way road that ends there needs that."""
 
 _NO_PATH = 442
 """Source: the engine's error codes, valhalla.github.io (No path could be found for input)."""
@@ -127,7 +127,8 @@ def _location(snap: Snap) -> dict[str, float]:
 
 def _point(latitude: float, longitude: float) -> dict[str, float]:
     """Return a point for the engine: the road at it alone, so that one arrives and leaves at the same place."""
-    return {"lat": latitude, "lon": longitude, "radius": 0, "node_snap_tolerance": _AT_A_CROSSROADS, "minimum_reachability": 0}
+    alone = {"radius": 0, "node_snap_tolerance": _AT_A_CROSSROADS, "minimum_reachability": 0}
+    return {"lat": latitude, "lon": longitude} | alone
 
 
 def _same(found: float, metres: int) -> bool:

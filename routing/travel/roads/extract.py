@@ -52,7 +52,7 @@ class Restriction:
 
 @dataclass(frozen=True)
 class Bar:
-    """A railway, river or shore that no walk crosses but by a way over it; coordinates in ten-millionths of a degree."""
+    """A railway, river or shore that no walk crosses but by a way over it; in ten-millionths of a degree."""
 
     tags: dict[str, str]
     nodes: tuple[int, ...]

@@ -204,11 +204,13 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
 
 def _parked(farm: Farm, stops: Sequence[Snap]) -> dict[str, Parked]:
     """Return where a vehicle stops for each site: the site's own place, or the point on the road."""
-    return {
-        site.id: Parked(site.parking or snap.road, snap.name or f"a {snap.kind}")
-        for site, snap in zip(farm.sites, stops[1:], strict=True)
-        if snap.road is not None
-    }
+    found = {}
+    for site, snap in zip(farm.sites, stops[1:], strict=True):
+        road = "" if snap.road is None else snap.name or f"a {snap.kind}"
+        place = site.parking or snap.road
+        if place is not None:
+            found[site.id] = Parked(place, road)
+    return found
 
 
 @dataclass(frozen=True)
@@ -227,7 +229,8 @@ class _Numbered:
 def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
     known = {end for drive in farm.known_drives for end in (drive.start, drive.end)}
     named = [("the base", farm.base.place, rules.furthest_walk_metres.value)]
-    named += [(f"site {quoted(s.id)}", s.parking or s.place, furthest(s, rules)) for s in farm.sites if s.id not in known]
+    asked = [site for site in farm.sites if site.id not in known]
+    named += [(f"site {quoted(site.id)}", site.parking or site.place, furthest(site, rules)) for site in asked]
     beyond = _beyond([place for _, place, _ in named], build)
     outside = [(name, metres) for (name, _, limit), metres in zip(named, beyond, strict=True) if metres > limit]
     if outside:

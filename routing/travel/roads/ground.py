@@ -34,7 +34,13 @@ class Pieces:
 
     def some(self, chosen: Flags) -> Pieces:
         """Return only the chosen pieces."""
-        return Pieces(*(column[chosen] for column in (self.starts, self.ends, self.lines, self.nodes, self.points)))
+        return Pieces(
+            starts=self.starts[chosen],
+            ends=self.ends[chosen],
+            lines=self.lines[chosen],
+            nodes=self.nodes[chosen],
+            points=self.points[chosen],
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,12 +88,12 @@ class Lines:
         sizes = last[lines] - first[lines]
         of = np.repeat(lines, sizes)
         at = np.arange(sizes.sum()) - np.repeat(np.cumsum(sizes) - sizes, sizes) + np.repeat(first[lines], sizes)
-        points = [
+        starts, ends = (
             flat.points(self.latitudes[row] / TEN_MILLION, self.longitudes[row] / TEN_MILLION) for row in (at, at + 1)
-        ]
-        low_corner, high_corner = np.minimum(*points), np.maximum(*points)
-        inside = ((low_corner <= metres) & (high_corner >= -metres)).all(axis=1)
-        return Pieces(*points, of, np.stack([self.nodes[at], self.nodes[at + 1]], axis=1), at).some(inside)
+        )
+        inside = ((np.minimum(starts, ends) <= metres) & (np.maximum(starts, ends) >= -metres)).all(axis=1)
+        nodes = np.stack([self.nodes[at], self.nodes[at + 1]], axis=1)
+        return Pieces(starts, ends, of, nodes, at).some(inside)
 
 
 @dataclass(frozen=True, eq=False)

@@ -136,8 +136,8 @@ def road_words(highway: str) -> str:
 
 def label(tags: Tags) -> str:
     """Return the name that a road, a railway or a river goes by; the number first where it is a fast road."""
-    names = ("ref", "name") if tags.get("highway", "").removesuffix("_link") in {"motorway", "trunk"} else ("name", "ref")
-    return next((tags[key] for key in names if tags.get(key)), "")
+    by_number = tags.get("highway", "").removesuffix("_link") in {"motorway", "trunk"}
+    return next((tags[key] for key in (("ref", "name") if by_number else ("name", "ref")) if tags.get(key)), "")
 
 
 def _fast(tags: Tags) -> bool:

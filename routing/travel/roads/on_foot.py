@@ -7,6 +7,7 @@ import, so it is imported only where a straight line is barred.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -136,7 +137,7 @@ def _network(ground: Ground, around: Around) -> _Network:
         parts = max(1, int(np.ceil(length / _PIECE_METRES)))
         chain = [first, *range(number, number + parts - 1), last]
         further.append(start + (end - start) * (np.arange(1, parts) / parts)[:, None])
-        joined += zip(chain[:-1], chain[1:], strict=True)
+        joined += pairwise(chain)
         metres += [length / parts] * parts
         number += parts - 1
     return _Network(np.concatenate([points, *further]), np.array(joined, np.int64).reshape(-1, 2), np.array(metres))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 
-from routing.farm.models import Farm, RoadRules, Site
+from routing.farm.models import Drives, Farm, RoadRules, Site
 from routing.travel.legs import UNREACHABLE, LegOrigin
 from routing.travel.roads.farm import Roads, open_roads, road_legs
 from routing.travel.roads.stopping import Snap
@@ -35,23 +35,27 @@ def _places(roads: Roads) -> list[str]:
     for number, site in enumerate(roads.farm.sites, start=1):
         for drives, snaps in roads.snaps.items():
             snap = snaps[number]
-            told = _no_road(snap) if snap.road is None else _stop(site, snap, roads.rules)
-            lines.append(f"{site.name}: {f'no road near for a {drives}; ' if snap.road is None else f'a {drives} '}{told}.")
-            lines += [f"  passed over: {nearer.road}, {nearer.metres:.0f} m: {nearer.why}" for nearer in snap.passed_over]
+            told = _no_road(snap, drives) if snap.road is None else f"a {drives} {_stop(site, snap, roads.rules)}"
+            lines.append(f"{site.name}: {told}.")
+            lines += [f"  passed over: {road.road}, {road.metres:.0f} m: {road.why}" for road in snap.passed_over]
     return lines
 
 
-def _no_road(snap: Snap) -> str:
+def _no_road(snap: Snap, drives: Drives) -> str:
     if math.isinf(snap.metres):
-        return "no road found"
+        return f"no road near for a {drives}; no road found"
     between = f", beyond {snap.barred}, and the map knows no way over it" if snap.barred else ""
-    return f"the nearest is {snap.words}, {snap.metres:.0f} m away{between}; a column parking may name a stopping place"
+    nearest = f"the nearest to stop on is {snap.words}, {snap.metres:.0f} m away{between}"
+    return f"no road near for a {drives}; {nearest}; the column parking can name a stopping place"
 
 
 def _stop(site: Site, snap: Snap, rules: RoadRules) -> str:
-    where = f"stops at its own place, {snap.metres:.0f} m from {snap.words}" if site.parking else f"stops on {snap.words}"
-    own = f"; walk {site.walking_minutes:g} min each way, as the farm says"
-    return where + (own if site.walking_minutes > 0 else f"; walk {walk_words(snap, rules)}")
+    where = f"stops on {snap.words}"
+    if site.parking is not None:
+        where = f"stops at its own place, {snap.metres:.0f} m from {snap.words}"
+    if site.walking_minutes > 0:
+        return f"{where}; walk {site.walking_minutes:g} min each way, as the farm says"
+    return f"{where}; walk {walk_words(snap, rules)}"
 
 
 def _learned(roads: Roads) -> list[str]:

@@ -1,7 +1,7 @@
 """Where a vehicle stops for a place: a road where one may stop, from which the place can be walked to.
 
-The engine's own filters of roads know classes, slip roads, bridges and tunnels, but no roundabouts, no dual carriageways,
-no private ways, and nothing of what a walk would cross; so the point is chosen here, and the engine is given that point.
+The engine's own filters know classes of roads, slip roads, bridges and tunnels, but no roundabouts, dual carriageways
+or private ways, and nothing of what a walk would cross; so the point is chosen here, and the engine is given it.
 """
 
 from __future__ import annotations
@@ -35,7 +35,6 @@ _MOST_TRIES = 5
 """Roads that are tried for one place, before it is the nearest although no way leads there and back."""
 _LONGEST_SOUGHT = 5_000.0
 """Metres to hives beyond which no way round is sought: nobody carries a barrow as far."""
-
 
 
 @dataclass(frozen=True)
@@ -111,19 +110,19 @@ def stopping_places(
     for one in wanted:
         found.append(_one(ground, drives, one, group))
         group = found[0].group
-    latest = list(enumerate(found))
+    latest: list[tuple[int, _Found]] = list(enumerate(found))
     left: dict[int, frozenset[int]] = {}
     for _ in range(_MOST_TRIES):
-        asked = [(number, one) for number, one in latest if one.snap.road is not None]
-        good = joined([one.snap.road for _, one in asked if one.snap.road is not None])
+        asked = [(number, each) for number, each in latest if each.snap.road is not None]
+        good = joined([each.snap.road for _, each in asked if each.snap.road is not None])
         if not left and not any(good):
             break  # so small a map has no road that many others join
         latest = []
-        for (number, one), joins in zip(asked, good, strict=True):
+        for (number, each), joins in zip(asked, good, strict=True):
             if joins:
-                found[number] = one
+                found[number] = each
             else:
-                left[number] = left.get(number, frozenset()) | {one.way}
+                left[number] = left.get(number, frozenset()) | {each.way}
                 latest.append((number, _one(ground, drives, wanted[number], group, left[number])))
     return tuple(
         each.snap if one.hives is None else _with_walk(ground, one.place, one.hives, each.snap)
@@ -140,10 +139,8 @@ class _Found:
     group: int
 
 
-def _one(
-    ground: Ground, drives: Drives, wanted: Wanted, group: int, left: frozenset[int] = frozenset()
-) -> _Found:
-    """Return where a vehicle stops: in the group of joined roads that is asked for where it can, on no way of `left`."""
+def _one(ground: Ground, drives: Drives, wanted: Wanted, group: int, left: frozenset[int] = frozenset()) -> _Found:
+    """Return where a vehicle stops: in the group of joined roads asked for where it can, on no way of `left`."""
     for of in (group, None):
         search = _Search(ground, drives, wanted, of, left)
         found = search.best()
@@ -254,12 +251,13 @@ class _Search:
 
     def _is_clear(self, around: Around, points: Floats) -> Flags:
         """Return which points are far enough from railways and from roads that are none to stop on."""
-        ground, bars = self._ground, around.bars.some(self._ground.bar_level[around.bars.lines])
+        bars = around.bars.some(self._ground.bar_level[around.bars.lines])
         kept = np.isin(self._ground.whys[around.ways.lines], _KEPT_FROM)
         kept &= np.array([self._ground.kinds[way] != "" for way in around.ways.lines.tolist()], dtype=bool)
         kept_from = around.ways.some(kept)
         starts, ends = np.concatenate([bars.starts, kept_from.starts]), np.concatenate([bars.ends, kept_from.ends])
-        return np.array([not (lengths(nearest(at, starts, ends) - at) < CLEAR_METRES).any() for at in points], dtype=bool)
+        near = [(lengths(nearest(point, starts, ends) - point) < CLEAR_METRES).any() for point in points]
+        return ~np.array(near, dtype=bool)
 
     def _told(self, around: Around, points: _Points, walk: Walk) -> _Found:
         """Return the stopping place with all that is told of it."""
