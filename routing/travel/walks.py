@@ -34,7 +34,7 @@ def straight_walks(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
         sites[number] = site.model_copy(update={"walking_minutes": minutes})
         if minutes >= SHORTEST_TOLD:
             told.append(
-                f"The walk to {site.name} is estimated: {metres:.0f} m in a straight line from its stopping place, "
-                f"{minutes:g} min each way."
+                f"The walk to {site.name} is estimated: {metres:.0f} m from where the vehicle stops, "
+                f"in a straight line, {minutes:g} min each way."
             )
     return farm.model_copy(update={"sites": tuple(sites)}), tuple(told)

@@ -27,7 +27,8 @@ from routing.travel.roads.build import Built, built
 from routing.travel.roads.engine import Engine, _location
 from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
-from routing.travel.roads.stopping import Snap, Wanted, stopping_places
+from routing.travel.roads.snap import Snap, Wanted
+from routing.travel.roads.stopping import stopping_places
 from tests.travel.roads.hand_map import ROADS, farm_on
 
 PLACES = 200

@@ -52,7 +52,7 @@ def test_where_the_line_ends_is_the_stopping_place(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("with_map", [True, False])
-def test_the_site_s_own_place_is_told_and_no_other(tmp_path: Path, with_map: bool) -> None:
+def test_the_site_s_own_place_is_told_and_no_other(tmp_path: Path, *, with_map: bool) -> None:
     good = planned(tmp_path if with_map else None, parking=at(2.1, 0.01))
     assert broken_promises(*good) == ()
     for wrong in (at(2.1, 0.02), None):

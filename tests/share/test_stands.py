@@ -88,7 +88,9 @@ def test_the_line_ends_at_the_stopping_place() -> None:
 
 
 def test_nicknames_hide_a_site_s_name_in_the_road_and_keep_the_place() -> None:
-    stop = nicknamed(parked(StoppingPlace(latitude=52.7, longitude=-2.9, road="Mill Bank Road"))).itineraries[0].stops[0]
+    stop = (
+        nicknamed(parked(StoppingPlace(latitude=52.7, longitude=-2.9, road="Mill Bank Road"))).itineraries[0].stops[0]
+    )
     assert stop.stopping_place is not None
     assert "Mill Bank" not in stop.stopping_place.road
     assert (stop.stopping_place.latitude, stop.stopping_place.longitude) == (52.7, -2.9)

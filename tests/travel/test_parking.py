@@ -32,7 +32,7 @@ def test_it_is_driven_to_and_walked_from_in_a_straight_line() -> None:
     metres = geodesic_metres([at(4, 0.24)], [at(4, 0)])[0]
     minutes = farm.sites[0].walking_minutes
     assert legs.notes == (
-        f"The walk to Alder is estimated: {metres:.0f} m in a straight line from its stopping place, "
+        f"The walk to Alder is estimated: {metres:.0f} m from where the vehicle stops, in a straight line, "
         f"{minutes:g} min each way.",
     )
 
@@ -64,3 +64,4 @@ def test_the_rest_of_a_day_is_planned_from_where_the_crew_stands() -> None:
     rest = replan(PARKED, DATE, "crew-van", at=dt.time(12), here="52.05, -3.0", done=["birch"], on_board=None)
     assert [stop.site for stop in rest.itineraries[0].stops] == ["alder"]
     assert rest.itineraries[0].stops[0].stopping_place is not None
+    assert any(line.startswith("The walk to Alder is estimated") for line in rest.estimates)

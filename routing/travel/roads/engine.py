@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from routing.farm.models import Place, RoadRules
 from routing.travel.legs import UNREACHABLE, LegRoute
 from routing.travel.roads.settings import driving, engine_settings
-from routing.travel.roads.stopping import Snap
+from routing.travel.roads.snap import Snap
 
 _BLOCK = 500
 """Places asked from at once: what the engine answers stays a few megabytes."""

@@ -21,10 +21,13 @@ from routing.travel.roads.build import STORE, Built, Progress, built, no_progres
 from routing.travel.roads.closure import Closed
 from routing.travel.roads.engine import Engine
 from routing.travel.roads.kept import matrix, snaps
-from routing.travel.roads.stopping import Snap, Wanted
+from routing.travel.roads.snap import Snap, Wanted
 from routing.travel.roads.store import background
 from routing.travel.roads.walks import walk_notes, walked
 from routing.travel.straight import geodesic_metres
+
+_ON_THE_ROAD_METRES = 10.0
+"""A stopping place of the farm's own that is nearer to a road's middle is told as on it, else as off it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,6 +210,8 @@ def _parked(farm: Farm, stops: Sequence[Snap]) -> dict[str, Parked]:
     found = {}
     for site, snap in zip(farm.sites, stops[1:], strict=True):
         road = "" if snap.road is None else snap.name or f"a {snap.kind}"
+        if site.parking is not None and road and snap.metres > _ON_THE_ROAD_METRES:
+            road = f"off {road}"
         place = site.parking or snap.road
         if place is not None:
             found[site.id] = Parked(place, road)

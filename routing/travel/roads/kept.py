@@ -23,7 +23,8 @@ from routing.travel.roads.closure import Closed, closed
 from routing.travel.roads.engine import Engine
 from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
-from routing.travel.roads.stopping import Snap, Wanted, stopping_places
+from routing.travel.roads.snap import Snap, Wanted
+from routing.travel.roads.stopping import stopping_places
 
 Matrices = tuple[Closed, NDArray[np.int64]]
 """The quickest ways between places, and the metres of the engine's own drives, shape (n, n)."""

@@ -8,7 +8,7 @@ import statistics
 from routing.farm.models import Drives, Farm, RoadRules, Site
 from routing.travel.legs import UNREACHABLE, LegOrigin
 from routing.travel.roads.farm import Roads, open_roads, road_legs
-from routing.travel.roads.stopping import Snap
+from routing.travel.roads.snap import Snap
 from routing.travel.roads.walks import walk_words
 
 _FEW = 3
@@ -53,9 +53,7 @@ def _stop(site: Site, snap: Snap, rules: RoadRules) -> str:
     where = f"stops on {snap.words}"
     if site.parking is not None:
         where = f"stops at its own place, {snap.metres:.0f} m from {snap.words}"
-    if site.walking_minutes > 0:
-        return f"{where}; walk {site.walking_minutes:g} min each way, as the farm says"
-    return f"{where}; walk {walk_words(snap, rules)}"
+    return f"{where}; walk {walk_words(site, snap, rules)}"
 
 
 def _learned(roads: Roads) -> list[str]:

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from routing.farm.models import Drives, Farm, RoadRules, Site
-from routing.travel.roads.stopping import Snap
+from routing.travel.roads.snap import Snap
 from routing.travel.walks import SHORTEST_TOLD, walking_minutes
 
 Stops = Mapping[Drives, tuple[Snap, ...]]
 """Where each sort of vehicle stops: for the base first, then for the sites in order."""
-
-_FROM_ROAD = " from the nearest road on the map where a vehicle may stop"
-_FROM_OWN_PLACE = " from its stopping place"
 
 
 def walked(farm: Farm, rules: RoadRules, stops: Stops) -> Farm:
@@ -39,12 +36,12 @@ def walk_notes(farm: Farm, rules: RoadRules, stops: Stops) -> tuple[str, ...]:
                     "its minutes are what the farm says."
                 )
         elif unknown or walking_minutes(snap.walk_metres, rules) >= SHORTEST_TOLD:
-            start = _FROM_OWN_PLACE if site.parking else _FROM_ROAD
-            told.append(f"The walk to {site.name} is estimated: {walk_words(snap, rules, start)}.")
+            start = " from where the vehicle stops"
+            told.append(f"The walk to {site.name} is estimated: {walk_words(site, snap, rules, start)}.")
     return tuple(told)
 
 
-def walk_words(snap: Snap, rules: RoadRules, start: str = "") -> str:
+def walk_words(site: Site, snap: Snap, rules: RoadRules, start: str = "") -> str:
     """Return how far the hives are from where the vehicle stops, which way they are reached, and the minutes."""
     if snap.by_ways:
         way = f"by the map's ways, because {snap.barred} lies between"
@@ -52,7 +49,10 @@ def walk_words(snap: Snap, rules: RoadRules, start: str = "") -> str:
         way = f"in a straight line, although {snap.barred} lies between and the map knows no way over it"
     else:
         way = "straight over open ground"
-    return f"{snap.walk_metres:.0f} m{start}, {way}, {walking_minutes(snap.walk_metres, rules):g} min each way"
+    minutes = f"{walking_minutes(snap.walk_metres, rules):g} min each way"
+    if site.walking_minutes > 0:
+        minutes = f"{site.walking_minutes:g} min each way as the farm says"
+    return f"{snap.walk_metres:.0f} m{start}, {way}, {minutes}"
 
 
 def _longest(farm: Farm, stops: Stops) -> Iterator[tuple[Site, Snap]]:

@@ -22,7 +22,9 @@ LANE = {"highway": "unclassified", "name": "Mill Lane"}
 RIVER = {"waterway": "river", "name": "Arrow"}
 
 
-def road_map(path: Path, *ways: tuple[Mapping[str, str], Sequence[Spot]], nodes: Mapping[Spot, str] | None = None) -> Path:
+def road_map(
+    path: Path, *ways: tuple[Mapping[str, str], Sequence[Spot]], nodes: Mapping[Spot, str] | None = None
+) -> Path:
     """Write a map of ways given by their tags and spots; spots that are the same are one node."""
     spots = {str(spot): spot for _, line in ways for spot in line}
     tags = {str(spot): {"ford": "yes"} if tag == "ford" else {"barrier": tag} for spot, tag in (nodes or {}).items()}
@@ -123,7 +125,8 @@ def with_bridge(path: Path, footpath: dict[str, str], river: dict[str, str] | No
 
 def test_a_walk_goes_over_a_footbridge(tmp_path: Path) -> None:
     """100 m over open ground to the path's north end, 40 m along it over the river: 140 m at most; no shorter than
-    the straight line from the hives to the bridge and on, 102 + 20 m."""
+    the straight line from the hives to the bridge and on, 102 + 20 m.
+    """
     farm = one_site(with_bridge(tmp_path, {"bridge": "yes"}), (2, 0.04))
     planned, legs = farm_and_legs(farm)
     assert legs.parked["alder"].road == "Mill Lane"
@@ -229,6 +232,8 @@ def test_a_site_s_own_stopping_place_is_what_is_driven_to(tmp_path: Path) -> Non
     planned, legs = farm_and_legs(own)
     assert legs.parked["alder"].place == at(2.005, 0.3)
     assert legs.parked["alder"].road == "Court Drive"
+    field = stop_of(one_site(path, (2.06, 0.3), parking=at(2.05, 0.3)))
+    assert field == ("off Court Drive", at(2.05, 0.3))
     assert near(ends(legs, 0, 1)[1], (2, 0.3))
     assert legs.metres[0, 1] == pytest.approx(2300, abs=15)
     assert planned.sites[0].walking_minutes == pytest.approx(55 / 4800 * 60 * 1.5, abs=0.11)
