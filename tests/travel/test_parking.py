@@ -31,9 +31,10 @@ def test_it_is_driven_to_and_walked_from_in_a_straight_line() -> None:
     assert [site.walking_minutes for site in farm.sites] == [pytest.approx(4.5, abs=0.11), 0]
     metres = geodesic_metres([at(4, 0.24)], [at(4, 0)])[0]
     minutes = farm.sites[0].walking_minutes
-    assert legs.notes == (
-        f"The walk to Alder is estimated: {metres:.0f} m from where the vehicle stops, in a straight line, "
-        f"{minutes:g} min each way.",
+    (note,) = legs.notes
+    assert note == (
+        f"The walk to Alder is estimated: {metres:.0f} m from where the vehicle stops, "
+        f"in a straight line, {minutes:g} min each way."
     )
 
 

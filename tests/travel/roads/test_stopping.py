@@ -113,7 +113,7 @@ def test_a_walk_never_crosses_what_bars_it(tmp_path: Path, tags: dict[str, str],
     assert f"  passed over: Mill Lane (road), 40 m: beyond {words}" in farm_road_report(farm)
 
 
-def with_bridge(path: Path, footpath: dict[str, str], river: dict[str, str] | None = None, **more: str) -> Path:
+def with_bridge(path: Path, footpath: dict[str, str], river: dict[str, str] | None = None) -> Path:
     """Write Mill Lane 40 m from the hives beyond a river, and a footpath that meets lane and river 100 m east."""
     return road_map(
         path,
@@ -124,8 +124,9 @@ def with_bridge(path: Path, footpath: dict[str, str], river: dict[str, str] | No
 
 
 def test_a_walk_goes_over_a_footbridge(tmp_path: Path) -> None:
-    """100 m over open ground to the path's north end, 40 m along it over the river: 140 m at most; no shorter than
-    the straight line from the hives to the bridge and on, 102 + 20 m.
+    """100 m over open ground to the path's north end and 40 m along it over the river: 140 m at most.
+
+    No shorter than straight to the river at the bridge, 102 m, and on.
     """
     farm = one_site(with_bridge(tmp_path, {"bridge": "yes"}), (2, 0.04))
     planned, legs = farm_and_legs(farm)
