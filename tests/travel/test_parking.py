@@ -7,13 +7,14 @@ import datetime as dt
 import pytest
 
 from routing.check import broken_promises
-from routing.farm.models import BASE
+from routing.farm.models import BASE, Place
 from routing.pipeline import replan
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
 from routing.round import StoppingPlace
 from routing.travel.farm import farm_and_legs
 from routing.travel.straight import geodesic_metres, straight_line_legs
+from tests.moving_farm import HOLLOW, MILL, RIDGE, SUMMER, moving_farm
 from tests.travel.roads.hand_map import at, farm_on
 
 DATE = dt.date(2026, 6, 10)
@@ -66,3 +67,19 @@ def test_the_rest_of_a_day_is_planned_from_where_the_crew_stands() -> None:
     assert [stop.site for stop in rest.itineraries[0].stops] == ["alder"]
     assert rest.itineraries[0].stops[0].stopping_place is not None
     assert any(line.startswith("The walk to Alder is estimated") for line in rest.estimates)
+
+
+def test_both_ends_of_a_move_tell_theirs() -> None:
+    ridge, hollow = (
+        site.model_copy(update={"parking": Place(latitude=site.place.latitude + 0.001, longitude=-2.9)})
+        for site in (RIDGE, HOLLOW)
+    )
+    farm, legs = farm_and_legs(moving_farm(sites=(ridge, hollow, MILL)))
+    round_ = plan_days(build_days(farm, legs, (SUMMER,)))
+    assert broken_promises(round_, farm, legs) == ()
+    told = {stop.site: stop.stopping_place for stop in round_.itineraries[0].at_sites}
+    assert told == {
+        "mill": None,
+        "ridge": StoppingPlace(latitude=RIDGE.place.latitude + 0.001, longitude=-2.9),
+        "hollow": StoppingPlace(latitude=HOLLOW.place.latitude + 0.001, longitude=-2.9),
+    }

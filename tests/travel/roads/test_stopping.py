@@ -155,6 +155,19 @@ def test_a_path_through_the_river_or_shut_to_walkers_is_no_way_over_it(
     )
 
 
+@pytest.mark.parametrize("ford", [True, False])
+def test_a_path_that_shares_a_point_with_the_river_goes_through_it(tmp_path: Path, *, ford: bool) -> None:
+    """A railway may be crossed where a way shares a point with it, a river not, whether it is marked as a ford or not."""
+    path = road_map(
+        tmp_path,
+        (LANE, [(0, 0), (2.1, 0), (4, 0)]),
+        (RIVER, [(1, 0.02), (2.1, 0.02), (3, 0.02)]),
+        ({"highway": "footway"}, [(2.1, 0), (2.1, 0.02), (2.1, 0.04)]),
+        nodes={(2.1, 0.02): "ford"} if ford else {},
+    )
+    assert farm_and_legs(one_site(path, (2, 0.04)))[1].barred == {"alder": "the river Arrow"}
+
+
 def test_a_river_in_a_culvert_bars_nobody(tmp_path: Path) -> None:
     path = with_bridge(tmp_path, {}, {**RIVER, "tunnel": "culvert"})
     assert near(stop_of(one_site(path, (2, 0.04)))[1], (2, 0))
