@@ -111,8 +111,6 @@ class Ground:
     walkable: Flags
     over: Flags
     """On a bridge or in a tunnel."""
-    wet: Flags
-    """Of each point of the ways: whether a walker gets wet feet there."""
     joined: dict[str, NDArray[np.int32]]
     """Of each point of the ways and sort of vehicle: to which joined roads the piece that begins there belongs."""
     bar_names: Sequence[str]
@@ -130,7 +128,7 @@ class Ground:
 
 _LINES = ("starts", "latitudes", "longitudes", "nodes")
 _WORDS = ("names", "kinds", "bar_names")
-_PLAIN = ("wet", "whys", "walkable", "over", "bar_raised", "bar_level")
+_PLAIN = ("whys", "walkable", "over", "bar_raised", "bar_level")
 
 
 def write_ground(extract: Extract, rules: RoadRules, sorts: Sequence[Drives], path: Path) -> None:
@@ -139,17 +137,11 @@ def write_ground(extract: Extract, rules: RoadRules, sorts: Sequence[Drives], pa
     bars = [(tags, *_points(extract, number)) for number in fast for tags in [extract.tags[number]]]
     bars += [(one.tags, one.nodes, one.latitudes, one.longitudes) for one in extract.bars]
     over = np.array([over_or_under(tags) for tags in extract.tags], dtype=bool)
-    starts = np.asarray(extract.starts, dtype=np.int64)
-    nodes = np.asarray(extract.nodes, dtype=np.int64)
-    water = [node for one in extract.bars if "railway" not in one.tags for node in one.nodes]
-    fords = [node for node, tags in extract.crossings.items() if tags.get("ford", "no") != "no"]
-    wet = np.isin(nodes, np.array([*water, *fords], dtype=np.int64)) & ~np.repeat(over, np.diff(starts))
     columns: dict[str, NDArray[np.generic]] = {
-        "starts": starts,
+        "starts": np.asarray(extract.starts, dtype=np.int64),
         "latitudes": np.asarray(extract.latitudes, dtype=np.int32),
         "longitudes": np.asarray(extract.longitudes, dtype=np.int32),
-        "nodes": nodes,
-        "wet": wet,
+        "nodes": np.asarray(extract.nodes, dtype=np.int64),
         "whys": np.array([why_not(tags) for tags in extract.tags], dtype=np.int8),
         "walkable": np.array([walkable(tags) for tags in extract.tags], dtype=bool),
         "over": over,

@@ -144,11 +144,10 @@ def _network(ground: Ground, around: Around) -> _Network:
 
 
 def _usable(ground: Ground, around: Around) -> Flags:
-    """Return which pieces of ways can be walked: dry, and over or under what they meet, or across it on the level."""
+    """Return which pieces of ways can be walked: over or under what they meet, or across it on the level."""
     ways, bars = around.ways, around.bars.some(~ground.bar_raised[around.bars.lines])
     over = ground.over[ways.lines]
-    dry = ~(ground.wet[ways.points] | ground.wet[ways.points + 1])
-    usable = ground.walkable[ways.lines] & (over | dry)
+    usable = ground.walkable[ways.lines]
     asked = np.flatnonzero(usable & ~over)
     crossed = crossings(ways.starts[asked], ways.ends[asked], bars.starts, bars.ends)
     for piece, bar in zip(*np.nonzero(crossed), strict=True):
