@@ -77,8 +77,7 @@ _WHY_WORDS = {
 def why_not(tags: Tags) -> Why:
     """Return why no vehicle stops on a way, as far as its tags tell; whether it may drive there is another question.
 
-    A trunk road is one to stop on only where it is a plain road with fields and gates beside it: no motor road, no dual
-    carriageway, and open to walkers.
+    A trunk road is one to stop on only where it is a plain road: no motor road, no dual carriageway, open to walkers.
     """
     kind = tags.get("highway", "")
     found = (
