@@ -67,6 +67,9 @@ def stopping_places_are_right(itinerary: Itinerary, ground: Ground) -> Iterator[
     shown = {place for _, drive, start, end in _drives(itinerary) if drive.shape for place in (start, end)}
     for stop in itinerary.at_sites:
         where, site, told = stop_of(itinerary, stop), ground.sites[stop.site], stop.stopping_place
+        parked = ground.roads.of(ground.crews[itinerary.crew].vehicle).parked.get(stop.site)
+        if told is not None and parked is not None:
+            yield from same(where, "the road stopped on is the legs'", parked.road, told.road)
         found = None if told is None else (told.latitude, told.longitude)
         if site.parking is not None:
             yield from same(where, "the vehicle stops at the site's own place", _point(site.parking), found)

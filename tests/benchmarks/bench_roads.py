@@ -48,7 +48,7 @@ def main(extract: Path) -> None:
         raw, whole, cached = [], [], []
         for _ in range(RUNS):
             raw.append(timed(lambda: raw_calls(build, places))[0])
-            for file in [*Path(cache).rglob("matrices/*.npz"), *Path(cache).rglob("snaps/*.npz")]:
+            for file in [*Path(cache).rglob("matrices/*.npz"), *Path(cache).rglob("stops/*.json")]:
                 file.unlink()
             whole.append(timed(lambda: farm_legs(farm))[0])
             cached.append(timed(lambda: farm_legs(farm))[0])
@@ -59,7 +59,7 @@ def main(extract: Path) -> None:
     ]
     rows = (
         ("build, one sort of vehicle", f"{build_seconds:.1f} s"),
-        ("raw engine calls: nearest roads and matrix", f"{statistics.median(raw):.2f} s"),
+        ("stopping places and the raw engine matrix", f"{statistics.median(raw):.2f} s"),
         ("farm_legs, nothing kept", f"{statistics.median(whole):.2f} s"),
         ("  times the raw calls", f"{statistics.median(whole) / statistics.median(raw):.2f}"),
         ("farm_legs, matrix from cache", f"{1000 * statistics.median(cached):.0f} ms"),

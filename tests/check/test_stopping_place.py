@@ -30,11 +30,11 @@ def planned(path: Path | None, parking: Place | None = None) -> Planned:
     return plan_days(build_days(farm, legs, (DATE,))), farm, legs
 
 
-def told(planned: Planned, place: Place | None) -> tuple[str, ...]:
+def told(planned: Planned, place: Place | None, road: str = "Mill Lane") -> tuple[str, ...]:
     """Return what the check says where the vehicle is said to stop at a place."""
     round_, farm, legs = planned
     (day,) = round_.itineraries
-    shown = place and StoppingPlace(latitude=place.latitude, longitude=place.longitude, road="Mill Lane")
+    shown = place and StoppingPlace(latitude=place.latitude, longitude=place.longitude, road=road)
     stop = day.stops[0].model_copy(update={"stopping_place": shown})
     day = day.model_copy(update={"stops": (stop,)})
     return broken_promises(round_.model_copy(update={"itineraries": (day,)}), farm, legs)
@@ -46,6 +46,7 @@ def test_where_the_line_ends_is_the_stopping_place(tmp_path: Path) -> None:
     place = good[0].itineraries[0].stops[0].stopping_place
     assert place is not None
     assert place.road == "Mill Lane"
+    assert any("the road stopped on" in line for line in told(good, at(2, 0), "Hill Road"))
     assert any("where the line ends" in line for line in told(good, at(2.03, 0)))
     assert any("near enough to walk" in line for line in told(good, at(3, 0)))
     assert any("it is told where the vehicle stops" in line for line in told(good, None))
