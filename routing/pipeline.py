@@ -139,15 +139,16 @@ def replan(
     `here` is a site's id, `base`, or any text that is a place; the rest is that of `plan`. Raises AskedError and
     PlaceError.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, date))
+    written = _to_plan(farm, date)
+    farm, legs = farm_and_legs(written)
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
     name, place = known.get(here) or (here, parse_place(here))
     rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
     if here in known:
         legs = from_here(legs, legs.index(here))
     else:
-        standing = Site(id=HERE, name=name, place=place, hives=0)
-        legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
+        standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
+        legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
     return _checked(rest, legs, (date,), wish, keep_stopped=keep_stopped)
 

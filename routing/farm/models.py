@@ -109,6 +109,8 @@ class Site(Frozen):
     id: str
     name: str
     place: Place
+    parking: Place | None = None
+    """Where the vehicle is left, where the farm says so: what is driven to, and where the walk begins."""
     hives: int = Field(ge=0)
     nucs: int = Field(default=0, ge=0)
     hours: tuple[Hours, ...] = ()
@@ -119,7 +121,7 @@ class Site(Frozen):
     vehicle_needed: str = ""
     """What a vehicle must be able to reach, such as `4x4`; empty where any vehicle can."""
     walking_minutes: float = Field(default=0, ge=0, le=240, allow_inf_nan=False)
-    """One way from where the vehicle is parked to the hives."""
+    """One way from where the vehicle is parked to the hives; 0 where the farm does not say."""
     last_of_day: bool = False
     """Suspect disease: no healthy site may follow it on a round."""
     pace: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)

@@ -11,6 +11,7 @@ from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, trip_loads
+from routing.planning.parked import stopping_place
 from routing.planning.problem import Order, Planned
 from routing.planning.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
 from routing.round import (
@@ -217,6 +218,7 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
             "name": new.name,
             "latitude": new.place.latitude,
             "longitude": new.place.longitude,
+            "stopping_place": stopping_place(days, route, new.id),
             "drive": way,
             "arrive": days.clock(loaded + way.seconds),
             "start": days.clock(loaded + way.seconds),
@@ -267,6 +269,7 @@ def _stop(
         name=site.name,
         latitude=site.place.latitude,
         longitude=site.place.longitude,
+        stopping_place=stopping_place(days, route, site.id),
         drive=drive,
         arrive=days.clock(times.arrives[number]),
         start=days.clock(times.starts[number]),

@@ -16,13 +16,14 @@ from markupsafe import Markup
 from routing.round import Itinerary, Round, Stop
 from routing.share import words
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
-from routing.share.geo import coordinates, degrees, ways
+from routing.share.geo import degrees, driven_to, ways
 from routing.share.positions import geo_uri
 from routing.share.private import Private, SitePrivate
 from routing.share.qr import place_code
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
+from routing.share.stands import spots_of
 
 LONGEST_LEAD = 30
 """Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
@@ -55,8 +56,10 @@ class HelperStop:
     """Those of its jobs in full, but for the ones of `reminders`."""
     reminders: tuple[str, ...]
     """The first words of cautions that hold at most of the stops; their full text stands once for the day."""
-    coordinates: str
+    places: str
+    """Where the vehicle stops and where the hives are, or the coordinates of the site's place."""
     link: str
+    """To where the vehicle stops."""
     code: Markup
     """The same link as a QR code, for paper."""
     private: SitePrivate
@@ -162,9 +165,9 @@ def _stop(
         else (),
         cautions=tuple(caution for caution in cautions if caution not in common),
         reminders=tuple(common[caution] for caution in cautions if caution in common),
-        coordinates=coordinates(stop.latitude, stop.longitude),
-        link=geo_uri(stop.latitude, stop.longitude),
-        code=Markup(place_code(stop.latitude, stop.longitude, stop.name)),  # noqa: S704 -- drawn by us, its title made plain
+        places="; ".join(spot.words for spot in spots_of(stop)),
+        link=geo_uri(*driven_to(stop)),
+        code=Markup(place_code(*driven_to(stop), stop.name)),  # noqa: S704 -- drawn by us, its title made plain
         private=private,
         dial=dialable(private.phone),
     )
@@ -191,7 +194,7 @@ def _plain(private: SitePrivate) -> SitePrivate:
 
 
 def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: str) -> dict[str, Any]:
-    places = [(stop.latitude, stop.longitude) for stop in itinerary.stops]
+    places = [driven_to(stop) for stop in itinerary.stops]
     return {
         "round": round_key(itinerary),
         "crew": plain_text(itinerary.crew),
