@@ -62,7 +62,8 @@ def why_apart(one: JobKind, other: JobKind) -> str:
 def label_decides(one: JobKind, other: JobKind) -> str:
     """Return how to say that a label allows the two together."""
     holder = one if other.id in one.not_with else other
-    return f"the product's label decides: where it allows both, write not_with = [] under [job_kind.{holder.id}]"
+    where = f"[job_kind.{holder.id}] in farm.toml"
+    return f"the product's label decides: where it allows both, write not_with = [] under {where}"
 
 
 def refuse_clashes(

@@ -94,9 +94,7 @@ def check_low_sites(rules: SeasonRules | None, sites: Sites, faults: Faults) -> 
             faults.add("farm.toml", 0, what, sites.names.hint(name))
 
 
-def _over(
-    due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], spare: Mapping[str, DueRule]
-) -> None:
+def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], spare: Mapping[str, DueRule]) -> None:
     """Put the farm's own rules over the others, in place; a spare rule that is named comes in."""
     for key in tables:
         table = tables.table(key)

@@ -59,10 +59,9 @@ def safety_cautions(emergency_number: str) -> tuple[str, ...]:
         # Source: Veterinary Medicines Directorate notice (use to label); records of medicines under the Veterinary
         # Medicines Regulations 2013.
         "Medicines and acids: the product's label and the law where you are come before this plan.",
-        # Source: S.I. 2006/342 (in England American and European foulbrood, small hive beetle and Tropilaelaps mites are
-        # notifiable, standstill notices); the like order for Wales; Scotland and Northern Ireland have their own: National
-        # Bee Unit, Statutory procedures (docplayer.net/26770487). Hornets: hertsbees.org.uk (Non-Native Species
-        # Secretariat).
+        # Source: S.I. 2006/342 (notifiable in England: American and European foulbrood, small hive beetle, Tropilaelaps
+        # mites; standstill notices), the like for Wales, others in Scotland and Northern Ireland: National Bee Unit,
+        # Statutory procedures (docplayer.net/26770487). Hornets: hertsbees.org.uk (Non-Native Species Secretariat).
         (
             "Notifiable pests and diseases: American and European foulbrood, small hive beetle and Tropilaelaps mites "
             "in England and Wales; the law where you are may name others. On suspicion close the hive, move nothing "

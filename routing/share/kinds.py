@@ -1,6 +1,6 @@
 """The catalogue of job kinds on the terminal, every number with its source.
 
-Many numbers share a source, so each source stands once, numbered, below the kinds; the farm's own stand with the number.
+Many numbers share a source, so each source stands once, numbered, below the kinds; the farm's own stand beside theirs.
 """
 
 from __future__ import annotations

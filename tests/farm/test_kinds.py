@@ -25,7 +25,10 @@ YEAR = {
     *("swarm-control", "queen-cells-check", "laying-check", "queenless-help", "narrow-entrances", "clear-dead"),
     *("set-right", "mouse-repair", "grass-cutting", "water", "landowner-call", "security-check"),
 }
-OPENED = {key for key in YEAR if key.endswith(("inspection", "-strips-in", "-check"))} - {"storm-check", "security-check"}
+OPENED = {key for key in YEAR if key.endswith(("inspection", "-strips-in", "-check"))} - {
+    "storm-check",
+    "security-check",
+}
 """Kinds in which hives are opened and smoked, by the form of their names; others are too."""
 
 

@@ -148,8 +148,8 @@ def test_what_was_seen_on_a_visit_asks_for_its_remedy_until_that_is_logged(
 
 def test_queen_cells_are_followed_until_the_new_queen_lays(farm: Farm) -> None:
     """Split on 21 May: cells thinned 7 to 8 days on, on the 28th; not opened for 14 days, laying looked for by 24."""
-    split = (BEGIN, done("ash", "weekly-inspection", "2026-05-20", seen=("queen-cells",)))
-    split = (*split, done("ash", "swarm-control", "2026-05-21"))
+    seen = done("ash", "weekly-inspection", "2026-05-20", seen=("queen-cells",))
+    split = (BEGIN, seen, done("ash", "swarm-control", "2026-05-21"))
     thin = items(farm, split, "2026-05-24")["queen-cells-check", "ash"]
     assert (thin.opens, thin.due) == (day("2026-05-28"), day("2026-05-29"))
     thinned = (*split, done("ash", "queen-cells-check", "2026-05-28"))
