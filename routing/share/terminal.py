@@ -18,7 +18,8 @@ from routing.share.safe import plain_text
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine
 from routing.share.sheet_left_out import LeftOutSheet
-from routing.share.words import date_words, duration
+from routing.share.words import date_words
+from routing.words import at_least
 
 _MARK_WIDTH = 4
 
@@ -50,7 +51,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
     for text in answer.lines:
         _line(console, plain_text(text))
     if answer.missing_seconds > 0:
-        _line(console, f"Missing at least {duration(answer.missing_seconds)}.", "bold")
+        _line(console, f"Missing at least {at_least(answer.missing_seconds)}.", "bold")
     _line(console, f"How this is known: {answer.proof.value}.")
     if answer.round is None:
         return

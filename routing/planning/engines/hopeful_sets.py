@@ -53,7 +53,6 @@ class _Sets:
     words: Words
     last: NDArray[np.int64]
     finish: Seconds
-    rested: NDArray[np.bool_]
     worth: NDArray[np.float64]
     parent: NDArray[np.int64]
 
@@ -122,29 +121,28 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
 def _followed(problem: Problem, stops: _Stops, width: int, rate: float) -> Iterator[tuple[Order, float]]:
     """Yield the worthiest order of each size and its worth, at so much a second and so many sets."""
     rules = problem.routes[0]
+    rest = (
+        rules.break_seconds if rules.longest > rules.break_after_seconds else 0
+    )  # before all work it takes least light
     layers = [
         _Sets(
             words=np.zeros((1, stops.words.shape[1]), dtype=np.uint64),
             last=np.zeros(1, dtype=np.int64),
-            finish=np.array([rules.earliest_leave], dtype=np.int64),
-            rested=np.array([not rules.break_seconds]),
+            finish=np.array([rules.earliest_leave + rest], dtype=np.int64),
             worth=np.zeros(1),
             parent=np.zeros(1, dtype=np.int64),
         )
     ]
     while len(layers[-1].last):
-        layers.append(_longer(problem, stops, layers[-1], width, rate))
+        layers.append(_longer(stops, layers[-1], width, rate))
         if len(layers[-1].last):
             at = int(np.lexsort((layers[-1].finish, -layers[-1].worth))[0])
             yield _order(stops, layers, at), float(layers[-1].worth[at])
 
 
-def _longer(problem: Problem, stops: _Stops, sets: _Sets, width: int, rate: float) -> _Sets:
+def _longer(stops: _Stops, sets: _Sets, width: int, rate: float) -> _Sets:
     """Return the most hopeful sets with one stop more."""
-    rules = problem.routes[0]
     finish = np.maximum(sets.finish[:, None] + stops.drives[sets.last], stops.opens[None, :]) + stops.seconds[None, :]
-    tired = ~sets.rested[:, None] & (finish - rules.earliest_leave > rules.break_after_seconds)
-    finish += np.where(tired, rules.break_seconds, 0)
     possible = finish <= stops.latest[None, :]
     for word in range(stops.words.shape[1]):
         possible &= (sets.words[:, word, None] & stops.words[None, :, word]) == 0
@@ -160,8 +158,7 @@ def _longer(problem: Problem, stops: _Stops, sets: _Sets, width: int, rate: floa
     kept = np.flatnonzero(np.r_[True, ~same][: len(some)])
     kept = kept[np.argsort(-hope[some[kept]], kind="stable")[:width]]
     some, words = some[kept], words[kept]
-    rested = sets.rested[rows[some]] | tired[rows[some], columns[some]]
-    return _Sets(words, columns[some], ends[some], rested, worth[some], rows[some])
+    return _Sets(words, columns[some], ends[some], worth[some], rows[some])
 
 
 def _order(stops: _Stops, layers: list[_Sets], at: int) -> Order:
