@@ -1,4 +1,7 @@
-"""A farm of one base and a few invented sites, planned by the product itself, for checks against published values."""
+"""A farm of a base and one invented site, planned by the product itself, for checks against published values.
+
+Its crew takes no break, so that what is checked is what is published.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +30,7 @@ people = 1
 vehicle = "van"
 earliest_start = "{starts}"
 home_by = "{home_by}"
+break_minutes = 0
 {more}
 """
 
@@ -66,7 +70,7 @@ def planned(farm: Farm, date: dt.date = MIDSUMMER) -> Round:
 
 
 def on_site_seconds(folder: Path, kinds: Sequence[str], hives: int) -> int:
-    """Return for how long one person is at a site for these jobs in one visit, as the product plans it, breaks aside."""
+    """Return for how long one person is at a site for these jobs in one visit, as the product plans it."""
     round_ = planned(farm_with(folder, [(kind, hives) for kind in kinds]))
     ((stop,),) = (itinerary.stops for itinerary in round_.itineraries)
     return stop.on_site_seconds

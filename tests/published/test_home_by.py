@@ -58,7 +58,7 @@ def guards(folder: Path, hives: int, more: str) -> Round:
     """Return the plan of mouse guards for so many hives, an hour's drive from a base at Defiance.
 
     Light to work in: from sunrise 12:17 UT and 20 min to sunset 22:25 UT less 20 min, so the work may begin at 12:37 UT
-    and last to 22:05. On site: 10 min and 2 a hive, and the break of 20 min of a day of more than 6 hours.
+    and last to 22:05. On site: 10 min and 2 a hive.
     """
     farm = farm_with(
         folder,
@@ -83,16 +83,16 @@ BEFORE_DARK = "home_before_dark = true"
 
 
 def test_a_crew_is_home_before_the_printed_dusk_and_uses_the_day_until_then(tmp_path: Path) -> None:
-    """12:37 + 10 + 2 x 263 + 20 min = 21:53, and an hour home: 22:53 UT; with one hive more 22:55, after dusk."""
-    last = guards(tmp_path, 263, BEFORE_DARK)
+    """12:37 + 10 + 2 x 273 min = 21:53, and an hour home: 22:53 UT; with one hive more 22:55, after dusk."""
+    last = guards(tmp_path, 273, BEFORE_DARK)
     assert last.left_out == ()
     ((home,),) = ([itinerary.home for itinerary in last.itineraries],)
     assert dt.timedelta() <= CIVIL_DUSK + HALF_A_MINUTE - home.astimezone(dt.UTC) <= dt.timedelta(minutes=2)
     assert home.tzinfo == ZoneInfo("America/New_York")
-    assert_home_before_dusk(guards(tmp_path, 264, BEFORE_DARK))
+    assert_home_before_dusk(guards(tmp_path, 274, BEFORE_DARK))
 
 
 def test_a_missing_home_by_is_noticed_by_the_printed_dusk(tmp_path: Path) -> None:
     """Without it the same work ends in the light, and the drive home in the dark: the check fails."""
     with pytest.raises(AssertionError):
-        assert_home_before_dusk(guards(tmp_path, 264, "home_before_dark = false"))
+        assert_home_before_dusk(guards(tmp_path, 274, "home_before_dark = false"))
