@@ -11,7 +11,6 @@ from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.season.apart import kept_apart, still_there
 from routing.season.entries import Entry, Record
-from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from tests.season.small_farm import day, done, make_farm
 
@@ -20,10 +19,10 @@ RULES = '[due.supers-on]\nstarts = "04-15"\nby = "05-10"\nends = "09-30"\n'
 
 
 def planned(farm: Farm, entries: tuple[Entry, ...], on: str) -> tuple[set[tuple[str, str]], list[str]]:
-    """Return the due jobs that are left, by site and kind, and the warnings that are new."""
-    record = Record(entries=entries)
-    due = with_due_jobs(farm, record, day(on))
-    kept = kept_apart(due, record, day(on))
+    """Write the log; return the due jobs that are left on a date, by site and kind, and the warnings that are new."""
+    Log.open(farm.folder).add_all(entries)
+    due = pipeline.season(farm, day(on))
+    kept = kept_apart(due, Record(entries=entries), day(on))
     assert kept.warnings[: len(due.warnings)] == due.warnings
     return {(job.site, job.kind) for job in kept.jobs}, [str(one) for one in kept.warnings[len(due.warnings) :]]
 
