@@ -196,7 +196,7 @@ def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
     """Return the count in words: minutes needed are rounded down and minutes there are up, so that it stays true."""
     sites = len({end for task in tasks for end in ends_of(days.jobs[task])})
     along = ", with the drives of hives that are moved," if any(days.jobs[task].to for task in tasks) else ""
-    rest = f", with a break of {duration(bound.rest)} before it" if bound.rest else ""
+    rest = f" (a break of {duration(bound.rest)} comes before it)" if bound.rest else ""
     minutes = bound.work // 60 + bound.driving // 60
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
     work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"

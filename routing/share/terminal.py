@@ -60,9 +60,10 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
         _heading(console, _crew_title(crew))
         order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light})" for stop in crew.stops]
         _bullets(console, [crew.leave, *order, f"Home {crew.home}"])
-    if sheet.estimates:
-        _heading(console, "What is estimated")
-        _bullets(console, sheet.estimates)
+    for title, lines in (("Faults of the program", sheet.faults), ("What is estimated", sheet.estimates)):
+        if lines:
+            _heading(console, title)
+            _bullets(console, lines)
 
 
 def _print_crew(console: Console, crew: CrewSheet) -> None:
@@ -144,6 +145,7 @@ def _print_left_out(console: Console, left: LeftOutSheet) -> None:
 
 def _print_end(console: Console, sheet: Sheet) -> None:
     parts = (
+        ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
         ("The usual cautions", sheet.cautions),

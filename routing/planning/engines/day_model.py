@@ -294,35 +294,29 @@ def _add_own_hours(
     home = cp.new_int_var(-MOST_EXTENSION_SECONDS, 2 * horizon, "home")
     cp.add(leave + early >= rules.earliest_leave)
     cp.add(home <= late + rules.home_by)
-    stops = (*model.nodes, *model.returns)
-    hosts = {node: cp.new_bool_var(f"rests before {node}") for node in stops}
+    hosts = {node: cp.new_bool_var(f"rests after {node}") for node in model.nodes}
     rest, rest_first = rests
     stretched = MOST_EXTENSION_SECONDS if Relax.START in model.relax else 0
     starts = {
         node: cp.new_int_var(model.opens(node) - stretched * (node < BASE_NODE), horizon, f"start {node}")
-        for node in stops
+        for node in (*model.nodes, *model.returns)
     }
-    finishes = {node: total([(1, starts[node]), (1, durations[node])]) for node in stops}
-    for node in model.returns:
-        cp.add_implication(hosts[node], model.goes[node])
+    finishes = {node: total([(1, start), (1, durations[node])]) for node, start in starts.items()}
     for node in model.nodes:
         cp.add_implication(hosts[node], model.goes[node])
+        cp.add(finishes[node] <= leave + rules.break_after_seconds).only_enforce_if(hosts[node])
         shut = light * int(visits[node].closed_by_light) + visits[node].closes
         cp.add(finishes[node] <= shut).only_enforce_if(model.goes[node])
     for (here, there), arc in model.arcs.items():
+        rested = rules.break_seconds * (rest_first if here == BASE_NODE else hosts.get(here, 0))
         drive = model.drive(here, there)
         if there == BASE_NODE:
             cp.add(home >= finishes[here] + drive).only_enforce_if(arc)
-            continue
-        ready = drive + rules.break_seconds * hosts[there]
-        if here == BASE_NODE:
-            cp.add(leave + ready <= starts[there]).only_enforce_if(arc)
-            cp.add_implication(rest_first, hosts[there]).only_enforce_if(arc)
-            cp.add_implication(hosts[there], rest_first).only_enforce_if(arc)
+            if here in hosts:
+                cp.add_implication(arc, ~hosts[here])
         else:
-            cp.add(starts[there] >= finishes[here] + ready).only_enforce_if(arc)
-            if rules.break_seconds:
-                cp.add(finishes[here] <= leave + rules.break_after_seconds).only_enforce_if(arc, hosts[there])
-    cp.add(total((1, host) for host in hosts.values()) == rest)
+            ready = (leave if here == BASE_NODE else finishes[here]) + drive + rested
+            cp.add(starts[there] >= ready).only_enforce_if(arc)
+    cp.add(total((1, host) for host in (rest_first, *hosts.values())) == rest)
     cp.add(home - leave >= model.away)
     model.away = home - leave
