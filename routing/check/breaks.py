@@ -82,7 +82,7 @@ def with_right_caution(itinerary: Itinerary, ground: Ground) -> Itinerary:
     told = (
         ()
         if not words
-        else (f"A {words[0]} break is due: after the first it is {words[1]} until home, more than {words[2]}.",)
+        else (f"A {words[0]} break is due: after the first it is {words[1]} without another, more than {words[2]}.",)
     )
     return itinerary.model_copy(update={"cautions": told})
 
@@ -90,6 +90,22 @@ def with_right_caution(itinerary: Itinerary, ground: Ground) -> Itinerary:
 def _second_break(itinerary: Itinerary, ground: Ground) -> tuple[str, ...]:
     """Return what a caution on a second break has to name, nothing where none is due."""
     hours = ground.crews[itinerary.crew].break_after_hours
-    ends = [end for stop in itinerary.stops if (end := rest_end(stop)) is not None]
-    left = instant(itinerary.home) - ends[-1] if ends else 0
-    return ("second", duration(left), f"{hours:g} h") if left > exact(hours) * 3600 else ()
+    longest = _longest_unrested(itinerary)
+    return ("second", duration(longest), f"{hours:g} h") if longest > exact(hours) * 3600 else ()
+
+
+def _longest_unrested(itinerary: Itinerary) -> int:
+    """Return the most seconds after the break that no wait as long as a break parts, 0 where there is no break.
+
+    A break in a wait lasts as long as that.
+    """
+    rested: int | None = None
+    longest = long_enough = 0
+    for stop in itinerary.stops:
+        if before_work(stop):
+            rested, long_enough = instant(stop.start), 0 if stop.rest is None else stop.rest.seconds
+        elif rested is not None and instant(stop.start) - instant(stop.arrive) >= long_enough:
+            longest, rested = max(longest, instant(stop.arrive) - rested), instant(stop.start)
+        if stop.rest is not None and not before_work(stop):
+            rested, long_enough = rest_end(stop), stop.rest.seconds
+    return 0 if rested is None else max(longest, instant(itinerary.home) - rested)

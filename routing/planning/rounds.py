@@ -358,6 +358,8 @@ def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallI
 def _whereabouts(days: Days, stops: Sequence[Stop], moment: int) -> str:
     """Return the stop the crew is at, or the one it is driving to, at a moment."""
     for stop in stops:
-        if moment <= seconds_of(stop.finish, days.midnight):
+        rests_after = stop.rest is not None and stop.rest.start >= stop.finish
+        left = seconds_of(stop.finish, days.midnight) + (stop.rest.seconds if stop.rest and rests_after else 0)
+        if moment <= left:
             return stop.name
     return days.farm.base.name

@@ -58,6 +58,17 @@ class Day:
     limit: Decimal
     """Away for longer than this, a break is due."""
 
+    def unrested(self, times: Try) -> int:
+        """Return the longest stretch after the break between rests: waits as long as a break are rests too."""
+        if times.rest_at is None:
+            return 0
+        waits = [(a, s) for a, s in zip(times.arrives, times.starts, strict=True) if s - a >= self.rest]
+        rests = [(times.rest_at, times.rest_at + self.rest), *waits]
+        marks = sorted(rest for rest in rests if rest[1] > times.rest_at)
+        begins = [begin for begin, _ in marks[1:]] + [times.home]
+        ends = [max(end for _, end in marks[: number + 1]) for number in range(len(marks))]
+        return max(begin - end for begin, end in zip(begins, ends, strict=True))
+
 
 @dataclass(frozen=True)
 class Builder:
@@ -169,7 +180,7 @@ class Builder:
 
         def measure(one: tuple[Try, int]) -> tuple[int, int, bool, float]:
             times, rest_at = one[0], one[0].rest_at or 0
-            second = times.home - rest_at - day.rest > day.limit
+            second = day.unrested(times) > day.limit
             return times.home - times.leave, -times.leave, second, abs(rest_at - middle)
 
         return min(found, key=measure)
@@ -245,11 +256,11 @@ class Builder:
         }
 
     def second_break(self, times: Try, day: Day) -> tuple[str, ...]:
-        left = 0 if times.rest_at is None else times.home - times.rest_at - day.rest
+        left = day.unrested(times)
         if left <= day.limit:
             return ()
         hours = f"{float(day.limit / 3600):g} h"
-        return (f"After the break it is {duration(left)} until home, longer than {hours}: take a second one.",)
+        return (f"After the break it is {duration(left)} without another, longer than {hours}: take a second one.",)
 
     def call_ins(self, crew: Crew, times: Try, visits: Sequence[tuple[str, Sequence[int]]]) -> list[dict[str, Any]]:
         if crew.people > 1:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from routing.check import broken_promises
-from routing.farm.models import Farm
+from routing.farm.models import Farm, Hours
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
 from routing.round import Proof, Round
@@ -102,18 +102,36 @@ SHORT = anna(break_after_hours=1.6)
 def test_a_second_break_that_is_due_is_told() -> None:
     round_ = day_of(SHORT)
     (told,) = round_.itineraries[0].cautions
-    assert told.startswith("After the break it is 1 h 46 until home, longer than 1.6 h")
+    assert told.startswith("After the break it is 1 h 46 without another, longer than 1.6 h")
     assert broken_promises(round_, SHORT, LEGS) == ()
 
 
 @pytest.mark.parametrize(
-    "cautions", [(), ("After the break it is 1 h 46 until home, longer than 1.6 h: rest.",), ("Take a second one.",)]
+    "cautions",
+    [(), ("After the break it is 1 h 46 without another, longer than 1.6 h: rest.",), ("Take a second one.",)],
 )
 def test_a_second_break_that_is_not_told_or_in_other_words_is_named(cautions: tuple[str, ...]) -> None:
     wrong = with_change(day_of(SHORT), ("itineraries", 0, "cautions"), lambda _: cautions)
     assert names(broken_promises(wrong, SHORT, LEGS), "a second break that is due is told")
     twice = with_change(day_of(SHORT), ("itineraries", 0, "cautions"), lambda old: [*old, *old])
     assert names(broken_promises(twice, SHORT, LEGS), "a second break that is due is told")
+
+
+def test_a_wait_as_long_as_a_break_is_one() -> None:
+    """Of 2 h 10 after the break 25 min are a wait at lane's gate: no stretch is longer than 1 h 36, no second is due.
+
+    Hill's gate closes early, so that leaving later would not save the wait.
+    """
+    gate = (Hours(opens=dt.time(11, 38, 46), closes=dt.time(17)),)
+    early = (Hours(opens=dt.time(8), closes=dt.time(9, 50)),)
+    farm = farm_with(farm_with(SHORT, "sites", "lane", hours=gate), "sites", "hill", hours=early)
+    round_ = day_of(farm)
+    lane = round_.itineraries[0].stops[2]
+    assert (lane.start - lane.arrive).total_seconds() >= 1200
+    assert round_.itineraries[0].cautions == ()
+    assert broken_promises(round_, farm, LEGS) == ()
+    needless = with_change(round_, ("itineraries", 0, "cautions"), lambda _: ("Take a second break.",))
+    assert names(broken_promises(needless, farm, LEGS), "no second break is asked for where none is due")
 
 
 def moved(farm: Farm, place: int, **change: Any) -> Round:

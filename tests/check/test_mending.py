@@ -99,7 +99,7 @@ def test_a_second_break_that_is_due_is_told_by_the_check_where_the_planner_forgo
     short = farm_with(FARM, "crews", "anna", break_after_hours=1.6)
     round_ = naive_round(short, LEGS, WEDNESDAY, ORDERS, LEFT)
     mended = what_holds(with_change(round_, ("itineraries", 0, "cautions"), put(())), short, LEGS)
-    assert "A second break is due: after the first it is 1 h 46 until home" in mended.itineraries[0].cautions[0]
+    assert "A second break is due: after the first it is 1 h 46 without another" in mended.itineraries[0].cautions[0]
     assert broken_promises(mended, short, LEGS) == ()
 
 
