@@ -14,7 +14,7 @@ from routing.season.entries import Entry, Record
 from routing.season.log import Log
 from tests.season.small_farm import day, done, make_farm
 
-RULES = '[due.supers-on]\nstarts = "04-15"\nby = "05-10"\nends = "09-30"\n'
+RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'
 """So that supers and strips are due at the same time."""
 
 
@@ -73,13 +73,13 @@ def test_a_row_of_the_farmers_own_wins_over_what_is_due(tmp_path: Path) -> None:
 
 
 def test_a_row_that_the_log_forbids_is_refused_with_its_line(tmp_path: Path) -> None:
-    """The whole plan is refused, as for hives moved from a suspect site, and says what to do."""
-    farm = make_farm(tmp_path, jobs="site,kind,not_before\nash,supers-on,\nbeck,supers-on,2026-06-01\n")
+    """The whole plan is refused, as for hives moved from a suspect site, and says what to do; a later row waits."""
+    farm = make_farm(tmp_path, jobs="site,kind,not_before\nash,supers-more,\nbeck,supers-more,2026-06-01\n")
     Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01"), done("beck", "strips-in", "2026-04-01")))
     with pytest.raises(AskedError) as caught:
         pipeline.plan(farm, day("2026-05-08"))
     (line,) = str(caught.value).splitlines()
-    assert line.startswith("jobs.csv:2: Supers on at Ash Bank may not be beside Medicine strips in")
+    assert line.startswith("jobs.csv:2: Another super on at Ash Bank may not be beside Medicine strips in")
     assert "label decides" in line
 
 
