@@ -16,6 +16,7 @@ from routing.daylight.frost import first_frost
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.errors import AskedError
+from routing.farm.apart import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.build import build_days
@@ -57,14 +58,31 @@ def season(farm: Farm, date: dt.date) -> Farm:
 def _to_plan(farm: Farm, date: dt.date) -> Farm:
     """Return the farm with the jobs that are due on a date.
 
-    Raises AskedError where hives are to be moved from or to a site whose suspect brood the log has not cleared.
+    Raises AskedError where hives are to be moved from or to a site whose suspect brood the log has not cleared, or a
+    row asks for what may not be there beside what the log says is.
     """
     if any(job.to for job in farm.jobs) and (farm.folder / LOG).exists():
         from routing.season.checked import require_healthy_moves  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
 
         require_healthy_moves(farm, Log.record_of(farm.folder), date)
-    return season(farm, date)
+    return _apart(season(farm, date), date)
+
+
+def _apart(farm: Farm, date: dt.date) -> Farm:
+    """Return the farm without due jobs that may not be done beside others, such as supers where strips are in.
+
+    Raises AskedError where a row of jobs.csv asks for one.
+    """
+    clashing = clashes(farm.job_kinds)
+    if not any(job.kind in clashing for job in farm.jobs):
+        return farm
+    from routing.season.apart import kept_apart  # noqa: PLC0415 - it brings a database along
+    from routing.season.entries import Record  # noqa: PLC0415
+    from routing.season.log import Log  # noqa: PLC0415
+
+    record = Log.record_of(farm.folder) if (farm.folder / LOG).exists() else Record()
+    return kept_apart(farm, record, date)
 
 
 def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Round:

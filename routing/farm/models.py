@@ -94,6 +94,11 @@ class JobKind(Frozen):
     """Minutes of one person for each hive at the other site, where hives are moved to one; None where the kind moves
     none. What it `brings_back` is then on the vehicle from one site to the other and does not come home."""
     cautions: tuple[str, ...] = ()
+    stays_until: str = ""
+    """What it puts into or onto the hives stays until this job kind is done; empty where nothing stays."""
+    not_with: tuple[str, ...] = ()
+    """Job kinds that it may not be planned beside, nor while what one of the two left on the hives is still there."""
+    not_with_source: str = ""
 
 
 class Hours(Frozen):

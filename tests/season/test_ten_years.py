@@ -70,7 +70,7 @@ def assert_learned(farm: Farm, record: Record) -> None:
         return kind.minutes_a_visit.value + kind.minutes_a_hive.value * visit.hives * pace
 
     true = [visit.minutes for visit in visits]
-    assert len(visits) > 200
+    assert len(visits) > 100
     assert abs(sum(reckoned(wiser, visit) for visit in visits) / sum(true) - 1) < 0.1
     assert abs(sum(reckoned(farm, visit) for visit in visits) / sum(true) - 1) > 0.2
 
