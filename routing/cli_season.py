@@ -215,7 +215,7 @@ def list_due(folder: Folder, on: On = "today", as_json: AsJson = False) -> None:
         from routing.share.season_terminal import print_due  # noqa: PLC0415
 
         asked = _asked(farm, date_of(on, farm))
-        items = due_items(asked, frozenset(job.site for job in farm.jobs))
+        items = due_items(asked)
         if as_json:
             _print_json([asdict(item) for item in items])
         else:
@@ -261,10 +261,9 @@ def feed(folder: Folder, on: On = "today", weeks: Weeks = 6, as_json: AsJson = F
 
 
 def _asked(farm: Farm, on: dt.date) -> Asked:
-    from routing.season.due import Asked  # noqa: PLC0415
-    from routing.season.log import Log  # noqa: PLC0415
+    from routing import pipeline  # noqa: PLC0415
 
-    return Asked(farm, Log.record_of(farm.folder), on)
+    return pipeline.asked(farm, on)
 
 
 def _has_log(folder: Path) -> bool:

@@ -10,7 +10,8 @@ from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job
 from routing.farm.values import LONGEST_NOTE
-from routing.season.due import Asked, DueItem, due_items
+from routing.season.asked import Asked
+from routing.season.due import DueItem, due_items
 from routing.season.due import State as DueState
 from routing.season.entries import Entry, Record
 from routing.season.feed import carried_forward, last_reading
@@ -105,8 +106,8 @@ def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
 
 def season_of(farm: Farm, date: dt.date, learned: Farm) -> Season:
     """Return the rows of the season's page around a date; `learned` is the farm with what its record teaches."""
-    record = Log.record_of(farm.folder)
-    asked = Asked(farm, record, date)
+    asked = pipeline.asked(farm, date)
+    record = asked.record
     first, last = date - dt.timedelta(weeks=WEEKS), date + dt.timedelta(weeks=WEEKS)
     items = due_items(asked) if farm.season is not None else ()
     entries = [

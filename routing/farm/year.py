@@ -36,6 +36,12 @@ class DueRule(Frozen):
     """A job kind that was done, an event such as `storm`, or something seen, such as `stores-low`."""
     earliest_days: Figure | None = None
     latest_days: Figure | None = None
+    hives: Literal["all", "seen"] = "all"
+    """For `after`: all colonies of the site, or as many as it was done to or seen in (one where no number was said)."""
+    closed_by: tuple[str, ...] = ()
+    """Job kinds that close it besides its own."""
+    needs_stores_kg: bool = False
+    """Whether only an entry that says the kilograms closes it."""
     stores_below_kg: Figure | None = None
     """Due when the weakest tenth of a site's colonies is reckoned to hold less."""
 

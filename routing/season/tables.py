@@ -39,6 +39,7 @@ things_seen = Table(
     metadata,
     Column("entry_id", ForeignKey("entries.id", ondelete="CASCADE"), primary_key=True),
     Column("what", String, primary_key=True),
+    Column("hives", Integer),
 )
 
 medicines = Table(
@@ -83,5 +84,13 @@ undone_cancellations = Table(
     "undone_cancellations",
     metadata,
     Column("cancellation_id", ForeignKey("cancellations.id", ondelete="CASCADE"), primary_key=True),
+    Column("written_at", String, nullable=False),
+)
+
+beginnings = Table(
+    "beginnings",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("counts_from", Date, nullable=False),
     Column("written_at", String, nullable=False),
 )
