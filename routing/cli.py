@@ -264,16 +264,19 @@ def done(
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
 
         report = read_done_file(file)
-        for warning in unknown_to(farm, report, file.name):
+        from routing.memory import as_reported, closes_nothing, log_report  # noqa: PLC0415
+
+        reported = as_reported(farm, report)
+        for warning in unknown_to(reported, report, file.name):
             typer.echo(f"warning: {warning}", err=True)
         if as_json:
             sys.stdout.write(report.model_dump_json(indent=1) + "\n")
         else:
-            print_done(report, farm, console())
+            print_done(report, reported, console())
         if into_log:
-            from routing.memory import log_report  # noqa: PLC0415
-
             typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
+            for line in closes_nothing(farm, report):
+                typer.echo(line, err=as_json)
 
 
 @app.command()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -43,7 +43,15 @@ due_app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Site = Annotated[str, typer.Option("--site", help="A site of sites.csv, or all.")]
+Site = Annotated[str, typer.Option("--site", help="A site of sites.csv by its id or name, or all.")]
+CountsFrom = Annotated[
+    str,
+    typer.Option(
+        "--counts-from",
+        help="For the first entry: from when the log is complete, YYYY-MM-DD or today. What was due before that and is "
+        "not in it is not known, and not planned. Asked for where a terminal can answer; else the day of the entry.",
+    ),
+]
 Day = Annotated[str, typer.Option("--on", help="The date it was done: YYYY-MM-DD or today, in the farm's time zone.")]
 Weeks = Annotated[int, typer.Option("--weeks", min=1, max=52, help="How many weeks to look ahead.")]
 
@@ -52,8 +60,9 @@ Weeks = Annotated[int, typer.Option("--weeks", min=1, max=52, help="How many wee
 def add(
     folder: Folder,
     site: Site,
-    kind: Annotated[str, typer.Option("--kind", help="A job kind, or an event: storm.")],
+    kind: Annotated[str, typer.Option("--kind", help="A job kind by its id or name, or an event: storm.")],
     on: Day = "today",
+    counts_from: CountsFrom = "",
     time: Annotated[str, typer.Option("--time", help="When it was finished: 14:30.")] = "",
     minutes: Annotated[float | None, typer.Option("--minutes", help="Minutes on site for this job.")] = None,
     crew: Annotated[str, typer.Option("--crew", help="Who did it.")] = "",
@@ -61,7 +70,9 @@ def add(
     hives: Annotated[int | None, typer.Option("--hives", help="How many hives.")] = None,
     partly: Annotated[bool, typer.Option("--partly", help="Begun but not finished: it stays due.")] = False,
     used: Annotated[list[str] | None, typer.Option("--used", help="What was used, in units: fondant=12.5")] = None,
-    seen: Annotated[list[str] | None, typer.Option("--seen", help="What was seen: stores-low, lid-off...")] = None,
+    seen: Annotated[
+        list[str] | None, typer.Option("--seen", help="What was seen, with the number of colonies: queen-cells=2")
+    ] = None,
     stores_kg: Annotated[float | None, typer.Option("--stores-kg", help="Stores of an average colony, kg.")] = None,
     queen_cells: Annotated[int | None, typer.Option("--queen-cells", help="How many queen cells.")] = None,
     note: Annotated[str, typer.Option("--note", help="Anything else.")] = "",
@@ -100,10 +111,12 @@ def add(
     with told_plainly():
         farm = farm_of(folder)
         from routing.season.checked import entry_cautions, new_entries  # noqa: PLC0415
+        from routing.season.csv_files import seen_of  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
         from routing.share.season_terminal import entry_line, print_lines  # noqa: PLC0415
 
         given = {
+            **_plainly(seen_of, seen or []),
             "date": date_of(on, farm),
             "time": time or None,
             "kind": kind,
@@ -113,16 +126,36 @@ def add(
             "hives": hives,
             "partly": partly,
             "materials": _amounts(used or []),
-            "seen": tuple(seen or ()),
             "stores_kg": stores_kg,
             "queen_cells": queen_cells,
             "note": note,
             "medicine": medicine if any(value not in {"", None} for value in medicine.values()) else None,
         }
         entries = new_entries(farm, _today(farm), site, given)
-        Log.open(folder).add_all(entries)
+        begins = _begins(farm, counts_from, entries[0].date if entries else _today(farm))
+        log = Log.open(folder)
+        if begins is not None:
+            log.begin(begins)
+        log.add_all(entries)
         print_lines((f"Written: {entry_line(entry)}" for entry in entries), console())
         print_lines(entry_cautions(farm, entries), console())
+        print_lines(_begun_words(begins), console())
+
+
+@log_app.command()
+def begin(
+    folder: Folder,
+    counts_from: Annotated[str, typer.Option("--counts-from", help="From when the log is complete: YYYY-MM-DD.")],
+) -> None:
+    """Say from when the log is complete: what was due since and is not in it counts as not done."""
+    with told_plainly():
+        farm = farm_of(folder)
+        from routing.season.log import Log  # noqa: PLC0415
+        from routing.share.season_terminal import print_lines  # noqa: PLC0415
+
+        begins = date_of(counts_from, farm, "--counts-from")
+        Log.open(folder).begin(begins)
+        print_lines(_begun_words(begins), console())
 
 
 @log_app.command("list")
@@ -133,6 +166,7 @@ def list_entries(
 ) -> None:
     """Print the log, oldest first."""
     with told_plainly():
+        from routing.farm.naming import site_named  # noqa: PLC0415
         from routing.season.entries import Record  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
         from routing.share.season_terminal import entry_line, print_lines, print_log  # noqa: PLC0415
@@ -140,8 +174,9 @@ def list_entries(
         log = Log.open(folder) if _has_log(folder) else None
         record = log.record() if log else Record()
         entries = (log.undone() if log else ()) if undone else record.entries
-        print_log([entry for entry in entries if site in {"", entry.site}], console())
-        cancelled = [] if undone else [gone for gone in record.cancellations if site in {"", gone.site}]
+        named = site_named(farm_of(folder), site) if site else ""
+        print_log([entry for entry in entries if named in {"", entry.site}], console())
+        cancelled = [] if undone else [gone for gone in record.cancellations if named in {"", gone.site}]
         print_lines((entry_line(gone) for gone in cancelled), console())
 
 
@@ -174,7 +209,11 @@ def export_csv(
 
 
 @log_app.command("import")
-def import_csv(folder: Folder, file: Annotated[Path, typer.Argument(help="A CSV file as export writes it.")]) -> None:
+def import_csv(
+    folder: Folder,
+    file: Annotated[Path, typer.Argument(help="A CSV file as export writes it.")],
+    counts_from: CountsFrom = "",
+) -> None:
     """Add the entries of a CSV file: all of them, or none where one has a fault. Known ones are passed over."""
     with told_plainly():
         farm = farm_of(folder)
@@ -186,8 +225,15 @@ def import_csv(folder: Folder, file: Annotated[Path, typer.Argument(help="A CSV 
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
             typer.echo(f"warning: {strange}", err=True)
-        new = Log.open(folder).add_all(entries)
+        oldest = min((entry.date for entry in entries), default=_today(farm))
+        begins = _begins(farm, counts_from, oldest)
+        log = Log.open(folder)
+        if begins is not None:
+            log.begin(begins)
+        new = log.add_all(entries)
         typer.echo(f"{new} new entries written, {len(entries) - new} were there already.")
+        for line in _begun_words(begins):
+            typer.echo(line)
 
 
 @log_app.command()
@@ -239,7 +285,7 @@ def cancel_due(
         from routing.share.season_terminal import entry_line, print_lines  # noqa: PLC0415
 
         asked = _asked(farm, date_of(on, farm))
-        gone = cancelled(due_items(asked), rule, site, asked.on, why)
+        gone = cancelled(farm, due_items(asked), rule, site, asked.on, why)
         Log.open(folder).cancel(gone)
         print_lines((entry_line(one) for one in gone), console())
 
@@ -264,6 +310,39 @@ def _asked(farm: Farm, on: dt.date) -> Asked:
     from routing import pipeline  # noqa: PLC0415
 
     return pipeline.asked(farm, on)
+
+
+def _begins(farm: Farm, counts_from: str, usual: dt.date) -> dt.date | None:
+    """Return from when a log that is begun now counts, None where it is there already. Raises AskedError."""
+    if _has_log(farm.folder):
+        if counts_from:
+            raise AskedError("the log is there already: change its beginning with outyard log begin")
+        return None
+    if not counts_from and sys.stdin.isatty():
+        asking = "This begins the log. From when is it complete? What was due before is not known"
+        counts_from = typer.prompt(asking, default=usual.isoformat())
+    return date_of(counts_from, farm, "--counts-from") if counts_from else usual
+
+
+def _begun_words(begins: dt.date | None) -> tuple[str, ...]:
+    from routing.words import day_words  # noqa: PLC0415
+
+    if begins is None:
+        return ()
+    return (
+        f"The log counts from {day_words(begins)}: what was due since then and is not in it is not done; whether what "
+        "was due before was done is not known. Another day: outyard log begin FOLDER --counts-from DATE",
+    )
+
+
+def _plainly[Given, Value](parse: Callable[[Given], Value], given: Given) -> Value:
+    """Return what a parser makes of an option, its fault told as one line. Raises AskedError."""
+    from routing.farm.values import UnfitError  # noqa: PLC0415
+
+    try:
+        return parse(given)
+    except UnfitError as error:
+        raise AskedError(f"--seen: {error}; write queen-cells=2") from error
 
 
 def _has_log(folder: Path) -> bool:

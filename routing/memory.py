@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job
 from routing.farm.values import LONGEST_NOTE
+from routing.farm.year_words import EVENTS
 from routing.season.asked import Asked
 from routing.season.due import DueItem, due_items
 from routing.season.due import State as DueState
 from routing.season.entries import Entry, Record
 from routing.season.feed import carried_forward, last_reading
 from routing.season.log import Log
-from routing.season.records import VisitRecord
+from routing.season.records import MOST_MINUTES, VisitRecord
+from routing.season.rows import MOVED
 from routing.share.done import Done
+from routing.share.done_details import ReportedJob
 from routing.share.season import Entry as Shown
 from routing.share.season import FeedRow, MinutesRow, Season, State
 
@@ -32,50 +35,121 @@ STANDING = {
 }
 
 
-def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
-    """Return a log entry for each job that a helper ticked off; what was left to do makes none.
+def as_reported(farm: Farm, report: Done) -> Farm:
+    """Return the farm with the jobs that a report names as its jobs, done or not; what it does not know is not there.
 
-    The reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job
-    that the farm does not have on that date.
+    The rows of jobs.csv are taken as they stand in the folder, the due dates by their rules. A row that is of another
+    kind or at another site than the report says is not the one that was meant: the file was changed since.
     """
-    jobs = {job.id: job for job in pipeline.season(farm, report.date).jobs}
+    rows = {job.id: job for job in farm.jobs}
+    found = (_reported(farm, rows, stop.site, job) for stop in report.stops for job in stop.jobs)
+    return farm.model_copy(update={"jobs": tuple(job for job in found if job is not None)})
+
+
+def _reported(farm: Farm, rows: Mapping[str, Job], site: str, told: ReportedJob) -> Job | None:
+    whole, _, part = told.id.partition(" part ")
+    job = rows.get(whole) or _by_rule(farm, whole, told.kind)
+    sites = {place.id for place in farm.sites}
+    elsewhere = site in sites and job is not None and not job.to and site != job.site
+    if job is None or (told.kind and (job.kind != told.kind or elsewhere)):
+        return None
+    hives = told.of_hives or _share(job.hives, part)
+    return job.model_copy(update={"id": told.id, "hives": max(1, hives)})
+
+
+def _by_rule(farm: Farm, id_: str, kind: str) -> Job | None:
+    """Return the job of an id such as `due:weekly-inspection:orchard`, None where the farm has no such rule or site."""
+    word, _, rest = id_.partition(":")
+    rule, _, site = rest.partition(":")
+    rules = farm.season.due if farm.season is not None else {}
+    done = kind or (rules[rule].job if rule in rules else "")
+    if word != "due" or done not in farm.job_kinds or site not in {place.id for place in farm.sites}:
+        return None
+    return Job(id=id_, site=site, kind=done, hives=max(1, farm.site(site).colonies))
+
+
+def _share(hives: int, part: str) -> int:
+    """Return the hives of a part named `2 of 3`, as a job is shared out: the first parts are the larger ones."""
+    number, _, of = part.partition(" of ")
+    if not (number.isdecimal() and of.isdecimal() and 0 < int(number) <= int(of)):
+        return hives
+    share, over = divmod(hives, int(of))
+    return share + (int(number) <= over)
+
+
+def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
+    """Return a log entry for each job that a helper ticked off or did in part; what was left to do makes none.
+
+    What a job takes counts as used: what was loaded for so many hives, or the amount that the report says. The
+    reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job that
+    the farm does not have.
+    """
+    jobs = {job.id: job for job in as_reported(farm, report).jobs}
     found = []
     for stop in report.stops:
-        for done in stop.jobs:
-            if done.ticked is None:
+        for told in stop.jobs:
+            if told.ticked is None:
                 continue
-            job = _job(jobs, done.id)
-            found.append(
-                Entry(
-                    reference=f"{report.round_key} {done.id}"[-60:],
-                    date=report.date,
-                    site=job.site,
-                    kind=job.kind,
-                    crew=report.crew,
-                    hives=job.hives,
-                    note=f"moved to {job.to}. {stop.note}"[:LONGEST_NOTE].strip() if job.to else stop.note,
+            if told.id not in jobs:
+                raise AskedError(
+                    f'the report names job "{told.id}", which the farm does not have (any more); log it by hand'
                 )
-            )
+            found.append(_entry(farm, report, jobs[told.id], told, stop.note))
     return tuple(found)
 
 
-def _job(jobs: dict[str, Job], asked: str) -> Job:
-    whole = asked.partition(" part ")[0]
-    if whole not in jobs:
-        raise AskedError(f'the report names job "{asked}", which the farm does not have (any more); log it by hand')
-    return jobs[whole]
+def _entry(farm: Farm, report: Done, job: Job, told: ReportedJob, note: str) -> Entry:
+    hives = job.hives if told.hives is None else told.hives
+    unknown = [material for material in told.used if material not in farm.materials]
+    if unknown:
+        raise AskedError(f'the report names material "{unknown[0]}", which the farm does not have; log it by hand')
+    used = {use.material: round(use.a_hive.value * hives, 3) for use in farm.job_kinds[job.kind].takes}
+    return Entry(
+        reference=f"{report.round_key} {told.id}"[-60:],
+        date=report.date,
+        site=job.site,
+        kind=job.kind,
+        crew=report.crew,
+        hives=hives,
+        partly=told.part,
+        stores_kg=told.stores_kg,
+        materials={material: amount for material, amount in {**used, **told.used}.items() if amount > 0},
+        note=f"{MOVED}{job.to}. {note}"[:LONGEST_NOTE].strip() if job.to else note,
+    )
 
 
 def log_report(farm: Farm, report: Done) -> int:
-    """Write what a report says is done into the log and return how many entries were new."""
-    return Log.open(farm.folder).add_all(entries_of(farm, report))
+    """Write what a report says is done into the log and return how many entries were new.
+
+    A log that is begun by it counts from the report's day.
+    """
+    entries = entries_of(farm, report)
+    begins = not has_log(farm.folder)
+    log = Log.open(farm.folder)
+    if begins:
+        log.begin(report.date)
+    return log.add_all(entries)
+
+
+def closes_nothing(farm: Farm, report: Done) -> tuple[str, ...]:
+    """Return a line for each job of a report that closes nothing although it was ticked: a heft without kilograms."""
+    lines = []
+    rules = farm.season.due.values() if farm.season is not None else ()
+    weighed = {rule.job for rule in rules if rule.needs_stores_kg}
+    for entry in entries_of(farm, report):
+        if entry.kind in weighed and entry.stores_kg is None:
+            lines.append(
+                f"{farm.job_kinds[entry.kind].name} at {farm.site(entry.site).name} has no kilograms, so it stays due: "
+                f"outyard log add FOLDER --site {entry.site} --kind {entry.kind} --on {entry.date} --stores-kg KG"
+            )
+    return tuple(lines)
 
 
 def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
-    """Return the visits of the log whose minutes and people are known, to learn from.
+    """Return the visits of the log whose minutes are known, to learn from.
 
-    Entries of one site, date and crew are one visit. Minutes written alike for each of its jobs are those of the whole
-    visit; else they are added up. Jobs begun but not done, and events, teach nothing.
+    Entries of one site, date and crew are one visit, and their minutes add up. An entry without minutes, a job begun but
+    not done, and an event teach nothing, and nor does the visit that they belong to.
     """
     visits: dict[tuple[str, dt.date, str], list[Entry]] = {}
     for entry in record.entries:
@@ -83,22 +157,24 @@ def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
     sites = {site.id: site for site in farm.sites}
     found = []
     for (site, date, crew), entries in visits.items():
-        minutes = [entry.minutes for entry in entries if entry.minutes]
-        kinds = tuple(dict.fromkeys(entry.kind for entry in entries))
-        known = site in sites and all(kind in farm.job_kinds for kind in kinds)
-        if not minutes or not known or any(entry.partly for entry in entries):
+        worked = [entry for entry in entries if entry.kind not in EVENTS]
+        known = site in sites and all(entry.kind in farm.job_kinds for entry in worked)
+        if not worked or not known or any(entry.partly or not entry.minutes for entry in worked):
             continue
-        hives = [entry.hives for entry in entries if entry.hives is not None]
-        people = [entry.people for entry in entries if entry.people]
+        hives: dict[str, int] = {}
+        for entry in worked:
+            done = sites[site].colonies if entry.hives is None else entry.hives
+            hives[entry.kind] = hives.get(entry.kind, 0) + done
         found.append(
             VisitRecord(
                 site=site,
-                kinds=kinds,
+                kinds=tuple(hives),
                 crew=crew,
-                people=max(people, default=1),
+                people=max((entry.people for entry in worked if entry.people), default=1),
                 date=date,
-                hives=max(hives, default=sites[site].colonies),
-                minutes=minutes[0] if len(set(minutes)) == 1 else sum(minutes),
+                hives=max(hives.values()),
+                hives_of=hives,
+                minutes=min(MOST_MINUTES, sum(entry.minutes or 0 for entry in worked)),
             )
         )
     return tuple(found)

@@ -76,9 +76,9 @@ def _to_plan(farm: Farm, date: dt.date) -> Farm:
     """
     if any(job.to for job in farm.jobs) and (farm.folder / LOG).exists():
         from routing.season.checked import require_healthy_moves  # noqa: PLC0415
-        from routing.season.log import Log  # noqa: PLC0415
 
-        require_healthy_moves(farm, Log.record_of(farm.folder), date)
+        now = asked(farm, date)
+        require_healthy_moves(now.farm, now.record, date)
     return season(farm, date)
 
 

@@ -78,18 +78,19 @@ def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     why = f"every {days} days" + (f", last on {last}" if last else ", never logged")
     why += " with its kilograms" if rule.needs_stores_kg and last is None else ""
 
-    def opened(season: Span, *, missed: bool) -> Open:
+    def opened(season: Span, before: Span | None = None) -> Open:
         due = max(since, season.starts)
         opens = min(max(season.starts, due - _DAY * rule.early_days), due)
         ends = season.ends + _DAY * days
-        return Open(opens, due, ends, max(asked.on, due), why, site.colonies - fresh, missed=missed)
+        closes_on = max(due, before.starts - _DAY * days if before else asked.on)
+        return Open(opens, due, ends, closes_on, why, site.colonies - fresh, missed=before is not None)
 
     seasons = spans(rule.starts, rule.ends, since, south=asked.south)
     first = next(seasons)
     if asked.on <= first.ends + _DAY * days:
-        return (opened(first, missed=False),)
+        return (opened(first),)
     now = next(season for season in seasons if asked.on <= season.ends + _DAY * days)
-    return opened(first, missed=True), opened(now, missed=False)
+    return opened(first, before=now), opened(now)
 
 
 def _last_time(answers: Sequence[Answer], colonies: int, days: int) -> tuple[dt.date | None, tuple[Answer, ...]]:

@@ -190,7 +190,10 @@ def _reckon(farm: Farm, visits: Sequence[VisitRecord]) -> tuple[list[_Reckoned],
         each = _Reckoned(
             record=record,
             set_up=max(kind.minutes_a_visit.value for kind in kinds),
-            work={kind.id: kind.minutes_a_hive.value * record.hives / hands for kind in kinds},
+            work={
+                kind.id: kind.minutes_a_hive.value * record.hives_of.get(kind.id, record.hives) / hands
+                for kind in kinds
+            },
             walk=2 * sites[record.site].walking_minutes,
         )
         if each.set_up + sum(each.work.values()) > 0:

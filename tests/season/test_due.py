@@ -147,7 +147,7 @@ def test_worst_first_and_in_passing_where_a_visit_is_made_anyway(farm: Farm) -> 
     """
     entries = (
         SPRING,
-        *(done(site, "heft", "2026-10-20") for site in ("ash", "beck")),
+        *(done(site, "heft", "2026-10-20", stores_kg=25) for site in ("ash", "beck")),
         *(done("ash", kind, "2026-10-15") for kind in farm.job_kinds if kind not in {"insulation", *EVENT_KINDS}),
     )
     asked = Asked(farm, Record(entries=entries), day("2026-10-26"))
