@@ -67,12 +67,19 @@ def entry(kind: str, minutes: float | None, **more: object) -> Entry:
     return Entry.model_validate({"date": JUNE, "site": "A", "kind": kind, "crew": "one", "minutes": minutes, **more})
 
 
-def test_entries_of_one_visit_make_one_record(farm: Farm) -> None:
-    """Alike minutes are those of the whole visit; unlike ones (30 and 12) are added up to 42."""
-    alike = Record(entries=(entry("heft", 40), entry("fondant", 40)))
-    unlike = Record(entries=(entry("heft", 30), entry("fondant", 12)))
+def test_entries_of_one_visit_make_one_record_and_their_minutes_add_up(farm: Farm) -> None:
+    """Each entry has the minutes of its own job, alike or not: 20 + 20 are 40, and 30 + 12 are 42."""
+    alike = Record(entries=(entry("heft", 20), entry("fondant", 20)))
+    unlike = Record(entries=(entry("heft", 30), entry("fondant", 12, hives=3)))
     assert [(visit.kinds, visit.minutes) for visit in past_visits(farm, alike)] == [(("heft", "fondant"), 40)]
-    assert [visit.minutes for visit in past_visits(farm, unlike)] == [42]
+    (visit,) = past_visits(farm, unlike)
+    assert (visit.minutes, visit.hives_of) == (42, {"heft": 5, "fondant": 3})
+
+
+def test_a_visit_with_a_job_without_minutes_teaches_nothing(farm: Farm) -> None:
+    """Who knows how long the feeding took; a storm that was logged beside it takes none."""
+    assert past_visits(farm, Record(entries=(entry("heft", 20), entry("fondant", None)))) == ()
+    assert len(past_visits(farm, Record(entries=(entry("heft", 20), entry("storm", None))))) == 1
 
 
 @pytest.mark.parametrize("one", [entry("heft", None), entry("heft", 40, partly=True), entry("storm", 40)])

@@ -158,7 +158,7 @@ def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
     references = [entry.reference for entry in entries]
     _free_undone(connection, references)
     known = _known(connection, references)
-    materials, seen, medicines = [], [], []
+    materials, seen, counts, medicines = [], [], [], []
     new = 0
     for entry in entries:
         if entry.reference in known:
@@ -170,9 +170,11 @@ def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
         key = connection.execute(insert(tables.entries).values(**row, written_at=now)).inserted_primary_key
         own = {"entry_id": key[0] if key else None}
         materials += [{**own, "material": name, "amount": amount} for name, amount in entry.materials.items()]
-        seen += [{**own, "what": what, "hives": entry.seen_in.get(what)} for what in entry.seen]
+        seen += [{**own, "what": what} for what in entry.seen]
+        counts += [{**own, "what": what, "hives": hives} for what, hives in entry.seen_in.items()]
         medicines += [{**own, **entry.medicine.model_dump()}] if entry.medicine else []
-    for table, rows in ((tables.materials_used, materials), (tables.things_seen, seen), (tables.medicines, medicines)):
+    of_entries = (tables.materials_used, tables.things_seen, tables.seen_in, tables.medicines)
+    for table, rows in zip(of_entries, (materials, seen, counts, medicines), strict=True):
         if rows:
             connection.execute(insert(table), rows)
     return new
@@ -218,17 +220,20 @@ def _entries(connection: Connection, wanted: Select[Any]) -> Iterable[Entry]:
     materials: dict[int, dict[str, float]] = {}
     for row in connection.execute(_of(tables.materials_used, few)):
         materials.setdefault(row.entry_id, {})[row.material] = row.amount
-    seen: dict[int, dict[str, int | None]] = {}
+    seen: dict[int, list[str]] = {}
     for row in connection.execute(_of(tables.things_seen, few)):
-        seen.setdefault(row.entry_id, {})[row.what] = row.hives
+        seen.setdefault(row.entry_id, []).append(row.what)
+    counts: dict[int, dict[str, int]] = {}
+    for row in connection.execute(_of(tables.seen_in, few)):
+        counts.setdefault(row.entry_id, {})[row.what] = row.hives
     medicines = {row.entry_id: _medicine(row) for row in connection.execute(_of(tables.medicines, few))}
     for row in rows:
         own = {name: getattr(row, name) for name in COLUMNS}
         yield Entry(
             **own,
             materials=materials.get(row.id, {}),
-            seen=tuple(seen.get(row.id, {})),
-            seen_in={what: hives for what, hives in seen.get(row.id, {}).items() if hives is not None},
+            seen=tuple(seen.get(row.id, ())),
+            seen_in=counts.get(row.id, {}),
             medicine=medicines.get(row.id),
         )
 

@@ -39,7 +39,14 @@ things_seen = Table(
     metadata,
     Column("entry_id", ForeignKey("entries.id", ondelete="CASCADE"), primary_key=True),
     Column("what", String, primary_key=True),
-    Column("hives", Integer),
+)
+
+seen_in = Table(
+    "seen_in",
+    metadata,
+    Column("entry_id", ForeignKey("entries.id", ondelete="CASCADE"), primary_key=True),
+    Column("what", String, primary_key=True),
+    Column("hives", Integer, nullable=False),
 )
 
 medicines = Table(

@@ -8,7 +8,14 @@ revision = "3"
 down_revision = "2"
 
 _STATEMENTS = (
-    "ALTER TABLE things_seen ADD COLUMN hives INTEGER CHECK (hives >= 1)",
+    """
+    CREATE TABLE seen_in (
+        entry_id INTEGER NOT NULL REFERENCES entries (id) ON DELETE CASCADE,
+        what TEXT NOT NULL,
+        hives INTEGER NOT NULL CHECK (hives >= 1),
+        PRIMARY KEY (entry_id, what)
+    )
+    """,
     """
     CREATE TABLE beginnings (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
