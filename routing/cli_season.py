@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from routing.season.due import Asked
 
 
+NO_LOG = (
+    "There is no log yet, and jobs.csv has rows: outyard plan takes those alone, and nothing of this list, until something "
+    "is logged."
+)
+
+
 class _ListFirst(TyperGroup):
     """A group whose first command, `list`, need not be named: `outyard due FOLDER`."""
 
@@ -258,14 +264,17 @@ def list_due(folder: Folder, on: On = "today", as_json: AsJson = False) -> None:
         farm = farm_of(folder)
         from routing.season.checked import suspects  # noqa: PLC0415
         from routing.season.due import due_items  # noqa: PLC0415
-        from routing.share.season_terminal import print_due  # noqa: PLC0415
+        from routing.share.season_terminal import print_due, print_lines  # noqa: PLC0415
 
         asked = _asked(farm, date_of(on, farm))
         items = due_items(asked)
         if as_json:
             _print_json([asdict(item) for item in items])
         else:
-            print_due(items, farm, asked.on, suspects(asked.record, asked.on), console())
+            rows = [str(told) for told in asked.farm.warnings if told not in farm.warnings]
+            print_due(items, farm, asked.on, suspects(asked.record, asked.on), console(), rows)
+            if farm.jobs and not _has_log(folder):
+                print_lines((NO_LOG,), console())
 
 
 @due_app.command("cancel")

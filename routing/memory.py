@@ -30,6 +30,7 @@ WEEKS = 8
 STANDING = {
     DueState.OVERDUE: State.OVERDUE,
     DueState.SEASON_OVER: State.OVERDUE,
+    DueState.UNKNOWN: State.UNKNOWN,
     DueState.DUE: State.DUE,
     DueState.COMING: State.DUE,
 }

@@ -21,8 +21,8 @@ from routing.season.entries import Entry
 from routing.season.feed import carried_forward, last_reading, runs_low
 
 EARLY_DAYS = 28
-"""What is done once a season counts for it so many days before the season opens, where no other season is on then.
-Common practice, no source."""
+"""What is done once a season counts for it so many days before the season opens, where no other season is on then; and
+feed is given in passing so many days before stores run low. Common practice, no source."""
 
 _DAY = dt.timedelta(days=1)
 
@@ -270,5 +270,5 @@ def _runs_low(rule: DueRule, site: Site, asked: Asked, here: Sequence[Entry], hi
     if due is None or due <= cancelled:
         return None
     why = f"the weakest tenth falls below {level:g} kg"
-    opens = min(due, max(reading.newest, season.starts))
+    opens = min(due, max(reading.newest, season.starts, due - _DAY * EARLY_DAYS))
     return Open(opens, due, season.ends, due, why, hives, missed=asked.on > season.ends)

@@ -127,9 +127,9 @@ def _not_known(items: Sequence[DueItem], asked: Asked) -> Iterator[Fault]:
         if (unknown := [item for item in all_of_rule if item.ends is None or asked.on <= item.ends])
     ]
     if kinds:
-        what = f"not planned, because whether it was done is not known from {day_words(asked.begun)} on: "
+        what = f"not planned: {', '.join(kinds)} fell due before {day_words(asked.begun)}, from when the log counts, so "
         fix = "log it where it was done; where it was not, say so: outyard log begin FOLDER --counts-from DATE"
-        yield Fault(FILE, 0, what + ", ".join(kinds), fix, warning=True)
+        yield Fault(FILE, 0, what + "whether it was done is not known", fix, warning=True)
 
 
 def _by_rule(items: Iterable[DueItem], state: State) -> Iterator[tuple[str, list[DueItem]]]:

@@ -56,7 +56,12 @@ def rows(asked: Asked) -> tuple[Row, ...]:
 
 
 def with_open_rows(farm: Farm, found: tuple[Row, ...]) -> Farm:
-    """Return the farm with only what is left of its rows, and a warning for each that is done, wholly or in part."""
+    """Return the farm with only what is left of its rows, and a warning for each that is done, wholly or in part.
+
+    It is the same farm where nothing is done.
+    """
+    if not any(row.done for row in found):
+        return farm
     jobs = tuple(_left_of(row) for row in found if row.left > 0)
     told = tuple(_told(row, farm) for row in found if row.done)
     return farm.model_copy(update={"jobs": jobs, "warnings": (*farm.warnings, *told)})

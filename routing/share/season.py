@@ -11,6 +11,8 @@ class State(StrEnum):
     """How a piece of work stands; the values are the words that are shown."""
 
     OVERDUE = "overdue"
+    UNKNOWN = "not known"
+    """Its day is past, and the log cannot say whether it was done."""
     DUE = "due"
     DONE = "done"
     CANCELLED = "cancelled"

@@ -10,8 +10,9 @@ from rich.padding import Padding
 from rich.text import Text
 
 from routing.farm.models import Farm
-from routing.season.due import DueItem, State
+from routing.season.due import TO_PLAN, DueItem, State
 from routing.season.entries import DISEASE_CAUTION, Cancellation, Entry
+from routing.season.csv_files import seen_words
 from routing.season.outlook import SiteFeed
 from routing.season.shopping import ToBuy
 from routing.share.safe import plain_name, plain_text
@@ -19,16 +20,26 @@ from routing.words import count, date_words
 
 HEADINGS = {
     State.OVERDUE: "Overdue",
-    State.SEASON_OVER: "Never done, and the season is over: log it if it was done, or cancel it by name",
     State.DUE: "Due",
+    State.SEASON_OVER: "Never done, and the season is over: log it if it was done, or cancel it by name",
+    State.UNKNOWN: "Not known: past its day, and the log does not say; not planned",
     State.COMING: "Coming",
 }
+"""In the order in which they are shown: what is to be done stands first."""
+SETTLE = (
+    "Log it where it was done (outyard log add FOLDER --site all --kind KIND --on DATE); where it was not, say from when "
+    "the log is complete: outyard log begin FOLDER --counts-from DATE"
+)
 NOTHING = "Nothing is overdue, due or coming."
 FEED_ESTIMATE = (
     "Feed is an estimate: stores are carried forward from the last heft with published winter use, more in mild "
     "weather and with brood. The weakest tenth can be lighter than any figure here: heft again, and feed what feels "
     "light."
 )
+MOST_LINES = 2
+"""A rule whose sites have more due dates and reasons than this has them in one line, without the reasons."""
+MANY_SITES = 3
+"""All sites are called so where there are more."""
 
 
 def print_due(
@@ -37,20 +48,43 @@ def print_due(
     on: dt.date,
     suspects: Sequence[tuple[str, dt.date]],
     console: Console,
+    rows: Sequence[str] = (),
 ) -> None:
-    """Print what is due on a date, worst first, what could be done in passing, and the cautions of its job kinds."""
+    """Print what is due on a date, what is to be done first, and the cautions of its job kinds.
+
+    `rows` says which rows of jobs.csv are done.
+    """
     _line(console, f"{plain_name(farm.name)}: what is due on {date_words(on)}", "bold")
-    if not items:
-        _line(console, NOTHING)
+    _line(console, _in_short(items))
+    sites = sum(site.colonies > 0 for site in farm.sites)
     for state, heading in HEADINGS.items():
-        _block(console, heading, _due_lines(item for item in items if item.state is state))
-    passing = [f"{plain_name(item.site_name)}: {plain_name(item.kind_name)}" for item in items if item.in_passing]
-    _block(console, "In passing, where a visit is made anyway", passing)
+        lines = list(_due_lines([item for item in items if item.state is state], sites))
+        _block(console, heading, [*lines, *([SETTLE] if lines and state is State.UNKNOWN else [])])
+        if state is State.DUE:
+            _block(console, "In passing, where a visit is made anyway", _passing(items, sites))
     names = {site.id: site.name for site in farm.sites}
     seen = [f"{plain_name(names.get(site, site))}, seen on {date}" for site, date in suspects]
     _block(console, "Suspect brood, no inspector's all-clear logged", [*seen, *([DISEASE_CAUTION] if seen else [])])
-    kinds = dict.fromkeys(item.kind for item in items if item.state is not State.COMING)
+    _block(console, "Rows of jobs.csv", [plain_text(row) for row in rows])
+    kinds = dict.fromkeys(item.kind for item in items if item.state in TO_PLAN)
     _block(console, "Cautions", dict.fromkeys(text for kind in kinds for text in farm.job_kinds[kind].cautions))
+
+
+def _in_short(items: Sequence[DueItem]) -> str:
+    """Return how much is to be done, in one sentence."""
+    counted = [f"{sum(item.state is state for item in items)} {state.value}" for state in (State.OVERDUE, State.DUE)]
+    sites = len({item.site for item in items if item.state in TO_PLAN})
+    if sites:
+        return f"{' and '.join(told for told in counted if not told.startswith('0 '))}, at {count(sites, 'site')}."
+    return "Nothing is overdue or due." if items else NOTHING
+
+
+def _passing(items: Sequence[DueItem], sites: int) -> Iterable[str]:
+    kinds: dict[str, list[DueItem]] = {}
+    for item in items:
+        if item.in_passing:
+            kinds.setdefault(item.kind_name, []).append(item)
+    return (f"{plain_name(kind)}: {_sites(found, sites)}" for kind, found in kinds.items())
 
 
 def print_feed(
@@ -91,7 +125,7 @@ def entry_line(entry: Entry | Cancellation) -> str:
         f"stores {entry.stores_kg:g} kg" if entry.stores_kg is not None else "",
         f"queen cells {entry.queen_cells}" if entry.queen_cells is not None else "",
         *(f"{amount:g} {plain_name(material)}" for material, amount in entry.materials.items()),
-        ("seen: " + ", ".join(entry.seen)) if entry.seen else "",
+        ("seen: " + seen_words(entry).replace(" ", ", ")) if entry.seen else "",
         f"{plain_name(entry.medicine.product)}, batch {plain_name(entry.medicine.batch)}" if entry.medicine else "",
         plain_text(entry.note),
     ]
@@ -106,14 +140,41 @@ def print_lines(lines: Iterable[str], console: Console) -> None:
         _line(console, plain_text(line))
 
 
-def _due_lines(items: Iterable[DueItem]) -> Iterable[str]:
-    """Yield one line for each rule, day and reason, with all its sites; the order is that of the worst of them."""
-    sites: dict[str, list[str]] = {}
+def _due_lines(items: Sequence[DueItem], sites: int) -> Iterable[str]:
+    """Yield a line for each rule with all its sites, or two where days and reasons differ; the worst comes first."""
+    rules: dict[str, list[DueItem]] = {}
     for item in items:
-        late = f", {count(item.days_overdue, 'day')} over" if item.days_overdue else ""
-        line = f"{plain_name(item.kind_name)} [{plain_name(item.rule)}], {item.rank}, by {item.due}{late} ({item.why})"
-        sites.setdefault(line, []).append(plain_name(item.site_name))
-    return (f"{line}: {', '.join(names)}" for line, names in sites.items())
+        rules.setdefault(item.rule, []).append(item)
+    for found in rules.values():
+        alike: dict[tuple[dt.date, str], list[DueItem]] = {}
+        for item in found:
+            alike.setdefault((item.due, item.why), []).append(item)
+        head = f"{plain_name(found[0].kind_name)} [{plain_name(found[0].rule)}], {found[0].rank}"
+        if len(alike) <= MOST_LINES:
+            for (_, why), some in alike.items():
+                told = "" if why == f"by {some[0].due}" else f" ({why})"
+                yield f"{head}, {_by(some[0])}{told}: {_sites(some, sites)}"
+        else:
+            days: dict[dt.date, list[DueItem]] = {}
+            for item in found:
+                days.setdefault(item.due, []).append(item)
+            yield f"{head}: " + "; ".join(f"{_sites(some, sites)} {_by(some[0])}" for some in days.values())
+
+
+def _by(item: DueItem) -> str:
+    late = f", {count(item.days_overdue, 'day')} over" if item.days_overdue and item.state is State.OVERDUE else ""
+    return f"by {item.due}{late}"
+
+
+def _sites(items: Sequence[DueItem], sites: int) -> str:
+    """Return the names of the sites, with how many hives are left where that is not all of them."""
+    whole = all(item.hives == item.colonies for item in items)
+    if whole and len(items) == sites > MANY_SITES:
+        return f"all {sites} sites"
+    return ", ".join(
+        plain_name(item.site_name) + (f" ({item.hives} of {item.colonies} hives)" if item.hives < item.colonies else "")
+        for item in items
+    )
 
 
 def _feed_lines(feed: SiteFeed, on: dt.date) -> Iterable[str]:
