@@ -179,7 +179,9 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
     first, _ = left[0]
     label = first.medicine.days_in if first.medicine else None
     earliest, latest = (label, label) if label else (least, most)
-    hives = min(site.colonies, sum(hives for event, hives in left if event is first or event.date <= asked.on))
+    whole = [_concerned(rule, event, site) >= site.colonies for event, _ in left]
+    everywhere = max((hives for (_, hives), all_of in zip(left, whole, strict=True) if all_of), default=0)
+    somewhere = sum(hives for (_, hives), all_of in zip(left, whole, strict=True) if not all_of)
     why = f"{rule.after} on {first.date}" + (f", {label} days by the label" if label else "")
     if rule.after in SEEN and rule.after not in first.seen_in and rule.hives == "seen":
         why += "; the number of hives was not said"
@@ -189,7 +191,7 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
         ends=None,
         closes_on=max(first.date + wait, first.date),
         why=why,
-        hives=hives,
+        hives=min(site.colonies, everywhere + somewhere),
     )
 
 
