@@ -327,10 +327,15 @@ def _begins(farm: Farm, counts_from: str, usual: dt.date) -> dt.date | None:
         if counts_from:
             raise AskedError("the log is there already: change its beginning with outyard log begin")
         return None
-    if not counts_from and sys.stdin.isatty():
+    if not counts_from and _answers():
         asking = "This begins the log. From when is it complete? What was due before is not known"
         counts_from = typer.prompt(asking, default=usual.isoformat())
     return date_of(counts_from, farm, "--counts-from") if counts_from else usual
+
+
+def _answers() -> bool:
+    """Return whether somebody can be asked."""
+    return sys.stdin.isatty()
 
 
 def _begun_words(begins: dt.date | None) -> tuple[str, ...]:

@@ -92,9 +92,10 @@ class Asked:
         )
         return max(days, default=None)
 
-    def ever_logged(self, rule: DueRule, since: dt.date) -> bool:
-        """Return whether what closes a rule was logged at any site of the farm since a date."""
-        return any(self.last_logged.get(kind, dt.date.min) >= since for kind in (rule.job, *rule.closed_by))
+    def ever_logged(self, rule: DueRule, since: dt.date = dt.date.min) -> bool:
+        """Return whether what closes a rule was logged at any site of the farm, on a date or later."""
+        kinds = {rule.job, *rule.closed_by} & self.last_logged.keys()
+        return any(self.last_logged[kind] >= since for kind in kinds)
 
 
 def hives_done(entry: Entry, colonies: int) -> int:

@@ -112,7 +112,7 @@ def _state(found: Open, rule: DueRule, asked: Asked) -> State | None:
     """Return how a due date stands, None where it is too far ahead to be shown."""
     on = asked.on
     if found.missed:
-        return State.SEASON_OVER if asked.ever_logged(rule, dt.date.min) else State.UNKNOWN
+        return State.SEASON_OVER if asked.ever_logged(rule) else State.UNKNOWN
     if not found.known:
         return State.UNKNOWN
     if found.due < on:
