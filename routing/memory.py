@@ -14,6 +14,7 @@ from routing.season.due import Asked, DueItem, due_items
 from routing.season.due import State as DueState
 from routing.season.entries import Entry, Record
 from routing.season.feed import carried_forward, last_reading
+from routing.season.levels import level_on, levels
 from routing.season.log import Log
 from routing.season.records import VisitRecord
 from routing.share.done import Done
@@ -52,10 +53,18 @@ def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
                     kind=job.kind,
                     crew=report.crew,
                     hives=job.hives,
+                    materials=_given(farm, job),
                     note=f"moved to {job.to}. {stop.note}"[:LONGEST_NOTE].strip() if job.to else stop.note,
                 )
             )
     return tuple(found)
+
+
+def _given(farm: Farm, job: Job) -> dict[str, float]:
+    """Return the feed that a job brings, as it was on the load list; the stores are carried forward with it."""
+    counted = farm.season.feed.stores_kg_a_unit if farm.season is not None else {}
+    uses = farm.job_kinds[job.kind].takes
+    return {use.material: use.a_hive.value * job.hives * job.helpings for use in uses if use.material in counted}
 
 
 def _job(jobs: dict[str, Job], asked: str) -> Job:
@@ -156,19 +165,20 @@ def _minutes(farm: Farm, learned: Farm, visits: Iterable[VisitRecord]) -> Iterat
 
 
 def _feed(asked: Asked, last: dt.date) -> Iterator[FeedRow]:
-    levels = [rule.stores_below_kg.value for rule in asked.season.due.values() if rule.stores_below_kg]
     for site in asked.farm.sites:
-        reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
-        if reading is None or not levels:
+        reading = last_reading(asked.farm, asked.here.get(site.id, ()), site, asked.air)
+        held = levels(reading.season, asked.season, south=asked.south) if reading else ()
+        if reading is None or not held:
             continue
-        days = carried_forward(reading, last, asked.season.feed, south=asked.south, temperatures=asked.temperatures)
+        days = carried_forward(reading, last, asked.air)
+        found = [level_on(day.date, held) for day in days]
         yield FeedRow(
             site=site.name,
             dates=tuple(day.date for day in days),
             middle_kg=tuple(day.mean_kg for day in days),
             low_kg=tuple(day.weakest_kg for day in days),
             high_kg=tuple(day.strongest_kg for day in days),
-            feed_below_kg=max(levels),
+            feed_below_kg=tuple(level.kg if level else None for level in found),
         )
 
 

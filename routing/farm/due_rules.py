@@ -19,6 +19,7 @@ PARSERS: Mapping[str, Callable[[object], object]] = {
     "rank": rank,
     "starts": month_day,
     "by": month_day,
+    "fed_by": month_day,
     "ends": month_day,
     "early_days": as_whole(0, 60),
     "low_sites_days_earlier": as_whole(0, 60),
@@ -34,7 +35,7 @@ def read_due_rule(key: str, keys: Keys, base: DueRule | None, kinds: Mapping[str
     keys.needs(*([] if base else ["job"]))
     given: dict[str, object] = {"id": _id(key, keys)}
     given["job"] = keys.take("job", lambda value: _job(value, kinds), base.job if base else "")
-    if base is None or {*HOWS, "starts", "ends", "source"} & set(keys):
+    if base is None or {*HOWS, "starts", "ends", "fed_by", "source"} & set(keys):
         given["source"] = keys.text("source", keys.document.source, LONGEST_NOTE)
     given |= {name: keys.figure(name, MOST_DAYS, None) for name in FIGURES if name in keys}
     given |= {name: keys.take(name, parse, None) for name, parse in PARSERS.items() if name in keys}
@@ -58,6 +59,8 @@ def _check(rule: DueRule, keys: Keys) -> None:
         keys.fault("", "must say exactly one of " + ", ".join(HOWS) + f", and has {len(hows)}")
     if rule.every_days and rule.every_days.value < 1:
         keys.fault("every_days", "every_days must be at least 1")
+    if rule.fed_by and not rule.stores_below_kg:
+        keys.fault("fed_by", "goes with stores_below_kg, which the rule does not have")
     earliest, latest = rule.earliest_days, rule.latest_days
     if rule.after and (earliest is None or latest is None or earliest.value > latest.value):
         keys.fault("after", "needs earliest_days and latest_days, the first not above the second")

@@ -17,7 +17,9 @@ from routing.farm.models import Farm, Rank, Site
 from routing.farm.year import DueRule, SeasonRules
 from routing.season.calendar import Span, day_after, southern, spans
 from routing.season.entries import Entry, Record
-from routing.season.feed import Temperatures, carried_forward, last_reading, runs_low
+from routing.season.feed import Air, Reading, Temperatures, air_of, last_reading
+from routing.season.feeds import Feed, next_feed, supposed_reading
+from routing.season.levels import in_force
 
 SOON_DAYS = 7
 """What falls due within so many days counts as due: a week's rounds are planned together."""
@@ -50,6 +52,8 @@ class Open:
     closes_on: dt.date
     """Cancelling it closes the due dates up to here."""
     why: str
+    helpings: int = 1
+    """Of a feed: how many times what its job kind takes for a hive."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +76,8 @@ class DueItem:
     why: str
     in_passing: bool = False
     """Not due yet, but it may be done already, and a visit is made there anyway."""
+    helpings: int = 1
+    """Of a feed: how many times what its job kind takes for a hive."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +90,12 @@ class Asked:
     frost_on: dt.date | None = None
     """The first frost of a forecast, where that is earlier than the usual one."""
     temperatures: Temperatures | None = None
+    """Mean temperature of days; None takes those of the farm's forecast."""
+
+    @cached_property
+    def air(self) -> Air:
+        """How warm it is, for what colonies use."""
+        return air_of(self.farm, self.temperatures)
 
     @property
     def season(self) -> SeasonRules:
@@ -170,6 +182,7 @@ def _item(rule: DueRule, site: Site, asked: Asked) -> DueItem | None:
         closes_on=found.closes_on,
         days_overdue=max(0, (asked.on - found.due).days),
         why=found.why,
+        helpings=found.helpings,
     )
 
 
@@ -258,17 +271,14 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
 
 
 def _stores(rule: DueRule, site: Site, asked: Asked) -> Open | None:
-    """Return the day on which the weakest tenth runs low, None before the first heft or where it never does."""
-    reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
-    if reading is None or rule.stores_below_kg is None:
-        return None
-    level = rule.stores_below_kg.value
-    season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
-    if season.starts > reading.season.ends:
-        return None
-    feed = asked.season.feed
-    days = carried_forward(reading, season.ends, feed, south=asked.south, temperatures=asked.temperatures)
-    due = runs_low(days, level, max(reading.told_from, season.starts))
+    """Return the day on which the weakest tenth runs low, or by which a site that no heft tells of must be fed."""
+    here = asked.here.get(site.id, ())
+    reading = last_reading(asked.farm, here, site, asked.air)
+    return (_runs_low(rule, site, reading, asked) if reading else None) or _unheard(rule, site, here, asked)
+
+
+def _runs_low(rule: DueRule, site: Site, reading: Reading, asked: Asked) -> Open | None:
+    feed = next_feed(reading, reading.date, asked.farm, asked.season, asked.air, rule)
     cancelled = max(
         (
             cancelled.closes_on
@@ -277,7 +287,41 @@ def _stores(rule: DueRule, site: Site, asked: Asked) -> Open | None:
         ),
         default=dt.date.min,
     )
-    if due is None or due <= cancelled:
+    if feed is None or feed.date <= cancelled:
         return None
-    why = f"the weakest tenth falls below {level:g} kg"
-    return Open(min(due, max(reading.newest, season.starts)), due, season.ends, due, why)
+    starts = next(spans(rule.starts, rule.ends, feed.level.holds.starts, south=asked.south)).starts
+    opens = max(starts, reading.fed_again_from(asked.season.feed), feed.date - _DAY * rule.early_days)
+    late = feed.date < asked.on
+    now = (next_feed(reading, asked.on, asked.farm, asked.season, asked.air, rule) if late else None) or feed
+    why = f"the weakest tenth falls below {feed.level.kg:g} kg{_amount(now, asked)}"
+    return Open(min(feed.date, opens), feed.date, feed.level.holds.ends, feed.date, why, now.helpings)
+
+
+def _unheard(rule: DueRule, site: Site, here: tuple[Entry, ...], asked: Asked) -> Open | None:
+    """Return the day by which a site is to be hefted and fed in the first autumn of which no heft or feed tells."""
+    if rule.fed_by is None or rule.stores_below_kg is None:
+        return None
+    heard = [entry.date for entry in here if entry.stores_kg is not None]
+    closed = _last(rule, site, asked)
+    last = max([*heard, *([closed] if closed else [])], default=None)
+    feed = asked.season.feed
+    for season in spans(feed.starts, feed.ends, max(asked.begun, last or asked.begun), south=asked.south):
+        holds = in_force(rule, season.starts, south=asked.south)
+        if (last is None or season.starts > last) and holds.starts in season and holds.ends >= asked.begun:
+            due = max(holds.starts, min(asked.begun, holds.ends))
+            opens = next(spans(rule.starts, rule.ends, holds.starts, south=asked.south)).starts
+            day = max(due, asked.on)
+            guess = supposed_reading(asked.farm, here, site, day, asked.season, asked.air)
+            now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
+            why = f"not hefted since forage ended: heft, and feed to {rule.stores_below_kg.value:g} kg"
+            why += f"; take{_amount(now, asked)[1:]} to begin with" if now and now.helping else ""
+            return Open(min(opens, due), due, holds.ends, holds.starts, why, now.helpings if now else 1)
+    raise AssertionError("the calendar has no end")
+
+
+def _amount(feed: Feed, asked: Asked) -> str:
+    """Return `: 5 kg of fondant a colony`, or nothing where the job kind brings no feed."""
+    if feed.helping is None:
+        return ""
+    material = asked.farm.materials[feed.helping.material]
+    return f": {feed.units:g} {material.unit} a colony"

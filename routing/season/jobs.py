@@ -30,7 +30,7 @@ def with_due_jobs(
     """Return the farm with a job for everything overdue or due on a date, and in passing where a visit is made anyway.
 
     A row of jobs.csv for the same kind at the same site wins. Two rules that ask for one kind at one site make one job,
-    the worse. What was never done and is past sense makes no job but a warning, until it is cancelled by name.
+    the worse, with the larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by name.
     """
     if farm.season is None:
         return farm
@@ -43,6 +43,8 @@ def with_due_jobs(
         wanted = item.in_passing or item.state in {State.OVERDUE, State.DUE}
         if wanted and key not in written and key not in jobs:
             jobs[key] = _job(item)
+        elif wanted and key in jobs and item.helpings > jobs[key].helpings:
+            jobs[key] = jobs[key].model_copy(update={"helpings": item.helpings})
     missed = tuple(_warning(item) for item in items if item.state is State.SEASON_OVER)
     return farm.model_copy(update={"jobs": (*farm.jobs, *jobs.values()), "warnings": (*farm.warnings, *missed)})
 
@@ -56,6 +58,7 @@ def _job(item: DueItem) -> Job:
         not_before=item.opens,
         due_by=item.due,
         rank=Rank.PASSING if item.in_passing else item.rank,
+        helpings=item.helpings,
         note=f"Due by {item.due}: {item.why}",
     )
 
