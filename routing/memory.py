@@ -16,6 +16,8 @@ from routing.season.due import DueItem, due_items
 from routing.season.due import State as DueState
 from routing.season.entries import Entry, Record
 from routing.season.feed import carried_forward, last_reading
+from routing.season.jobs import with_due_jobs
+from routing.season.levels import level_on, levels
 from routing.season.log import Log
 from routing.season.records import MOST_MINUTES, VisitRecord
 from routing.season.rows import MOVED
@@ -43,8 +45,24 @@ def as_reported(farm: Farm, report: Done) -> Farm:
     kind or at another site than the report says is not the one that was meant: the file was changed since.
     """
     rows = {job.id: job for job in farm.jobs}
+    helpings = _helpings(farm, report)
     found = (_reported(farm, rows, stop.site, job) for stop in report.stops for job in stop.jobs)
-    return farm.model_copy(update={"jobs": tuple(job for job in found if job is not None)})
+    known = (job.model_copy(update={"helpings": helpings.get(_whole(job.id), 1)}) for job in found if job is not None)
+    return farm.model_copy(update={"jobs": tuple(known)})
+
+
+def _helpings(farm: Farm, report: Done) -> dict[str, int]:
+    """Return how large the feeds were that were planned for the report's day, by job, as the log was before that day."""
+    if farm.jobs and not has_log(farm.folder):
+        return {}  # planned as they stand
+    record = Log.record_of(farm.folder)
+    before = tuple(entry for entry in record.entries if entry.date < report.date)
+    planned = with_due_jobs(pipeline.asked(farm, report.date, record.model_copy(update={"entries": before})))
+    return {job.id: job.helpings for job in planned.jobs}
+
+
+def _whole(id_: str) -> str:
+    return id_.partition(" part ")[0]
 
 
 def _reported(farm: Farm, rows: Mapping[str, Job], site: str, told: ReportedJob) -> Job | None:
@@ -104,7 +122,8 @@ def _entry(farm: Farm, report: Done, job: Job, told: ReportedJob, note: str) -> 
     unknown = [material for material in told.used if material not in farm.materials]
     if unknown:
         raise AskedError(f'the report names material "{unknown[0]}", which the farm does not have; log it by hand')
-    used = {use.material: round(use.a_hive.value * hives, 3) for use in farm.job_kinds[job.kind].takes}
+    takes = farm.job_kinds[job.kind].takes
+    used = {use.material: round(use.a_hive.value * hives * job.helpings, 3) for use in takes}
     return Entry(
         reference=f"{report.round_key} {told.id}"[-60:],
         date=report.date,
@@ -234,19 +253,20 @@ def _minutes(farm: Farm, learned: Farm, visits: Iterable[VisitRecord]) -> Iterat
 
 
 def _feed(asked: Asked, last: dt.date) -> Iterator[FeedRow]:
-    levels = [rule.stores_below_kg.value for rule in asked.season.due.values() if rule.stores_below_kg]
     for site in asked.farm.sites:
-        reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
-        if reading is None or not levels:
+        reading = last_reading(asked.farm, asked.here.get(site.id, ()), site, asked.air)
+        held = levels(reading.season, asked.season, south=asked.south) if reading else ()
+        if reading is None or not held:
             continue
-        days = carried_forward(reading, last, asked.season.feed, south=asked.south, temperatures=asked.temperatures)
+        days = carried_forward(reading, last, asked.air)
+        found = [level_on(day.date, held) for day in days]
         yield FeedRow(
             site=site.name,
             dates=tuple(day.date for day in days),
             middle_kg=tuple(day.mean_kg for day in days),
             low_kg=tuple(day.weakest_kg for day in days),
             high_kg=tuple(day.strongest_kg for day in days),
-            feed_below_kg=max(levels),
+            feed_below_kg=tuple(level.kg if level else None for level in found),
         )
 
 

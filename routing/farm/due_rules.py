@@ -19,6 +19,7 @@ PARSERS: Mapping[str, Callable[[object], object]] = {
     "rank": rank,
     "starts": month_day,
     "by": month_day,
+    "fed_by": month_day,
     "ends": month_day,
     "early_days": as_whole(0, 60),
     "low_sites_days_earlier": as_whole(0, 60),
@@ -37,7 +38,7 @@ def read_due_rule(key: str, keys: Keys, base: DueRule | None, kinds: Mapping[str
     nothing: tuple[str, ...] = ()
     given: dict[str, object] = {"id": _id(key, keys)}
     given["job"] = keys.take("job", lambda value: _job(value, kinds), base.job if base else "")
-    if base is None or {*HOWS, "starts", "ends", "source"} & set(keys):
+    if base is None or {*HOWS, "starts", "ends", "fed_by", "source"} & set(keys):
         given["source"] = keys.text("source", keys.document.source, LONGEST_NOTE)
     given |= {name: keys.figure(name, MOST_DAYS, None) for name in FIGURES if name in keys}
     given |= {name: keys.take(name, parse, None) for name, parse in PARSERS.items() if name in keys}
@@ -65,6 +66,8 @@ def _check(rule: DueRule, keys: Keys) -> None:
         keys.fault("every_days", "every_days must be at least 1")
     if rule.hives == "seen" and not rule.after:
         keys.fault("hives", 'hives = "seen" goes with after')
+    if rule.fed_by and not rule.stores_below_kg:
+        keys.fault("fed_by", "goes with stores_below_kg, which the rule does not have")
     earliest, latest = rule.earliest_days, rule.latest_days
     if rule.after and (earliest is None or latest is None or earliest.value > latest.value):
         keys.fault("after", "needs earliest_days and latest_days, the first not above the second")

@@ -11,7 +11,7 @@ from routing.farm.models import Farm, Site
 from routing.farm.year import DueRule, SeasonRules
 from routing.season.calendar import southern
 from routing.season.entries import Entry, Record
-from routing.season.feed import Temperatures
+from routing.season.feed import Air, Temperatures, air_of
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,12 @@ class Asked:
     frost_on: dt.date | None = None
     """The first frost of a forecast, where that is earlier than the usual one."""
     temperatures: Temperatures | None = None
+    """Mean temperature of days; None takes those of the farm's forecast."""
+
+    @cached_property
+    def air(self) -> Air:
+        """How warm it is, for what colonies use."""
+        return air_of(self.farm, self.temperatures)
 
     @property
     def season(self) -> SeasonRules:

@@ -61,6 +61,8 @@ class DueItem:
     why: str
     in_passing: bool = False
     """Not due yet, but it may be done already, and a visit is made there anyway."""
+    helpings: int = 1
+    """Of a feed: how many times what its job kind takes for a hive."""
 
 
 def due_items(asked: Asked, visited: frozenset[str] | None = None) -> tuple[DueItem, ...]:
@@ -105,6 +107,7 @@ def _items(rule: DueRule, site: Site, asked: Asked) -> Iterator[DueItem]:
                 closes_on=found.closes_on,
                 days_overdue=max(0, (asked.on - found.due).days),
                 why=found.why,
+                helpings=found.helpings,
             )
 
 

@@ -18,11 +18,13 @@ from routing.farm.year_words import EVENTS, SEEN
 from routing.season.asked import Answer, Asked
 from routing.season.calendar import Span, day_after, spans
 from routing.season.entries import Entry
-from routing.season.feed import carried_forward, last_reading, runs_low
+from routing.season.feed import last_reading
+from routing.season.feeds import Feed, next_feed, supposed_reading
+from routing.season.levels import in_force
 
 EARLY_DAYS = 28
-"""What is done once a season counts for it so many days before the season opens, where no other season is on then; and
-feed is given in passing so many days before stores run low. Common practice, no source."""
+"""What is done once a season counts for it so many days before the season opens, where no other season is on then.
+Common practice, no source."""
 
 _DAY = dt.timedelta(days=1)
 
@@ -45,6 +47,8 @@ class Open:
     """False where it fell due before the log counts and the job was never logged since: it may well be done."""
     missed: bool = False
     """Whether its season is over; then it is the oldest of those that were missed."""
+    helpings: int = 1
+    """Of a feed: how many times what its job kind takes for a hive."""
 
 
 def open_due(rule: DueRule, site: Site, asked: Asked) -> Open | None:
@@ -62,8 +66,7 @@ def open_dues(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
         return _every(rule, site, asked)
     if rule.by:
         return _once(rule, site, asked)
-    found = _after(rule, site, asked) if rule.after else _stores(rule, site, asked)
-    return () if found is None else (found,)
+    return _after(rule, site, asked) if rule.after else _stores(rule, site, asked)
 
 
 def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
@@ -162,7 +165,7 @@ def _once_by(rule: DueRule, site: Site, season: Span, asked: Asked) -> tuple[dt.
     return min(season.ends, max(season.starts, by)), why
 
 
-def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
+def _after(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     """Return the due date of the earliest event that nothing has followed yet, for the hives of all such events.
 
     Work at some hives answers every event at the whole site before it; of events at some hives each, the oldest first.
@@ -175,7 +178,7 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
     events = [entry for entry in events if entry.date + wait > gone]
     left = _unanswered([(event, _concerned(rule, event, site)) for event in events], asked.answers(rule, site), site, wait)
     if not left:
-        return None
+        return ()
     first, _ = left[0]
     label = first.medicine.days_in if first.medicine else None
     earliest, latest = (label, label) if label else (least, most)
@@ -185,7 +188,7 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
     why = f"{rule.after} on {first.date}" + (f", {label} days by the label" if label else "")
     if rule.after in SEEN and rule.after not in first.seen_in and rule.hives == "seen":
         why += "; the number of hives was not said"
-    return Open(
+    found = Open(
         opens=first.date + _DAY * earliest,
         due=first.date + _DAY * latest,
         ends=None,
@@ -193,6 +196,7 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> Open | None:
         why=why,
         hives=min(site.colonies, everywhere + somewhere),
     )
+    return (found,)
 
 
 def _concerned(rule: DueRule, event: Entry, site: Site) -> int:
@@ -225,18 +229,19 @@ def _unanswered(
     return left
 
 
-def _stores(rule: DueRule, site: Site, asked: Asked) -> Open | None:
-    """Return the day on which the weakest tenth runs low, None before the first heft or where it never does.
+def _stores(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
+    """Return the day on which the weakest tenth runs low, or by which a site that no heft tells of must be fed.
 
     Where some hives were fed and the rest not, the day of the rest, for so many.
     """
     here = asked.here.get(site.id, ())
     unfed, hives = _without_parts(here, rule, site)
     if unfed is not here:
-        found = _runs_low(rule, site, asked, unfed, hives)
+        found = _runs_low(rule, site, unfed, hives, asked)
         if found is not None and found.due <= asked.on + _DAY * EARLY_DAYS:
-            return found
-    return _runs_low(rule, site, asked, here, site.colonies)
+            return (found,)
+    found = _runs_low(rule, site, here, site.colonies, asked)
+    return _unheard(rule, site, here, asked) if found is None else (found,)
 
 
 def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Sequence[Entry], int]:
@@ -247,9 +252,8 @@ def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Se
     fed = sum(here[number].hives or 0 for number in parts) % site.colonies
     if not fed:
         return here, site.colonies
-    rest = [
-        entry.model_copy(update={"materials": {}}) if number in parts else entry for number, entry in enumerate(here)
-    ]
+    nothing = {"materials": {}, "partly": True}
+    rest = [entry.model_copy(update=nothing) if number in parts else entry for number, entry in enumerate(here)]
     return tuple(rest), site.colonies - fed
 
 
@@ -257,20 +261,77 @@ def _is_part(entry: Entry, site: Site) -> bool:
     return entry.hives is not None and 0 < entry.hives < site.colonies
 
 
-def _runs_low(rule: DueRule, site: Site, asked: Asked, here: Sequence[Entry], hives: int) -> Open | None:
-    reading = last_reading(asked.farm, here, site)
-    if reading is None or rule.stores_below_kg is None:
+def _runs_low(rule: DueRule, site: Site, here: Sequence[Entry], hives: int, asked: Asked) -> Open | None:
+    reading = last_reading(asked.farm, here, site, asked.air)
+    if reading is None:
         return None
-    level = rule.stores_below_kg.value
-    season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
-    if season.starts > reading.season.ends:
-        return None
-    feed = asked.season.feed
-    days = carried_forward(reading, season.ends, feed, south=asked.south, temperatures=asked.temperatures)
-    due = runs_low(days, level, max(reading.told_from, season.starts))
+    feed = next_feed(reading, reading.date, asked.farm, asked.season, asked.air, rule)
     cancelled = asked.cancelled(rule, site, since=reading.newest) or dt.date.min
-    if due is None or due <= cancelled:
+    if feed is None or feed.date <= cancelled:
         return None
-    why = f"the weakest tenth falls below {level:g} kg"
-    opens = min(due, max(reading.newest, season.starts, due - _DAY * EARLY_DAYS))
-    return Open(opens, due, season.ends, due, why, hives, missed=asked.on > season.ends)
+    starts = next(spans(rule.starts, rule.ends, feed.level.holds.starts, south=asked.south)).starts
+    opens = max(starts, reading.fed_again_from(asked.season.feed), feed.date - _DAY * rule.early_days)
+    late = feed.date < asked.on
+    now = (next_feed(reading, asked.on, asked.farm, asked.season, asked.air, rule) if late else None) or feed
+    ends = feed.level.holds.ends
+    return Open(
+        opens=min(feed.date, opens),
+        due=feed.date,
+        ends=ends,
+        closes_on=feed.date,
+        why=f"the weakest tenth falls below {feed.level.kg:g} kg{_amount(now, asked)}",
+        hives=hives,
+        missed=asked.on > ends,
+        helpings=now.helpings,
+    )
+
+
+def _unheard(rule: DueRule, site: Site, here: Sequence[Entry], asked: Asked) -> tuple[Open, ...]:
+    """Return the days by which a site is to be hefted and fed in the autumns of which no heft or feed tells.
+
+    What was missed in autumns that are over is one, and the autumn that is on or next another.
+    """
+    if rule.fed_by is None or rule.stores_below_kg is None:
+        return ()
+    heard = [entry.date for entry in here if entry.stores_kg is not None]
+    heard += [answer.date for answer in asked.answers(rule, site) if answer.hives >= site.colonies]
+    last = max([*heard, asked.cancelled(rule, site) or dt.date.min], default=dt.date.min)
+    missed: list[Open] = []
+    feed = asked.season.feed
+    for season in spans(feed.starts, feed.ends, max(asked.begun, last), south=asked.south):
+        holds = in_force(rule, season.starts, south=asked.south)
+        if season.starts > last and holds.starts in season and holds.ends >= asked.begun:
+            found = _unheard_in(rule, site, here, holds, asked)
+            if not found.missed:
+                return (*_together(missed), found)
+            missed.append(found)
+    raise AssertionError("the calendar has no end")
+
+
+def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, asked: Asked) -> Open:
+    due = max(holds.starts, min(asked.begun, holds.ends))
+    opens = next(spans(rule.starts, rule.ends, holds.starts, south=asked.south)).starts
+    day = max(due, asked.on)
+    guess = supposed_reading(asked.farm, here, site, day, asked.season, asked.air)
+    now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
+    level = rule.stores_below_kg.value if rule.stores_below_kg else 0.0
+    why = f"not hefted since forage ended: heft, and feed to {level:g} kg"
+    why += f"; take{_amount(now, asked)[1:]} to begin with" if now and now.helping else ""
+    return Open(
+        opens=min(opens, due),
+        due=due,
+        ends=holds.ends,
+        closes_on=holds.starts,
+        why=why,
+        hives=site.colonies,
+        missed=asked.on > holds.ends,
+        helpings=now.helpings if now else 1,
+    )
+
+
+def _amount(feed: Feed, asked: Asked) -> str:
+    """Return `: 5 kg of fondant a colony`, or nothing where the job kind brings no feed."""
+    if feed.helping is None:
+        return ""
+    material = asked.farm.materials[feed.helping.material]
+    return f": {feed.units:g} {material.unit} a colony"

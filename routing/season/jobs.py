@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from routing.errors import Fault
 from routing.farm.models import Farm, Job, Rank
@@ -26,8 +27,8 @@ def with_due_jobs(asked: Asked) -> Farm:
 
     A row of jobs.csv for the same kind at the same site and the rule make one job: with the row's note and hives, the
     earlier of both due dates and the stronger of both ranks. A row never silences a rule: one for a later day holds the
-    rule up only until the rule's own day. Two rules that ask for one kind at one site make one job, the worse. What was
-    never done and is past sense makes no job but a warning, until it is cancelled by name; nor does what the log cannot
+    rule up only until the rule's own day. Two rules that ask for one kind at one site make one job, the worse, with the
+    larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by name; nor does what the log cannot
     know.
     """
     farm = asked.farm
@@ -37,7 +38,10 @@ def with_due_jobs(asked: Asked) -> Farm:
     wanted: dict[tuple[str, str], DueItem] = {}
     for item in items:
         if item.in_passing or item.state in TO_PLAN:
-            wanted.setdefault((item.site, item.kind), item)
+            key = (item.site, item.kind)
+            first = wanted.setdefault(key, item)
+            if item.helpings > first.helpings:
+                wanted[key] = replace(first, helpings=item.helpings)
     jobs, taken, told = _with_rows(farm, wanted, asked.on)
     made = (_job(item) for key, item in wanted.items() if key not in taken)
     told += [*_missed(items), *_not_known(items, asked)]
@@ -85,6 +89,7 @@ def _joined(row: Job, item: DueItem) -> Job:
         update={
             "due_by": row.promised or min(row.due_by or item.due, item.due),
             "rank": rank,
+            "helpings": item.helpings,
             "note": "; ".join(note for note in notes if note),
         }
     )
@@ -105,6 +110,7 @@ def _job(item: DueItem) -> Job:
         not_before=item.opens,
         due_by=item.due,
         rank=Rank.PASSING if item.in_passing else item.rank,
+        helpings=item.helpings,
         note=f"{part}Due by {item.due}: {item.why}",
     )
 

@@ -33,8 +33,8 @@ SETTLE = (
 NOTHING = "Nothing is overdue, due or coming."
 FEED_ESTIMATE = (
     "Feed is an estimate: stores are carried forward from the last heft with published winter use, more in mild "
-    "weather and with brood. The weakest tenth can be lighter than any figure here: heft again, and feed what feels "
-    "light."
+    "weather and with brood. Some colonies are lighter than any figure here: heft each hive when you feed, and give "
+    "more to the light ones."
 )
 MOST_LINES = 2
 """A rule whose sites have more due dates and reasons than this has them in one line, without the reasons."""
@@ -90,15 +90,13 @@ def _passing(items: Sequence[DueItem], sites: int) -> Iterable[str]:
 def print_feed(
     feeds: Sequence[SiteFeed], shopping: Sequence[ToBuy], farm: Farm, on: dt.date, weeks: int, console: Console
 ) -> None:
-    """Print each site's stores, when it must be fed next, and what the next weeks take."""
+    """Print which sites must be fed first, what to order, and then each site's stores."""
     _line(console, f"{plain_name(farm.name)}: stores and feed on {date_words(on)}", "bold")
-    for feed in feeds:
-        _line(
-            console, f"{plain_name(feed.name)}, {count(feed.colonies, 'colony').replace('colonys', 'colonies')}", "bold"
-        )
-        for text in _feed_lines(feed, on):
-            console.print(Padding(Text(text), (0, 0, 0, 2)))
+    first = [_first_line(feed, farm, on) for feed in feeds if feed.low_on]
+    _block(console, "Feed first", first or ["No site that was hefted runs low before forage comes in."])
+    _block(console, "Heft first: nothing is known", _unhefted(feeds))
     _block(console, f"What the next {count(weeks, 'week')} take", [_buy_line(line, on) for line in shopping])
+    _block(console, "Site by site", [_site_line(feed) for feed in feeds if feed.hefted_on])
     _line(console, "")
     _line(console, FEED_ESTIMATE)
 
@@ -177,36 +175,62 @@ def _sites(items: Sequence[DueItem], sites: int) -> str:
     )
 
 
-def _feed_lines(feed: SiteFeed, on: dt.date) -> Iterable[str]:
+def _first_line(feed: SiteFeed, farm: Farm, on: dt.date) -> str:
+    """Return by when a site must be fed, why, and with how much where that is within the weeks asked for."""
+    late = f" ({count((on - feed.low_on).days, 'day')} over)" if feed.low_on and feed.low_on < on else ""
+    head = f"{plain_name(feed.name)}: feed by {feed.low_on}{late}"
+    level = f"{feed.level_kg:g} kg" if feed.level_kg is not None else "the level"
     if feed.hefted_on is None:
-        yield "not hefted since forage ended: nothing is known; heft first"
-        return
+        return f"{head}: heft, and feed to {level}; not hefted since forage ended"
+    why = f"then one colony in ten has less than {level}"
+    if not feed.feedings:
+        return f"{head}: {why}"
+    given = feed.feedings[0]
+    material = farm.materials[given.material]
+    name = plain_name(material.name)
+    amount = f"{given.amount / feed.colonies:g} {material.unit} of {name[:1].lower()}{name[1:]} a colony"
+    return f"{head}: {amount}, {given.amount:g} {material.unit} in all; {why}"
+
+
+def _unhefted(feeds: Iterable[SiteFeed]) -> list[str]:
+    names = [f"{plain_name(feed.name)} ({_colonies(feed.colonies)})" for feed in feeds if feed.hefted_on is None]
+    return [", ".join(names)] if names else []
+
+
+def _site_line(feed: SiteFeed) -> str:
     fed = f", fed {feed.fed_on}" if feed.fed_on else ""
-    if feed.now:
-        now = feed.now
-        yield (
-            f"hefted {feed.hefted_on}{fed}; now about {now.mean_kg:.1f} kg a colony, "
-            f"eight in ten between {now.weakest_kg:.1f} and {now.strongest_kg:.1f} kg"
-        )
-    else:
-        yield f"hefted {feed.hefted_on}{fed}; forage may come in: only a new heft tells"
-    if feed.low_on and feed.level_kg is not None:
-        late = " (overdue)" if feed.low_on < on else ""
-        yield f"feed by {feed.low_on}{late}: then the weakest tenth is below {feed.level_kg:g} kg"
+    head = f"{plain_name(feed.name)}, {_colonies(feed.colonies)}: hefted {feed.hefted_on}{fed}"
+    if not feed.now:
+        return f"{head}; forage may have come in since: only a new heft tells"
+    now = feed.now
+    return (
+        f"{head}; now about {now.mean_kg:.1f} kg a colony, "
+        f"eight in ten between {now.weakest_kg:.1f} and {now.strongest_kg:.1f} kg"
+    )
+
+
+def _colonies(number: int) -> str:
+    return count(number, "colony").replace("colonys", "colonies")
 
 
 def _buy_line(line: ToBuy, on: dt.date) -> str:
-    name = plain_name(line.name)
-    need = f"{name}: {line.needed:g} {line.unit}"
-    if line.stock is not None and line.order_by is None:
-        return f"{need}; {line.stock:g} in stock: enough"
-    packs = f" = {count(line.packs, plain_name(line.pack))}" if line.packs else ""
-    if line.packs and line.packs > 1:
-        packs = f" = {line.packs} x {plain_name(line.pack)}"
-    if line.stock is None or line.order_by is None:
-        return f"{need}{packs} from {line.need_by}; the stock is not counted in farm.toml: look"
+    """Return what to order by when, in packs first, and what it is reckoned from."""
+    name, unit = plain_name(line.name), line.unit
+    need = f"{line.likely:.4g} {unit} likely" if line.likely < line.needed else f"{line.needed:.4g} {unit}"
+    if line.likely < line.needed:
+        need += f", {line.needed:.4g} {unit} is enough in nine winters of ten"
+    if line.stock is None:
+        packs = f", {_packs(line)}" if line.packs else ""
+        return f"{name}: {need}{packs}, from {line.need_by}; the stock is not counted in farm.toml: look"
+    if line.order_by is None:
+        return f"{name}: {need}; {line.stock:g} in stock: enough"
     by = f"by {line.order_by}" if line.order_by > on else "now"
-    return f"{need}; {line.stock:g} in stock: order {line.to_buy:g} {line.unit}{packs} {by}, needed by {line.need_by}"
+    what = f"{_packs(line)} ({line.to_buy:g} {unit})" if line.packs else f"{line.to_buy:.4g} {unit}"
+    return f"{name}: order {what} {by}, needed by {line.need_by}: {need}, {line.stock:g} in stock"
+
+
+def _packs(line: ToBuy) -> str:
+    return f"{line.packs} x {plain_name(line.pack)}" if line.packs != 1 else f"1 {plain_name(line.pack)}"
 
 
 def _block(console: Console, heading: str, lines: Iterable[str]) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,7 +14,7 @@ from hypothesis import strategies as st
 from routing.farm.models import Farm
 from routing.season.due import Asked, State
 from routing.season.entries import Entry, Record
-from routing.season.feed import carried_forward, last_reading
+from routing.season.feed import Stores, air_of, carried_forward, last_reading
 from routing.season.outlook import SiteFeed, feed_outlook
 from routing.season.shopping import ToBuy, shopping_list
 from tests.season.small_farm import SITES_CSV, day, done, items, make_farm
@@ -24,10 +26,14 @@ ONLY_FEED = "".join(
         *("entrance-blocks", "woodpecker-netting", "insulation", "oxalic", "guards-off", "floor-change"),
     )
 )
-FLAT = (
+SURE = (
+    "[due.winter-feed]\nstores_below_kg = 5\n"
     "[feed]\nuse_kg_a_day = 0.1\nwarmer_kg_a_day = 0\nbrood_kg_a_day = 0\ncolony_spread_kg = 0\nuse_spread_share = 0\n"
+    "site_use_share = 0\nheft_error_kg = 0\nwinter_spread_c = 0\nunknown_spread_kg = 0\n"
 )
-"""A farm where every colony is alike and uses 0.1 kg a day."""
+"""A farm where every colony is alike and uses 0.1 kg a day, and all of it is known."""
+FLAT = SURE + "feed_lasts_days = 1\n"
+"""The same, fed one helping at a time."""
 
 
 def outlook(farm: Farm, entries: tuple[Entry, ...], on: str, weeks: int = 6) -> dict[str, SiteFeed]:
@@ -108,20 +114,21 @@ def test_a_row_of_jobs_csv_stands_in_for_the_first_feed(tmp_path: Path) -> None:
 def test_the_band_holds_the_mean_and_milder_winters_never_last_longer(kg: float, ahead: int, mean_c: float) -> None:
     farm = _farm()
     entries = (done("ash", "heft", "2026-11-01", stores_kg=kg),)
-    reading = last_reading(farm, entries, farm.site("ash"))
-    assert reading is not None
-    assert farm.season is not None
     until = day("2026-11-01") + dt.timedelta(days=ahead)
     ends = []
     for warmer in (0.0, 2.0):
-        air = {day("2026-11-01") + dt.timedelta(days=n): mean_c + warmer for n in range(ahead + 1)}
-        stores = carried_forward(reading, until, farm.season.feed, south=False, temperatures=air)
+        told = {day("2026-11-01") + dt.timedelta(days=n): mean_c + warmer for n in range(ahead + 1)}
+        air = air_of(farm, told)
+        reading = last_reading(farm, entries, farm.site("ash"), air)
+        assert reading is not None
+        stores = carried_forward(reading, until, air)
         assert all(one.weakest_kg <= one.mean_kg <= one.strongest_kg for one in stores)
         ends.append(stores[-1])
     assert ends[1].mean_kg <= ends[0].mean_kg
     assert ends[1].weakest_kg <= ends[0].weakest_kg
 
 
+@cache
 def _farm() -> Farm:
     import tempfile  # noqa: PLC0415 - hypothesis wants no fixture that lives through its examples
 

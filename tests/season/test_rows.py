@@ -101,13 +101,16 @@ def test_a_move_closes_the_row_that_goes_to_the_same_site(tmp_path: Path) -> Non
     assert [job.to for job in left(tmp_path, rows, "2026-12-01", moved)[0]] == ["cote"]
 
 
-def test_a_done_row_orders_no_feed_again(tmp_path: Path) -> None:
-    """What is asked of the shopping list has only what is left of the rows."""
+def test_a_done_row_orders_nothing_again(tmp_path: Path) -> None:
+    """Guards for the 10 hives of the row and for 8 and 12 by the rule; once the row is done those 10 are not ordered."""
     from routing.season.shopping import shopping_list  # noqa: PLC0415
 
-    farm = make_farm(tmp_path, jobs="site,kind\nash,fondant\n")
-    heft = done("ash", "heft", "2026-11-27", stores_kg=30)
-    before = shopping_list(pipeline.asked(farm, day("2026-11-28"), Record(entries=(heft,))), 2)
-    after = shopping_list(pipeline.asked(farm, day("2026-11-28"), Record(entries=(heft, FED))), 2)
-    assert [line.needed for line in before if line.material == "fondant"] == [25]
-    assert [line.needed for line in after if line.material == "fondant"] == []
+    farm = make_farm(tmp_path, jobs="site,kind\nash,mouse-guards\n")
+    entries = (done("cote", "unite", "2026-09-01"), done("ash", "mouse-guards", "2026-10-02"))
+
+    def guards(*logged: Entry) -> list[float]:
+        lines = shopping_list(pipeline.asked(farm, day("2026-10-05"), Record(entries=logged)), 3)
+        return [line.needed for line in lines if line.material == "mouse-guard"]
+
+    assert guards(entries[0]) == [30]
+    assert guards(*entries) == [20]
