@@ -8,7 +8,7 @@ OutyardError
 ├── RoadError (ValueError)     the road map is missing, broken or does not cover a site
 ├── LogError (OSError)         the log cannot be opened or written; what it held it still holds
 ├── WriteError (OSError)       a result could not be written; nothing was changed
-└── CheckFailed (RuntimeError) a round broke a promise: a bug of ours, never shown as a plan
+└── CheckFailed (RuntimeError) nothing of a round keeps its promises: a bug of ours, never shown as a plan
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from routing.check import broken_promises, require_good
+from routing.check import broken_promises, what_holds
 from routing.daylight.frost import first_frost
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
@@ -24,7 +24,7 @@ from routing.planning.day import Wish, fit_day, plan_days
 from routing.planning.own_order import OwnOrder, own_order
 from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
-from routing.round import FitAnswer, Round
+from routing.round import FitAnswer, FitProof, Round
 from routing.share.safe import plain_text
 from routing.travel.background import Background
 from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
@@ -83,7 +83,10 @@ def _to_plan(farm: Farm, date: dt.date) -> Farm:
 
 
 def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Round:
-    """Return the checked round of one date, or of several in order. Raises CheckFailed if it breaks a promise.
+    """Return the checked round of one date, or of several in order.
+
+    Where it breaks a promise, what holds of it is returned and the fault told in its `faults`. Raises CheckFailed where
+    nothing of it holds.
 
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any. Ctrl-C
     raises KeyboardInterrupt; where `keep_stopped`, only while there is no round yet.
@@ -97,26 +100,37 @@ def _checked(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None
     round_ = plan_days(build_days(farm, legs, dates), wish=wish)
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
-    require_good(round_, farm, legs)
-    return round_
+    return what_holds(round_, farm, legs)
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
-    """Return whether everything due on the date can be done, with a checked round where it can."""
+    """Return whether everything due on the date can be done, with a checked round where it can.
+
+    Where the round that shows it does not hold, nothing is proved and the fault is told.
+    """
     farm, legs = farm_and_legs(_to_plan(farm, date))
     answer = fit_day(build_days(farm, legs, (date,)))
-    if answer.round is not None:
-        require_good(answer.round, farm, legs)
-    return answer
+    if answer.round is None:
+        return answer
+    round_ = what_holds(answer.round, farm, legs)
+    if round_.all_done == answer.round.all_done and len(round_.itineraries) == len(answer.round.itineraries):
+        return answer.model_copy(update={"round": round_})
+    lines = ("Whether everything can be done is not known: the round that shows it did not pass the check.",)
+    return FitAnswer(date=answer.date, fits=False, proof=FitProof.NOT_PROVED, lines=(*lines, *round_.faults))
 
 
 def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
     farm, legs = farm_and_legs(_to_plan(farm, date))
     tried = own_order(build_days(farm, legs, (date,)), crew, sites)
-    if tried.round is not None:
-        require_good(tried.round, farm, legs)
-    return tried
+    if tried.round is None:
+        return tried
+    round_ = what_holds(tried.round, farm, legs)
+    if len(round_.itineraries) == len(tried.round.itineraries):
+        return replace(tried, round=round_)
+    return OwnOrder(
+        ("Whether this order keeps every rule is not known: it did not pass the check.", *round_.faults), None
+    )
 
 
 def replan(

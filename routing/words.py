@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 
+SECONDS_A_MINUTE = 60
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -23,6 +24,11 @@ def minutes_words(minutes: int) -> str:
 def duration(seconds: int) -> str:
     """Return `seconds` rounded up to whole minutes, in words. Raises ValueError below zero."""
     return minutes_words(math.ceil(seconds / 60))
+
+
+def at_least(seconds: int) -> str:
+    """Return `seconds` rounded down to whole minutes, in words, where more would be too much, or as seconds."""
+    return minutes_words(seconds // 60) if seconds >= SECONDS_A_MINUTE else count(max(0, seconds), "second")
 
 
 def count(how_many: int, noun: str) -> str:

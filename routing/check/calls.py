@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from routing.check.exact import clock, exact, instant
 from routing.check.ground import Ground
+from routing.check.rests import left_at
 from routing.check.sentences import broken, day_of, same
 from routing.round import Itinerary
 
@@ -13,22 +14,22 @@ from routing.round import Itinerary
 def calls_are_frequent(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield where a lone worker's call-ins are too far apart, out of order or missing, or a larger crew has any.
 
-    A rule of 0 minutes asks for the two fixed calls only.
+    A rule of 0 minutes asks for the two fixed calls only; where both are on the same second they are one.
     """
     where, times = day_of(itinerary), [instant(call.by) for call in itinerary.call_ins]
     if ground.crews[itinerary.crew].people > 1:
         yield from same(where, "only a lone worker has call-ins", 0, len(times))
         return
     longest = exact(ground.farm.rules.call_in_minutes.value) * 60
+    home, last_finish = instant(itinerary.home), instant(itinerary.stops[-1].finish)
     before = instant(itinerary.leave)
-    for by in times:
+    for number, by in enumerate(times):
         found = f"{clock(before, ground.zone)} and then {clock(by, ground.zone)}"
         if longest and by - before > longest:
             yield broken(where, "calls are never further apart than the rule", f"{float(longest):g} s or less", found)
-        if by <= before:
+        if by < before or (by == before and (number or by != last_finish)):
             yield broken(where, "calls come one after another", "a later time", found)
         before = by
-    home, last_finish = instant(itinerary.home), instant(itinerary.stops[-1].finish)
     musts = {"on finishing the last stop": last_finish, "on coming home": home}
     for when, due in musts.items():
         if due not in times:
@@ -48,6 +49,17 @@ def calls_say_where(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
             yield broken(where, "the call-in says where the crew is", " or ".join(sorted(names)), call.where)
 
 
+def with_right_places(itinerary: Itinerary, ground: Ground) -> Itinerary:
+    """Return the day with the place of each call put right where it was wrong."""
+    told = []
+    for call in itinerary.call_ins:
+        names = _places_at(itinerary, instant(call.by), ground)
+        right = any(name in call.where for name in names)
+        words = " or ".join(sorted(name for name in names if name not in {*ground.sites, "base", "home"}))
+        told.append(call if right else call.model_copy(update={"where": words or ground.farm.base.name}))
+    return itinerary.model_copy(update={"call_ins": tuple(told)})
+
+
 def _places_at(itinerary: Itinerary, moment: int, ground: Ground) -> set[str]:
     """Return the words that may stand for where the crew is: its place, or both ends of the drive."""
     base = {ground.farm.base.name, "base", "home"}
@@ -56,7 +68,7 @@ def _places_at(itinerary: Itinerary, moment: int, ground: Ground) -> set[str]:
         here = base if stop.load_again is not None else {stop.site, ground.sites[stop.site].name}
         if moment < instant(stop.arrive):
             return came_from | here
-        if moment <= instant(stop.finish):
-            return here
+        if moment <= left_at(stop):
+            return here | (base if moment >= instant(itinerary.home) else set())
         came_from = here
     return base if moment >= instant(itinerary.home) else came_from | base

@@ -1,48 +1,42 @@
-"""Departure: home as early as the order allows, and base left as late as costs nothing."""
+"""Departure: away for no longer than the stops need, and base left as late as costs nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from routing.check.days import best_departure, possible_breaks
+from routing.check.days import best_day, elsewhere_than_suspect
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
-from routing.check.outings import call_of, day_plan, loading_call
-from routing.check.sentences import broken, day_of
+from routing.check.sentences import broken, day_of, stop_of
+from routing.check.shown import plan_as_shown
 from routing.round import Itinerary
 
 
 def base_is_left_late(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
-    """Yield where another departure gives an earlier home, or a later one the same home.
+    """Yield where another departure or another place for the break makes a better day of the same stops and returns.
 
-    The stops, their order and their windows are taken as shown; the break may be at any stop where one is due.
+    Better is less time away; then leaving later. The windows are taken as shown.
     """
-    crew = ground.crews[itinerary.crew]
-    calls = [
-        loading_call(crew, itinerary.date, ground)
-        if stop.load_again is not None
-        else call_of(
-            [ground.jobs[job.id] for job in stop.jobs],
-            crew,
-            ((instant(stop.window_opens), instant(stop.window_closes)),),
-            ground,
-        )
-        for stop in itinerary.stops
-        if stop.set_down is None
-    ]
-    plan = day_plan(crew, itinerary.date, calls, ground)
+    plan = plan_as_shown(itinerary, ground)
     if plan is None:
         return  # told where the drives are held against the legs
-    where = day_of(itinerary)
-    found = [best for rest_at in possible_breaks(plan) if (best := best_departure(plan, rest_at)) is not None]
-    if not found:
+    where, best = day_of(itinerary), best_day(plan)
+    if best is None:
         yield broken(where, "some departure keeps windows, breaks and home-by", "a departure", "none")
         return
-    home = min(departure.home for departure in found)
-    leave = max(departure.leave for departure in found if departure.home == home)
-    if home != instant(itinerary.home):
-        expected, shown = clock(home, ground.zone), clock(instant(itinerary.home), ground.zone)
-        yield broken(where, "home is the earliest that this order allows", expected, shown)
-    if leave != instant(itinerary.leave):
-        expected, shown = clock(leave, ground.zone), clock(instant(itinerary.leave), ground.zone)
+    if best.home != instant(itinerary.home):
+        expected, shown = clock(best.home, ground.zone), clock(instant(itinerary.home), ground.zone)
+        yield broken(where, "home is that of the least time away that this order allows", expected, shown)
+    if best.leave != instant(itinerary.leave):
+        expected, shown = clock(best.leave, ground.zone), clock(instant(itinerary.leave), ground.zone)
         yield broken(where, "base is left as late as costs nothing", expected, shown)
+
+
+def no_needless_rest_at_suspect_sites(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
+    """Yield each break at a site marked last of the day though the same stops allow one elsewhere."""
+    hosts = [stop for stop in itinerary.at_sites if stop.rest is not None and ground.sites[stop.site].last_of_day]
+    plan = plan_as_shown(itinerary, ground) if hosts else None
+    if plan is not None and elsewhere_than_suspect(plan):
+        for stop in hosts:
+            promise = "no break is taken at a last-of-day site where one elsewhere is possible"
+            yield broken(stop_of(itinerary, stop), promise, "a break elsewhere", "a break here")

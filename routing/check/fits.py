@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 from routing.check.cargo import stock_suffices, taken
+from routing.check.excused import STILL_FITS, excused, fault_told
 from routing.check.ground import Ground
 from routing.check.outings import Visit, back_at_base, can_be_made, may_do, visit_of
 from routing.check.sentences import broken
@@ -35,21 +36,21 @@ def still_fits(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
     a crew that stays at home; a move of hives is always a visit of its own. The round must speak only of crews, sites
     and jobs that the farm has.
     """
-    return tuple(nothing_fits(round_, Ground.of(farm, legs)))
+    return tuple(sentence for _, sentence in nothing_fits(round_, Ground.of(farm, legs)))
 
 
-def nothing_fits(round_: Round, ground: Ground) -> Iterator[str]:
-    """Yield as `still_fits` says."""
+def nothing_fits(round_: Round, ground: Ground) -> Iterator[tuple[int, str]]:
+    """Yield as `still_fits` says, each with the place of its entry; what a fault is told of is not told again."""
     outings = _outings(round_, ground)
     done = [job for outing in outings for visit in outing.visits for job in visit.jobs]
-    for left in round_.left_out:
-        if left.reason is ReasonCode.NOT_ASKED:
+    for index, left in enumerate(round_.left_out):
+        if left.reason is ReasonCode.NOT_ASKED or excused(round_, left) or fault_told(round_, left, STILL_FITS):
             continue  # whether a person may leave it out is held in left_out.own_choice
         jobs = [ground.jobs[job.id] for job in left.jobs]
         for wanted in ([job] for job in jobs):
-            yield from _told(wanted, done, outings, ground)
+            yield from ((index, sentence) for sentence in _told(wanted, done, outings, ground))
         if len(jobs) > 1 and not any(job.to for job in jobs):
-            yield from _told(jobs, done, outings, ground)
+            yield from ((index, sentence) for sentence in _told(jobs, done, outings, ground))
 
 
 def _told(jobs: Sequence[Job], done: Sequence[Job], outings: Sequence[_Outing], ground: Ground) -> Iterator[str]:

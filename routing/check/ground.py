@@ -55,6 +55,8 @@ class Ground:
     """Working light already asked for, so that the sun is computed once a site, date and need."""
     windows: dict[tuple[str, dt.date, Needs], tuple[Span, ...]] = field(default_factory=dict)
     """Windows already asked for."""
+    ways: dict[str, tuple[dict[str, int], dict[str, int]]] = field(default_factory=dict)
+    """By vehicle, the seconds of the quickest ways from base and home again that were already asked for."""
 
     @classmethod
     def of(cls, farm: Farm, legs: Legs) -> Ground:

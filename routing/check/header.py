@@ -6,23 +6,14 @@ from collections import Counter
 from collections.abc import Iterator
 
 from routing.check.ground import Ground
-from routing.check.sentences import broken, day_of, left_of, same
+from routing.check.sentences import WHOLE, broken, day_of, left_of, same
 from routing.farm.models import BASE
 from routing.round import SCHEMA_VERSION, Itinerary, LeftOut, Round, Stop
 from routing.travel.legs import LegOrigin
 
-WHOLE = "the round"
 
-
-def speaks_of_the_farm(round_: Round, ground: Ground) -> Iterator[str]:
-    """Yield each crew, site and job that the farm does not have, and each farm name that another check would miss."""
-    for itinerary in round_.itineraries:
-        yield from _known_in_itinerary(itinerary, ground)
-    for left in round_.left_out:
-        yield from _known_in_left_out(left, ground)
-
-
-def _known_in_itinerary(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
+def day_speaks_of_the_farm(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
+    """Yield each crew, site and job of a day that the farm does not have, and what nothing else could be held to."""
     if itinerary.crew not in ground.crews:
         yield broken(day_of(itinerary), "every crew is the farm's", "a crew of the farm", itinerary.crew)
     for stop in itinerary.stops:
@@ -47,7 +38,8 @@ def _known_in_stop(where: str, stop: Stop, ground: Ground) -> Iterator[str]:
         yield broken(where, "every visit has a job", "at least 1 job", "none")
 
 
-def _known_in_left_out(left: LeftOut, ground: Ground) -> Iterator[str]:
+def left_out_speaks_of_the_farm(left: LeftOut, ground: Ground) -> Iterator[str]:
+    """Yield each site and job of an entry that the farm does not have."""
     if left.site not in ground.sites:
         yield broken(left_of(left), "every site is the farm's", "a site of the farm", left.site)
     for job in left.jobs:

@@ -25,7 +25,8 @@ def every_job_once(round_: Round, ground: Ground) -> Iterator[str]:
             yield broken(f"job {job.id} at {job.site}", promise, "1 of the two", found)
 
 
-def _overdue(job: Job, date: dt.date) -> int:
+def overdue_days(job: Job, date: dt.date) -> int:
+    """Return by how many days the date is past the day by which the job was due."""
     return 0 if job.due_by is None else max(0, (date - job.due_by).days)
 
 
@@ -52,7 +53,7 @@ def planned_jobs_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterato
         for shown in stop.jobs:
             where, job = f"{stop_of(itinerary, stop)}, job {shown.id}", ground.jobs[shown.id]
             yield from _told_right(where, stop.site, shown, ground)
-            yield from same(where, "days overdue are right", _overdue(job, itinerary.date), shown.days_overdue)
+            yield from same(where, "days overdue are right", overdue_days(job, itinerary.date), shown.days_overdue)
             work = ground.work_seconds(job, crew)
             yield from same(where, "work_seconds of the job are right", work, shown.work_seconds)
 
@@ -93,7 +94,7 @@ def left_out_jobs_are_told_right(round_: Round, ground: Ground) -> Iterator[str]
         for shown in left.jobs:
             job, line = ground.jobs[shown.id], f"{where}, job {shown.id}"
             yield from _told_right(line, left.site, shown, ground)
-            overdue = sorted({_overdue(job, date) for date in round_.dates})
+            overdue = sorted({overdue_days(job, date) for date in round_.dates})
             if shown.days_overdue not in overdue:
                 yield broken(line, "days overdue are right", overdue, shown.days_overdue)
             yield from same(line, "work_seconds are 0 for a job that nobody does", 0, shown.work_seconds)

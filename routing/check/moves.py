@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
+from routing.check.rests import before_work
 from routing.check.sentences import broken, same, stop_of
 from routing.farm.models import Crew, Job, Place
 from routing.round import Itinerary, Stop
@@ -83,15 +84,14 @@ def nothing_leaves_a_suspect_site(itinerary: Itinerary, ground: Ground) -> Itera
 
 
 def no_rest_before_hives_are_down(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
-    """Yield each break that is taken while a move is under way; it comes when the hives stand."""
+    """Yield each break that is taken while a move is under way: one comes before all its work or after it."""
     for stop in itinerary.stops:
         if stop.rest is None or not any(job.to for job in jobs_of(stop, ground)):
             continue
-        where, begins = stop_of(itinerary, stop), instant(stop.rest.start)
-        allowed = instant(stop.finish) - stop.rest.seconds
-        if stop.set_down is None or begins != allowed:
-            found = clock(begins, ground.zone)
-            yield broken(where, "no break before moved hives are set down", "one at the end of setting down", found)
+        begins = clock(instant(stop.rest.start), ground.zone)
+        if before_work(stop) is not (stop.set_down is None):
+            expected = "one before they are loaded or after they are set down"
+            yield broken(stop_of(itinerary, stop), "no break while hives are on their way", expected, begins)
 
 
 def cautions_are_right(where: str, job: Job, shown: tuple[str, ...], ground: Ground) -> Iterator[str]:
@@ -112,6 +112,18 @@ def cautions_are_right(where: str, job: Job, shown: tuple[str, ...], ground: Gro
     if (inside and not said) or (outside and more) or (more and not said):
         expected = "none" if outside else "one that names both sites, the rule and its source"
         yield broken(where, "a caution on the distance is given where foragers fly back", expected, more or "none")
+
+
+def distance_caution(job: Job, ground: Ground) -> tuple[str, ...]:
+    """Return the caution on the distance of a move, none where it is near enough or far enough."""
+    near, far = ground.farm.rules.move_nearer_than_metres, ground.farm.rules.move_farther_than_km
+    if not job.to or near is None or far is None:
+        return ()
+    old, new = ground.ends(job)
+    if not near.value < _metres(old.place, new.place) < far.value * 1000:
+        return ()
+    words = f"{old.name} and {new.name} are nearer than {far.value:g} km, so foragers may fly back to the old stand"
+    return (f"Distance: {words}. Source: {far.source}",)
 
 
 def _metres(here: Place, there: Place) -> float:

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.check.cargo import carries, points, stock_suffices, taken
-from routing.check.days import Call, DayPlan, best_departure, can_be_done
+from routing.check.days import Call, DayPlan, can_be_done, needs_break
 from routing.check.exact import exact
 from routing.check.ground import Ground, Span
+from routing.check.quickest import quickest
 from routing.farm.models import BASE, Crew, Job, Site
 
 
@@ -47,7 +48,7 @@ def call_of(jobs: Sequence[Job], crew: Crew, spans: tuple[Span, ...], ground: Gr
     job = jobs[0]
     seconds = ground.on_site_seconds(jobs, crew)
     if not job.to:
-        return Call(job.site, seconds, spans)
+        return Call(job.site, seconds, spans, last_of_day=ground.sites[job.site].last_of_day)
     way = ground.leg(crew, job.site, job.to)
     if way is None:
         return Call(job.site, seconds, (), job.to)
@@ -59,12 +60,14 @@ def day_plan(crew: Crew, date: dt.date, calls: Sequence[Call], ground: Ground) -
     starts, ends = (BASE, *(call.end for call in calls)), (*(call.site for call in calls), BASE)
     legs = [ground.leg(crew, start, end) for start, end in zip(starts, ends, strict=True)]
     drives = tuple(leg.seconds for leg in legs if leg is not None)
-    if len(drives) < len(legs):
-        return None
+    return None if len(drives) < len(legs) else _bounded(crew, date, tuple(calls), drives, ground)
+
+
+def _bounded(crew: Crew, date: dt.date, calls: tuple[Call, ...], drives: tuple[int, ...], ground: Ground) -> DayPlan:
     return DayPlan(
         earliest_leave=ground.earliest_start(crew, date) + ground.loading_seconds(),
         home_by=ground.home_by(crew, date),
-        calls=tuple(calls),
+        calls=calls,
         drives=drives,
         break_seconds=ground.break_seconds(crew),
         break_after=exact(crew.break_after_hours) * 3600 if crew.break_minutes > 0 else None,
@@ -121,22 +124,38 @@ def can_be_carried(crew: Crew, visits: Sequence[Visit], ground: Ground) -> bool:
     return all(carries(ground.vehicle(crew), trip) for trip in points(trips, ground))
 
 
-def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
-    """Whether a crew with nothing else to do could make the visit for these jobs on the date.
+def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground, *, rested: bool = True) -> bool:
+    """Whether a crew with nothing else to do could make the visit for these jobs on the date by the direct drives.
 
-    Where that alone makes a day so long that a break is due, the break need not be at the visit: on a fuller day
-    another stop may hold it, before or after.
+    Where not `rested`, without the break that so long a day may need.
+    """
+    if not may_do(jobs, crew, date, ground) or not stock_suffices(taken(jobs, ground), ground):
+        return False
+    tireless = crew if rested else crew.model_copy(update={"break_minutes": 0.0})
+    return can_be_made(tireless, date, [visit_of(jobs, crew, date, ground)], ground)
+
+
+def ever_possible(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
+    """Whether a crew could make the visit for these jobs on the date, whatever else it does on its way.
+
+    It drives there and home by the quickest ways there are. Where even so the day is so long that a break is due, that
+    costs its minutes before the visit or after it.
     """
     if not may_do(jobs, crew, date, ground) or not stock_suffices(taken(jobs, ground), ground):
         return False
     visit = visit_of(jobs, crew, date, ground)
-    plan = day_plan(crew, date, [visit.call], ground)
+    plan = quickest_plan(crew, date, visit.call, ground)
     if plan is None or not can_be_carried(crew, [visit], ground):
         return False
+    due, (there, back), rest = needs_break(plan), plan.drives, plan.break_seconds
     plain = replace(plan, break_after=None)
-    best = best_departure(plain, None)
-    if best is None or plan.break_after is None or best.home - best.leave <= plan.break_after:
-        return best is not None
-    rest = plan.break_seconds
-    moved = (replace(plain, earliest_leave=plan.earliest_leave + rest), replace(plain, home_by=plan.home_by - rest))
-    return any(can_be_done(one) for one in moved)
+    ways = ((there + rest, back), (there, back + rest))
+    return due is False or (due is True and any(can_be_done(replace(plain, drives=drives)) for drives in ways))
+
+
+def quickest_plan(crew: Crew, date: dt.date, call: Call, ground: Ground) -> DayPlan | None:
+    """Return what bounds a day with one call, reached and left by the quickest ways; None where there is none."""
+    out, home = quickest(crew, ground)
+    if call.site not in out or call.end not in home:
+        return None
+    return _bounded(crew, date, (call,), (out[call.site], home[call.end]), ground)

@@ -16,12 +16,14 @@ from routing.check import (
     light,
     load,
     moves,
+    proved,
     returns,
     shapes,
     stops,
     times,
 )
 from routing.check.ground import Ground
+from routing.check.judgement import Beside, Broken, BrokenDay, Judgement
 from routing.errors import CheckFailed
 from routing.farm.models import Farm
 from routing.round import Itinerary, Round
@@ -31,17 +33,10 @@ OF_THE_ROUND: tuple[Callable[[Round, Ground], Iterator[str]], ...] = (
     header.is_this_farm,
     header.dates_agree,
     header.estimates_are_named,
-    header.even_days_are_told_right,
     header.notes_on_legs_are_told,
     jobs.every_job_once,
     jobs.left_out_jobs_are_told_right,
     load.stock_is_enough,
-    left_out.not_due_is_said_where_true,
-    left_out.own_choice,
-    left_out.insertions_are_given,
-    left_out.shortfalls_are_sound,
-    left_out.reasons_are_true,
-    fits.nothing_fits,
 )
 """Promises of the round as a whole: each yields a sentence for every way in which it is broken."""
 
@@ -70,6 +65,7 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     jobs.nothing_too_soon,
     breaks.break_where_the_day_is_long,
     breaks.breaks_are_whole,
+    breaks.breaks_come_in_time,
     moves.set_downs_are_told_right,
     moves.nothing_leaves_a_suspect_site,
     moves.no_rest_before_hives_are_down,
@@ -82,28 +78,102 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     load.load_list_goes_out,
     load.load_list_comes_back,
     calls.calls_are_frequent,
-    calls.calls_say_where,
     departure.base_is_left_late,
+    departure.no_needless_rest_at_suspect_sites,
 )
 """Promises of one crew's day."""
 
+BESIDE_THE_ROUND: tuple[tuple[Beside, Callable[[Round, Ground], Iterator[str]]], ...] = (
+    (Beside.PROOF, proved.bounds_hold),
+    (Beside.PROOF, proved.best_is_the_bound),
+    (Beside.EVEN, header.even_days_are_told_right),
+    (Beside.CLASH, proved.a_clash_leaves_a_must_out),
+)
+"""What is said beside the round: the work in it is as good where it is false."""
 
-def broken_promises(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
-    """Return one sentence for each broken promise: who, where, which, expected and found. Empty where all are kept.
+BESIDE_EACH_DAY: tuple[tuple[Beside, Callable[[Itinerary, Ground], Iterator[str]]], ...] = (
+    (Beside.CALLS, calls.calls_say_where),
+    (Beside.SECOND_BREAK, breaks.second_breaks_are_told),
+)
+"""What is said of each crew's day and can be put right without another day."""
+
+BESIDE_EACH_LEFT_OUT: tuple[tuple[Beside, Callable[[Round, Ground], left_out.Told]], ...] = (
+    (Beside.REASON, left_out.not_due_is_said_where_true),
+    (Beside.REASON, left_out.own_choice),
+    (Beside.INSERTION, left_out.insertions_are_given),
+    (Beside.INSERTION, left_out.shortfalls_are_sound),
+    (Beside.INSERTION, left_out.extra_seconds_are_sound),
+    (Beside.REMEDIES, left_out.remedies_are_sound),
+    (Beside.REASON, left_out.reasons_are_true),
+    (Beside.REASON, left_out.fits_alone_is_said_where_true),
+    (Beside.ROOM, fits.nothing_fits),
+)
+"""What is said of each entry that is left out; each yields the place of the entry with the sentence."""
+
+
+def judged(round_: Round, farm: Farm, legs: Legs) -> Judgement:
+    """Return every broken promise of a round, parted into those of the round and those of what is said beside it.
 
     Where the round speaks of a crew, site or job that the farm does not have, only that is told: nothing else could be
     looked up. So it is where the two ends of a move do not belong together.
     """
     ground = Ground.of(farm, legs)
-    unknown = tuple(header.speaks_of_the_farm(round_, ground))
-    if unknown:
-        return unknown
-    torn = tuple(sentence for day in round_.itineraries for sentence in moves.hives_go_straight(day, ground))
-    if torn:
-        return torn
-    whole = [sentence for promise in OF_THE_ROUND for sentence in promise(round_, ground)]
-    days = [sentence for day in round_.itineraries for promise in OF_EACH_DAY for sentence in promise(day, ground)]
-    return (*whole, *days)
+    for look in (_unknown, _torn):
+        found = look(round_, ground)
+        if found.sentences:
+            return found
+    return _all_broken(round_, ground)
+
+
+def _unknown(round_: Round, ground: Ground) -> Judgement:
+    days = tuple(
+        BrokenDay(index, "speaks of the farm", sentence)
+        for index, day in enumerate(round_.itineraries)
+        for sentence in header.day_speaks_of_the_farm(day, ground)
+    )
+    whole = tuple(s for left in round_.left_out for s in header.left_out_speaks_of_the_farm(left, ground))
+    return Judgement(whole=whole, days=days)
+
+
+def _torn(round_: Round, ground: Ground) -> Judgement:
+    return Judgement(
+        days=tuple(
+            BrokenDay(index, "hives go straight", sentence)
+            for index, day in enumerate(round_.itineraries)
+            for sentence in moves.hives_go_straight(day, ground)
+        )
+    )
+
+
+def _all_broken(round_: Round, ground: Ground) -> Judgement:
+    return Judgement(
+        whole=tuple(sentence for promise in OF_THE_ROUND for sentence in promise(round_, ground)),
+        days=tuple(
+            BrokenDay(index, promise.__name__.replace("_", " "), sentence)
+            for index, day in enumerate(round_.itineraries)
+            for promise in OF_EACH_DAY
+            for sentence in promise(day, ground)
+        ),
+        beside=(
+            *(Broken(what, sentence) for what, promise in BESIDE_THE_ROUND for sentence in promise(round_, ground)),
+            *(
+                Broken(what, sentence, day=index)
+                for index, day in enumerate(round_.itineraries)
+                for what, said in BESIDE_EACH_DAY
+                for sentence in said(day, ground)
+            ),
+            *(
+                Broken(what, sentence, entry)
+                for what, each in BESIDE_EACH_LEFT_OUT
+                for entry, sentence in each(round_, ground)
+            ),
+        ),
+    )
+
+
+def broken_promises(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
+    """Return one sentence for each broken promise: who, where, which, expected and found. Empty where all are kept."""
+    return judged(round_, farm, legs).sentences
 
 
 def require_good(round_: Round, farm: Farm, legs: Legs) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from routing.round import Itinerary, LeftOut, Stop
 
+WHOLE = "the round"
+
 
 def day_of(itinerary: Itinerary) -> str:
     """Return the words for one crew's day."""

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from routing.check.exact import clock, instant
 from routing.check.ground import Ground
 from routing.check.moves import stop_seconds
+from routing.check.rests import left_at, ready
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.round import Itinerary
 
@@ -55,13 +56,12 @@ def times_follow(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
         where = stop_of(itinerary, stop)
         arrive = free_from + stop.drive.seconds
         yield from _at(where, "arrival is the leaving before plus the drive", arrive, stop.arrive, ground)
-        start = max(instant(stop.arrive), instant(stop.window_opens))
-        yield from _at(where, "work starts on arrival or when the window opens", start, stop.start, ground)
-        seconds = stop_seconds(stop, crew, ground)
-        rest = 0 if stop.rest is None else stop.rest.seconds
-        finish = instant(stop.start) + seconds + rest
-        yield from _at(where, "finish is the start plus work and break", finish, stop.finish, ground)
-        free_from = instant(stop.finish)
+        start = max(ready(stop), instant(stop.window_opens))
+        promise = "work starts on arrival, after a break before it, or when the window opens"
+        yield from _at(where, promise, start, stop.start, ground)
+        finish = instant(stop.start) + stop_seconds(stop, crew, ground)
+        yield from _at(where, "finish is the start plus the work", finish, stop.finish, ground)
+        free_from = left_at(stop)
     home = free_from + itinerary.drive_home.seconds
     yield from _at(day_of(itinerary), "home is the last finish plus the drive", home, itinerary.home, ground)
 

@@ -94,7 +94,7 @@ def _before(day: LivedDay, place: int, leave: Seconds, drive: Seconds) -> Second
 
 
 def _without(day: LivedDay, legs: Legs, place: int, skipped: int, latest: list[Seconds]) -> Seconds | None:
-    """Return the latest moment to leave `place` when a later stop is skipped; a break there is still taken."""
+    """Return the latest moment to leave `place` when a later stop is skipped; a break beside it is still taken."""
     stops = day.itinerary.stops
     start = legs.index(stops[skipped - 1].site)
     last = skipped == len(stops) - 1
@@ -102,8 +102,7 @@ def _without(day: LivedDay, legs: Legs, place: int, skipped: int, latest: list[S
     direct = int(legs.seconds[start, end])
     if direct < 0:
         return None
-    rest = stops[skipped].rest
-    drive = direct * day.drive_factors[skipped + 1] + (rest.seconds if rest else 0)
+    drive = direct * day.drive_factors[skipped + 1] + day.rests[skipped : skipped + 2].sum()
     now = day.home_by - drive if last else _before(day, skipped + 1, latest[skipped + 1], drive)
     for between in range(skipped - 1, place, -1):
         now = _before(day, between, now, day.drives[between])

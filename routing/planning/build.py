@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
-from math import ceil
+from math import ceil, lcm
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -50,6 +50,8 @@ class Days:
     """Shape (routes,): when."""
     materials: tuple[str, ...]
     """Shape (supplies,)."""
+    weight_scale: int
+    """By which all weights are multiplied, so that a part of a job weighs its share of the hives in whole numbers."""
     not_due: tuple[Job, ...]
 
     @property
@@ -83,6 +85,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
     due = [job for job in farm.jobs if not _later(job, dates[-1])]
     materials = tuple(sorted(farm.materials))
     supply_index = {material: index for index, material in enumerate(materials)}
+    scale = lcm(*(job.of_hives for job in due if job.of_hives))
     out = [(crew, day, date) for day, date in enumerate(dates) for crew in crews_out(farm, date)]
     numbers = {site.id: number for number, site in enumerate(farm.sites, start=1)}
     jobs_at: dict[str, list[tuple[int, Job]]] = {site.id: [] for site in farm.sites}
@@ -97,7 +100,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
     problem = _once_a_trip(
         Problem(
             supplies=tuple(_supply(farm, material) for material in materials),
-            tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0]) for job in due),
+            tasks=tuple(_task(job, farm.job_kinds[job.kind], supply_index, dates[0], scale) for job in due),
             visits=tuple(
                 visit
                 for day, date in enumerate(dates)
@@ -130,6 +133,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
         crews=tuple(crew for crew, _, _ in out),
         route_dates=tuple(date for _, _, date in out),
         materials=materials,
+        weight_scale=scale,
         not_due=tuple(job for job in farm.jobs if _later(job, dates[-1])),
     )
 
@@ -269,19 +273,25 @@ def _drives(farm: Farm, legs: Legs, rows: Sequence[tuple[int, int]]) -> Drives:
     return {vehicle: made[id(legs.of(vehicle))] for vehicle in farm.vehicles}
 
 
-def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date) -> Task:
+def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date, scale: int) -> Task:
     def amounts(uses: Iterable[MaterialUse], times: int = 1) -> tuple[tuple[int, int], ...]:
         return tuple((supply_index[use.material], _thousandths(use.a_hive, job.hives * times)) for use in uses)
 
     return Task(
         set_up_seconds=whole_seconds(kind.minutes_a_visit.value),
         rank=list(Rank).index(job.rank),
-        weight=ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS),
+        weight=_weight(job, date, scale),
         uses=amounts(kind.takes, job.helpings),
         back=() if job.to else amounts(kind.brings_back),
         carried=amounts(kind.brings_back) if job.to else (),
         people=kind.people,
     )
+
+
+def _weight(job: Job, date: dt.date, scale: int) -> int:
+    """Return what a job counts inside its rank; a part of one its share of the hives."""
+    whole = (ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS)) * scale
+    return whole * job.hives // job.of_hives if job.of_hives else whole
 
 
 def _thousandths(a_hive: Figure, hives: int) -> int:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
-from routing.planning.build import Days, no_later, on_time
+from routing.planning.build import ON_TIME_WEIGHT, Days, no_later, on_time
 from routing.planning.clash import clash_words
 from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.even import away_of_each, evened, longest
@@ -20,7 +20,7 @@ from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round
-from routing.words import duration, minutes_words
+from routing.words import at_least, duration, minutes_words
 
 REMEDY_SHARE = 0.1
 EVEN_SHARE = 0.3
@@ -103,11 +103,11 @@ def plan_days(days: Days, work: float = 60, wish: Wish | None = None) -> Round:
     watch = _Watch(days.problem, wish or Wish(), time.monotonic())
     certain = certain_reasons(days)
     candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
-    solution = _solve(days, candidates, work, watch)
-    even = None
+    solved = _solve(days, candidates, work, watch)
+    solution, even = solved.solution, None
     if watch.wish.even:
         solution, even = _even(days, candidates, solution, work, watch)
-    proof = _proof(days, candidates, solution)
+    proof = _proof(days, candidates, _Solved(solution, solved.on_time))
     entries, clash, stopped = _told(days, candidates, solution, certain, watch)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
@@ -170,7 +170,15 @@ def _told(
     return left_out_entries(days, solution.orders, certain, remedied=0), "", True
 
 
-def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -> Solution:
+@dataclass(frozen=True)
+class _Solved:
+    """A solution, and whether its time away was compared only with rounds in which no job is later than it must be."""
+
+    solution: Solution
+    on_time: bool
+
+
+def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -> _Solved:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.
@@ -181,7 +189,7 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
     first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
     solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
     if served(solution.orders) == candidates or alike:
-        return solution
+        return _Solved(solution, on_time=not alike)
     filled = fill(Rounds(days.problem), solution.orders, candidates)
     unbounded = Solution(
         widest(days.problem, filled),
@@ -192,15 +200,15 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
         interrupted=True,
     )
     if solution.interrupted:
-        return unbounded
+        return _Solved(unbounded, on_time=False)
     try:
         late = solve(days.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
     except KeyboardInterrupt:
-        return unbounded
+        return _Solved(unbounded, on_time=False)
     if rank_score(days.problem, served(late.orders)) > rank_score(days.problem, served(filled)):
-        return late
+        return _Solved(late, on_time=False)
     same = served(filled) == served(solution.orders)
-    return replace(
+    found = replace(
         solution,
         orders=widest(days.problem, filled),
         proven=False,
@@ -209,6 +217,7 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
         away_bound=solution.away_bound if same else 0,
         interrupted=late.interrupted,
     )
+    return _Solved(found, on_time=same)
 
 
 def fit_day(days: Days) -> FitAnswer:
@@ -227,44 +236,72 @@ def _away(problem: Problem, orders: Orders) -> int:
     return sum(away_of_each(problem, orders))
 
 
-def _proof(days: Days, candidates: frozenset[int], solution: Solution) -> Proof:
-    done = served(solution.orders)
-    if solution.interrupted:
-        words = f"{_served_words(days, done, candidates, solution)} {_time_words(days, solution)}"
-        text = f"The search was stopped before its end: this is the best round found until then. {words}"
-        return Proof(optimal=False, text=text, stopped=True)
+def _proof(days: Days, candidates: frozenset[int], solved: _Solved) -> Proof:
+    """Return what is proved, in words that name what it was compared with, and as numbers."""
+    solution, done = solved.solution, served(solved.solution.orders)
+    numbers = Proof(
+        optimal=solution.proven and not solution.interrupted,
+        text="",
+        stopped=solution.interrupted,
+        rank_bounds=_rank_bounds(days, candidates, done, solution),
+        weight_scale=days.weight_scale,
+        away_bound_seconds=solution.away_bound,
+    )
     if not days.crews:
-        return Proof(optimal=True, text="No crew works on this date, so nothing can be done.")
-    if solution.proven and done == candidates:
-        text = "Proven: everything that can be done is done, and no order is back at base sooner."
-        return Proof(optimal=True, text=text)
-    if solution.proven:
-        text = "Proven: no round does more of what matters most, and none that does as much takes less time."
-        return Proof(optimal=True, text=text)
-    served_words = _served_words(days, done, candidates, solution)
-    each = " Each crew's own day is proven best for its sites." if solution.days_proven and len(days.crews) > 1 else ""
-    return Proof(optimal=False, text=f"{served_words} {_time_words(days, solution)}{each}")
+        return numbers.model_copy(update={"text": "No crew works on this date, so nothing can be done."})
+    scope = _scope(days, candidates, on_time=solved.on_time)
+    if numbers.optimal and done == candidates:
+        text = f"Proven: everything that can be done is done, and no round{scope} takes less time."
+    elif numbers.optimal:
+        text = f"Proven: no round{scope} does more of what matters most, and none that does as much takes less time."
+    else:
+        one_stop = _scope(days, candidates, on_time=False)
+        words = f"{_served_words(days, done, candidates, solution, one_stop)} {_time_words(days, solution, scope)}"
+        each = f" Each crew's own day is proven best for its sites{one_stop and f', of days{one_stop}'}."
+        text = words + (each if solution.days_proven and len(days.crews) > 1 else "")
+    if solution.interrupted:
+        text = f"The search was stopped before its end: this is the best round found until then. {text}"
+    return numbers.model_copy(update={"text": text})
 
 
-def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], solution: Solution) -> str:
+def _scope(days: Days, candidates: frozenset[int], *, on_time: bool) -> str:
+    """Say what a round was compared with, where that is not every round."""
+    places: dict[tuple[int, int], int] = {}
+    for visit in days.problem.visits:
+        here = (visit.day, visit.place)
+        places[here] = max(places.get(here, 0), sum(task in candidates for task in visit.tasks))
+    one_stop = " with one stop at a site" if any(tasks > 1 for tasks in places.values()) else ""
+    late = " in which no job is later than it must be" if on_time else ""
+    return f"{one_stop}{' and' if one_stop and late else ''}{late}"
+
+
+def _rank_bounds(days: Days, candidates: frozenset[int], done: frozenset[int], solution: Solution) -> tuple[int, ...]:
+    """Return by rank the most weight that any round serves; past the first that is more than is done, that of all."""
+    reached, most = rank_score(days.problem, done), rank_score(days.problem, candidates)
+    open_rank = next((rank for rank, got in enumerate(reached) if solution.rank_bounds[rank] != got), len(reached))
+    return (*solution.rank_bounds[: open_rank + 1], *most[open_rank + 1 :])
+
+
+def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], solution: Solution, scope: str) -> str:
     """Say how much more could be done at the very most: the first rank in which the bound is above what is done."""
     if done == candidates:
         return "Everything that can be done is done."
     reached = rank_score(days.problem, done)
     for rank, got, most in zip(Rank, reached, solution.rank_bounds, strict=True):
         if most > got:
+            jobs = math.ceil(10 * (most - got) / (ON_TIME_WEIGHT * days.weight_scale)) / 10
             return (
-                f"Not proven: in rank “{rank}” this round reaches {got} points, and none can pass {most} "
-                "(7 a job and 1 a day overdue)."
+                f"Not proven: another round{scope} may do more of rank “{rank}”, but at most {jobs:g} "
+                f"{'job' if jobs == 1 else 'jobs'} more (a job a week late counts as two)."
             )
-    return "Proven: no round does more of what matters most."
+    return f"Proven: no round{scope} does more of what matters most."
 
 
-def _time_words(days: Days, solution: Solution) -> str:
+def _time_words(days: Days, solution: Solution, scope: str) -> str:
     """Say by how much the time away could be shorter at the very most, for the same jobs."""
     away = _away(days.problem, solution.orders)
     if solution.away_bound <= 0 or away <= 0:
         return "A shorter round of the same jobs may exist."
     share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10
-    least = duration(solution.away_bound)
-    return f"No round of the same jobs is away for less than {least}: this one is within {share:g} %."
+    least = at_least(solution.away_bound)
+    return f"No round of the same jobs{scope} is away for less than {least}: this one is within {share:g} %."

@@ -16,7 +16,7 @@ from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, 
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
 from routing.round import FitAnswer, FitProof
-from routing.words import count, duration
+from routing.words import at_least, count, duration, minutes_words
 
 FIT_WORK = 20.0
 """Repeatable work units that the exact search of `fit` may use."""
@@ -48,12 +48,14 @@ class Bound:
     work: int
     driving: int
     rest: int
+    """The break, where it must be taken: before the first work it takes the least light."""
     light: int
+    """From the earliest first start, after the break, to the latest last finish."""
 
     @property
     def missing(self) -> int:
         """Seconds that are lacking at the very least; 0 or less where the bound proves nothing."""
-        return self.work + self.driving + self.rest - self.light
+        return self.work + self.driving - self.light
 
 
 @dataclass(frozen=True)
@@ -167,18 +169,14 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
 
     The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
     its two directions). The light runs from the earliest first start of any crew to its latest last finish, all crews
-    added up; for one crew the break counts where it must be taken. Source: the spanning tree as a lower bound of every
+    added up; for one crew the break comes before the first start where it must be
+    taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
     problem = days.problem.carefree
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
     places = sorted({visit.place for visit in visits})
     work = least_work(problem, tasks)
-    spans = [
-        max(min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in visits)
-        - min(max(v.opens, r.earliest_leave + int(r.drive_seconds[0, v.place])) for v in visits)
-        for r in problem.routes
-    ]
     driving = least_joining(problem, places, len(problem.routes))
     rest = 0
     if len(problem.routes) == 1:
@@ -186,30 +184,34 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
         ends = min(int(rules.drive_seconds[0, p]) for p in places) + min(int(rules.drive_seconds[p, 0]) for p in places)
         if work + driving + ends > rules.break_after_seconds:
             rest = rules.break_seconds
+    spans = [
+        max(min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in visits)
+        - min(max(v.opens, r.earliest_leave + rest + int(r.drive_seconds[0, v.place])) for v in visits)
+        for r in problem.routes
+    ]
     return Bound(work, driving, rest, sum(max(0, span) for span in spans))
 
 
 def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
+    """Return the count in words: minutes needed are rounded down and minutes there are up, so that it stays true."""
     sites = len({end for task in tasks for end in ends_of(days.jobs[task])})
     along = ", with the drives of hives that are moved," if any(days.jobs[task].to for task in tasks) else ""
-    rest = f", the break {duration(bound.rest)}" if bound.rest else ""
-    needed = duration(bound.work + bound.driving + bound.rest)
+    rest = f" (a break of {duration(bound.rest)} comes before it)" if bound.rest else ""
+    minutes = bound.work // 60 + bound.driving // 60
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
-    work = f"Work at {count(sites, 'site')}{along} takes {duration(bound.work)}"
+    work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"
+    missing = max(0, minutes - -(-bound.light // 60))
     return [
-        f"{work}, the least driving that joins them {duration(bound.driving)}{rest}: {needed}.",
-        f"From the earliest first start to the latest last finish there are {duration(bound.light)}{crews}.",
+        f"{work}, the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}.",
+        f"From the earliest first start{rest} to the latest last finish there are {duration(bound.light)}{crews}.",
+        f"At least {minutes_words(missing) if missing else at_least(bound.missing)} are missing, whatever the order.",
     ]
 
 
 def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
     bound = day_bound(days, tasks)
     if bound.missing > 0:
-        lines = [
-            _no(days),
-            *_bound_lines(days, tasks, bound),
-            f"At least {duration(bound.missing)} are missing, whatever the order.",
-        ]
+        lines = [_no(days), *_bound_lines(days, tasks, bound)]
         return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
     solution = solve(days.problem, tasks, FIT_WORK)
     if solution.interrupted:
@@ -237,11 +239,7 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for one crew: by arithmetic, by every order at once, or by the exact search for the least stretch."""
     bound = day_bound(days, tasks)
     if bound.missing > 0:
-        lines = [
-            _no(days),
-            *_bound_lines(days, tasks, bound),
-            f"At least {duration(bound.missing)} are missing, whatever the order.",
-        ]
+        lines = [_no(days), *_bound_lines(days, tasks, bound)]
         missing = _missing(days.problem, tasks, bound)
         return Fitted(_answer(days, FitProof.BOUND, [*lines, *missing.lines], missing.at_least))
     for limits in LOOKS:

@@ -76,11 +76,13 @@ class LivedDay:
 
     itinerary: Itinerary
     drives: Seconds
-    """Shape (stops + 1, days): to each stop, and home."""
+    """Shape (stops + 1, days): to each stop, and home, with the break where it comes before or after the drive."""
+    rests: Seconds
+    """Shape (stops + 1,): the break, before the work of that stop."""
     drive_factors: Seconds
     """Shape (stops + 1, days): real over planned."""
     work: Seconds
-    """Shape (stops, days): on site, the break included."""
+    """Shape (stops, days): on site, the break not counted."""
     opens: Seconds
     """Shape (stops,)."""
     closes: Seconds
@@ -141,9 +143,12 @@ def _factors(dice: np.random.Generator, keys: Iterable[str], sd: float, days: in
 def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early_seconds: int) -> LivedDay:
     planned = np.array([*(stop.drive.seconds for stop in plan.stops), plan.drive_home.seconds], dtype=np.float64)
     on_site = np.array([stop.on_site_seconds for stop in plan.stops], dtype=np.float64)
-    rests = np.array([stop.rest.seconds if stop.rest else 0 for stop in plan.stops], dtype=np.float64)
-    drives = planned[:, None] * drive_factors
-    work = on_site[:, None] * work_factors + rests[:, None]
+    rests = np.zeros(len(planned))
+    for index, stop in enumerate(plan.stops):
+        if stop.rest is not None:  # before the work of its stop or after it, it lies between two stops' work
+            rests[index if stop.rest.start < stop.start else index + 1] = stop.rest.seconds
+    drives = planned[:, None] * drive_factors + rests[:, None]
+    work = on_site[:, None] * work_factors
     opens = np.array([stop.window_opens.timestamp() for stop in plan.stops])
     now: Seconds = np.full(drives.shape[1], plan.leave.timestamp())
     finishes = np.empty_like(work)
@@ -153,6 +158,7 @@ def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early
     return LivedDay(
         itinerary=plan,
         drives=drives,
+        rests=rests,
         drive_factors=drive_factors,
         work=work,
         opens=opens,

@@ -192,6 +192,20 @@ class Problem:
         return cache(seconds)
 
 
+def quickest_ways(seconds: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the least seconds of drives between places by whatever others, shape (places, places) as `seconds`.
+
+    Negative where there is no way. Source: R. W. Floyd, "Algorithm 97: Shortest Path", Communications of the ACM 5
+    (1962), from memory, not checked.
+    """
+    far = np.iinfo(np.int64).max // 4
+    ways = np.where(seconds < 0, far, seconds).astype(np.int64)
+    np.fill_diagonal(ways, 0)
+    for via in range(len(ways)):
+        ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
+    return np.where(ways >= far, -1, ways)
+
+
 def _carefree(route: Route, known: dict[tuple[int, int], NDArray[np.int64]]) -> Route:
     """Return the route that carries everything at once, each drive at most that by way of base; without a break."""
     for drives, extra in ((route.drive_seconds, route.reload_seconds), (route.drive_metres, 0)):

@@ -12,7 +12,7 @@ from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, trip_loads
 from routing.planning.problem import Order, Planned
-from routing.planning.timing import Timeline, timeline
+from routing.planning.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
 from routing.round import (
     Break,
     CallIn,
@@ -28,6 +28,7 @@ from routing.round import (
     Stop,
 )
 from routing.travel.legs import LegOrigin
+from routing.words import duration
 
 PLACES = 3
 """Decimals of shown kilograms and litres."""
@@ -112,6 +113,7 @@ def _itinerary(days: Days, route: int, order: Order) -> Itinerary:
         distance_metres=times.metres,
         load=_load_list(days, route, order, trips[0]),
         call_ins=_call_ins(days, stops, times) if crew.people == 1 else (),
+        cautions=_cautions(days, route, times),
     )
 
 
@@ -172,10 +174,10 @@ def _back_at_base(
         longitude=base.place.longitude,
         drive=drive,
         arrive=days.clock(back.arrive),
-        start=days.clock(back.arrive),
+        start=days.clock(back.start),
         finish=days.clock(back.finish),
         on_site_seconds=rules.reload_seconds,
-        rest=_break(days, route, times, (back.arrive, back.finish)) if times.break_return == number else None,
+        rest=_break(days, times.rest) if times.rest is not None and times.rest.back == number else None,
         window_opens=days.clock(rules.earliest_leave),
         window_closes=days.clock(rules.home_by),
         light_left_seconds=rules.home_by - back.finish,
@@ -187,7 +189,7 @@ def _back_at_base(
 
 
 def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tuple[float, float]) -> tuple[Stop, Stop]:
-    """Return the stop where hives are loaded and the one where they are set down; a break comes after that.
+    """Return the stop where hives are loaded and the one where they are set down; a break comes before or after both.
 
     `on_board` are the grams and millilitres with the hives.
     """
@@ -198,11 +200,12 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
     start = seconds_of(whole.start, days.midnight)
     closes = seconds_of(whole.window_closes, days.midnight)
     loaded = start + here
+    before = whole.rest is not None and whole.rest.start < whole.start
     first = whole.model_copy(
         update={
             "finish": days.clock(loaded),
             "on_site_seconds": here,
-            "rest": None,
+            "rest": whole.rest if before else None,
             "light_left_seconds": closes - loaded,
             "load_kg": round(on_board[0] / THOUSAND, PLACES),
             "load_litres": round(on_board[1] / THOUSAND, PLACES),
@@ -218,6 +221,7 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
             "arrive": days.clock(loaded + way.seconds),
             "start": days.clock(loaded + way.seconds),
             "on_site_seconds": there,
+            "rest": None if before else whole.rest,
             "jobs": (),
             "set_down": SetDown(
                 job=job.id,
@@ -255,10 +259,8 @@ def _stop(
     times, load, drive = facts
     visit = days.problem.visits[planned.visit]
     site = days.sites[visit.place - 1]
-    entered, left = days.rows[visit.place]
     jobs = [(days.jobs[task], days.problem.routes[route].work_seconds[task]) for task in planned.tasks]
     jobs = [(job, load_seconds(days.farm, days.crews[route], job) if job.to else work) for job, work in jobs]
-    span = (times.starts[number], times.finishes[number])
     return Stop(
         number=number + 1,
         site=site.id,
@@ -270,7 +272,7 @@ def _stop(
         start=days.clock(times.starts[number]),
         finish=days.clock(times.finishes[number]),
         on_site_seconds=days.problem.on_site_seconds(route, planned),
-        rest=_break(days, route, times, span, after=entered != left) if times.break_at == number else None,
+        rest=_break(days, times.rest) if times.rest is not None and times.rest.stop == number else None,
         window_opens=days.clock(visit.opens),
         window_closes=days.clock(visit.closes),
         light_left_seconds=visit.closes - times.finishes[number],
@@ -283,13 +285,23 @@ def _stop(
     )
 
 
-def _break(days: Days, route: int, times: Timeline, span: tuple[int, int], *, after: bool = False) -> Break:
-    """Return the break as near the middle of the day as its stop, from start to finish, allows, or after all work."""
-    seconds = days.problem.routes[route].break_seconds
-    middle = (times.leave + times.home - seconds) // 2
-    last = span[1] - seconds
-    start = last if after else min(max(middle, span[0]), last)
-    return Break(start=days.clock(start), seconds=seconds)
+def _break(days: Days, rest: Rest) -> Break:
+    return Break(start=days.clock(rest.start), seconds=rest.seconds)
+
+
+def _cautions(days: Days, route: int, times: Timeline) -> tuple[str, ...]:
+    """Return that a second break is due, where the rest of the day after the break is longer than the crew's rule."""
+    rules = days.problem.routes[route]
+    if not second_break_due(rules, times):
+        return ()
+    on = duration(longest_after_break(rules, times))
+    hours = days.crews[route].break_after_hours
+    return (
+        (
+            f"After the break it is {on} without another, longer than the {hours:g} h after which a break is due: "
+            "take a second one; its minutes are not in these times."
+        ),
+    )
 
 
 def _load_list(days: Days, route: int, order: Order, trip: _Trip) -> LoadList:
@@ -330,6 +342,8 @@ def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallI
     """Return when a lone worker should have called: never longer apart than the rule, at the last stop and at home."""
     longest = whole_seconds(days.farm.rules.call_in_minutes.value)
     fixed = [(times.finishes[-1], stops[-1].name), (times.home, days.farm.base.name)]
+    if times.home == times.finishes[-1]:
+        fixed = fixed[:1]  # the last hives stand at base's own place
     calls: list[CallIn] = []
     last = times.leave
     for moment, where in fixed:
@@ -344,6 +358,8 @@ def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallI
 def _whereabouts(days: Days, stops: Sequence[Stop], moment: int) -> str:
     """Return the stop the crew is at, or the one it is driving to, at a moment."""
     for stop in stops:
-        if moment <= seconds_of(stop.finish, days.midnight):
+        rests_after = stop.rest is not None and stop.rest.start >= stop.finish
+        left = seconds_of(stop.finish, days.midnight) + (stop.rest.seconds if stop.rest and rests_after else 0)
+        if moment <= left:
             return stop.name
     return days.farm.base.name

@@ -14,6 +14,7 @@ from routing.planning.problem import Order, Orders, Problem, rank_score, served,
 if TYPE_CHECKING:
     from routing.planning.engines.day_of_walks import WalkedDay
     from routing.planning.engines.engine import Engine
+    from routing.planning.engines.exact_day import DayAnswer
     from routing.planning.engines.search import Progress, Search
 
 
@@ -242,6 +243,23 @@ def _begin_many(
     return search.best, walked, interrupted
 
 
+def _filled(rounds: Rounds, start: Orders, answer: DayAnswer, tasks: frozenset[int]) -> tuple[Orders, DayAnswer]:
+    """Return the best orders known of one route, and what may still be said of them.
+
+    The exact search makes each visit once; what a second stop at a site still serves comes in here.
+    """
+    orders: Orders = fill(rounds, (answer.order,), tasks)
+    if not answer.proven:
+        from routing.planning.engines.search import measure  # noqa: PLC0415
+
+        orders = max(start, orders, key=lambda each: measure(rounds, each))
+    reached = rank_score(rounds.problem, served((answer.order,)))
+    if rank_score(rounds.problem, served(orders)) != reached:
+        nothing_known = rank_score(rounds.problem, tasks)
+        answer = replace(answer, proven=False, rank_bounds=nothing_known, away_bound=0)
+    return orders, answer
+
+
 def _one_route(
     problem: Problem,
     tasks: frozenset[int],
@@ -278,14 +296,7 @@ def _one_route(
         answer, interrupted = stopped.answer, True
     except KeyboardInterrupt:
         answer, interrupted = DayAnswer(heard[-1], proven=False, rank_bounds=bounds, away_bound=0), True
-    # The exact search makes each visit once; what a second stop at a site still serves comes in here.
-    orders: Orders = fill(rounds, (answer.order,), tasks)
-    if served(orders) != served((answer.order,)):
-        answer = replace(answer, proven=False, rank_bounds=bounds, away_bound=0)
-    if not answer.proven:
-        from routing.planning.engines.search import measure  # noqa: PLC0415
-
-        orders = max(start, orders, key=lambda each: measure(rounds, each))
+    orders, answer = _filled(rounds, start, answer, tasks)
     if interrupted and not served(orders):
         raise KeyboardInterrupt
     return Solution(

@@ -1,16 +1,24 @@
-"""Clock times of an order: earliest home, then the latest departure that still gives it.
+"""Clock times of an order: of all places for the break and all returns to base, those of the least time away.
 
 Engines choose only which stops and in which order; every second after that is decided here.
+
+With the returns and the gap of the break fixed, let `took` be all seconds until a stop is finished, waits left out,
+and F its earliest finish. Leaving at L it is finished at max(F, L + took), and L may be at most `latest`, the least of
+each stop's closing less its `took`. So the least time away is max(took, F - latest) with the way home on top, and the
+latest departure that gives the earliest home is min(latest, F - took). A break in a gap delays each later stop by
+what the waits since the gap do not take up: all gaps of an order are told from sums that are made once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
+from math import ceil
 
+from routing.planning.load import overload
 from routing.planning.problem import NO_LIMIT, Order, Problem, Route
-from routing.planning.returns import soonest_returns
+from routing.planning.returns import least_away_returns, soonest_returns
 
 
 @dataclass(frozen=True)
@@ -20,8 +28,21 @@ class Return:
     before: int
     """Index of the stop that follows."""
     arrive: int
+    start: int
+    """Of loading; a break may come before it."""
     finish: int
-    """A break taken there comes before it."""
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The break."""
+
+    start: int
+    seconds: int
+    stop: int | None
+    """Index of the stop at which it is taken: before its work where that starts later, else after it."""
+    back: int | None = None
+    """Index of the return to base at which it is taken, in place of a stop."""
 
 
 @dataclass(frozen=True)
@@ -31,16 +52,14 @@ class Timeline:
     leave: int
     arrives: tuple[int, ...]
     starts: tuple[int, ...]
+    """Of the work."""
     finishes: tuple[int, ...]
-    """A break lengthens the stop that hosts it."""
+    """Of the work; a break after it comes on top."""
     home: int
-    break_at: int | None
-    """Index of the stop that hosts the break; None also where it is taken at base."""
+    rest: Rest | None
     metres: int
     returns: tuple[Return, ...] = ()
     """In order, each before another stop."""
-    break_return: int | None = None
-    """Index of the return to base at which the break is taken."""
 
     @property
     def away(self) -> int:
@@ -51,207 +70,280 @@ class Timeline:
 def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     """Return the times of `order`, or None where a window, the way, home-by or the longest away cannot be kept.
 
-    The order must not be empty. A break is placed only where the day is longer than the crew's rule allows without;
-    of the stops that can host it, the one giving the earliest home, then the latest departure, then nearest the middle
-    of the day, is taken. Where the route may come back to base to load again, and one load is not enough,
-    those returns are made that give the earliest home, then the fewest; a break may be taken there too.
+    The order must not be empty. A break is taken where the day without it is longer than the crew's rule allows; where
+    one load is not enough, base is come back to. Of all gaps for the break and all returns those of the least time
+    away are taken, then of the shorter way, the later departure, the fewer returns; then a gap after which no second
+    break is due, then the one nearest the middle of the day.
     """
-    if problem.returns[route]:
-        return _timeline_with_returns(problem, route, order)
-    way = _drives(problem, route, order)
-    if way is None:
+    rules = problem.routes[route]
+    found: list[tuple[tuple[int, ...], Timeline]] = []
+    for trip in _trips(problem, route, order):
+        found += [
+            ((day.away, trip.metres, -day.leave, len(trip.backs)), _told(rules, trip, day))
+            for day in _days(rules, trip)
+        ]
+    if not found:
         return None
-    rules, trip = problem.routes[route], _trip(problem, route, order, way)
-    return _timeline(rules, trip, _times(rules, trip, None))
+    clean = [each for each in found if not _at_suspect(problem, order, each[1])]
+    found = clean or found
+    best = min(key for key, _ in found)
+    times = min((times for key, times in found if key == best), key=lambda times: _uneven(rules, times))
+    return None if NO_LIMIT < rules.most_away < times.away else times
 
 
-def _trip(problem: Problem, route: int, order: Order, way: tuple[list[int], int]) -> _Trip:
-    visits = [problem.visits[planned.visit] for planned in order]
-    return _Trip(
-        legs=way[0],
-        metres=way[1],
-        durations=[problem.on_site_seconds(route, planned) for planned in order],
-        opens=[visit.opens for visit in visits],
-        closes=[visit.closes for visit in visits],
-    )
+def least_away(problem: Problem, route: int, order: Order) -> tuple[int, int] | None:
+    """Return the seconds away and the metres of `timeline`, None where that is None; quicker, without all the times."""
+    if problem.returns[route]:
+        times = timeline(problem, route, order)
+        return None if times is None else (times.away, times.metres)
+    rules = problem.routes[route]
+    trip = _trip(problem, route, order, ())
+    if trip is None:
+        return None
+    days = list(_days(rules, trip))
+    if len(days) > 1:
+        days = [day for day in days if not trip.suspect[max(0, (day.gap or 0) - 1)]] or days
+    away = min((day.away for day in days), default=None)
+    return None if away is None or NO_LIMIT < rules.most_away < away else (away, trip.metres)
 
 
-def _timeline(rules: Route, trip: _Trip, plain: Timeline | None) -> Timeline | None:
-    """Return the times with the break where it is due; `plain` are those without."""
-    times = _with_break(rules, trip, plain) if plain is not None and _is_due(rules, plain) else plain
-    return None if times is not None and NO_LIMIT < rules.most_away < times.away else times
-
-
-def _is_due(rules: Route, plain: Timeline) -> bool:
-    return rules.break_seconds > 0 and plain.away > rules.break_after_seconds
+def _trips(problem: Problem, route: int, order: Order) -> Iterator[_Trip]:
+    """Yield what an order takes with each of the returns to base that may be best."""
+    chosen: Sequence[tuple[int, ...]] = ((),)
+    if problem.returns[route]:
+        chosen = least_away_returns(problem, route, order)
+    for returns in chosen:
+        trip = _trip(problem, route, order, returns)
+        if trip is not None:
+            yield trip
 
 
 @dataclass(frozen=True)
 class _Trip:
-    """What an order takes: legs in seconds, shape (stops + 1,); on-site seconds and windows, shape (stops,)."""
+    """What an order takes: legs in seconds, shape (stops + 1,), by base where it is come back to; the rest (stops,)."""
 
     legs: list[int]
     metres: int
     durations: list[int]
     opens: list[int]
     closes: list[int]
+    suspect: list[bool]
+    """Whether each stop is at a site that is last of the day."""
+    backs: dict[int, int]
+    """By the stop that follows a return, the seconds from the stop before to base."""
 
 
-def _with_break(rules: Route, trip: _Trip, plain: Timeline) -> Timeline | None:
-    middles = [abs(s + f - plain.leave - plain.home) for s, f in zip(plain.starts, plain.finishes, strict=True)]
-    begins = max(trip.opens[0], rules.earliest_leave + trip.legs[0])
-    tight = plain.starts[0] == begins and plain.starts[1:] == plain.arrives[1:]
-    if tight and max(plain.finishes[-1] - trip.closes[-1], plain.home - rules.home_by) + rules.break_seconds > 0:
-        return None  # wherever it is taken, the last stop finishes later by all of it
-    homes = [_home_with_break(rules, trip, host) for host in range(len(trip.durations))]
-    soonest = min((home for home in homes if home is not None), default=None)
-    best: tuple[tuple[int, int], Timeline] | None = None
-    for host in sorted((host for host, home in enumerate(homes) if home == soonest), key=middles.__getitem__):
-        times = None if soonest is None else _times(rules, trip, host)
-        if times is None:
-            continue
-        if times.leave == plain.leave or (tight and times.away == plain.away + rules.break_seconds):
-            return times  # base cannot be left later than without a break, nor the day be shorter than with it
-        measure = (-times.leave, middles[host])
-        if best is None or measure < best[0]:
-            best = (measure, times)
-    return best[1] if best else None
-
-
-def _home_with_break(rules: Route, trip: _Trip, host: int) -> int | None:
-    """Return the earliest home with the break at one stop, or None where something cannot be kept."""
-    clock = rules.earliest_leave
-    for stop, leg in enumerate(trip.legs[:-1]):
-        clock = max(clock + leg, trip.opens[stop]) + trip.durations[stop]
-        if stop == host:
-            clock += rules.break_seconds
-        if clock > trip.closes[stop]:
-            return None
-    home = clock + trip.legs[-1]
-    return home if home <= rules.home_by else None
-
-
-def _drives(problem: Problem, route: int, order: Order) -> tuple[list[int], int] | None:
-    """Return the seconds of every leg (base to base) and the metres in all, or None where there is no way."""
+def _trip(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> _Trip | None:
+    """Return what an order takes with these returns to base, None where there is no way."""
     all_seconds, all_metres = problem.legs[route]
-    seconds, metres = [], 0
-    here = 0
-    for there in (*(problem.visits[planned.visit].place for planned in order), 0):
-        leg = all_seconds[here][there]
-        if leg < 0:
+    visits = [problem.visits[planned.visit] for planned in order]
+    legs, metres, backs = [], 0, {}
+    for number, (here, there) in enumerate(pairwise((0, *(visit.place for visit in visits), 0))):
+        way = ((here, 0), (0, there)) if number in returns else ((here, there),)
+        parts = [all_seconds[start][end] for start, end in way]
+        if min(parts) < 0:
             return None
-        seconds.append(leg)
-        metres += all_metres[here][there]
-        here = there
-    return seconds, metres
-
-
-def _times(rules: Route, trip: _Trip, host: int | None) -> Timeline | None:
-    legs, opens, closes = trip.legs, trip.opens, trip.closes
-    durations = trip.durations
-    if host is not None:
-        durations = durations.copy()
-        durations[host] += rules.break_seconds
-    stops = range(len(durations))
-
-    clock = rules.earliest_leave
-    for stop in stops:
-        clock = max(clock + legs[stop], opens[stop]) + durations[stop]
-        if clock > closes[stop]:
-            return None
-    home = clock + legs[-1]
-    if home > rules.home_by:
-        return None
-
-    latest = home
-    for stop in reversed(stops):
-        latest = min(latest - legs[stop + 1], closes[stop]) - durations[stop]
-    leave = latest - legs[0]
-
-    arrives, starts, finishes = [], [], []
-    clock = leave
-    for stop in stops:
-        arrive = clock + legs[stop]
-        start = max(arrive, opens[stop])
-        clock = start + durations[stop]
-        arrives.append(arrive)
-        starts.append(start)
-        finishes.append(clock)
-    return Timeline(leave, tuple(arrives), tuple(starts), tuple(finishes), home, host, trip.metres)
-
-
-def _timeline_with_returns(problem: Problem, route: int, order: Order) -> Timeline | None:
-    rules = problem.routes[route]
-    day = _soonest_day(problem, route, order, rested=True)
-    if day is not None and _is_due(rules, day[2]):  # with the break other returns may be better
-        day = _soonest_day(problem, route, order, rested=False)
-    if day is None:
-        return None
-    returns, trip, plain = day
-    times = _timeline(rules, trip, plain)
-    return None if times is None else _folded(times, returns)
-
-
-def _soonest_day(
-    problem: Problem, route: int, order: Order, *, rested: bool
-) -> tuple[tuple[int, ...], _Trip, Timeline] | None:
-    """Return the returns that bring home soonest, what the order takes with them, and its times without a break."""
-    returns = soonest_returns(problem, route, order, rested=rested)
-    trip = None if returns is None else _with_returns(problem, route, order, returns)
-    plain = None if trip is None else _times(problem.routes[route], trip, None)
-    return None if returns is None or trip is None or plain is None else (returns, trip, plain)
-
-
-def _with_returns(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> _Trip | None:
-    """Return what an order takes with the returns to base as stops of their own, None where there is no way."""
-    rules = problem.routes[route]
-    seconds, metres = problem.legs[route]
-    places = [problem.visits[planned.visit].place for planned in order]
-    plain = _trip(problem, route, order, ([], 0))
-    for before in reversed(returns):
-        places.insert(before, 0)
-        plain.durations.insert(before, rules.reload_seconds)
-        plain.opens.insert(before, rules.earliest_leave)
-        plain.closes.insert(before, rules.home_by)
-    ways = list(pairwise((0, *places, 0)))
-    legs = [seconds[here][there] for here, there in ways]
-    if min(legs) < 0:
-        return None
-    return replace(plain, legs=legs, metres=sum(metres[here][there] for here, there in ways))
-
-
-def _folded(times: Timeline, returns: Sequence[int]) -> Timeline:
-    """Return the times with the returns to base told apart from the stops."""
-    at_base = [before + number for number, before in enumerate(returns)]
-
-    def stops(moments: tuple[int, ...]) -> tuple[int, ...]:
-        return tuple(moment for number, moment in enumerate(moments) if number not in at_base)
-
-    host = times.break_at
-    return replace(
-        times,
-        arrives=stops(times.arrives),
-        starts=stops(times.starts),
-        finishes=stops(times.finishes),
-        break_at=None if host is None or host in at_base else host - sum(number < host for number in at_base),
-        returns=tuple(
-            Return(before, times.arrives[number], times.finishes[number])
-            for before, number in zip(returns, at_base, strict=True)
-        ),
-        break_return=at_base.index(host) if host in at_base else None,
+        if len(parts) > 1:
+            backs[number] = parts[0]
+            parts.append(problem.routes[route].reload_seconds)
+        legs.append(sum(parts))
+        metres += sum(all_metres[start][end] for start, end in way)
+    return _Trip(
+        legs=legs,
+        metres=metres,
+        durations=[problem.on_site_seconds(route, planned) for planned in order],
+        opens=[visit.opens for visit in visits],
+        closes=[visit.closes for visit in visits],
+        suspect=[visit.last_of_day for visit in visits],
+        backs=backs,
     )
+
+
+@dataclass(frozen=True)
+class _Day:
+    """One possible day of a trip: the gap of its break (None: none), its departure, and how long it is."""
+
+    gap: int | None
+    leave: int
+    away: int
+
+
+@dataclass(frozen=True)
+class _Sums:
+    """Of a trip without a break that leaves as early as it can; each list has one entry a stop and one for home."""
+
+    took: list[int]
+    """Seconds until it is finished, waits left out."""
+    finishes: list[int]
+    waited: list[int]
+    """Seconds waited until then; one entry more, for the beginning."""
+    closes: list[int]
+
+
+def _sums(rules: Route, trip: _Trip) -> _Sums:
+    took, finishes, waited = [], [], [0]
+    so_far, clock = 0, rules.earliest_leave
+    for leg, duration, opens in zip(trip.legs, trip.durations, trip.opens, strict=False):
+        wait = max(0, opens - clock - leg)
+        clock += leg + wait + duration
+        so_far += leg + duration
+        took.append(so_far)
+        finishes.append(clock)
+        waited.append(waited[-1] + wait)
+    took.append(so_far + trip.legs[-1])
+    finishes.append(clock + trip.legs[-1])
+    waited.append(waited[-1])
+    return _Sums(took, finishes, waited, [*trip.closes, rules.home_by])
+
+
+def _days(rules: Route, trip: _Trip) -> Iterator[_Day]:
+    """Yield the trip's day without a break, or with the break in each gap that can hold it; nothing where none can."""
+    sums = _sums(rules, trip)
+    if any(finish > close for finish, close in zip(sums.finishes, sums.closes, strict=True)):
+        return
+    latest = min(close - took for close, took in zip(sums.closes, sums.took, strict=True))
+    plain = _day(None, sums.finishes[-1], sums.took[-1], latest)
+    if rules.break_seconds == 0 or plain.away <= rules.break_after_seconds:
+        yield plain
+        return
+    yield from _days_with_break(rules, trip, sums)
+
+
+def _day(gap: int | None, home: int, took: int, latest: int) -> _Day:
+    return _Day(gap, min(latest, home - took), max(took, home - latest))
+
+
+def _days_with_break(rules: Route, trip: _Trip, sums: _Sums) -> Iterator[_Day]:
+    rest, after = rules.break_seconds, rules.break_after_seconds
+    spare = [close - took for close, took in zip(sums.closes, sums.took, strict=True)]
+    room = [
+        close - finish + waited
+        for close, finish, waited in zip(sums.closes, sums.finishes, sums.waited[1:], strict=True)
+    ]
+    spare_before = [spare[0], *accumulate(spare, min)]  # the first entry stands before no stop and is not used
+    spare_from = list(accumulate(reversed(spare), min))[::-1]
+    room_from = list(accumulate(reversed(room), min))[::-1]
+    for gap in range(len(trip.durations)):
+        if rest + sums.waited[gap] > room_from[gap]:
+            continue  # some stop from there on would finish too late, or the crew be home too late
+        latest = spare_from[gap] - rest
+        if gap:
+            latest = min(latest, spare_before[gap])
+            if sums.took[gap - 1] > after or sums.finishes[gap - 1] - latest > after:
+                continue
+        delay = max(0, rest - (sums.waited[-1] - sums.waited[gap]))
+        yield _day(gap, sums.finishes[-1] + delay, sums.took[-1] + rest, latest)
+
+
+def _told(rules: Route, trip: _Trip, day: _Day) -> Timeline:
+    """Return the times of a day, second by second, with the break at its place in the gap."""
+    arrives: list[int] = []
+    starts: list[int] = []
+    finishes: list[int] = []
+    returns: list[Return] = []
+    rest = None
+    clock = day.leave
+    for stop, (leg, duration, opens) in enumerate(zip(trip.legs, trip.durations, trip.opens, strict=False)):
+        back = trip.backs.get(stop)
+        before = (clock, clock + leg if back is None else clock + back)
+        ready, at = clock + leg, None
+        if day.gap == stop:
+            begin, at = _begin(rules, trip, day, before)
+            rest = Rest(begin, rules.break_seconds, stop - (at == _BEFORE), len(returns) if at == _BASE else None)
+            rest = replace(rest, stop=None) if at == _BASE else rest
+            ready += rules.break_seconds
+        if back is not None:
+            here = before[1] + (rules.break_seconds if at == _BEFORE else 0)
+            start = here + (rules.break_seconds if at == _BASE else 0)
+            returns.append(Return(stop, here, start, start + rules.reload_seconds))
+        arrives.append(ready - (rules.break_seconds if at == _HERE else 0))
+        starts.append(max(ready, opens))
+        clock = starts[-1] + duration
+        finishes.append(clock)
+    home = clock + trip.legs[-1]
+    return Timeline(day.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, trip.metres, tuple(returns))
+
+
+_BEFORE, _BASE, _HERE = range(3)
+"""Where in its gap the break is: at the stop before after its work, at base, or at the stop that follows."""
+
+
+def _begin(rules: Route, trip: _Trip, day: _Day, moments: tuple[int, int]) -> tuple[int, int]:
+    """Return when the break begins and where: at base if that is come back to, else nearest the middle of the day.
+
+    `moments` are when the stop before is finished, and when base or the stop that follows is reached without a break.
+    """
+    gap = day.gap or 0
+    finished, reached = moments
+    if gap == 0:
+        return reached, _HERE
+    if reached > day.leave + rules.break_after_seconds:
+        return finished, _BEFORE
+    if gap in trip.backs:
+        return reached, _BASE
+    if trip.suspect[gap] and not trip.suspect[gap - 1]:
+        return finished, _BEFORE
+    middle = day.leave + (day.away - rules.break_seconds) // 2
+    return min(((finished, _BEFORE), (reached, _HERE)), key=lambda place: abs(place[0] - middle))
+
+
+def _at_suspect(problem: Problem, order: Order, times: Timeline) -> bool:
+    """Return whether the break is at a site that is last of the day."""
+    stop = None if times.rest is None else times.rest.stop
+    return stop is not None and problem.visits[order[stop].visit].last_of_day
+
+
+def _uneven(rules: Route, times: Timeline) -> tuple[bool, int]:
+    """Return whether a second break is due after the break, and how far that is from the middle of the day."""
+    if times.rest is None:
+        return False, 0
+    end = times.rest.start + times.rest.seconds
+    return second_break_due(rules, times), abs(times.rest.start + end - times.leave - times.home)
+
+
+def second_break_due(rules: Route, times: Timeline) -> bool:
+    """Return whether after the break it is longer to home, or to a wait that is as long, than the rule allows."""
+    return longest_after_break(rules, times) > rules.break_after_seconds
+
+
+def longest_after_break(rules: Route, times: Timeline) -> int:
+    """Return the longest that the crew is on the way after its break without another wait that is as long as one.
+
+    Zero where there is no break. A break before work that is waited for lasts until the work starts.
+    """
+    if times.rest is None:
+        return 0
+    rested, longest = times.rest.start + times.rest.seconds, 0
+    for arrive, start in zip(times.arrives, times.starts, strict=True):
+        if arrive <= times.rest.start < start:
+            rested = start
+        elif arrive >= rested and start - arrive >= rules.break_seconds:
+            longest, rested = max(longest, arrive - rested), start
+    return max(longest, times.home - rested)
 
 
 def seconds_without_waits(problem: Problem, route: int, order: Order) -> int | None:
     """Return what an order takes by the hour, windows and waits left out; None where there is no way."""
-    trip = _hurried(problem, route, order)[0]
+    trip = _hurried(problem, route, order)
     return None if trip is None else sum(trip.legs) + sum(trip.durations)
 
 
-def _hurried(problem: Problem, route: int, order: Order) -> tuple[_Trip | None, tuple[int, ...]]:
-    """Return what an order takes with the returns that bring it home soonest whatever is missed, and those returns."""
-    found = soonest_returns(problem, route, order, rested=True, in_time=False) if problem.returns[route] else None
-    return _with_returns(problem, route, order, found or ()), found or ()
+def _hurried(problem: Problem, route: int, order: Order) -> _Trip | None:
+    """Return what an order takes with the returns that bring it home soonest whatever is missed.
+
+    Where its load is too much however often base is come back to, as if payload and space were larger by that.
+    """
+    returns: tuple[int, ...] = ()
+    if problem.returns[route]:
+        rules = problem.routes[route]
+        grams, millilitres = overload(problem, route, order)
+        larger = replace(
+            rules,
+            payload_grams=rules.payload_grams + ceil(grams),
+            space_millilitres=rules.space_millilitres + ceil(millilitres),
+        )
+        returns = soonest_returns(problem, route, larger, order) or ()
+    return _trip(problem, route, order, returns)
 
 
 @dataclass(frozen=True)
@@ -269,29 +361,40 @@ class Lateness:
 
 
 def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
-    """Return how late an order would be at its windows and at home, zero where it fits; None where there is no way."""
+    """Return how late an order would be at its windows and at home, zero where it fits; None where there is no way.
+
+    Where the day, with all that is missed put off until then, is so long that a break is due, the break is in the gap
+    that makes it least late.
+    """
     if timeline(problem, route, order) is not None:
         return Lateness(0, 0, 0)
     rules = problem.routes[route]
-    trip, returns = _hurried(problem, route, order)
+    trip = _hurried(problem, route, order)
     if trip is None:
         return None
-    durations = trip.durations
-    longer = sum(trip.legs) + sum(durations) > rules.break_after_seconds and rules.break_seconds > 0
-    if longer:
-        durations[len(durations) // 2] += rules.break_seconds
-    at_base = {before + number for number, before in enumerate(returns)}
-    stops = iter(problem.visits[planned.visit] for planned in order)
-    clock = rules.earliest_leave
-    light = hours = 0
-    for number, (leg, duration, opens) in enumerate(zip(trip.legs, durations, trip.opens, strict=False)):
-        clock = max(clock + leg, opens) + duration
-        if number in at_base:
-            continue
-        visit = next(stops)
-        late = max(0, clock - visit.closes)
-        if visit.closed_by_light:
-            light = max(light, late)
-        else:
-            hours = max(hours, late)
-    return Lateness(light, hours, max(0, clock + trip.legs[-1] - rules.home_by))
+    light = [problem.visits[planned.visit].closed_by_light for planned in order]
+    sums = _sums(rules, trip)
+    plain = _late(rules, trip, light, sums.finishes)
+    closes = [max(close, finish) for close, finish in zip(sums.closes, sums.finishes, strict=True)]
+    latest = min(close - took for close, took in zip(closes, sums.took, strict=True))
+    away = _day(None, sums.finishes[-1], sums.took[-1], latest).away
+    if rules.break_seconds == 0 or away <= rules.break_after_seconds:
+        return plain
+    found = []
+    for gap in range(len(trip.durations)):
+        if gap and sums.took[gap - 1] > rules.break_after_seconds:
+            break
+        delays = [max(0, rules.break_seconds - waited + sums.waited[gap]) for waited in sums.waited[gap + 1 :]]
+        finishes = [*sums.finishes[:gap], *map(sum, zip(sums.finishes[gap:], delays, strict=True))]
+        found.append(_late(rules, trip, light, finishes))
+    return min(found, key=lambda late: late.total)
+
+
+def _late(rules: Route, trip: _Trip, light: Sequence[bool], finishes: Sequence[int]) -> Lateness:
+    """Return by how much these finishes of the stops, and coming home, are late."""
+    late = [max(0, finish - close) for finish, close in zip(finishes, trip.closes, strict=False)]
+    return Lateness(
+        light=max((seconds for seconds, by_light in zip(late, light, strict=True) if by_light), default=0),
+        hours=max((seconds for seconds, by_light in zip(late, light, strict=True) if not by_light), default=0),
+        home=max(0, finishes[-1] - rules.home_by),
+    )

@@ -117,19 +117,30 @@ def _once(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     """Return the due date of the season that is on or next where that is open, and those missed before as one."""
     answers, gone = asked.answers(rule, site), asked.cancelled(rule, site) or dt.date.min
     missed: list[Open] = []
-    before: Span | None = None
-    for season in spans(rule.starts, rule.ends, asked.begun - _DAY * 366, south=asked.south):
-        if season.ends >= asked.begun:
-            since = season.starts - _DAY * EARLY_DAYS
-            since = max(since, before.ends + _DAY) if before else since
-            done = sum(answer.hives for answer in answers if answer.date >= since)
-            if done < site.colonies and gone < season.starts:
-                found = _in_season(rule, site, season, site.colonies - done, asked)
-                if not found.missed:
-                    return (*_together(missed), found)
-                missed.append(found)
-        before = season
+    for season in spans(rule.starts, rule.ends, asked.begun, south=asked.south):
+        since = counts_since(rule, season, asked)
+        done = sum(answer.hives for answer in answers if answer.date >= since)
+        if done < site.colonies and gone < season.starts:
+            found = _in_season(rule, site, season, site.colonies - done, asked)
+            if not found.missed:
+                return (*_together(missed), found)
+            missed.append(found)
     raise AssertionError("the calendar has no end")
+
+
+def counts_since(rule: DueRule, season: Span, asked: Asked) -> dt.date:
+    """Return from when work counts for a season: a little before it opens, but not where another one was on then.
+
+    The other may be of another rule for the same kind of work: mites are counted four times a year.
+    """
+    first = season.starts - _DAY * EARLY_DAYS
+    for other in asked.season.due.values():
+        if other.job == rule.job and other.by:
+            for span in spans(other.starts, other.ends, first, south=asked.south):
+                if span.starts >= season.starts:
+                    break
+                first = max(first, min(span.ends + _DAY, season.starts))
+    return first
 
 
 def _in_season(rule: DueRule, site: Site, season: Span, hives: int, asked: Asked) -> Open:

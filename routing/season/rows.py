@@ -19,7 +19,7 @@ from routing.farm.models import Farm, Job
 from routing.farm.year import DueRule
 from routing.season.asked import Asked, hives_done
 from routing.season.calendar import Span, spans
-from routing.season.due_dates import EARLY_DAYS
+from routing.season.due_dates import counts_since
 from routing.season.entries import Entry
 from routing.words import count, day_words
 
@@ -95,9 +95,11 @@ def counts_from(job: Job, asked: Asked) -> dt.date:
     first = job.promised or job.not_before
     day = first or job.due_by or asked.on
     if once:
-        began = [span.starts for rule in once if (span := _span(rule, day, asked, within=bool(first or job.due_by)))]
+        dated = bool(first or job.due_by)
+        began = [(span, rule) for rule in once if (span := _span(rule, day, asked, within=dated))]
         if began:
-            return min([max(began) - _DAY * EARLY_DAYS, day])
+            span, rule = max(began, key=lambda pair: pair[0].starts)
+            return min(counts_since(rule, span, asked), day)
     if first:
         return first - _DAY * (SOON_DAYS if rules and not every and not once else 0)
     if job.due_by:

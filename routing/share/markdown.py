@@ -84,6 +84,7 @@ def _left_out(left: LeftOutSheet) -> list[str]:
 
 def _end(sheet: Sheet) -> list[str]:
     parts = (
+        ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
         ("The usual cautions", sheet.cautions),

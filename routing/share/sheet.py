@@ -41,6 +41,8 @@ class Sheet:
     estimates: tuple[str, ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
+    faults: tuple[str, ...]
+    """Faults of the program that the check found."""
     footnotes: tuple[str, ...]
 
 
@@ -61,6 +63,7 @@ def round_sheet(round_: Round) -> Sheet:
         estimates=tuple(plain_text(text) for text in round_.estimates),
         cautions=round_cautions(round_),
         warnings=tuple(plain_text(text) for text in round_.warnings),
+        faults=tuple(plain_text(text) for text in round_.faults),
         footnotes=FOOTNOTES,
     )
 

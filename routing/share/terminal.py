@@ -18,7 +18,8 @@ from routing.share.safe import plain_text
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine
 from routing.share.sheet_left_out import LeftOutSheet
-from routing.share.words import date_words, duration
+from routing.share.words import date_words
+from routing.words import at_least
 
 _MARK_WIDTH = 4
 
@@ -50,7 +51,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
     for text in answer.lines:
         _line(console, plain_text(text))
     if answer.missing_seconds > 0:
-        _line(console, f"Missing at least {duration(answer.missing_seconds)}.", "bold")
+        _line(console, f"Missing at least {at_least(answer.missing_seconds)}.", "bold")
     _line(console, f"How this is known: {answer.proof.value}.")
     if answer.round is None:
         return
@@ -59,9 +60,10 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
         _heading(console, _crew_title(crew))
         order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light})" for stop in crew.stops]
         _bullets(console, [crew.leave, *order, f"Home {crew.home}"])
-    if sheet.estimates:
-        _heading(console, "What is estimated")
-        _bullets(console, sheet.estimates)
+    for title, lines in (("Faults of the program", sheet.faults), ("What is estimated", sheet.estimates)):
+        if lines:
+            _heading(console, title)
+            _bullets(console, lines)
 
 
 def _print_crew(console: Console, crew: CrewSheet) -> None:
@@ -143,6 +145,7 @@ def _print_left_out(console: Console, left: LeftOutSheet) -> None:
 
 def _print_end(console: Console, sheet: Sheet) -> None:
     parts = (
+        ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
         ("The usual cautions", sheet.cautions),

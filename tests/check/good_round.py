@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.round import EvenDays, Remedy, RemedyKind, Round
+from routing.round import EvenDays, Proof, Remedy, RemedyKind, Round
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
+
+MUST_WANT_PASSING = (7 + 2 + 7, 7 + 7 + 7 + 7, 7)
+"""What the planned jobs weigh: of the musts hill is two days overdue, and one job is for when somebody passes."""
 
 
 @cache
@@ -19,6 +22,19 @@ def good_round() -> Round:
     even = EvenDays(
         longest_before_seconds=longest + 600, longest_seconds=longest, extra_seconds=900, text="Ten minutes shorter."
     )
+    proof = Proof(
+        optimal=True,
+        text="Proved on paper.",
+        rank_bounds=MUST_WANT_PASSING,
+        away_bound_seconds=sum(itinerary.away_seconds for itinerary in plain.itineraries),
+    )
     return plain.model_copy(
-        update={"left_out": left, "even": even, "cautions": ("Take a phone.",), "warnings": ("A warning.",)}
+        update={
+            "left_out": left,
+            "even": even,
+            "proof": proof,
+            "cautions": ("Take a phone.",),
+            "warnings": ("A warning.",),
+            "faults": ("A fault of the program elsewhere.",),
+        }
     )

@@ -19,6 +19,7 @@ from routing.daylight.windows import site_windows
 from routing.farm.models import Crew, Farm, Job, MaterialUse
 from routing.round import Insertion, PlannedJob, Proof, ReasonCode, Round, Shortfall
 from routing.travel.legs import Legs
+from routing.words import duration
 
 Orders = Mapping[str, Sequence[tuple[str, Sequence[int]]]]
 Left = Sequence[tuple[str, Sequence[int], str]]
@@ -39,6 +40,34 @@ class Try:
     finishes: tuple[int, ...]
     arrives: tuple[int, ...]
     home: int
+    rest_at: int | None = None
+    """When the break begins, None where there is none."""
+
+
+@dataclass(frozen=True)
+class Day:
+    """What bounds one crew's day, in seconds."""
+
+    first: int
+    """Earliest leaving."""
+    home_by: int
+    drives: Sequence[int]
+    work: Sequence[int]
+    windows: Sequence[tuple[int, int]]
+    rest: int
+    limit: Decimal
+    """Away for longer than this, a break is due."""
+
+    def unrested(self, times: Try) -> int:
+        """Return the longest stretch after the break between rests: waits as long as a break are rests too."""
+        if times.rest_at is None:
+            return 0
+        waits = [(a, s) for a, s in zip(times.arrives, times.starts, strict=True) if s - a >= self.rest]
+        rests = [(times.rest_at, times.rest_at + self.rest), *waits]
+        marks = sorted(rest for rest in rests if rest[1] > times.rest_at)
+        begins = [begin for begin, _ in marks[1:]] + [times.home]
+        ends = [max(end for _, end in marks[: number + 1]) for number in range(len(marks))]
+        return max(begin - end for begin, end in zip(begins, ends, strict=True))
 
 
 @dataclass(frozen=True)
@@ -100,42 +129,61 @@ class Builder:
         found = site_windows(self.farm.site(site_id), self.date, self.zone, needs, self.farm.rules)
         return [(int(window.opens.timestamp()), int(window.closes.timestamp())) for window in found]
 
-    def attempt(
-        self, leave: int, drives: Sequence[int], work: Sequence[int], windows: Sequence[tuple[int, int]], home_by: int
-    ) -> Try | None:
-        """Return the times that follow from a departure, or None where a window or home-by is missed."""
-        now, arrives, starts, finishes = leave, [], [], []
-        for drive, seconds, (opens, closes) in zip(drives, work, windows, strict=False):
+    def attempt(self, day: Day, leave: int, gap: int | None) -> Try | None:
+        """Return the times that follow from a departure, or None where a window or home-by is missed.
+
+        The break in gap 0 is taken on arrival at the first stop, in any other one on finishing the stop before.
+        """
+        now, arrives, starts, finishes, rest_at = leave, [], [], [], None
+        for index, (drive, seconds, (opens, closes)) in enumerate(zip(day.drives, day.work, day.windows, strict=False)):
+            if gap and gap == index:
+                rest_at, now = now, now + day.rest
             arrives.append(now + drive)
-            starts.append(max(now + drive, opens))
+            ready = now + drive
+            if gap == 0 == index:
+                rest_at, ready = ready, ready + day.rest
+            starts.append(max(ready, opens))
             now = starts[-1] + seconds
             finishes.append(now)
             if now > closes:
                 return None
-        home = now + drives[-1]
-        return Try(leave, tuple(starts), tuple(finishes), tuple(arrives), home) if home <= home_by else None
+        home = now + day.drives[-1]
+        too_late = gap and rest_at is not None and rest_at - leave > day.limit
+        if home > day.home_by or too_late:
+            return None
+        return Try(leave, tuple(starts), tuple(finishes), tuple(arrives), home, rest_at)
 
-    def best(
-        self, crew: Crew, drives: Sequence[int], work: Sequence[int], windows: Sequence[tuple[int, int]]
-    ) -> tuple[Try, int | None]:
-        """Return the earliest home, then latest departure, over every second and every place for the break."""
-        first = self.local(crew.earliest_start) + up(dec(self.farm.base.loading_minutes))
-        home_by = self.local(crew.home_by, 1 if crew.home_by <= crew.earliest_start else 0)
-        rest, limit = up(dec(crew.break_minutes)), dec(crew.break_after_hours) * 3600
-        found: tuple[int, int, Try, int | None] | None = None
-        for host in (None, *range(len(work))) if rest else (None,):
-            longer = [seconds + (rest if index == host else 0) for index, seconds in enumerate(work)]
-            for leave in range(first, home_by):
-                times = self.attempt(leave, drives, longer, windows, home_by)
-                if times is None or (found is not None and times.home > found[0]):
-                    break
-                long_day = times.home - leave > limit
-                if rest and long_day != (host is not None):
-                    continue
-                if found is None or (times.home, -leave) < found[:2]:
-                    found = (times.home, -leave, times, host)
-        assert found is not None, "the day is meant to be possible"
-        return found[2], found[3]
+    def earliest(self, day: Day, gap: int | None) -> Try | None:
+        """Return the day of the earliest home, and of those the latest departure, over every second."""
+        best: Try | None = None
+        for leave in range(day.first, day.home_by):
+            times = self.attempt(day, leave, gap)
+            if times is not None and (best is None or times.home <= best.home):
+                best = times
+            elif best is not None:
+                break
+        return best
+
+    def best(self, crew: Crew, day: Day, suspect: Sequence[bool]) -> tuple[Try, int | None]:
+        """Return the day without a break where that is short enough, else of all gaps that of the least time away.
+
+        Of those alike the latest departure; a gap at a suspect site only where there is no other.
+        """
+        plain = self.earliest(day, None)
+        assert plain is not None, "the day is meant to be possible"
+        if not crew.break_minutes or plain.home - plain.leave <= day.limit:
+            return plain, None
+        found = [(times, gap) for gap in range(len(day.work)) if (times := self.earliest(day, gap)) is not None]
+        found = [one for one in found if not suspect[max(0, one[1] - 1)]] or found
+        assert found, "a break is meant to be possible"
+        middle = (day.first + day.home_by) / 2
+
+        def measure(one: tuple[Try, int]) -> tuple[int, int, bool, float]:
+            times, rest_at = one[0], one[0].rest_at or 0
+            second = day.unrested(times) > day.limit
+            return times.home - times.leave, -times.leave, second, abs(rest_at - middle)
+
+        return min(found, key=measure)
 
     def itinerary(self, crew_id: str, visits: Sequence[tuple[str, Sequence[int]]]) -> dict[str, Any]:
         """Return one crew's day as a plain dictionary; each visit is a site and the numbers of its jobs."""
@@ -146,12 +194,21 @@ class Builder:
         drives = [self.drive(start, end) for start, end in pairwise(places)]
         work = [self.on_site(site_id, some, crew.people) for (site_id, _), some in zip(visits, jobs, strict=True)]
         windows = [self.windows(site_id, some)[0] for (site_id, _), some in zip(visits, jobs, strict=True)]
-        times, host = self.best(crew, [drive["seconds"] for drive in drives], work, windows)
+        day = Day(
+            first=self.local(crew.earliest_start) + up(dec(self.farm.base.loading_minutes)),
+            home_by=self.local(crew.home_by, 1 if crew.home_by <= crew.earliest_start else 0),
+            drives=[drive["seconds"] for drive in drives],
+            work=work,
+            windows=windows,
+            rest=up(dec(crew.break_minutes)),
+            limit=dec(crew.break_after_hours) * 3600,
+        )
+        times, gap = self.best(crew, day, [self.farm.site(site_id).last_of_day for site_id, _ in visits])
+        host = None if gap is None else max(0, gap - 1)
         load, on_leaving = self.load(crew, visits, jobs)
         stops = []
         for index, (site_id, _) in enumerate(visits):
             site = self.farm.site(site_id)
-            rest = up(dec(crew.break_minutes))
             finish = times.finishes[index]
             stops.append(
                 {
@@ -165,7 +222,7 @@ class Builder:
                     "start": self.at(times.starts[index]),
                     "finish": self.at(finish),
                     "on_site_seconds": work[index],
-                    "rest": {"start": self.at(finish - rest), "seconds": rest} if index == host else None,
+                    "rest": {"start": self.at(times.rest_at or 0), "seconds": day.rest} if index == host else None,
                     "window_opens": self.at(windows[index][0]),
                     "window_closes": self.at(windows[index][1]),
                     "light_left_seconds": windows[index][1] - finish,
@@ -195,14 +252,22 @@ class Builder:
             "distance_metres": sum(drive["metres"] for drive in drives),
             "load": load,
             "call_ins": self.call_ins(crew, times, visits),
+            "cautions": self.second_break(times, day),
         }
+
+    def second_break(self, times: Try, day: Day) -> tuple[str, ...]:
+        left = day.unrested(times)
+        if left <= day.limit:
+            return ()
+        hours = f"{float(day.limit / 3600):g} h"
+        return (f"After the break it is {duration(left)} without another, longer than {hours}: take a second one.",)
 
     def call_ins(self, crew: Crew, times: Try, visits: Sequence[tuple[str, Sequence[int]]]) -> list[dict[str, Any]]:
         if crew.people > 1:
             return []
         calls, last = [], times.leave
         every = int(dec(self.farm.rules.call_in_minutes.value) * 60)
-        for must in (times.finishes[-1], times.home):
+        for must in sorted({times.finishes[-1], times.home}):
             while last + every < must:
                 last += every
                 calls.append(last)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from routing.check import broken_promises
+from routing.farm.models import Farm
 from routing.round import Round
+from routing.travel.legs import Legs
 from tests.check.damage import with_change
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with
@@ -64,3 +67,41 @@ def test_the_dates_of_two_days_are_not_to_be_changed_about() -> None:
     broken = broken_promises(swapped, NIGHT, LEGS)
     assert any("a crew has one itinerary a date" in sentence for sentence in broken)
     assert any("home_by is the crew's" in sentence for sentence in broken)
+
+
+def at_the_yard() -> tuple[Round, Farm, Legs]:
+    """Return the night round of ford alone, whose hives stand at the base's own place."""
+    seconds = np.array(LEGS.seconds)
+    base, ford = LEGS.places.index("base"), LEGS.places.index("ford")
+    seconds[base, ford] = seconds[ford, base] = 0
+    legs = Legs(LEGS.places, seconds, seconds * 13, LEGS.origins)
+    farm = NIGHT.model_copy(update={"jobs": tuple(job for job in NIGHT.jobs if job.site == "ford")})
+    return naive_round(farm, legs, WEDNESDAY, {"anna": (("ford", (8,)),)}, ()), farm, legs
+
+
+def test_hives_at_the_base_s_own_place_need_one_call() -> None:
+    """Finished and home are the same second: one call is due then, neither none nor two."""
+    round_, farm, legs = at_the_yard()
+    day = round_.itineraries[0]
+    assert day.stops[-1].finish == day.home
+    assert [call.by for call in day.call_ins] == [day.home]
+    assert broken_promises(round_, farm, legs) == ()
+    calls = ("itineraries", 0, "call_ins")
+    for wrong in (with_change(round_, calls, lambda _: []), with_change(round_, calls, lambda old: [*old, *old])):
+        assert any("call" in sentence for sentence in broken_promises(wrong, farm, legs))
+
+
+@pytest.mark.parametrize("place", ["Ford apiary", "The yard"])
+def test_the_one_call_may_name_the_site_or_the_base(place: str) -> None:
+    round_, farm, legs = at_the_yard()
+    told = with_change(round_, ("itineraries", 0, "call_ins", 0, "where"), lambda _: place)
+    assert broken_promises(told, farm, legs) == ()
+
+
+@pytest.mark.parametrize("date", [dt.date(2026, 3, 29), dt.date(2026, 10, 25)])
+def test_a_break_in_a_night_of_changed_clocks_is_reckoned_in_real_seconds(date: dt.date) -> None:
+    """A break is due after 24 min: by the clock the hour that is lost or gained would move it."""
+    tired = farm_with(NIGHT, "crews", "anna", break_after_hours=0.4)
+    round_ = naive_round(tired, LEGS, date, ORDER, ())
+    assert [stop.rest for stop in round_.itineraries[0].stops if stop.rest is not None]
+    assert broken_promises(round_, tired, LEGS) == ()

@@ -11,7 +11,7 @@ from routing.check import broken_promises
 from routing.farm.models import Farm
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
-from routing.round import Break, Round
+from routing.round import Round
 from tests.check.damage import Path, fields_met, leaves, nudged, pattern, shifted, thawed, with_change, without
 from tests.check.test_every_leaf import NOT_JUDGED
 from tests.moving_farm import CREW, HEFT, HOLLOW, MILL, MOVE, RIDGE, SUMMER, VAN, legs_of, moving_farm
@@ -154,21 +154,18 @@ def test_a_vehicle_that_does_not_reach_the_other_end_is_named() -> None:
 
 
 def test_a_break_with_hives_on_their_way_is_named() -> None:
-    """A crew that must rest does so when the hives stand: not while loading, and not before they are set down."""
+    """A crew that must rest does so before it loads the hives: not while loading, and not before they are set down."""
     rules = {"break_after_hours": 2}
     tired = moving_farm(jobs=(MOVE,), crews=(CREW.model_copy(update=rules),))
     good = plan_days(build_days(tired, legs_of(tired), (SUMMER,)))
     assert broken(good, tired) == ()
-    rest = good.itineraries[0].stops[1].rest
-    assert rest is not None
-    early = with_change(
-        good, ("itineraries", 0, "stops", 1, "rest", "start"), lambda start: start - dt.timedelta(seconds=1)
-    )
-    promise = "no break before moved hives are set down"
-    assert names(broken(early, tired), promise)
     load = good.itineraries[0].stops[0]
-    there = Break(start=load.start, seconds=rest.seconds).model_dump()
-    assert names(broken(with_change(good, ("itineraries", 0, "stops", 0, "rest"), lambda _: there), tired), promise)
+    assert load.rest is not None
+    at: Path = ("itineraries", 0, "stops", 0, "rest", "start")
+    late = with_change(good, at, lambda start: start + dt.timedelta(seconds=1))
+    assert names(broken(late, tired), "the break lies right before the stop's work or right after it")
+    between = with_change(good, at, lambda _: load.finish)
+    assert names(broken(between, tired), "no break while hives are on their way")
 
 
 def test_the_caution_on_the_distance_is_there_exactly_where_it_belongs() -> None:

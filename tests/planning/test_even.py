@@ -141,16 +141,16 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
     """In 170 min a day, B C and A leave no room for D; A B and C, the most even of these three, do: C D takes 160."""
     short = farm(dt.time(10, 50))
 
-    def poor(days: Days, *_rest: object) -> Solution:
+    def poor(days: Days, *_rest: object) -> day._Solved:
         def day_of(number: int, *tasks: int) -> tuple[Planned, ...]:
             visits = days.problem.visits
             found = {task: n for n, visit in enumerate(visits) if visit.day == number for task in visit.tasks}
             return tuple(Planned(found[task], (task,)) for task in tasks)
 
         bounds = (21, 7, 0)
-        return Solution(
-            (day_of(0, 1, 2), day_of(1, 0)), proven=False, days_proven=False, rank_bounds=bounds, away_bound=0
-        )
+        orders = (day_of(0, 1, 2), day_of(1, 0))
+        solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
+        return day._Solved(solution, on_time=False)
 
     monkeypatch.setattr(day, "_solve", poor)
     planned = pipeline.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))

@@ -148,8 +148,8 @@ def test_the_shortest_days_are_the_brief_ones_and_need_no_break() -> None:
     whole, part = timeline(problem, 0, full), timeline(problem, 1, short)
     assert whole is not None
     assert part is not None
-    assert whole.break_at is not None
-    assert part.break_at is None
+    assert whole.rest is not None
+    assert part.rest is None
     assert saved == problem.routes[0].break_seconds
     assert models.brief_of(genes) == (1,)
     assert [models.briefest(genes, many) for many in range(3)] == [(0,), (1,), (2,)]

@@ -151,14 +151,15 @@ def test_two_moves_that_the_van_cannot_carry_at_once_go_one_after_the_other() ->
     assert max(stop.load_kg for stop in day.stops) < 200
 
 
-def test_a_long_day_rests_when_the_hives_stand() -> None:
-    """The break may be at the move only, and there only after the hives are set down."""
+def test_a_long_day_rests_before_the_hives_are_loaded() -> None:
+    """The break may be at the move only: never while hives are on board, nor after the last work."""
     crew = CREW.model_copy(update={"break_after_hours": 2})
     (day,) = planned(moving_farm(jobs=(MOVE,), crews=(crew,))).itineraries
     load, down = day.stops
-    assert load.rest is None
-    assert down.rest is not None
-    assert down.rest.start + dt.timedelta(seconds=down.rest.seconds) == down.finish
+    assert down.rest is None
+    assert load.rest is not None
+    assert load.arrive <= load.rest.start
+    assert load.rest.start + dt.timedelta(seconds=load.rest.seconds) <= load.start
 
 
 def test_both_gates_must_be_open_from_beginning_to_end() -> None:

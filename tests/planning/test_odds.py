@@ -198,6 +198,7 @@ def test_what_to_drop_is_found_by_arithmetic_where_nothing_is_uncertain_but_the_
     fixed = LivedDay(
         itinerary=lived.itinerary,
         drives=lived.drives,
+        rests=lived.rests,
         drive_factors=lived.drive_factors,
         work=work,
         opens=lived.opens,

@@ -43,20 +43,27 @@ def carried_in_one(problem: Problem, stops: Order, before: Order) -> bool:
     return True
 
 
-def home_from(problem: Problem, order: Order, returns: tuple[int, ...], rest_at: int | None, leave: int) -> int | None:
-    """Return when the crew is home that leaves at `leave`; stops and returns are counted as one list for the break."""
-    rules, now, here, number = problem.routes[0], leave, 0, 0
+def home_from(
+    problem: Problem, order: Order, returns: tuple[int, ...], gap: int | None, leave: int, *, in_time: bool = True
+) -> int | None:
+    """Return when the crew is home that leaves at `leave`, with the break before the work of stop `gap`, if any.
+
+    Where `in_time`, the break must be begun in time.
+    """
+    rules, now, here = problem.routes[0], leave, 0
     for index, planned in enumerate(order):
         visit = problem.visits[planned.visit]
+        if in_time and gap == index and index and now - leave > rules.break_after_seconds:
+            return None
         if index in returns:
             now += int(rules.drive_seconds[here, 0]) + rules.reload_seconds
-            now += rules.break_seconds if rest_at == number else 0
-            here, number = 0, number + 1
+            here = 0
+        now += rules.break_seconds if gap == index else 0
         now = max(now + int(rules.drive_seconds[here, visit.place]), visit.opens)
-        now += problem.on_site_seconds(0, planned) + (rules.break_seconds if rest_at == number else 0)
+        now += problem.on_site_seconds(0, planned)
         if now > visit.closes:
             return None
-        here, number = visit.place, number + 1
+        here = visit.place
     home = now + int(rules.drive_seconds[here, 0])
     return home if home <= rules.home_by else None
 
@@ -75,30 +82,49 @@ def possible_returns(problem: Problem, order: Order) -> list[tuple[int, ...]]:
     return found
 
 
-def by_trying(problem: Problem, order: Order) -> tuple[int, int, int] | None:
-    """Return the earliest home, the latest departure that gives it, and how many returns that takes."""
+Best = tuple[int, int, int, int]
+"""Time away, metres, minus the departure, and how many returns."""
+
+
+def by_trying(problem: Problem, order: Order) -> Best | None:
+    """Return the least time away over all returns and gaps, the shorter way, the later departure, the fewer returns."""
     rules = problem.routes[0]
-    choices = possible_returns(problem, order)
 
-    def best(*, rested: bool) -> tuple[int, int, int] | None:
-        found = []
-        for returns in choices:
-            hosts = range(len(order) + len(returns)) if rested else (None,)
-            for host in hosts:
-                home = home_from(problem, order, returns, host, rules.earliest_leave)
-                if home is not None:
-                    low, high = rules.earliest_leave, home
-                    while high - low > 1:
-                        middle = (low + high) // 2
-                        same = home_from(problem, order, returns, host, middle) == home
-                        low, high = (middle, high) if same else (low, middle)
-                    found.append((home, len(returns), -low))
-        return min(found, default=None)
+    def best(returns: tuple[int, ...], gap: int | None) -> Best | None:
+        """Of all departures that give the earliest home, the latest, found by halving; there the break begins soonest."""
+        home = home_from(problem, order, returns, gap, rules.earliest_leave, in_time=False)
+        if home is None:
+            return None
+        low, high = rules.earliest_leave, home
+        while high - low > 1:
+            middle = (low + high) // 2
+            same = home_from(problem, order, returns, gap, middle, in_time=False) == home
+            low, high = (middle, high) if same else (low, middle)
+        if home_from(problem, order, returns, gap, low) is None:
+            return None
+        return home - low, metres_of(problem, order, returns), -low, len(returns)
 
-    plain = best(rested=False)
-    if plain is not None and rules.break_seconds and plain[0] + plain[2] > rules.break_after_seconds:
-        plain = best(rested=True)
-    return plain
+    found: dict[bool, list[Best]] = {False: [], True: []}
+    for returns in possible_returns(problem, order):
+        plain = best(returns, None)
+        if plain is None:
+            continue
+        if not rules.break_seconds or plain[0] <= rules.break_after_seconds:
+            found[False].append(plain)
+            continue
+        for gap in range(len(order)):
+            rested = best(returns, gap)
+            if rested is not None:
+                found[problem.visits[order[max(0, gap - 1)].visit].last_of_day].append(rested)
+    return min(found[False] or found[True], default=None)
+
+
+def metres_of(problem: Problem, order: Order, returns: tuple[int, ...]) -> int:
+    """Return the metres of an order with these returns."""
+    places = [0, *(problem.visits[planned.visit].place for planned in order), 0]
+    for stop in reversed(returns):
+        places.insert(stop + 1, 0)
+    return sum(int(problem.routes[0].drive_metres[here, there]) for here, there in itertools.pairwise(places))
 
 
 def last_ones_last(problem: Problem, order: Order) -> bool:
@@ -109,7 +135,7 @@ def last_ones_last(problem: Problem, order: Order) -> bool:
 
 @pytest.mark.parametrize("features", ALONE_AND_TOGETHER, ids=lambda chosen: "+".join(sorted(chosen)))
 def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
-    """Home, departure and the number of returns of every order are those of the best of all returns and breaks."""
+    """Time away, metres, departure and the number of returns are those of the best of all returns and breaks."""
     returned = 0
     for seed in range(4):
         problem = random_problem(seed, visits=4, features=features)
@@ -120,7 +146,7 @@ def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
             assert carries(problem, 0, order) == bool(possible)
             assert (times is None) == (best is None)
             if times is not None and best is not None:
-                assert (times.home, len(times.returns), -times.leave) == best
+                assert (times.away, times.metres, -times.leave, len(times.returns)) == best
                 returned += bool(times.returns)
     assert returned
 

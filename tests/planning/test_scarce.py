@@ -83,7 +83,7 @@ def test_hopeful_are_all_ranks_before_and_what_is_worth_its_light() -> None:
 def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
     """With hope for hardly any, those are all served; then the rest of the rank is asked for, still as scarce."""
     monkeypatch.setattr(scarce, "HOPE", 0.05)
-    problem = farm_round(7, 60, 5, 1)
+    problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
     search = Search(problem, everything(problem), None, None)
     search.run(10, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
@@ -112,7 +112,7 @@ def test_engines_that_are_told_serve_more(engine: Engine) -> None:
 
 def test_ranks_after_the_contested_one_come_in_last() -> None:
     """The engines are first asked without them, then with every task from the best so far."""
-    problem = farm_round(7, 60, 5, 1)
+    problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
 
     search = Search(problem, everything(problem), None, None)
@@ -149,7 +149,7 @@ def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(mo
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
     monkeypatch.setattr(scarce.Light, "contested", lambda _: 1)
-    problem = farm_round(2, 20, 3, 1)
+    problem = farm_round(2, 30, 3, 1)
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
     ready, seconds = Ready(), 4.0
     search = Search(problem, everything(problem), time.monotonic() + seconds, None)

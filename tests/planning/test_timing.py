@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from routing.planning.problem import NO_LIMIT, Planned, Problem, Route, Supply, Task, Visit
-from routing.planning.timing import lateness, timeline
+from routing.planning.timing import lateness, second_break_due, timeline
 from tests.planning.random_problems import every_order, random_problem
 
 HOUR = 3600
@@ -88,8 +88,77 @@ def test_a_break_is_taken_only_when_the_day_is_longer_than_the_rule(after: int, 
     """Away is 3 h 30 without a break: at that limit there is none, one second under it there is one of 20 min."""
     times = timeline(two_stops(break_seconds=1200, break_after_seconds=after), 0, AB)
     assert times is not None
-    assert (times.break_at is not None) is rests
+    assert (times.rest is not None) is rests
     assert times.away == 3.5 * HOUR + (1200 if rests else 0)
+
+
+def test_of_breaks_that_cost_the_same_the_one_nearest_the_middle_of_the_day_is_taken() -> None:
+    """Before A, after A or before B: base is left at 08:40 for home at 12:30 each time; the middle is 10:35.
+
+    With a drive home that is an hour longer the middle is 11:05, and the break that begins at 10:40 at B is nearer than
+    that from 10:10 at A.
+    """
+    for home, stop, begins in ((1800, 0, 10 * HOUR + 600), (5400, 1, 10 * HOUR + 2400)):
+        times = timeline(longer_home(two_stops(break_seconds=1200, break_after_seconds=3 * HOUR), home), 0, AB)
+        assert times is not None
+        assert times.rest is not None
+        assert (times.leave, times.home) == (8 * HOUR + 2400, 11 * HOUR + 3600 + home)
+        assert (times.rest.stop, times.rest.start) == (stop, begins)
+        assert times.starts[1] == 11 * HOUR
+
+
+def longer_home(problem: Problem, seconds: int) -> Problem:
+    """Return the problem with so long a drive home from B."""
+    drives = problem.routes[0].drive_seconds.copy()
+    drives[2, 0] = seconds
+    return dataclasses.replace(problem, routes=(dataclasses.replace(problem.routes[0], drive_seconds=drives),))
+
+
+def test_a_wait_that_is_as_long_counts_as_the_break() -> None:
+    """A closes at 10:15, so B is waited for 15 min: a break of 15 costs nothing, one of 20 five minutes."""
+    for seconds, extra in ((900, 0), (1200, 300)):
+        problem = two_stops(break_seconds=seconds, break_after_seconds=3 * HOUR)
+        early = dataclasses.replace(problem.visits[0], closes=10 * HOUR + 900)
+        times = timeline(dataclasses.replace(problem, visits=(early, problem.visits[1])), 0, AB)
+        assert times is not None
+        assert times.rest is not None
+        assert times.away == 3.75 * HOUR + extra
+
+
+def test_the_break_is_begun_in_time_or_on_arrival_at_the_first_stop() -> None:
+    """After 90 min A is just finished and a break may begin there; after 89 only before A, when base was left sooner."""
+    for after, stop in ((90, 0), (89, 0)):
+        times = timeline(two_stops(break_seconds=1200, break_after_seconds=after * 60), 0, AB)
+        assert times is not None
+        assert times.rest is not None
+        assert times.rest.stop == stop
+        assert times.rest.start == (times.finishes[0] if after == 90 else times.arrives[0])
+    times = timeline(two_stops(break_seconds=1200, break_after_seconds=60), 0, AB)
+    assert times is not None
+    assert times.rest is not None
+    assert times.rest.start == times.leave + 1800
+
+
+def test_no_break_is_at_a_suspect_site_where_another_place_serves() -> None:
+    """The break that would be at B is at A where B is suspect, and where both are it is at B again."""
+    for marked, stop in (((False, False), 1), ((False, True), 0), ((True, True), 1)):
+        problem = longer_home(two_stops(break_seconds=1200, break_after_seconds=3 * HOUR), 5400)
+        visits = tuple(
+            dataclasses.replace(visit, last_of_day=last) for visit, last in zip(problem.visits, marked, strict=True)
+        )
+        times = timeline(dataclasses.replace(problem, visits=visits), 0, AB)
+        assert times is not None
+        assert times.rest is not None
+        assert times.rest.stop == stop
+
+
+def test_a_second_break_is_due_where_the_way_on_is_longer_than_the_rule() -> None:
+    """The break ends at 10:30, home is at 12:30: after 120 min no second one is due, after 119 one is."""
+    for after, due in ((120, False), (119, True)):
+        rules = two_stops(break_seconds=1200, break_after_seconds=after * 60).routes[0]
+        times = timeline(two_stops(break_seconds=1200, break_after_seconds=2 * HOUR), 0, AB)
+        assert times is not None
+        assert second_break_due(rules, times) is due
 
 
 def test_an_unreachable_place_has_no_times() -> None:

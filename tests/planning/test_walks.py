@@ -43,6 +43,7 @@ def small_day(seed: int, *, hurried: bool = False) -> Day:
         rest=0,
         rest_after=0,
         waits=True,
+        cuts=True,
     )
 
 

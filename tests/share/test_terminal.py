@@ -112,7 +112,7 @@ def test_fit_says_no_with_proof_and_missing_minutes() -> None:
     text = shown(to)
     assert "NO." in text
     assert "[b]light[/b]" in text
-    assert "Missing at least 2 h 01." in text
+    assert "Missing at least 2 h 00." in text
     assert "arithmetic anyone can follow" in text
 
 

@@ -79,8 +79,9 @@ class _Table:
 
     options: tuple[_Option, ...]
     units: int
-    first: Seconds
-    """Earliest finish of an option that the day begins with."""
+    out: Seconds
+    """Earliest arrival at an option that the day begins with."""
+    last_close: int
     drives: Seconds
     """From an option to an option, NEVER where it may not follow."""
     home: Seconds
@@ -97,7 +98,7 @@ class _Table:
 def order_of_all(problem: Problem, route: int, tasks: frozenset[int], limits: Limits, *, rest: bool) -> Verdict:
     """Return an order of one route that does all tasks, if there is one; loads are not looked at.
 
-    With `rest` the crew's break is taken at a stop, else it is not.
+    With `rest` the crew's break is taken before the work of a stop, however late, else it is not.
     """
     table = _table(problem, route, tasks)
     if table is None:
@@ -154,7 +155,6 @@ def _table(problem: Problem, route: int, tasks: frozenset[int]) -> _Table | None
     lasts = np.array([option.last for option in options])
     seconds = np.array([option.seconds for option in options])
     opens, closes = (np.array([getattr(option, end) for option in options]) for end in ("opens", "closes"))
-    finish = np.maximum(rules.earliest_leave + ways[0, places], opens) + seconds
     latest = np.full((len(options), len(units)), -NEVER, dtype=np.int64)
     needs = np.full(len(units), NEVER, dtype=np.int64)
     enters = np.zeros(len(units), dtype=np.int64)
@@ -177,7 +177,8 @@ def _table(problem: Problem, route: int, tasks: frozenset[int]) -> _Table | None
     return _Table(
         options,
         len(units),
-        first=np.where(finish > closes, NEVER, finish).astype(np.int32),
+        out=np.minimum(rules.earliest_leave + ways[0, places], NEVER).astype(np.int32),
+        last_close=int(closes.max()),
         drives=np.where(lasts[:, None] & ~lasts[None, :], NEVER, apart).astype(np.int32),
         home=np.minimum(ways[places, 0], NEVER).astype(np.int32),
         latest_starts=latest.clip(-NEVER, NEVER).astype(np.int32),
@@ -222,8 +223,8 @@ def _search(rules: Route, table: _Table, *, rest: bool, limits: Limits) -> Verdi
     layers: dict[int, _Layer] = {}
     looked_at, whole = 0, True
     for index, option in enumerate(table.options):
-        start = table.first[index : index + 1]
-        late = _shut(table, index, start + break_seconds)
+        start = _begun(table, index, table.out[index : index + 1])
+        late = _begun(table, index, table.out[index : index + 1] + break_seconds)
         waiting.setdefault(option.units.bit_count(), []).append(
             (index, np.array([option.units], dtype=np.int64), start, late)
         )
@@ -252,7 +253,7 @@ def _extend(table: _Table, layer: _Layer, break_seconds: np.int32, size: int, wa
         before = after
         if break_seconds:
             before = _finish(table, index, layer.before[rows])
-            after = np.minimum(after, _shut(table, index, before + break_seconds))
+            after = np.minimum(after, _finish(table, index, layer.before[rows] + break_seconds))
         alive = np.flatnonzero(np.minimum(before, after) < NEVER)
         if len(alive):
             sets = layer.sets[rows[alive]] | option.units
@@ -274,15 +275,16 @@ def _missing(table: _Table, sets: Sets) -> NDArray[np.float64]:
 
 def _finish(table: _Table, option: int, finishes: Seconds) -> Seconds:
     """Return the earliest finish of an option after each row of finishes, shape (rows,)."""
-    facts = table.options[option]
     if not len(finishes):
         return np.empty(0, dtype=np.int32)
-    arrive = (finishes + table.drives[:, option]).min(axis=1)
-    return _shut(table, option, np.maximum(arrive, np.int32(facts.opens)) + np.int32(facts.seconds))
+    return _begun(table, option, (finishes + table.drives[:, option]).min(axis=1))
 
 
-def _shut(table: _Table, option: int, finishes: Seconds) -> Seconds:
-    return np.where(finishes > table.options[option].closes, np.int32(NEVER), finishes).astype(np.int32)
+def _begun(table: _Table, option: int, ready: Seconds) -> Seconds:
+    """Return when an option is finished that may be begun at these moments, NEVER where that is too late."""
+    facts = table.options[option]
+    finishes = np.maximum(ready, np.int32(facts.opens)) + np.int32(facts.seconds)
+    return np.where(finishes > facts.closes, np.int32(NEVER), finishes).astype(np.int32)
 
 
 def _layer(table: _Table, home_by: int, rest: int, waiting: list[tuple[int, Sets, Seconds, Seconds]]) -> _Layer:
@@ -297,7 +299,10 @@ def _layer(table: _Table, home_by: int, rest: int, waiting: list[tuple[int, Sets
     for option, some, early, late in waiting:
         rows = np.searchsorted(sets, some)
         before[rows, option], after[rows, option] = early, late
-    before[before > (latest - rest)[:, None]] = NEVER
+    # The break is before the last work of all, but may be after what must be done by an earlier hour.
+    needed = (_missing(table, sets) @ table.needs) // FINE
+    latest_of_all = np.minimum(home_by - int(table.home.min()), table.last_close - needed) - rest
+    before[before > np.minimum(latest, latest_of_all)[:, None]] = NEVER
     after[after > latest[:, None]] = NEVER
     for unit in range(table.units):
         missing = (sets >> unit & 1 == 0)[:, None]
@@ -342,7 +347,7 @@ def _order(table: _Table, layers: dict[int, _Layer], last: int, rest: int) -> Or
             if was_rested and not rested:
                 continue
             took = rest if rested and not was_rested else 0
-            reached = np.maximum(finishes[row] + table.drives[:, at], facts.opens) + facts.seconds + took
+            reached = np.maximum(finishes[row] + table.drives[:, at] + took, facts.opens) + facts.seconds
             hits = np.flatnonzero(reached == finish)
             if len(hits):
                 at, rested = int(hits[0]), was_rested

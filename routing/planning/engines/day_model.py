@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from routing.planning.engines.day_loads import BASE_NODE, add_loads, total
-from routing.planning.problem import NO_LIMIT, Planned, Problem, Visit, measures_over
+from routing.planning.problem import NO_LIMIT, Planned, Problem, Visit, measures_over, quickest_ways
 
 MOST_EXTENSION_SECONDS = 24 * 3600
 
@@ -81,9 +82,7 @@ def build_model(
     nodes = tuple(
         number
         for number, visit in enumerate(problem.visits)
-        if visit.day == rules.day
-        and not able.isdisjoint(visit.tasks)
-        and min(rules.drive_seconds[0, visit.place], rules.drive_seconds[visit.place, 0]) >= 0
+        if visit.day == rules.day and not able.isdisjoint(visit.tasks)
     )
     model = DayModel(problem, route, nodes, able, relax)
     if rules.most_trips > 1 and measures_over(problem, rules, able):
@@ -104,12 +103,13 @@ def has_own_hours(model: DayModel) -> bool:
     rules = model.problem.routes[model.route]
     visits = {node: model.problem.visits[node] for node in model.nodes}
     shortest = {node: model.shortest(node) for node in model.nodes}
+    soonest = _from_base(model)
     if Relax.LIGHT in model.relax and len({visit.closed_by_light for visit in visits.values()}) > 1:
         return True
     for here, first in visits.items():
         opens = first.opens
         if Relax.START not in model.relax:
-            opens = max(opens, rules.earliest_leave + model.drive(BASE_NODE, here))
+            opens = max(opens, rules.earliest_leave + soonest[here])
         for there, then in visits.items():
             drive = _nearest(model, here, there)
             if here == there or drive < 0:
@@ -118,6 +118,14 @@ def has_own_hours(model: DayModel) -> bool:
             if waits or first.closes < then.closes - shortest[there] - drive:
                 return True
     return False
+
+
+def _from_base(model: DayModel) -> dict[int, int]:
+    """Return the least seconds of drives from base to each node, by way of whatever others."""
+    places = [0, *sorted({model.place(node) for node in model.nodes})]
+    ways = quickest_ways(model.problem.routes[model.route].drive_seconds[np.ix_(places, places)])[0]
+    by_place = dict(zip(places, ways.tolist(), strict=True))
+    return {node: max(0, by_place[model.place(node)]) for node in model.nodes}
 
 
 def _nearest(model: DayModel, here: int, there: int) -> int:
@@ -158,8 +166,10 @@ def _add_circuit(model: DayModel) -> None:
     idle = cp.new_bool_var("idle")
     loop: list[tuple[int, int, cp_model.LiteralT]] = [(0, 0, idle)]
     for node in model.nodes:
-        model.arcs[BASE_NODE, node] = cp.new_bool_var(f"first {node}")
-        model.arcs[node, BASE_NODE] = cp.new_bool_var(f"last {node}")
+        if model.drive(BASE_NODE, node) >= 0:
+            model.arcs[BASE_NODE, node] = cp.new_bool_var(f"first {node}")
+        if model.drive(node, BASE_NODE) >= 0:
+            model.arcs[node, BASE_NODE] = cp.new_bool_var(f"last {node}")
         loop.append((node + 1, node + 1, ~model.goes[node]))
         cp.add_implication(model.goes[node], ~idle)
     for here in model.nodes:
@@ -182,9 +192,10 @@ def _add_returns(model: DayModel) -> None:
     for node in model.returns:
         model.goes[node] = cp.new_bool_var(f"returns {node}")
         for other in model.nodes:
-            if not visits[other].last_of_day:
+            if not visits[other].last_of_day and model.drive(other, node) >= 0:
                 model.arcs[other, node] = cp.new_bool_var(f"{other} to base {node}")
-            model.arcs[node, other] = cp.new_bool_var(f"base {node} to {other}")
+            if model.drive(node, other) >= 0:
+                model.arcs[node, other] = cp.new_bool_var(f"base {node} to {other}")
     for first, then in pairwise(model.returns):
         cp.add_implication(model.goes[then], model.goes[first])
 
@@ -224,34 +235,40 @@ def _add_clock(model: DayModel) -> None:
     model.extension = stretch if model.relax else None
     early, light, late = (int(kind in model.relax) * stretch for kind in (Relax.START, Relax.LIGHT, Relax.HOME))
     durations = _durations(model)
-    first = {node: model.arcs[BASE_NODE, node] for node in model.nodes}
-    last = {node: model.arcs[node, BASE_NODE] for node in model.nodes}
-    outward = {node: model.drive(BASE_NODE, node) for node in model.nodes}
-    homeward = {node: model.drive(node, BASE_NODE) for node in model.nodes}
-    out_seconds = total((outward[node], first[node]) for node in model.nodes)
-    home_seconds = total((homeward[node], last[node]) for node in model.nodes)
+    first = {node: model.arcs[BASE_NODE, node] for node in model.nodes if (BASE_NODE, node) in model.arcs}
+    last = {node: model.arcs[node, BASE_NODE] for node in model.nodes if (node, BASE_NODE) in model.arcs}
+    outward = {node: model.drive(BASE_NODE, node) for node in first}
+    homeward = {node: model.drive(node, BASE_NODE) for node in last}
+    out_seconds = total((outward[node], first[node]) for node in first)
+    home_seconds = total((homeward[node], last[node]) for node in last)
 
     rest = cp.new_bool_var("break")
     between = [(model.drive(i, j), arc) for (i, j), arc in model.arcs.items() if BASE_NODE not in (i, j)]
-    span = total([*between, *((1, duration) for duration in durations.values()), (rules.break_seconds, rest)])
-    model.away = span + out_seconds + home_seconds
+    span = total([*between, *((1, duration) for duration in durations.values())])
+    model.away = span + out_seconds + home_seconds + rules.break_seconds * rest
+    # Where nobody can wait but before the first stop, a break there is as good as any, and takes the least light.
+    own_hours = has_own_hours(model)
+    rest_first = cp.new_bool_var("break before the first stop") if own_hours else rest
+    span += rules.break_seconds * (rest - rest_first)
+    rested = rules.break_seconds * rest_first
 
     horizon = max(rules.home_by, *(visits[node].closes for node in model.nodes)) + MOST_EXTENSION_SECONDS
     begin = cp.new_int_var(-MOST_EXTENSION_SECONDS, horizon, "first start")
     if Relax.START in model.relax:
-        cp.add(begin >= total((visits[node].opens, first[node]) for node in model.nodes))
-        cp.add(begin >= out_seconds - early + rules.earliest_leave)
+        cp.add(begin >= total((visits[node].opens, first[node]) for node in first))
+        cp.add(begin >= out_seconds - early + rested + rules.earliest_leave)
     else:
-        opens = {node: max(visits[node].opens, rules.earliest_leave + outward[node]) for node in model.nodes}
-        cp.add(begin >= total((opens[node], first[node]) for node in model.nodes))
+        opens = {node: max(visits[node].opens, rules.earliest_leave + outward[node]) for node in first}
+        cp.add(begin >= total((opens[node], first[node]) for node in first))
+        cp.add(begin >= out_seconds + rested + rules.earliest_leave).only_enforce_if(rest_first)
     if model.relax & {Relax.LIGHT, Relax.HOME}:
-        cp.add(begin + span <= total((visits[node].closes, last[node]) for node in model.nodes) + light)
+        cp.add(begin + span <= total((visits[node].closes, last[node]) for node in last) + light)
         cp.add(begin + span + home_seconds <= late + rules.home_by)
     else:
-        closes = {node: min(visits[node].closes, rules.home_by - homeward[node]) for node in model.nodes}
-        cp.add(begin + span <= total((closes[node], last[node]) for node in model.nodes))
-    if has_own_hours(model):
-        _add_own_hours(model, durations, (early, light, late), rest, horizon)
+        closes = {node: min(visits[node].closes, rules.home_by - homeward[node]) for node in last}
+        cp.add(begin + span <= total((closes[node], last[node]) for node in last))
+    if own_hours:
+        _add_own_hours(model, durations, (early, light, late), (rest, rest_first), horizon)
     if rules.break_seconds:
         cp.add(model.away <= rules.break_after_seconds).only_enforce_if(~rest)
     else:
@@ -264,40 +281,42 @@ def _add_own_hours(
     model: DayModel,
     durations: Mapping[int, cp_model.LinearExpr],
     stretches: tuple[cp_model.LinearExpr, cp_model.LinearExpr, cp_model.LinearExpr],
-    rest: cp_model.IntVar,
+    rests: tuple[cp_model.IntVar, cp_model.IntVar],
     horizon: int,
 ) -> None:
-    """Give every stop a start of its own; the time away then counts waits too."""
+    """Give every stop a start of its own; the time away then counts waits too, and the break may fall into one.
+
+    `rests` say whether there is a break, and whether it is before the first stop.
+    """
     cp, visits, rules = model.cp, model.problem.visits, model.problem.routes[model.route]
     early, light, late = stretches
     leave = cp.new_int_var(-MOST_EXTENSION_SECONDS, horizon, "leave")
     home = cp.new_int_var(-MOST_EXTENSION_SECONDS, 2 * horizon, "home")
     cp.add(leave + early >= rules.earliest_leave)
     cp.add(home <= late + rules.home_by)
-    stops = (*model.nodes, *model.returns)
-    hosts = {node: cp.new_bool_var(f"rests at {node}") for node in stops}
+    hosts = {node: cp.new_bool_var(f"rests after {node}") for node in model.nodes}
+    rest, rest_first = rests
     stretched = MOST_EXTENSION_SECONDS if Relax.START in model.relax else 0
     starts = {
         node: cp.new_int_var(model.opens(node) - stretched * (node < BASE_NODE), horizon, f"start {node}")
-        for node in stops
+        for node in (*model.nodes, *model.returns)
     }
-    finishes = {
-        node: total([(1, starts[node]), (1, durations[node]), (rules.break_seconds, hosts[node])]) for node in stops
-    }
-    for node in model.returns:
-        cp.add_implication(hosts[node], model.goes[node])
+    finishes = {node: total([(1, start), (1, durations[node])]) for node, start in starts.items()}
     for node in model.nodes:
         cp.add_implication(hosts[node], model.goes[node])
+        cp.add(finishes[node] <= leave + rules.break_after_seconds).only_enforce_if(hosts[node])
         shut = light * int(visits[node].closed_by_light) + visits[node].closes
         cp.add(finishes[node] <= shut).only_enforce_if(model.goes[node])
     for (here, there), arc in model.arcs.items():
+        rested = rules.break_seconds * (rest_first if here == BASE_NODE else hosts.get(here, 0))
         drive = model.drive(here, there)
-        if here == BASE_NODE:
-            cp.add(leave + drive <= starts[there]).only_enforce_if(arc)
-        elif there == BASE_NODE:
+        if there == BASE_NODE:
             cp.add(home >= finishes[here] + drive).only_enforce_if(arc)
+            if here in hosts:
+                cp.add_implication(arc, ~hosts[here])
         else:
-            cp.add(starts[there] >= finishes[here] + drive).only_enforce_if(arc)
-    cp.add(total((1, host) for host in hosts.values()) == rest)
+            ready = (leave if here == BASE_NODE else finishes[here]) + drive + rested
+            cp.add(starts[there] >= ready).only_enforce_if(arc)
+    cp.add(total((1, host) for host in (rest_first, *hosts.values())) == rest)
     cp.add(home - leave >= model.away)
     model.away = home - leave

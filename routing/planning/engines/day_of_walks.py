@@ -70,8 +70,8 @@ SLACK = 1e-6
 """Share of the largest numbers in play that may be their rounding."""
 
 
-_Together = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
-"""By goal: what going on is worth, the last row from base; what may still come, as the three tables of a `_View`."""
+_Together = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+"""By goal: what going on is worth, the last row from base; what may still come, as the two tables of a `_View`."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,8 @@ class _Room:
     def __init__(self, loads: int, words: int) -> None:
         size = MOST_LABELS
         self.node, self.finish, self.took, self.waited = (np.empty(size, dtype=np.int64) for _ in range(4))
-        self.leaves, self.metres, self.points = (np.empty(size, dtype=np.int64) for _ in range(3))
+        self.leaves, self.soonest = (np.empty(size, dtype=np.int64) for _ in range(2))
+        self.metres, self.points = (np.empty(size, dtype=np.int64) for _ in range(2))
         self.before, self.link, self.following = (np.empty(size, dtype=np.int64) for _ in range(3))
         self.rested = np.empty(size, dtype=np.bool_)
         self.used = np.empty((size, loads), dtype=np.int64)
@@ -327,13 +328,12 @@ class _WalkSearch:
             return still_to_come(day.seconds, worth, early, self._late, last, ending, pricer.moves, pricer.step)
 
         rested = table(day.early, last)
-        plain = unwaited = rested
+        unwaited = rested
         if rests == SHORT:
             unwaited = table(any_time, np.minimum(day.late, min(day.longest, day.rest_after) - day.home))
-        elif rests == DUE:
+        elif rests == DUE and day.own_hours:
             unwaited = table(any_time, last - day.rest)
-            plain = rested if day.waits else table(day.early, last - day.rest)
-        return _View(worth, opening, plain, rested, unwaited)
+        return _View(worth, opening, rested, unwaited)
 
     def _sought(
         self, goal: _Goal, floor: float, points: Whole, best: Whole, step: int, *, best_cost: bool = False
@@ -378,7 +378,6 @@ class _WalkSearch:
             self._stacks[rests] = (
                 np.stack([np.vstack([view.worth, view.opening]) for view in views]),
                 np.stack([view.to_come for view in views]),
-                np.stack([view.to_come_rested for view in views]),
                 np.stack([view.to_come_unwaited for view in views]),
             )
         return self._stacks[rests]
@@ -401,18 +400,20 @@ class _WalkSearch:
         day, problem, pricer, room = self.day, self.problem, self._tables, self._room
         most_away = problem.routes[self.route].most_away
         most_away = LONG if most_away == NO_LIMIT else most_away
-        timed = best_cost or rests == SHORT or most_away != LONG
-        worth, to_come, rested, unwaited = together
+        # Where no window binds inside the day, a break before the first work is as good as any, and is never too late.
+        timed = best_cost or rests == SHORT or most_away != LONG or (rests == DUE and day.own_hours)
+        worth, to_come, unwaited = together
         loads = self._loads
 
         def call() -> tuple[int, bool, int]:
             return best_whole_walk(
                 self._seconds, worth, self._legs, points, loads.amounts, loads.most, loads.beside, loads.limits,
                 loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, self._late, day.home,
-                day.longest, most_away, day.rest, rests, day.rest_after, timed, best_cost, problem.distance_first,
-                pricer.places, self._latest, pricer.near, to_come, rested, unwaited, pricer.step, floors, best, most,
-                self._halt, room.node, room.rested, room.finish, room.took, room.waited, room.leaves, room.metres,
-                room.points, room.value(len(floors)), room.used, room.memory, room.before, room.link, room.following,
+                day.longest, most_away, day.rest, rests, day.rest_after, day.own_hours, timed, best_cost,
+                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, unwaited, pricer.step,
+                floors, best, most, self._halt, room.node, room.rested, room.finish, room.took, room.waited,
+                room.leaves, room.soonest, room.metres, room.points, room.value(len(floors)), room.used, room.memory,
+                room.before, room.link, room.following,
             )  # fmt: skip
 
         def stop() -> None:
@@ -437,8 +438,7 @@ class _View:
     worth: NDArray[np.float64]
     opening: NDArray[np.float64]
     to_come: NDArray[np.float64]
-    """Before the break, by the clock."""
-    to_come_rested: NDArray[np.float64]
+    """By the clock; before the break too, since it may fall into a wait."""
     to_come_unwaited: NDArray[np.float64]
     """Before the break, by the seconds since the first start or, on a short day, since leaving base."""
 

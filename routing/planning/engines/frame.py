@@ -177,8 +177,8 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
         rest = route.break_seconds if route.longest > route.break_after_seconds else 0
         kind = (
             profiles[key],
-            route.earliest_leave - shift,
-            route.home_by - shift - rest + reload_seconds,
+            route.earliest_leave - shift + rest,  # before the first work the break takes the least light
+            route.home_by - shift + reload_seconds,
             route.payload_grams,
             route.space_millilitres,
             trips,
@@ -196,15 +196,12 @@ def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
 def _clients(problem: Problem, task: int, shifts: Mapping[int, int]) -> list[Client]:
     """Return the task's clients: windows of different days joined while they hardly differ."""
     routes = [route for route in problem.routes if route.allowed[task]]
-    rest = max((r.break_seconds for r in routes if r.longest > r.break_after_seconds), default=0)
     service = min(route.work_seconds[task] for route in routes)
     groups: list[tuple[int, int, int, int, dict[int, int]]] = []
     for number, visit in enumerate(problem.visits):
         if task not in visit.tasks or visit.day not in shifts:
             continue
         opens, closes = visit.opens - shifts[visit.day], visit.closes - shifts[visit.day]
-        if closes > (opens + closes) // 2 + 2 * rest:
-            closes -= rest
         for index, (low, high, left, right, days) in enumerate(groups):
             near = max(high, opens) - min(low, opens) <= MOST_NARROWED_SECONDS
             near = near and max(right, closes) - min(left, closes) <= MOST_NARROWED_SECONDS

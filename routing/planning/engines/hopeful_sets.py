@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.engines.engine import Ask, empty, prizes
-from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
+from routing.planning.problem import Order, Orders, Planned, Problem, Route, rank_score, served
 
 WIDTHS = (500, 2_000, 10_000, 20_000, 40_000)
 """Sets of each size that are followed, one width after the other within the limit, which counts them as iterations."""
@@ -78,7 +78,7 @@ class HopefulSets:
                 if iterations and ask.limit.over(iterations):
                     return (best, *orders[1:])
                 iterations += width
-                for order, worth in _followed(ask.problem, stops, width, share * rate):
+                for order, worth in _followed_each_way(rules, stops, width, share * rate):
                     ask.found(0, order)
                     if rank_score(ask.problem, served((order,))) > rank_score(ask.problem, served((best,))):
                         best = order
@@ -119,32 +119,43 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
     )
 
 
-def _followed(problem: Problem, stops: _Stops, width: int, rate: float) -> Iterator[tuple[Order, float]]:
+def _followed_each_way(rules: Route, stops: _Stops, width: int, rate: float) -> Iterator[tuple[Order, float]]:
+    """Yield orders that take the break before all work, where they may, and orders that take it once it is due.
+
+    Before all work it takes the least light; later it leaves room for what shuts early, and short days need none.
+    """
+    if rules.break_seconds and rules.longest > rules.break_after_seconds:
+        yield from _followed(rules, stops, width, rate, first=True)
+    yield from _followed(rules, stops, width, rate, first=False)
+
+
+def _followed(rules: Route, stops: _Stops, width: int, rate: float, *, first: bool) -> Iterator[tuple[Order, float]]:
     """Yield the worthiest order of each size and its worth, at so much a second and so many sets."""
-    rules = problem.routes[0]
+    rest = rules.break_seconds * first
     layers = [
         _Sets(
             words=np.zeros((1, stops.words.shape[1]), dtype=np.uint64),
             last=np.zeros(1, dtype=np.int64),
-            finish=np.array([rules.earliest_leave], dtype=np.int64),
-            rested=np.array([not rules.break_seconds]),
+            finish=np.array([rules.earliest_leave + rest], dtype=np.int64),
+            rested=np.array([first or not rules.break_seconds]),
             worth=np.zeros(1),
             parent=np.zeros(1, dtype=np.int64),
         )
     ]
     while len(layers[-1].last):
-        layers.append(_longer(problem, stops, layers[-1], width, rate))
+        layers.append(_longer(rules, stops, layers[-1], width, rate))
         if len(layers[-1].last):
             at = int(np.lexsort((layers[-1].finish, -layers[-1].worth))[0])
             yield _order(stops, layers, at), float(layers[-1].worth[at])
 
 
-def _longer(problem: Problem, stops: _Stops, sets: _Sets, width: int, rate: float) -> _Sets:
+def _longer(rules: Route, stops: _Stops, sets: _Sets, width: int, rate: float) -> _Sets:
     """Return the most hopeful sets with one stop more."""
-    rules = problem.routes[0]
-    finish = np.maximum(sets.finish[:, None] + stops.drives[sets.last], stops.opens[None, :]) + stops.seconds[None, :]
+    reached = sets.finish[:, None] + stops.drives[sets.last]
+    finish = np.maximum(reached, stops.opens[None, :]) + stops.seconds[None, :]
     tired = ~sets.rested[:, None] & (finish - rules.earliest_leave > rules.break_after_seconds)
-    finish += np.where(tired, rules.break_seconds, 0)
+    later = np.maximum(reached + rules.break_seconds, stops.opens[None, :]) + stops.seconds[None, :]
+    finish = np.where(tired, later, finish)
     possible = finish <= stops.latest[None, :]
     for word in range(stops.words.shape[1]):
         possible &= (sets.words[:, word, None] & stops.words[None, :, word]) == 0

@@ -269,7 +269,7 @@ class Models:
         )
         whole = plain.shift_duration
         return plain.replace(
-            tw_late=plain.tw_late + kind.rest,
+            tw_early=plain.tw_early - kind.rest,
             shift_duration=longest if whole >= MOST_SECONDS else min(longest, whole + kind.rest),
         )
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from routing.planning.load import carries, stock_holds
 from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
-from routing.planning.timing import timeline
+from routing.planning.timing import least_away
 
 MOST_ROUNDS = 30
 """Local search stops after this many improving passes."""
@@ -92,14 +92,13 @@ class Rounds:
             or any(before and not after for before, after in pairwise(lasts))
         ):
             return None
-        times = timeline(problem, route, order)
-        if times is None or (
+        least = least_away(problem, route, order)
+        if least is None or (
             problem.heavy[route] and not problem.returns[route] and not carries(problem, route, order)
         ):
             return None  # where base may be come back to, the times have seen to the loads
-        if problem.distance_first:
-            return Cost(times.metres, times.away)
-        return Cost(times.away, times.metres)
+        away, metres = least
+        return Cost(metres, away) if problem.distance_first else Cost(away, metres)
 
 
 def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
@@ -174,11 +173,15 @@ def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
     def worth(bundle: tuple[int, ...]) -> tuple[int, ...]:
         return (*(-score for score in rank_score(problem, frozenset(bundle))), *bundle)
 
-    for bundle in [*sorted(bundles, key=worth), *sorted(singles, key=worth)]:
-        left = tuple(task for task in bundle if task not in served(orders))
-        if left == bundle:
-            orders = cheapest_insertion(rounds, orders, bundle) or orders
-    return orders
+    choices = [*sorted(bundles, key=worth), *sorted(singles, key=worth)]
+    while True:  # what is added may open the way for what did not fit before: a quicker way, another load
+        before = orders
+        for bundle in choices:
+            left = tuple(task for task in bundle if task not in served(orders))
+            if left == bundle:
+                orders = cheapest_insertion(rounds, orders, bundle) or orders
+        if orders == before:
+            return orders
 
 
 def improve(rounds: Rounds, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:

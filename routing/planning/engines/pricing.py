@@ -39,6 +39,9 @@ NEAR_TOP = 0.3
 WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
 
+NO_WAY = 1 << 40
+"""Seconds of a drive that there is not."""
+
 SAME_WINDOW_SECONDS = 600
 """Days whose windows differ by less share a table with the wider of both windows."""
 
@@ -98,6 +101,13 @@ class Day:
     rest_after: int
     waits: bool
     """Whether a crew may come to some node before its window opens, other than first."""
+    cuts: bool
+    """Whether some node may be finished too late though all that follow are in time."""
+
+    @property
+    def own_hours(self) -> bool:
+        """Return whether a window may bind inside the day: else a break before the first work takes the least light."""
+        return self.waits or self.cuts
 
     @property
     def able(self) -> frozenset[int]:
@@ -132,7 +142,7 @@ def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
     found = [
         (index, visit, task)
         for index, visit in enumerate(problem.visits)
-        if visit.day == rules.day and drive[0, visit.place] >= 0 and drive[visit.place, 0] >= 0
+        if visit.day == rules.day
         for task in visit.tasks
         if task in tasks and rules.allowed[task]
     ]
@@ -152,13 +162,13 @@ def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
         (set_ups[:, None] == set_ups[None, :]) & (ids[:, None] < ids[None, :])
     )
     closed = np.where(same, ~later, ways < 0) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
-    out = drive[0, places] + entries + works
+    out = np.where(drive[0, places] < 0, NO_WAY, drive[0, places]) + entries + works
     opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
     early = opens + entries + works
-    begins = np.maximum(out, early)
     seconds = np.where(closed, -1, seconds)
-    home = drive[places, 0].astype(np.int64)
+    begins = np.maximum(_soonest(out, seconds), early)
+    home = np.where(drive[places, 0] < 0, NO_WAY, drive[places, 0]).astype(np.int64)
     costs = (seconds, out, home, rules.break_seconds)
     if problem.distance_first:
         metres = rules.drive_metres.astype(np.int64)
@@ -180,7 +190,19 @@ def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
         rest=rules.break_seconds,
         rest_after=rules.break_after_seconds,
         waits=bool(((early[None, :] > begins[:, None] + seconds) & (seconds >= 0)).any()),
+        cuts=bool(((closes[:, None] + seconds < closes[None, :]) & (seconds >= 0)).any()),
     )
+
+
+def _soonest(out: NDArray[np.int64], seconds: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the fewest seconds from leaving base to finishing each node, by way of whatever others."""
+    ways = np.where(seconds < 0, NO_WAY, seconds)
+    while len(out):
+        sooner = np.minimum(out, (out[:, None] + ways).min(axis=0))
+        if np.array_equal(sooner, out):
+            break
+        out = sooner
+    return out
 
 
 def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
@@ -216,21 +238,24 @@ def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
         one.rest,
         one.rest_after,
         one.waits or two.waits,
+        one.cuts or two.cuts,
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Limits:
-    """When walks may finish: home by `longest`, and `cut` seconds sooner than that and the last window allow."""
+    """When walks may finish."""
 
     begins: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes first."""
     early: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes later."""
     longest: int
+    """When they are home."""
     rest: int
     """Seconds of break that the walk pays for."""
-    cut: int
+    cut: int = 0
+    """By how many seconds sooner than `longest` and the last window allow."""
 
 
 class Room:
@@ -293,22 +318,35 @@ class Pricer:
             return least, []
         day = self.day
         gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
-        # With a break somewhere, only the last stop and the way home are sure to come after it. Where crews may wait,
-        # it may fall into the wait: then the clock, and the seconds since the first start, each bound the day.
-        # Without a break the day is short, however late it begins.
-        rest = day.rest
-        any_time = np.zeros_like(day.early)
-        with_break = [_Limits(day.begins, day.early, day.longest, rest, 0 if day.waits else rest)]
-        if day.waits and rest:
-            with_break.append(_Limits(day.begins, any_time, day.longest, rest, rest))
-        tried = [self._tried(gains, weight, limits, least, most, exact=exact) for limits in with_break]
-        top = min(bound for bound, _ in tried)
-        if rest:
-            short = _Limits(day.out, any_time, min(day.longest, day.rest_after), 0, 0)
-            tried.append(self._tried(gains, weight, short, least, most, exact=exact))
-            top = max(top, tried[-1][0])
-        walks = sorted((walk for _, some in tried for walk in some), key=lambda walk: (-walk.value, walk.tasks))
+        asked = self._days(day)
+        tried = [[self._tried(gains, weight, limits, least, most, exact=exact) for limits in same] for same in asked]
+        # Each day is one of those that are asked for; of one that is asked for twice, both bounds hold.
+        top = max(min(bound for bound, _ in same) for same in tried)
+        walks = sorted(
+            (walk for same in tried for _, some in same for walk in some), key=lambda walk: (-walk.value, walk.tasks)
+        )
         return top, walks[:most]
+
+    def _days(self, day: Day) -> list[list[_Limits]]:
+        """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
+
+        A break before the first work takes the least light, and part of it may be had while the first window is still
+        shut; one after it leaves only the last stop and the way home sure to come later. Where crews may wait, it may
+        fall into a wait: then the clock without a break, and the seconds since the first start with it, each bound the
+        day. Without a break the day is short, however late it begins.
+        """
+        rest, any_time = day.rest, np.zeros_like(day.early)
+        if not rest:
+            return [[_Limits(day.begins, day.early, day.longest, 0)]]
+        first = np.maximum(day.out + rest, day.early)
+        kinds = [[_Limits(first, day.early, day.longest, rest)]]
+        if day.waits:
+            clock = _Limits(day.begins, day.early, day.longest, rest)
+            kinds.append([clock, _Limits(day.begins, any_time, day.longest, rest, rest)])
+        elif day.cuts:
+            kinds.append([_Limits(day.begins, day.early, day.longest, rest, rest)])
+        kinds.append([_Limits(day.out, any_time, min(day.longest, day.rest_after), 0)])
+        return kinds
 
     def _tried(
         self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool

@@ -26,7 +26,7 @@ CHAINS = 251
 """Labels of a node are compared only where their points leave the same remainder: others are seldom alike enough."""
 
 RESTED, DUE, SHORT = 0, 1, 2
-"""Of the break: none is ever due; it is taken at one of the stops; the day is short enough for none."""
+"""Of the break: none is ever due; it is taken before the work of one of the stops; the day is short enough for none."""
 
 
 @compiled
@@ -38,6 +38,7 @@ def needless_whole(
     finish: Whole,
     took: Whole,
     leaves: Whole,
+    soonest: Whole,
     metres: Whole,
     points: Whole,
     used: Whole,
@@ -50,7 +51,9 @@ def needless_whole(
     while other >= 0:
         compared[0] += 1
         if points[other] >= points[label] and finish[other] <= finish[label]:
-            inside = not timed or (took[other] <= took[label] and leaves[other] >= leaves[label])
+            inside = not timed or (
+                took[other] <= took[label] and leaves[other] >= leaves[label] and soonest[other] <= soonest[label]
+            )
             if least_cost and metres[other] > metres[label]:
                 inside = False
             for word in range(memory.shape[1]):
@@ -95,7 +98,6 @@ def hopeful(
     unwaited: int,
     rested: bool,  # noqa: FBT001 - compiled code takes no names
     to_come: Real,
-    to_come_rested: Real,
     to_come_unwaited: Real,
 ) -> bool:
     """Return whether a beginning of the day may still meet every goal; `last` is what the last needs over its floor.
@@ -104,13 +106,9 @@ def hopeful(
     """
     for goal in range(len(floors)):
         needed = floors[goal] + (last if goal == len(floors) - 1 else 0.0)
-        if rested:
-            if reached[goal] + to_come_rested[goal, there, now, mask] < needed:
-                return False
-        elif (
-            reached[goal] + to_come[goal, there, now, mask] < needed
-            or reached[goal] + to_come_unwaited[goal, there, unwaited, mask] < needed
-        ):
+        if reached[goal] + to_come[goal, there, now, mask] < needed:
+            return False
+        if not rested and reached[goal] + to_come_unwaited[goal, there, unwaited, mask] < needed:
             return False
     return True
 
@@ -169,6 +167,28 @@ def may_go_on(
 
 
 @compiled
+def choices_of_rest(
+    label: int,
+    rests: int,
+    rest_after: int,
+    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
+    first: bool,  # noqa: FBT001
+    rested: Flags,
+    finish: Whole,
+    took: Whole,
+    leaves: Whole,
+) -> tuple[int, int]:
+    """Return the range of what may follow a label: 0 to go on without the break, 1 to have it before the next work.
+
+    It may begin where some departure brings the label to its end soon enough, and before the `first` work always.
+    """
+    in_time = first or (took[label] <= rest_after and finish[label] - leaves[label] <= rest_after)
+    if rests != DUE or rested[label] or not in_time:
+        return 0, 1
+    return (0 if anywhere else 1), 2
+
+
+@compiled
 def carried_on(
     label: int, before: int, there: int, loads: Whole, beside: Whole, place: Whole, latest: Whole, finish: Whole,
     used: Whole, memory: Bits,
@@ -206,13 +226,14 @@ def go_on_whole(
     most_away: int,
     rest: int,
     rests: int,
-    least_cost: bool,  # noqa: FBT001 - compiled code takes no names
+    rest_after: int,
+    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
+    least_cost: bool,  # noqa: FBT001
     metres_first: bool,  # noqa: FBT001
     place: Whole,
     latest: Whole,
     near: Whole,
     to_come: Real,
-    to_come_rested: Real,
     to_come_unwaited: Real,
     step: int,
     floors: Real,
@@ -224,6 +245,7 @@ def go_on_whole(
     took: Whole,
     waited: Whole,
     leaves: Whole,
+    soonest: Whole,
     metres: Whole,
     points: Whole,
     value: Real,
@@ -244,14 +266,19 @@ def go_on_whole(
             and carries_then(label, there, loads, beside, limits, excess, each, supplies, packs, stocks, used)
         ):
             continue
-        # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
-        idle = end - lasts if here == len(early) and rests != SHORT else waited[label]
         mask = looked_up(memory, label, there, near)
         for goal in range(len(floors)):
             reached[goal] = value[label, goal] + worth[goal, here, there]
-        for resting in range(2 if rests == DUE and not rested[label] else 1):
+        first = here == len(early)
+        begin, end_rest = choices_of_rest(label, rests, rest_after, anywhere, first, rested, finish, took, leaves)
+        for resting in range(begin, end_rest):
+            soon = soonest[label]
             if resting:
-                end, taken = end + rest, taken + rest
+                lasts += rest
+                end, taken = max(finish[label] + lasts, early[there]), taken + rest
+                soon = soon if first else finish[label] - rest_after
+            # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
+            idle = end - lasts if first and rests != SHORT else waited[label]
             if end > late[there] or taken > most_away:
                 break
             leave = min(leaves[label], late[there] - taken)
@@ -259,15 +286,15 @@ def go_on_whole(
             if least_cost:
                 last = float(-best[1]) if metres_first else float(max(taken, end - leave) - taken - best[1])
             is_rested = rested[label] or resting == 1
-            if not hopeful(
+            if leave < soon or not hopeful(
                 reached, floors, last, there, mask, end // step, (taken + idle) // step, is_rested,
-                to_come, to_come_rested, to_come_unwaited,
+                to_come, to_come_unwaited,
             ):  # fmt: skip
                 continue
             if count == len(node):
                 return -1
             node[count], rested[count], before[count] = there, is_rested, label
-            finish[count], took[count], waited[count], leaves[count] = end, taken, idle, leave
+            finish[count], took[count], waited[count], leaves[count], soonest[count] = end, taken, idle, leave, soon
             metres[count], points[count] = metres[label] + legs[here, there], points[label] + score[there]
             value[count] = reached
             carried_on(count, label, there, loads, beside, place, latest, finish, used, memory)
@@ -298,14 +325,14 @@ def best_whole_walk(
     rest: int,
     rests: int,
     rest_after: int,
-    timed: bool,  # noqa: FBT001 - compiled code takes no names
+    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
+    timed: bool,  # noqa: FBT001
     least_cost: bool,  # noqa: FBT001
     metres_first: bool,  # noqa: FBT001
     place: Whole,
     latest: Whole,
     near: Whole,
     to_come: Real,
-    to_come_rested: Real,
     to_come_unwaited: Real,
     step: int,
     floors: Real,
@@ -318,6 +345,7 @@ def best_whole_walk(
     took: Whole,
     waited: Whole,
     leaves: Whole,
+    soonest: Whole,
     metres: Whole,
     points: Whole,
     value: Real,
@@ -335,13 +363,14 @@ def best_whole_walk(
     `least_cost` these points are needed and the rest counts, else points alone; `best` is written over. `loads` is what
     each node uses of each of `most_loads` (see `used_then`, and `carries_then` for what follows there); `latest` the
     latest finish of a node from which a task can still be done. `timed` says whether it matters for how long a label
-    has been away. The arrays from `node` on are room for labels.
+    has been away, `anywhere` whether the break may be elsewhere than before the first work, where it takes least
+    light. The arrays from `node` on are room for labels.
     """
     base = len(early)
     buckets = np.full(late.max() // step + 1, -1, dtype=np.int64)
     heads = np.full((base, 2, CHAINS), -1, dtype=np.int64)
     compared, reached = np.zeros(1, dtype=np.int64), np.empty(len(floors))
-    node[0], rested[0], before[0], leaves[0] = base, rests == RESTED, -1, LONG
+    node[0], rested[0], before[0], leaves[0], soonest[0] = base, rests == RESTED, -1, LONG, -LONG
     finish[0], took[0], waited[0], metres[0], points[0] = 0, 0, 0, 0, 0
     value[0], used[0], memory[0] = 0.0, 0, np.uint64(0)
     label, count, found, bucket = 0, 1, -1, 0
@@ -349,8 +378,8 @@ def best_whole_walk(
         here = node[label]
         chain, remainder = 1 if rested[label] else 0, points[label] % CHAINS
         needless = label > 0 and needless_whole(
-            label, heads[here, chain, remainder], timed, least_cost, finish, took, leaves, metres, points, used, memory,
-            following, compared,
+            label, heads[here, chain, remainder], timed, least_cost, finish, took, leaves, soonest, metres, points,
+            used, memory, following, compared,
         )  # fmt: skip
         if not needless:
             if label > 0:
@@ -358,15 +387,15 @@ def best_whole_walk(
                 leave = min(leaves[label], longest - home[here] - took[label])
                 away = max(took[label], finish[label] - leave) + home[here]
                 rightly = away <= rest_after if rests == SHORT else rested[label]
-                if finish[label] <= longest - home[here] and rightly and away <= most_away:
+                if leave >= soonest[label] and finish[label] <= longest - home[here] and rightly and away <= most_away:
                     whole = metres[label] + legs[here, base]
                     if is_best(points[label], away, whole, least_cost, metres_first, best):
                         found = label
             more = go_on_whole(
                 label, count, seconds, worth, legs, score, loads, most_loads, beside, limits, excess, each, supplies,
-                packs, stocks, early, late, most_away, rest, rests, least_cost, metres_first, place, latest, near,
-                to_come, to_come_rested, to_come_unwaited, step, floors, best, reached, node, rested, finish, took,
-                waited, leaves, metres, points, value, used, memory, before,
+                packs, stocks, early, late, most_away, rest, rests, rest_after, anywhere, least_cost, metres_first,
+                place, latest, near, to_come, to_come_unwaited, step, floors, best, reached, node,
+                rested, finish, took, waited, leaves, soonest, metres, points, value, used, memory, before,
             )  # fmt: skip
             if more < 0 or halt[0] or compared[0] > most_compared:
                 return found, False, compared[0]
