@@ -52,7 +52,7 @@ def as_reported(farm: Farm, report: Done) -> Farm:
 
 
 def _helpings(farm: Farm, report: Done) -> dict[str, int]:
-    """Return how large the feeds were that were planned for the report's day, by job, as the log was before that day."""
+    """Return how large the feeds were that were planned for the report's day, by job: as the log was before it."""
     if farm.jobs and not has_log(farm.folder):
         return {}  # planned as they stand
     record = Log.record_of(farm.folder)
@@ -100,8 +100,8 @@ def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
     """Return a log entry for each job that a helper ticked off or did in part; what was left to do makes none.
 
     What a job takes counts as used: what was loaded for so many hives, or the amount that the report says. The
-    reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job that
-    the farm does not have.
+    reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job
+    that the farm does not have.
     """
     jobs = {job.id: job for job in as_reported(farm, report).jobs}
     found = []
@@ -153,23 +153,21 @@ def log_report(farm: Farm, report: Done) -> int:
 
 def closes_nothing(farm: Farm, report: Done) -> tuple[str, ...]:
     """Return a line for each job of a report that closes nothing although it was ticked: a heft without kilograms."""
-    lines = []
     rules = farm.season.due.values() if farm.season is not None else ()
     weighed = {rule.job for rule in rules if rule.needs_stores_kg}
-    for entry in entries_of(farm, report):
-        if entry.kind in weighed and entry.stores_kg is None:
-            lines.append(
-                f"{farm.job_kinds[entry.kind].name} at {farm.site(entry.site).name} has no kilograms, so it stays due: "
-                f"outyard log add FOLDER --site {entry.site} --kind {entry.kind} --on {entry.date} --stores-kg KG"
-            )
-    return tuple(lines)
+    return tuple(
+        f"{farm.job_kinds[entry.kind].name} at {farm.site(entry.site).name} has no kilograms, so it stays due: "
+        f"outyard log add FOLDER --site {entry.site} --kind {entry.kind} --on {entry.date} --stores-kg KG"
+        for entry in entries_of(farm, report)
+        if entry.kind in weighed and entry.stores_kg is None
+    )
 
 
 def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
     """Return the visits of the log whose minutes are known, to learn from.
 
-    Entries of one site, date and crew are one visit, and their minutes add up. An entry without minutes, a job begun but
-    not done, and an event teach nothing, and nor does the visit that they belong to.
+    Entries of one site, date and crew are one visit, and their minutes add up. A visit with a job that was only begun
+    or has no minutes teaches nothing; an event takes none.
     """
     visits: dict[tuple[str, dt.date, str], list[Entry]] = {}
     for entry in record.entries:

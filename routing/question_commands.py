@@ -40,7 +40,10 @@ def explain(
 def try_order(
     folder: Folder,
     order: Annotated[
-        str, typer.Option("--order", help="Sites by id or name in your order, commas between; site:site for a move of hives.")
+        str,
+        typer.Option(
+            "--order", help="Sites by id or name in your order, commas between; site:site for a move of hives."
+        ),
     ],
     on: On = "tomorrow",
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,

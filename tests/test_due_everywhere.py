@@ -43,7 +43,9 @@ def notes(round_: Round | None) -> list[str]:
 def test_a_frost_in_the_forecast_moves_the_day_everywhere_alike(folder: tuple[Path, str]) -> None:
     path, due = folder
     farm, on = farm_of(path), day(ON)
-    (listed,) = [item for item in json.loads(run("due", path, "--on", ON, "--json").stdout) if item["rule"] == "mouse-guards"]
+    (listed,) = [
+        item for item in json.loads(run("due", path, "--on", ON, "--json").stdout) if item["rule"] == "mouse-guards"
+    ]
     assert (listed["site"], listed["due"]) == ("ash", due)
     for round_ in (pipeline.plan(farm, on), pipeline.fit(farm, on).round):
         assert all(note.startswith(f"Due by {due}") for note in notes(round_))
@@ -52,7 +54,9 @@ def test_a_frost_in_the_forecast_moves_the_day_everywhere_alike(folder: tuple[Pa
     (mark,) = [entry for entry in shown.entries if entry.kind == "Fit mouse guards" and entry.state is State.DUE]
     assert (mark.site, mark.date) == ("Ash Bank", day(due))
     taken = run("feed", path, "--on", ON, "--json")
-    assert [line["need_by"] for line in json.loads(taken.stdout)["shopping"] if line["material"] == "mouse-guard"] == [due]
+    assert [line["need_by"] for line in json.loads(taken.stdout)["shopping"] if line["material"] == "mouse-guard"] == [
+        due
+    ]
 
 
 def test_a_done_row_is_done_for_plan_due_and_the_page_alike(tmp_path: Path) -> None:

@@ -90,7 +90,9 @@ def test_a_ticked_part_of_a_job_leaves_the_other_part_due(farm: Farm) -> None:
 def test_a_due_date_that_was_planned_is_known_by_its_rule(farm: Farm) -> None:
     id_ = "due:mouse-guards:cote"
     report = read_done(text("site: cote", f"done: {TIME} {id_}", "left: due:gone-rule:cote", ended="1 done, 1 left"))
-    assert [(entry.kind, entry.site, entry.hives) for entry in entries_of(farm, report)] == [("mouse-guards", "cote", 12)]
+    assert [(entry.kind, entry.site, entry.hives) for entry in entries_of(farm, report)] == [
+        ("mouse-guards", "cote", 12)
+    ]
     assert [job.id for job in as_reported(farm, report).jobs] == [id_]
 
 

@@ -17,7 +17,7 @@ def site_named(farm: Farm, word: str) -> str:
 def kind_named(farm: Farm, word: str, also: Iterable[str] = ()) -> str:
     """Return the id of the job kind that a word means, or one of some other words. Raises AskedError likewise."""
     kinds = {kind.id: (kind.name,) for kind in farm.job_kinds.values()}
-    return _meant(word, kinds | {name: () for name in also}, "kind", "known")
+    return _meant(word, {**kinds, **dict.fromkeys(also, ())}, "kind", "known")
 
 
 def crew_named(farm: Farm, word: str) -> str:
@@ -37,5 +37,8 @@ def _meant(word: str, names: Mapping[str, tuple[str, ...]], what: str, where: st
         return ids[0]
     if ids:
         raise AskedError(f"{what} {quoted(word)} may be {' or '.join(map(quoted, ids))}: write that id")
-    every = {**{called: called for all_called in names.values() for called in all_called}, **{id_: id_ for id_ in names}}
+    every = {
+        **{called: called for all_called in names.values() for called in all_called},
+        **{id_: id_ for id_ in names},
+    }
     raise AskedError(f"{what} {quoted(word)} is not {where}; {nearest(word, every) or one_of(names)}")

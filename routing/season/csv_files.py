@@ -121,7 +121,8 @@ def _entry(cells: Cells) -> Entry | None:
             continue
         into = medicine if column in MEDICINE else given
         into[column.removeprefix("medicine_")] = value
-    given |= cells.take("seen", _seen, None) or {}
+    nothing: dict[str, object] = {}
+    given |= cells.take("seen", _seen, nothing)
     given["materials"] = cells.take("materials", _materials, None) or {}
     for needed in ("date", "site", "kind"):
         if not cells.raw(needed):

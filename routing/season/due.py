@@ -10,7 +10,8 @@ from enum import StrEnum
 from routing.farm.models import Rank, Site
 from routing.farm.year import DueRule
 from routing.season.asked import Asked
-from routing.season.due_dates import Open, open_due, open_dues
+from routing.season.due_dates import open_due, open_dues
+from routing.season.opened import Open
 
 __all__ = ["Asked", "DueItem", "Open", "State", "due_items", "open_due", "open_dues"]
 
@@ -30,7 +31,7 @@ class State(StrEnum):
     SEASON_OVER = "not done, season over"
     """It was due and never done, and is past sense: shown until it is cancelled by name or done late."""
     UNKNOWN = "not known"
-    """Its day is past and the log cannot say whether it was done: the log begins later, or nobody ever logs such work."""
+    """Its day is past and the log cannot say whether it was done: it counts from later, or nobody logs such work."""
     DUE = "due"
     COMING = "coming"
 

@@ -10,45 +10,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from routing.farm.models import Site
 from routing.farm.year import DueRule
 from routing.farm.year_words import EVENTS, SEEN
 from routing.season.asked import Answer, Asked
 from routing.season.calendar import Span, day_after, spans
+from routing.season.due_feed import stores_due
 from routing.season.entries import Entry
-from routing.season.feed import last_reading
-from routing.season.feeds import Feed, next_feed, supposed_reading
-from routing.season.levels import in_force
+from routing.season.opened import Open, together
 
 EARLY_DAYS = 28
 """What is done once a season counts for it so many days before the season opens, where no other season is on then.
 Common practice, no source."""
 
 _DAY = dt.timedelta(days=1)
-
-
-@dataclass(frozen=True)
-class Open:
-    """An open due date of one rule at one site."""
-
-    opens: dt.date
-    """The earliest day on which it makes sense."""
-    due: dt.date
-    ends: dt.date | None
-    """The last day on which it makes sense, None where it always does."""
-    closes_on: dt.date
-    """Cancelling it closes the due dates up to here."""
-    why: str
-    hives: int
-    """So many are left to do."""
-    known: bool = True
-    """False where it fell due before the log counts and the job was never logged since: it may well be done."""
-    missed: bool = False
-    """Whether its season is over; then it is the oldest of those that were missed."""
-    helpings: int = 1
-    """Of a feed: how many times what its job kind takes for a hive."""
 
 
 def open_due(rule: DueRule, site: Site, asked: Asked) -> Open | None:
@@ -66,7 +42,7 @@ def open_dues(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
         return _every(rule, site, asked)
     if rule.by:
         return _once(rule, site, asked)
-    return _after(rule, site, asked) if rule.after else _stores(rule, site, asked)
+    return _after(rule, site, asked) if rule.after else stores_due(rule, site, asked)
 
 
 def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
@@ -123,7 +99,7 @@ def _once(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
         if done < site.colonies and gone < season.starts:
             found = _in_season(rule, site, season, site.colonies - done, asked)
             if not found.missed:
-                return (*_together(missed), found)
+                return (*together(missed), found)
             missed.append(found)
     raise AssertionError("the calendar has no end")
 
@@ -151,18 +127,6 @@ def _in_season(rule: DueRule, site: Site, season: Span, hives: int, asked: Asked
     return Open(season.starts, due, season.ends, season.starts, why, hives, known, missed=asked.on > season.ends)
 
 
-def _together(missed: Sequence[Open]) -> tuple[Open, ...]:
-    """Return the oldest that was missed; cancelling it closes the others too. What is not known is no miss."""
-    known = [found for found in missed if found.known]
-    if not known:
-        return ()
-    oldest, newest = known[0], known[-1]
-    why = oldest.why if len(known) == 1 else f"{oldest.why}, and in {len(known) - 1} of the seasons since"
-    return (
-        Open(oldest.opens, oldest.due, oldest.ends, newest.closes_on, why, oldest.hives, known=True, missed=True),
-    )
-
-
 def _once_by(rule: DueRule, site: Site, season: Span, asked: Asked) -> tuple[dt.date, str]:
     by = day_after(rule.by or rule.ends, season.starts, south=asked.south)
     why = f"by {by}"
@@ -187,7 +151,9 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     gone = asked.cancelled(rule, site) or dt.date.min
     events = [entry for entry in asked.here.get(site.id, ()) if rule.after == entry.kind or rule.after in entry.seen]
     events = [entry for entry in events if entry.date + wait > gone]
-    left = _unanswered([(event, _concerned(rule, event, site)) for event in events], asked.answers(rule, site), site, wait)
+    left = _unanswered(
+        [(event, _concerned(rule, event, site)) for event in events], asked.answers(rule, site), site, wait
+    )
     if not left:
         return ()
     first, _ = left[0]
@@ -238,111 +204,3 @@ def _unanswered(
         if rest > 0:
             left.append((event, rest))
     return left
-
-
-def _stores(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
-    """Return the day on which the weakest tenth runs low, or by which a site that no heft tells of must be fed.
-
-    Where some hives were fed and the rest not, the day of the rest, for so many.
-    """
-    here = asked.here.get(site.id, ())
-    unfed, hives = _without_parts(here, rule, site)
-    if unfed is not here:
-        found = _runs_low(rule, site, unfed, hives, asked)
-        if found is not None and found.due <= asked.on + _DAY * EARLY_DAYS:
-            return (found,)
-    found = _runs_low(rule, site, here, site.colonies, asked)
-    return _unheard(rule, site, here, asked) if found is None else (found,)
-
-
-def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Sequence[Entry], int]:
-    """Return the entries as the hives know them that were not fed since the last heft, and how many those are."""
-    heft = max((number for number, entry in enumerate(here) if entry.stores_kg is not None), default=0)
-    kinds = {rule.job, *rule.closed_by}
-    parts = [number for number in range(heft, len(here)) if here[number].kind in kinds and _is_part(here[number], site)]
-    fed = sum(here[number].hives or 0 for number in parts) % site.colonies
-    if not fed:
-        return here, site.colonies
-    nothing = {"materials": {}, "partly": True}
-    rest = [entry.model_copy(update=nothing) if number in parts else entry for number, entry in enumerate(here)]
-    return tuple(rest), site.colonies - fed
-
-
-def _is_part(entry: Entry, site: Site) -> bool:
-    return entry.hives is not None and 0 < entry.hives < site.colonies
-
-
-def _runs_low(rule: DueRule, site: Site, here: Sequence[Entry], hives: int, asked: Asked) -> Open | None:
-    reading = last_reading(asked.farm, here, site, asked.air)
-    if reading is None:
-        return None
-    feed = next_feed(reading, reading.date, asked.farm, asked.season, asked.air, rule)
-    cancelled = asked.cancelled(rule, site, since=reading.newest) or dt.date.min
-    if feed is None or feed.date <= cancelled:
-        return None
-    starts = next(spans(rule.starts, rule.ends, feed.level.holds.starts, south=asked.south)).starts
-    opens = max(starts, reading.fed_again_from(asked.season.feed), feed.date - _DAY * rule.early_days)
-    late = feed.date < asked.on
-    now = (next_feed(reading, asked.on, asked.farm, asked.season, asked.air, rule) if late else None) or feed
-    ends = feed.level.holds.ends
-    return Open(
-        opens=min(feed.date, opens),
-        due=feed.date,
-        ends=ends,
-        closes_on=feed.date,
-        why=f"the weakest tenth falls below {feed.level.kg:g} kg{_amount(now, asked)}",
-        hives=hives,
-        missed=asked.on > ends,
-        helpings=now.helpings,
-    )
-
-
-def _unheard(rule: DueRule, site: Site, here: Sequence[Entry], asked: Asked) -> tuple[Open, ...]:
-    """Return the days by which a site is to be hefted and fed in the autumns of which no heft or feed tells.
-
-    What was missed in autumns that are over is one, and the autumn that is on or next another.
-    """
-    if rule.fed_by is None or rule.stores_below_kg is None:
-        return ()
-    heard = [entry.date for entry in here if entry.stores_kg is not None]
-    heard += [answer.date for answer in asked.answers(rule, site) if answer.hives >= site.colonies]
-    last = max([*heard, asked.cancelled(rule, site) or dt.date.min], default=dt.date.min)
-    missed: list[Open] = []
-    feed = asked.season.feed
-    for season in spans(feed.starts, feed.ends, max(asked.begun, last), south=asked.south):
-        holds = in_force(rule, season.starts, south=asked.south)
-        if season.starts > last and holds.starts in season and holds.ends >= asked.begun:
-            found = _unheard_in(rule, site, here, holds, asked)
-            if not found.missed:
-                return (*_together(missed), found)
-            missed.append(found)
-    raise AssertionError("the calendar has no end")
-
-
-def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, asked: Asked) -> Open:
-    due = max(holds.starts, min(asked.begun, holds.ends))
-    opens = next(spans(rule.starts, rule.ends, holds.starts, south=asked.south)).starts
-    day = max(due, asked.on)
-    guess = supposed_reading(asked.farm, here, site, day, asked.season, asked.air)
-    now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
-    level = rule.stores_below_kg.value if rule.stores_below_kg else 0.0
-    why = f"not hefted since forage ended: heft, and feed to {level:g} kg"
-    why += f"; take{_amount(now, asked)[1:]} to begin with" if now and now.helping else ""
-    return Open(
-        opens=min(opens, due),
-        due=due,
-        ends=holds.ends,
-        closes_on=holds.starts,
-        why=why,
-        hives=site.colonies,
-        missed=asked.on > holds.ends,
-        helpings=now.helpings if now else 1,
-    )
-
-
-def _amount(feed: Feed, asked: Asked) -> str:
-    """Return `: 5 kg of fondant a colony`, or nothing where the job kind brings no feed."""
-    if feed.helping is None:
-        return ""
-    material = asked.farm.materials[feed.helping.material]
-    return f": {feed.units:g} {material.unit} a colony"

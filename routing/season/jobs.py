@@ -23,13 +23,13 @@ def due_id(item: DueItem) -> str:
 
 
 def with_due_jobs(asked: Asked) -> Farm:
-    """Return the farm with a job for everything overdue or due on the date, and in passing where a visit is made anyway.
+    """Return the farm with a job for all that is overdue or due, and in passing where a visit is made anyway.
 
     A row of jobs.csv for the same kind at the same site and the rule make one job: with the row's note and hives, the
     earlier of both due dates and the stronger of both ranks. A row never silences a rule: one for a later day holds the
     rule up only until the rule's own day. Two rules that ask for one kind at one site make one job, the worse, with the
-    larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by name; nor does what the log cannot
-    know.
+    larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by
+    name; nor does what the log cannot know.
     """
     farm = asked.farm
     if farm.season is None:
@@ -133,7 +133,9 @@ def _not_known(items: Sequence[DueItem], asked: Asked) -> Iterator[Fault]:
         if (unknown := [item for item in all_of_rule if item.ends is None or asked.on <= item.ends])
     ]
     if kinds:
-        what = f"not planned: {', '.join(kinds)} fell due before {day_words(asked.begun)}, from when the log counts, so "
+        what = (
+            f"not planned: {', '.join(kinds)} fell due before {day_words(asked.begun)}, from when the log counts, so "
+        )
         fix = "log it where it was done; where it was not, say so: outyard log begin FOLDER --counts-from DATE"
         yield Fault(FILE, 0, what + "whether it was done is not known", fix, warning=True)
 

@@ -91,7 +91,9 @@ def pool(
         data = _Data.of(values, rows, blocks, trust)
         now, mean, cover = _fitted(data, start, groups)
         few = len(values) < ENOUGH_SCORES  # few values cannot tell a slip from their own spread: first beliefs can
-        fresh = trusted(left_out_scores(data, *((start, *_effects(data, start, groups)) if few else (now, mean, cover))))
+        fresh = trusted(
+            left_out_scores(data, *((start, *_effects(data, start, groups)) if few else (now, mean, cover)))
+        )
         if np.abs(fresh - trust).max() < SETTLED:
             break
         trust = fresh
@@ -105,11 +107,12 @@ def pool(
 
 
 def trusted(scores: Array) -> Array:
-    """Return how far each value is trusted, 1 to next to nothing, by how many standard deviations it lies from its forecast.
+    """Return how far each value is trusted, 1 to next to nothing, by its standard deviations from its forecast.
 
     In full up to `DOUBTED`, not at all from `DROPPED` on, in proportion between. Slips widen the standard deviations
     that they are measured by; so where half of many scores are smaller than a normal distribution has them, all are
-    scaled up to fit it. Source of the scale: median absolute deviation, NIST/SEMATECH e-Handbook, 1.3.5.6 (from memory).
+    scaled up to fit it. Source of the scale: median absolute deviation, NIST/SEMATECH e-Handbook, 1.3.5.6 (from
+    memory).
     """
     size = np.abs(scores)
     if size.size >= ENOUGH_SCORES:
@@ -223,7 +226,7 @@ def _blocks_and_noise(data: _Data, now: _Variances, mean: Array, cover: Array) -
 
     With e the values less the effects: a block's effect is share sum(e) with variance block noise / (noise + n block).
     """
-    sums, root = _sums_of(data, mean), np.sqrt(data.trust)
+    sums = _sums_of(data, mean)
     residual = data.y - data.design @ mean
     squares = sums**2 + np.sum((data.block_design @ cover) * data.block_design, axis=1)
     share = now.block_share(data.sizes)
@@ -242,8 +245,8 @@ def left_out_scores(data: _Data, now: _Variances, mean: Array, cover: Array) -> 
     """Return how far each value lies from what all others foretell of it, in standard deviations of that forecast.
 
     With V the covariance of the values, the residual of a value left out is (V^-1 y)_i / (V^-1)_ii and its variance
-    1 / (V^-1)_ii; of that variance what the value lacks in trust is taken off. Source: Rasmussen and Williams, "Gaussian
-    Processes for Machine Learning", 2006, equation 5.12 (from memory).
+    1 / (V^-1)_ii; of that variance what the value lacks in trust is taken off. Source: Rasmussen and Williams,
+    "Gaussian Processes for Machine Learning", 2006, equation 5.12 (from memory).
     """
     share = now.block_share(data.sizes)[data.codes]
     root = np.sqrt(data.trust)

@@ -8,7 +8,6 @@ from pydantic import Field
 
 from routing.farm.models import Frozen
 
-
 MOST_MINUTES = 2880
 """A visit of more than two days is a slip."""
 

@@ -137,4 +137,3 @@ def _told(row: Row, farm: Farm) -> Fault:
         return Fault(FILE, job.line, words, f"{row.left} are left", warning=True)
     fix = "take the row out; to have it done again give it a not_before after that day"
     return Fault(FILE, job.line, f"is done: {what} was logged {when}", fix, warning=True)
-

@@ -24,8 +24,9 @@ After a job may stand, each on a line, what else is known of it:
     used: 12.5 fondant                an amount other than what was reckoned, in the material's own units
     stores: 9.5                       of a heft: kilograms of stores of an average colony
 
-In the last line a job that was done in part counts as left. Lines that begin with # are for people. Empty lines, spaces at the ends and `> ` of quoted mail do not matter. A tick
-is a tap on a phone: it says when the helper tapped, not when the work ended. The reader looks at nothing but the text.
+In the last line a job that was done in part counts as left. Lines that begin with # are for people. Empty lines, spaces
+at the ends and `> ` of quoted mail do not matter. A tick is a tap on a phone: it says when the helper tapped, not when
+the work ended. The reader looks at nothing but the text.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a report says of a job beyond its tick: its kind, for how many hives, what was used, and what stores were found."""
+"""What a report says of a job beyond its tick: its kind, at how many hives, what was used, what stores were found."""
 
 from __future__ import annotations
 

@@ -10,9 +10,9 @@ from rich.padding import Padding
 from rich.text import Text
 
 from routing.farm.models import Farm
+from routing.season.csv_files import seen_words
 from routing.season.due import TO_PLAN, DueItem, State
 from routing.season.entries import DISEASE_CAUTION, Cancellation, Entry
-from routing.season.csv_files import seen_words
 from routing.season.outlook import SiteFeed
 from routing.season.shopping import ToBuy
 from routing.share.safe import plain_name, plain_text
@@ -27,8 +27,8 @@ HEADINGS = {
 }
 """In the order in which they are shown: what is to be done stands first."""
 SETTLE = (
-    "Log it where it was done (outyard log add FOLDER --site all --kind KIND --on DATE); where it was not, say from when "
-    "the log is complete: outyard log begin FOLDER --counts-from DATE"
+    "Log it where it was done (outyard log add FOLDER --site all --kind KIND --on DATE); where it was not, say from "
+    "when the log is complete: outyard log begin FOLDER --counts-from DATE"
 )
 NOTHING = "Nothing is overdue, due or coming."
 FEED_ESTIMATE = (

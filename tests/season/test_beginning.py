@@ -35,7 +35,10 @@ def test_one_heft_and_one_storm_make_no_heap_of_overdue_work(folder: Path) -> No
     """Guards, blocks and netting fell due in October, before the log counts: not known, not planned, and told once."""
     begun = run("log", "add", folder, *HEFT)
     assert "The log counts from 20 November 2026" in " ".join(begun.stdout.split())
-    assert "The log counts" not in run("log", "add", folder, "--site", "all", "--kind", "storm", "--on", "2026-11-24").stdout
+    assert (
+        "The log counts"
+        not in run("log", "add", folder, "--site", "all", "--kind", "storm", "--on", "2026-11-24").stdout
+    )
     found = states(folder, "2026-11-28")
     assert found["overdue"] == ["storm-check", "heft"]
     assert sorted(found["not known"]) == ["entrance-blocks", "mouse-guards", "woodpecker-netting"]
@@ -70,7 +73,7 @@ def test_a_terminal_is_asked_from_when_the_log_counts(folder: Path, monkeypatch:
         asked.append(f"{text} {default}")
         return "2026-09-01"
 
-    monkeypatch.setattr("routing.cli_season._answers", lambda: True)
+    monkeypatch.setattr("routing.log_commands._answers", lambda: True)
     monkeypatch.setattr("typer.prompt", answer)
     run("log", "add", folder, *HEFT)
     assert len(asked) == 1

@@ -41,7 +41,9 @@ def test_misses_of_several_seasons_are_one_line_and_one_cancelling(tmp_path: Pat
     """Missed at Ash Bank in 2025, 2026 and 2027; by spring 2028 the line says so, and one cancelling closes all."""
     farm, on = make_farm(tmp_path), day("2028-03-10")
     record = Record(entries=LAST_AUTUMN)
-    (missed,) = [item for item in due_items(Asked(farm, record, on)) if (item.rule, item.site) == ("mouse-guards", "ash")]
+    (missed,) = [
+        item for item in due_items(Asked(farm, record, on)) if (item.rule, item.site) == ("mouse-guards", "ash")
+    ]
     assert (missed.state, missed.due) == (State.SEASON_OVER, day("2025-10-24"))
     assert missed.why.endswith("and in 2 of the seasons since")
     gone = record.model_copy(update={"cancellations": (cancel(missed, on),)})

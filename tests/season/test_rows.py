@@ -68,7 +68,7 @@ def test_a_logged_row_is_done_and_the_plan_says_so(tmp_path: Path) -> None:
         ("ash,heft,,,", "2026-12-01", done("ash", "heft", "2026-11-27", stores_kg=9), False),
     ],
 )
-def test_which_entries_close_a_row(tmp_path: Path, row: str, on: str, logged: Entry, open_: bool) -> None:
+def test_which_entries_close_a_row(tmp_path: Path, row: str, on: str, logged: Entry, *, open_: bool) -> None:
     jobs, told = left(tmp_path, f"site,kind,not_before,due_by,promised\n{row}\n", on, logged)
     assert bool(jobs) == open_
     assert bool(told) != open_
@@ -79,10 +79,9 @@ def test_hives_close_as_far_as_they_go(tmp_path: Path) -> None:
     parts = (done("ash", "fondant", "2026-11-27", hives=3), done("ash", "fondant", "2026-11-28", hives=2))
     jobs, told = left(tmp_path, "site,kind,hives,note\nash,fondant,6,by the hedge\n", "2026-12-01", *parts)
     assert [(job.hives, job.note) for job in jobs] == [(1, "5 of 6 done; by the hedge")]
-    assert told == [
-        "jobs.csv:2: is done in part: Feed fondant at Ash Bank was logged for 5 of 6 hives, last on 28 November 2026; "
-        "1 are left"
-    ]
+    (line,) = told
+    assert line.startswith("jobs.csv:2: is done in part: Feed fondant at Ash Bank was logged for 5 of 6 hives, ")
+    assert line.endswith("last on 28 November 2026; 1 are left")
     more = (*parts, done("ash", "fondant", "2026-11-29", hives=2))
     assert left(tmp_path, "site,kind,hives\nash,fondant,6\n", "2026-12-01", *more)[0] == []
 

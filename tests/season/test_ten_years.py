@@ -139,7 +139,9 @@ def test_ten_years_of_misses_hide_no_new_season_at_any_site(tmp_path: Path) -> N
     Only what was missed is ever told as missed.
     """
     farm, chance = make_farm(tmp_path), random.Random(11)
-    written: list[Entry] = [Entry(date=dt.date(2026, 6, 1), site=site.id, kind=kind) for site in farm.sites for kind in ONCE]
+    written: list[Entry] = [
+        Entry(date=dt.date(2026, 6, 1), site=site.id, kind=kind) for site in farm.sites for kind in ONCE
+    ]
     missed: set[tuple[str, str]] = set()
     asked_for: Counter[str] = Counter()
     for year in range(2026, 2026 + YEARS):

@@ -236,7 +236,7 @@ class Keeper:
         self.told = {feed.site: feed for feed in feed_outlook(self._asked(date), 1)}
 
     def _feed(self, date: dt.date) -> None:
-        jobs = with_due_jobs(self.farm, Record(entries=self.entries), date).jobs
+        jobs = with_due_jobs(self._asked(date)).jobs
         for number in range(self.winter.sites):
             feed = self.told[f"s{number}"]
             if feed.low_on is None or feed.low_on > date:
