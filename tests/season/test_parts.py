@@ -116,3 +116,16 @@ def test_what_is_done_a_little_before_its_season_counts_for_it(farm: Farm) -> No
     early = at_ash(farm, "mouse-guards", "2026-10-20", done("ash", "mouse-guards", "2026-09-10"))
     assert early is None
     assert at_ash(farm, "mouse-guards", "2026-10-20", done("ash", "mouse-guards", "2026-08-01")) is not None
+
+
+def test_work_of_one_season_does_not_count_for_the_next_of_another_rule(tmp_path: Path) -> None:
+    """Queens in spring until 15 May and again from 1 June: those of 10 May are the spring's, of 20 May the summer's."""
+    rule = '[due.queen-{}]\njob = "requeen"\nstarts = "{}"\nby = "{}"\nends = "{}"\n'
+    more = rule.format("spring", "04-01", "05-01", "05-15") + rule.format("summer", "06-01", "06-20", "07-15")
+    farm = make_farm(tmp_path, more)
+    begin = done("cote", "unite", "2026-03-20")
+    for date, rest in (("2026-05-10", 10), ("2026-05-20", 0)):
+        found = items(farm, (begin, done("ash", "requeen", date)), "2026-06-18")
+        assert [item.hives for (rule_, site), item in found.items() if (rule_, site) == ("queen-summer", "ash")] == [
+            rest
+        ] * bool(rest)
