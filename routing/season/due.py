@@ -117,6 +117,8 @@ def _state(found: Open, rule: DueRule, asked: Asked) -> State | None:
     on = asked.on
     if found.missed:
         return State.SEASON_OVER if asked.ever_logged(rule) else State.UNKNOWN
+    if not found.known and rule.every_days:
+        return State.DUE if found.due >= on else State.OVERDUE
     if not found.known:
         return State.UNKNOWN
     if found.due < on:

@@ -46,23 +46,29 @@ def open_dues(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
 
 
 def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
-    """Return the next due date after the last time: so many days on, or the first day of a season."""
+    """Return the next due date after the last time: so many days on, or the first day of a season.
+
+    Where the log begins within a season, the last time may have been the day before: it is asked for at once, and
+    surely due one interval after the log's beginning.
+    """
     days = int(rule.every_days.value) if rule.every_days else 0
     last, part = _last_time(asked.answers(rule, site), site.colonies, days)
     gone = asked.cancelled(rule, site)
     if gone is not None and (last is None or gone > last):
         last, part = gone, ()
     fresh = sum(answer.hives for answer in part if (asked.on - answer.date).days < days)
-    since = asked.begun if last is None else max(asked.begun, last + _DAY * days)
+    never = last is None and asked.record.begun is not None and _in_progress(rule, asked)
+    since = asked.begun + _DAY * days * never if last is None else max(asked.begun, last + _DAY * days)
     why = f"every {days} days" + (f", last on {last}" if last else ", never logged")
     why += " with its kilograms" if rule.needs_stores_kg and last is None else ""
 
     def opened(season: Span, before: Span | None = None) -> Open:
         due = max(since, season.starts)
-        opens = min(max(season.starts, due - _DAY * rule.early_days), due)
+        known = not never or due > asked.begun + _DAY * days  # of a later season it is known again
+        opens = min(max(season.starts, due - _DAY * rule.early_days), due) if known else asked.begun
         ends = season.ends + _DAY * days
         closes_on = max(due, before.starts - _DAY * days if before else asked.on)
-        return Open(opens, due, ends, closes_on, why, site.colonies - fresh, missed=before is not None)
+        return Open(opens, due, ends, closes_on, why, site.colonies - fresh, known, missed=before is not None)
 
     seasons = spans(rule.starts, rule.ends, since, south=asked.south)
     first = next(seasons)
@@ -70,6 +76,12 @@ def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
         return (opened(first),)
     now = next(season for season in seasons if asked.on <= season.ends + _DAY * days)
     return opened(first, before=now), opened(now)
+
+
+def _in_progress(rule: DueRule, asked: Asked) -> bool:
+    """Return whether a season of a rule had begun before the log did: then its last time may be one that nobody wrote."""
+    season = next(spans(rule.starts, rule.ends, asked.begun, south=asked.south))
+    return season.starts < asked.begun
 
 
 def _last_time(answers: Sequence[Answer], colonies: int, days: int) -> tuple[dt.date | None, tuple[Answer, ...]]:

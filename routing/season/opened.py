@@ -22,7 +22,7 @@ class Open:
     hives: int
     """So many are left to do."""
     known: bool = True
-    """False where it fell due before the log counts and the job was never logged since: it may well be done."""
+    """False where the log begins in its season and such work was never logged since: it may well be done."""
     missed: bool = False
     """Whether its season is over; then it is the oldest of those that were missed."""
     helpings: int = 1

@@ -40,7 +40,8 @@ def test_one_heft_and_one_storm_make_no_heap_of_overdue_work(folder: Path) -> No
         not in run("log", "add", folder, "--site", "all", "--kind", "storm", "--on", "2026-11-24").stdout
     )
     found = states(folder, "2026-11-28")
-    assert found["overdue"] == ["storm-check", "heft"]
+    assert found["overdue"] == ["storm-check"]  # on the 24th, by the 26th
+    assert "heft" in found["due"]  # of the other sites nobody knows when they were hefted: now
     assert sorted(found["not known"]) == ["entrance-blocks", "mouse-guards", "woodpecker-netting"]
     planned = pipeline.season(read_farm(folder), day("2026-11-28"))
     assert not {job.kind for job in planned.jobs} & {"mouse-guards", "entrance-blocks", "woodpecker-netting"}

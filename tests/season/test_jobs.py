@@ -47,12 +47,15 @@ def made_on(farm: Farm, date: str, *entries: Entry) -> dict[tuple[str, str], lis
 
 
 def test_a_row_of_jobs_csv_and_the_rule_make_one_job_with_what_the_row_pins(tmp_path: Path) -> None:
-    """The row has 3 hives, a note and no rank: the rule's must and due date stand, and the other 7 hives are said."""
+    """The row has 3 hives, a note and no rank: the rule's must and due date stand, and the other 7 hives are said.
+
+    The log begins on 21 April, a day within the season, so the inspection is surely due a week after.
+    """
     rows = "site,kind,hives,note\nash,weekly-inspection,3,the tall ones\nash,unite,1,\n"
     made = made_on(make_farm(tmp_path, jobs=rows), "2026-05-08", SPRING)
     (job,) = made["ash", "weekly-inspection"]
-    assert (job.id, job.hives, job.rank, job.due_by) == ("jobs.csv:2", 3, Rank.MUST, day("2026-04-21"))
-    assert job.note.startswith("the tall ones; Due by 2026-04-21")
+    assert (job.id, job.hives, job.rank, job.due_by) == ("jobs.csv:2", 3, Rank.MUST, day("2026-04-28"))
+    assert job.note.startswith("the tall ones; Due by 2026-04-28")
     assert "7 more hives of this site stay due" in job.note
     assert [job.id for job in made["ash", "unite"]] == ["jobs.csv:3"]
     assert [job.id for job in made["beck", "weekly-inspection"]] == ["due:weekly-inspection:beck"]

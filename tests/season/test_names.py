@@ -29,7 +29,7 @@ def test_a_name_of_two_sites_asks_for_the_id_and_an_unknown_one_names_the_neares
     farm = make_farm(tmp_path, sites=SITES_CSV.replace("Beck Side", "Cote End"))
     with pytest.raises(AskedError, match='site "cote end" may be "beck" or "cote": write that id'):
         site_named(farm, "cote end")
-    with pytest.raises(AskedError, match='site "Ash Bnak" is not in sites.csv; did you mean "Ash Bank"'):
+    with pytest.raises(AskedError, match=r'"Ash Bnak" is not in sites\.csv; did you mean "Ash Bank"'):
         site_named(farm, "Ash Bnak")
     with pytest.raises(AskedError, match='kind "sing" is not known; one of'):
         kind_named(farm, "sing")
