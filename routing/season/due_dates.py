@@ -79,7 +79,7 @@ def _every(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
 
 
 def _in_progress(rule: DueRule, asked: Asked) -> bool:
-    """Return whether a season of a rule had begun before the log did: then its last time may be one that nobody wrote."""
+    """Return whether a season of a rule had begun before the log: its last time may be one that nobody wrote."""
     season = next(spans(rule.starts, rule.ends, asked.begun, south=asked.south))
     return season.starts < asked.begun
 
