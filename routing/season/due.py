@@ -314,14 +314,14 @@ def _unheard(rule: DueRule, site: Site, here: tuple[Entry, ...], asked: Asked) -
             guess = supposed_reading(asked.farm, here, site, day, asked.season, asked.air)
             now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
             why = f"not hefted since forage ended: heft, and feed to {rule.stores_below_kg.value:g} kg"
-            why += f"; take{_amount(now, asked)[1:]} to begin with" if now and now.helping else ""
+            why += _amount(now, asked) + " to begin with" if now and now.helping else ""
             return Open(min(opens, due), due, holds.ends, holds.starts, why, now.helpings if now else 1)
     raise AssertionError("the calendar has no end")
 
 
 def _amount(feed: Feed, asked: Asked) -> str:
-    """Return `: 5 kg of fondant a colony`, or nothing where the job kind brings no feed."""
+    """Return `: give 5 kg of Fondant a colony`, or nothing where the job kind brings no feed."""
     if feed.helping is None:
         return ""
     material = asked.farm.materials[feed.helping.material]
-    return f": {feed.units:g} {material.unit} a colony"
+    return f": give {feed.units:g} {material.unit} of {material.name} a colony"

@@ -30,7 +30,8 @@ def with_due_jobs(
     """Return the farm with a job for everything overdue or due on a date, and in passing where a visit is made anyway.
 
     A row of jobs.csv for the same kind at the same site wins. Two rules that ask for one kind at one site make one job,
-    the worse, with the larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by name.
+    the worse, with the larger feed of the two. What was never done and is past sense makes no job but a warning, until
+    it is cancelled by name.
     """
     if farm.season is None:
         return farm

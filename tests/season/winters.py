@@ -181,7 +181,9 @@ def farm_of(winter: Winter, folder: Path) -> Farm:
     rows = [f"s{n},Site {n},{52 + n / 100:.2f} -2.7,{winter.colonies}" for n in range(winter.sites)]
     more = winter.more + "".join(f"[due.{rule}]\nwanted = false\n" for rule in OTHER_RULES)
     more += f"[feed]\nwarmer_by_c = {winter.warmer_c}\n" if winter.told_warmer else ""
-    return make_farm(folder, more + "[stock]\nfondant = 0\nsyrup = 0\n", sites="id,name,place,hives\n" + "\n".join(rows))
+    return make_farm(
+        folder, more + "[stock]\nfondant = 0\nsyrup = 0\n", sites="id,name,place,hives\n" + "\n".join(rows)
+    )
 
 
 class Keeper:
@@ -253,9 +255,7 @@ class Keeper:
                 self.used[job.kind] = self.used.get(job.kind, 0.0) + units * job.hives
                 self.stock[job.kind] = max(0.0, self.stock[job.kind] - units * job.hives)
                 self.truth.feed(number, units * STORES_KG[job.kind])
-                self._write(
-                    Entry(date=date, site=job.site, kind=job.kind, materials={job.kind: units * job.hives})
-                )
+                self._write(Entry(date=date, site=job.site, kind=job.kind, materials={job.kind: units * job.hives}))
 
     def _order(self, date: dt.date) -> None:
         for line in shopping_list(self._asked(date), WINDOW_WEEKS):
