@@ -41,7 +41,7 @@ Array = NDArray[np.float64]
 FIRST, LAST = dt.date(2026, 9, 1), dt.date(2027, 4, 30)
 DAYS = (LAST - FIRST).days + 1
 DAY = dt.timedelta(days=1)
-HEFTS_FROM = dt.date(2026, 10, 1)
+HEFTS_FROM, HEFTS_TO = dt.date(2026, 10, 1), dt.date(2027, 4, 10)
 WINDOW_WEEKS = 6
 MEAN_C = (4.7, 5.0, 6.6, 9.0, 11.9, 14.7, 16.8, 16.5, 14.0, 10.8, 7.4, 5.0)
 SPREAD_OF_USE = 0.013 / 0.039
@@ -63,7 +63,7 @@ class Winter:
     warmer_c: float = 0.0
     """All days are so much warmer than the rules of the farm know."""
     heft_days: int | None = 14
-    """A heft at every site so often from October; None for none but the first."""
+    """A heft at every site so often from October to 10 April, as the due rule has it; None for none but the first."""
     autumn_heft: bool = True
     """Whether the sites are hefted on 1 September; else first on 1 October."""
     spread_kg: float = 2.5
@@ -225,7 +225,7 @@ class Keeper:
         if date == HEFTS_FROM:
             return not self.winter.autumn_heft or self.winter.heft_days is not None
         every = self.winter.heft_days
-        return every is not None and date > HEFTS_FROM and not (date - HEFTS_FROM).days % every
+        return every is not None and HEFTS_FROM < date <= HEFTS_TO and not (date - HEFTS_FROM).days % every
 
     def _write(self, entry: Entry) -> None:
         self.entries = (*self.entries, entry)
