@@ -1,4 +1,4 @@
-"""The next feed of a site: when, of what, and how much, so that it lasts the weakest tenth to the next planned visit."""
+"""The next feed of a site: when, of what and how much, so that it lasts the weakest tenth to the next planned visit."""
 
 from __future__ import annotations
 
