@@ -109,12 +109,18 @@ def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
 def _low(site: Site, asked: Asked, known: Reading | None, last: dt.date) -> tuple[Open | None, float | None]:
     """Return the first due date by a level and that level, None where there is none.
 
-    None of a later season counts, and for an unhefted site none later than the weeks asked for.
+    None of a later season counts, none past sense, and for an unhefted site none later than the weeks asked for.
     """
     found = []
     for rule in asked.season.due.values():
         low = open_due(rule, site, asked) if rule.stores_below_kg else None
-        if low and rule.stores_below_kg and (low.due <= last if known is None else low.due in known.season):
+        over = low is not None and low.ends is not None and asked.on > low.ends
+        if (
+            low
+            and not over
+            and rule.stores_below_kg
+            and (low.due <= last if known is None else low.due in known.season)
+        ):
             found.append((low.due, rule.stores_below_kg.value, low))
     _, level_kg, first = min(found, key=lambda one: one[:2], default=(None, None, None))
     return first, level_kg

@@ -247,6 +247,17 @@ def test_an_unhefted_site_is_due_to_be_hefted_and_fed_in_autumn_and_feed_is_orde
     assert ("autumn-feed", "ash") not in items(farm, hefted, "2026-09-02")
 
 
+def test_what_is_past_sense_is_not_told_as_the_next_feed(tmp_path: Path) -> None:
+    """Not hefted in autumn, or low in February and not fed: in October and in June the one says heft, the other nothing."""
+    farm = make_farm(tmp_path)
+    begin = done("cote", "unite", "2026-06-01")
+    assert outlook(farm, (begin,), "2026-09-20")["ash"].low_on == day("2026-09-05")
+    assert outlook(farm, (begin,), "2026-10-20")["ash"].low_on is None
+    low = (begin, done("ash", "heft", "2027-02-01", stores_kg=9))
+    assert outlook(farm, low, "2027-03-01")["ash"].low_on == day("2027-02-01")
+    assert outlook(farm, low, "2027-06-01")["ash"].low_on is None
+
+
 def test_a_feed_of_which_no_amount_is_written_counts_as_one_helping(flat: Farm) -> None:
     """4 kg and 2.5 kg of fondant: 6.5 less a day's 0.1 on the day after."""
     entries = (done("ash", "heft", "2026-12-01", stores_kg=4), done("ash", "fondant", "2026-12-01"))
