@@ -15,8 +15,10 @@ from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.memory import entries_of, log_report, past_visits, season_of
+from routing.season.due import Asked, due_items
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
+from routing.season.outlook import feed_outlook
 from routing.share.done import Done, ReportedJob, ReportedStop
 from routing.share.season import State
 
@@ -120,6 +122,23 @@ def test_the_seasons_page_has_what_is_done_due_and_cancelled(farm: Farm) -> None
     assert all(season.first <= shown.date <= season.last for shown in season.entries)
     (row,) = season.minutes
     assert row.visits == ((JUNE - dt.timedelta(days=9), 9.0),)  # 55 less 10 of set-up, for 5 hives
+
+
+def test_the_page_draws_the_levels_that_the_due_dates_go_by(farm: Farm) -> None:
+    """Around 20 September: the winter's level until the 4th, 20 kg from the 5th to the 30th, the winter's from October."""
+    date = dt.date(2026, 9, 20)
+    Log.open(farm.folder).add(Entry(date=dt.date(2026, 9, 1), site="A", kind="heft", stores_kg=14))
+    (row,) = season_of(farm, date, farm).feed
+    levels = dict(zip(row.dates, row.feed_below_kg, strict=True))
+    days = (dt.date(2026, 9, 4), dt.date(2026, 9, 5), dt.date(2026, 9, 30), dt.date(2026, 10, 1))
+    asked = Asked(farm, Log.record_of(farm.folder), date)
+    winter = asked.season.due["winter-feed"].stores_below_kg
+    assert winter is not None
+    assert [levels[day] for day in days] == [winter.value, 20, 20, winter.value]
+    alder = next(feed for feed in feed_outlook(asked, 6) if feed.site == "A")
+    low = next(day for day, kg in zip(row.dates, row.low_kg, strict=True) if kg < (levels[day] or 0))
+    assert alder.low_on == low
+    assert min(item.due for item in due_items(asked) if item.site == "A" and item.kind == "syrup") == low
 
 
 def test_the_commands_write_the_page_and_the_log(farm: Farm) -> None:

@@ -45,8 +45,8 @@ class DueRule(Frozen):
     stores_below_kg: Figure | None = None
     """Due when the weakest tenth of a site's colonies is reckoned to hold less."""
     fed_by: MonthDay | None = None
-    """With `stores_below_kg`: less is no matter before this day, and from `starts` on it may be fed. Where no heft tells
-    the stores it is due on this day as well. Without it the level holds from `starts`, and an unknown site is not due."""
+    """With `stores_below_kg`: less is no matter before this day, and from `starts` on it may be fed. Where no heft
+    tells the stores it is due on this day too. Without it the level holds from `starts`, and no unknown site is due."""
 
 
 class FeedRules(Frozen):
@@ -75,8 +75,8 @@ class FeedRules(Frozen):
     winter_spread_c: Figure
     """Standard deviation of a winter's mean temperature from year to year."""
     colony_spread_kg: Figure
-    """Standard deviation of the stores of a site's colonies up to `spread_from`; use widens it from then on, and neither
-    a heft nor a feed that is alike for all narrows it."""
+    """Standard deviation of the stores of a site's colonies up to `spread_from`; use widens it from then on, and
+    neither a heft nor a feed that is alike for all narrows it."""
     spread_from: MonthDay
     heft_error_kg: Figure
     """Standard deviation of the error of the mean, where all colonies of a site are hefted."""

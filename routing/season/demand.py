@@ -1,9 +1,10 @@
 """How much feed the next weeks take in nine winters of ten: many winters drawn, each fed as the due dates ask.
 
-In each drawn winter the air is warmer or colder than usual on all days that no forecast tells, each site uses more or
-less by habit, and each site's mean is off by the error of what is known of it. Every so many days it is hefted again,
-with an error, and from then on fed by that heft; so the feeds come sooner and larger in some winters than in others.
-What is ordered is what nine winters in ten do not go beyond, for each day up to which it is to reach.
+In each drawn winter the air is warmer or colder than usual on all days that no forecast tells, all sites use more or
+less than is reckoned, by as much as one site does against another, each site does by habit, and each site's mean is off
+by the error of what is known of it. Every so many days it is hefted again, with an error, and from then on fed by that
+heft; so the feeds come sooner and larger in some winters than in others. What is ordered is what nine winters in ten do
+not go beyond, for each day up to which it is to reach.
 """
 
 from __future__ import annotations
@@ -48,14 +49,15 @@ class Fed:
 def demand(
     asked: Asked, last: dt.date, sites: Iterable[tuple[Site, Reading, Fed | None]]
 ) -> Mapping[str, tuple[tuple[dt.date, float], ...]]:
-    """Return for each material the units that nine winters in ten do not go beyond, up to each day on which they rise."""
+    """Return for each material the units that nine winters in ten do not go beyond, up to each day that adds some."""
     chance = np.random.default_rng(SEED)
     warmer = chance.normal(0.0, asked.season.feed.winter_spread_c.value, WINTERS)
+    alike = chance.normal(0.0, asked.season.feed.site_use_share.value, WINTERS)
     days = [asked.on + _DAY * n for n in range((last - asked.on).days + 1)]
     taken: dict[str, Array] = {}
     for site, reading, fed in sites:
         course = _Course.of(asked, reading, days)
-        for material, units in _drawn(course, warmer, chance, asked, fed).items():
+        for material, units in _drawn(course, warmer, alike, chance, asked, fed).items():
             rows = taken.setdefault(material, np.zeros((len(days), WINTERS)))
             rows[: len(units)] += units * site.colonies
     found = {}
@@ -135,9 +137,7 @@ def _hefts(asked: Asked, reading: Reading, dates: list[dt.date]) -> frozenset[in
     if rule and rule.every_days:
         season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
         every = max(1, int(rule.every_days.value))
-        found |= {
-            n for n, date in enumerate(dates) if n and date in season and not (date - reading.date).days % every
-        }
+        found |= {n for n, date in enumerate(dates) if n and date in season and not (date - reading.date).days % every}
     return frozenset(found)
 
 
@@ -170,12 +170,12 @@ def _thresholds(
 
 
 def _drawn(
-    course: _Course, warmer: Array, chance: np.random.Generator, asked: Asked, fed: Fed | None
+    course: _Course, warmer: Array, alike: Array, chance: np.random.Generator, asked: Asked, fed: Fed | None
 ) -> Mapping[str, Array]:
     """Return the units a colony that one site is fed on each day in each winter, by material."""
     feed = asked.season.feed
     many = len(warmer)
-    habit = np.maximum(LEAST_USE, chance.normal(1.0, course.share, many)) - 1
+    habit = np.maximum(LEAST_USE, chance.normal(1.0, course.share, many) + alike) - 1
     true = chance.normal(0.0, 1.0, many) * course.error_kg
     known, again = np.zeros(many), np.full(many, course.again)
     wait = max(1, ceil(feed.days_between_feeds.value))

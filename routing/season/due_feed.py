@@ -108,7 +108,7 @@ def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, a
     now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
     level = rule.stores_below_kg.value if rule.stores_below_kg else 0.0
     why = f"not hefted since forage ended: heft, and feed to {level:g} kg"
-    why += f"; take{_amount(now, asked)[1:]} to begin with" if now and now.helping else ""
+    why += _amount(now, asked) + " to begin with" if now and now.helping else ""
     return Open(
         opens=min(opens, due),
         due=due,
@@ -122,8 +122,8 @@ def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, a
 
 
 def _amount(feed: Feed, asked: Asked) -> str:
-    """Return `: 5 kg of fondant a colony`, or nothing where the job kind brings no feed."""
+    """Return `: give 5 kg of Fondant a colony`, or nothing where the job kind brings no feed."""
     if feed.helping is None:
         return ""
     material = asked.farm.materials[feed.helping.material]
-    return f": {feed.units:g} {material.unit} a colony"
+    return f": give {feed.units:g} {material.unit} of {material.name} a colony"

@@ -67,7 +67,7 @@ class Stores:
         return self.mean_kg + TENTH * self.spread_kg
 
     def lacking_kg(self, level_kg: float) -> float:
-        """Return by how much the mean must rise for the weakest tenth to hold `level_kg`; below 0 where it holds more."""
+        """Return by how much the mean must rise for the weakest tenth to hold a level; below 0 where it holds more."""
         return level_kg - (self.mean_kg - TENTH * self.spread_kg)
 
 
@@ -131,7 +131,6 @@ class Air:
     def unsure_kg(self, date: dt.date) -> float:
         """Return one standard deviation of a day's use by how warm the winter turns out, kilograms."""
         return 0.0 if date in self.told else self.rules.winter_spread_c.value * self.rules.warmer_kg_a_day.value
-
 
     def widened_kg(self, season: Span, until: dt.date) -> float:
         """Return how far habit has spread the colonies of a site before a date, one standard deviation, kilograms."""

@@ -1,4 +1,4 @@
-"""The next feed of a site: when, of what, and how much, so that it carries the weakest tenth to the next planned visit."""
+"""The next feed of a site: when, of what and how much, so that it lasts the weakest tenth to the next planned visit."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def helping_of(kind: JobKind, rules: FeedRules) -> Helping | None:
 
 
 MOST_HELPINGS = 20
-"""A farm whose helping is so small that more were needed has written a slip; it is fed again when that is taken down."""
+"""A farm whose helping is so small that it takes more has written a slip; it is fed again when that is taken down."""
 
 
 def next_feed(
@@ -92,7 +92,9 @@ def next_feed(
     return Feed(day.date, level, helping, max(1, min(times, helping.most if helping else 1)))
 
 
-def coming_feeds(reading: Reading, since: dt.date, last: dt.date, farm: Farm, season: SeasonRules, air: Air) -> tuple[Feed, ...]:
+def coming_feeds(
+    reading: Reading, since: dt.date, last: dt.date, farm: Farm, season: SeasonRules, air: Air
+) -> tuple[Feed, ...]:
     """Return the feeds from one date to another, each counted as given on its day before the next is looked for."""
     found: list[Feed] = []
     while (feed := next_feed(reading, since, farm, season, air)) and feed.date <= last:

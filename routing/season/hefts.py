@@ -19,7 +19,7 @@ from routing.season.entries import Entry
 BELIEF_COUNT = 6
 """What is believed of the spread before any heft weighs as much as so many degrees of freedom. Source: judgement."""
 LEAST_SHARE = 0.1
-"""However alike a few hefts are, the spread is never taken for less than this share of the belief. Source: judgement."""
+"""However alike a few hefts are, the spread is taken for this share of the belief at least. Source: judgement."""
 
 
 @dataclass(frozen=True)

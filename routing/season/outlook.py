@@ -78,7 +78,7 @@ def feed_kinds(asked: Asked) -> frozenset[str]:
 
 def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
     known = last_reading(asked.farm, asked.here.get(site.id, ()), site, asked.air)
-    low, level_kg = _low(site, asked, known)
+    low, level_kg = _low(site, asked, known, last)
     now = carried_forward(known, asked.on, asked.air)[-1:] if known else ()
     reading = reading_of(site, asked)
     feeds = coming_feeds(reading, asked.on, last, asked.farm, asked.season, asked.air) if reading else ()
@@ -106,12 +106,21 @@ def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
     )
 
 
-def _low(site: Site, asked: Asked, known: Reading | None) -> tuple[Open | None, float | None]:
-    """Return the first due date by a level and that level; of a site that was hefted none of a later season."""
+def _low(site: Site, asked: Asked, known: Reading | None, last: dt.date) -> tuple[Open | None, float | None]:
+    """Return the first due date by a level and that level, None where there is none.
+
+    None of a later season counts, none past sense, and for an unhefted site none later than the weeks asked for.
+    """
     found = []
     for rule in asked.season.due.values():
         low = open_due(rule, site, asked) if rule.stores_below_kg else None
-        if low and rule.stores_below_kg and (known is None or low.due in known.season):
+        over = low is not None and low.ends is not None and asked.on > low.ends
+        if (
+            low
+            and not over
+            and rule.stores_below_kg
+            and (low.due <= last if known is None else low.due in known.season)
+        ):
             found.append((low.due, rule.stores_below_kg.value, low))
     _, level_kg, first = min(found, key=lambda one: one[:2], default=(None, None, None))
     return first, level_kg

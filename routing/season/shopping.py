@@ -26,6 +26,8 @@ class Need:
     amount: float
     forecast: bool = False
     """Whether it is a feed that is reckoned, and no job as it is written or due by the calendar."""
+    supposed: bool = False
+    """Whether no heft tells the stores that it is reckoned from."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,8 @@ class ToBuy:
     """Units that the next weeks are likely to take."""
     needed: float
     """Of feed, what they do not take more of in nine winters of ten; of all else the same as `likely`."""
+    unhefted: float
+    """So much of `likely` is for sites of which no heft tells: their stores are supposed."""
     stock: float | None
     """None where the farm does not count it: then it is not short, and to be looked at."""
     to_buy: float
@@ -84,7 +88,9 @@ def _needs(asked: Asked, weeks: int) -> Iterator[Need]:
         fed |= {(site.site, feeding.kind) for feeding in site.feedings}
         for number, feeding in enumerate(site.feedings):
             if number or (site.site, feeding.kind) not in written:
-                yield Need(feeding.date, feeding.material, feeding.amount, forecast=True)
+                yield Need(
+                    feeding.date, feeding.material, feeding.amount, forecast=True, supposed=site.hefted_on is None
+                )
     for rule in asked.season.due.values():
         for place in asked.farm.sites:
             if rule.stores_below_kg or (place.id, rule.job) in (written | fed) or not place.colonies:
@@ -123,9 +129,7 @@ def _added(most: Sequence[tuple[dt.date, float]], written: Sequence[Need]) -> li
     for date, reach in most:
         rises.append((date, reach - before))
         before = reach
-    return sorted(
-        [*written, *(Need(date, "", amount) for date, amount in rises)], key=lambda need: need.date
-    )
+    return sorted([*written, *(Need(date, "", amount) for date, amount in rises)], key=lambda need: need.date)
 
 
 def _at_least(needs: Sequence[Need], most: Sequence[Need]) -> list[Need]:
@@ -161,6 +165,7 @@ def _line(material: Material, likely: list[Need], needs: list[Need], asked: Aske
         name=material.name,
         unit=material.unit,
         likely=sum(need.amount for need in likely),
+        unhefted=sum(need.amount for need in likely if need.supposed),
         needed=needed,
         stock=stock,
         to_buy=short,

@@ -142,9 +142,7 @@ def feed_plot(row: FeedRow, first: dt.date, last: dt.date) -> Plot:
     )
 
 
-def _held(
-    dates: Sequence[dt.date], levels: Sequence[float | None]
-) -> tuple[tuple[float, dt.date, dt.date], ...]:
+def _held(dates: Sequence[dt.date], levels: Sequence[float | None]) -> tuple[tuple[float, dt.date, dt.date], ...]:
     """Return each level with the first and the last day of its stretch of dates."""
     found = []
     for level, days in groupby(zip(levels, dates, strict=True), key=lambda pair: pair[0]):

@@ -182,7 +182,7 @@ def _first_line(feed: SiteFeed, farm: Farm, on: dt.date) -> str:
     level = f"{feed.level_kg:g} kg" if feed.level_kg is not None else "the level"
     if feed.hefted_on is None:
         return f"{head}: heft, and feed to {level}; not hefted since forage ended"
-    why = f"then one colony in ten has less than {level}"
+    why = f"from then on at least one colony in ten has less than {level}"
     if not feed.feedings:
         return f"{head}: {why}"
     given = feed.feedings[0]
@@ -219,6 +219,8 @@ def _buy_line(line: ToBuy, on: dt.date) -> str:
     need = f"{line.likely:.4g} {unit} likely" if line.likely < line.needed else f"{line.needed:.4g} {unit}"
     if line.likely < line.needed:
         need += f", {line.needed:.4g} {unit} is enough in nine winters of ten"
+    if line.unhefted:
+        need += f" ({line.unhefted:.4g} {unit} of it for sites not hefted, supposed to hold little: heft them first)"
     if line.stock is None:
         packs = f", {_packs(line)}" if line.packs else ""
         return f"{name}: {need}{packs}, from {line.need_by}; the stock is not counted in farm.toml: look"

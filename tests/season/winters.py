@@ -41,7 +41,7 @@ Array = NDArray[np.float64]
 FIRST, LAST = dt.date(2026, 9, 1), dt.date(2027, 4, 30)
 DAYS = (LAST - FIRST).days + 1
 DAY = dt.timedelta(days=1)
-HEFTS_FROM = dt.date(2026, 10, 1)
+HEFTS_FROM, HEFTS_TO = dt.date(2026, 10, 1), dt.date(2027, 4, 10)
 WINDOW_WEEKS = 6
 MEAN_C = (4.7, 5.0, 6.6, 9.0, 11.9, 14.7, 16.8, 16.5, 14.0, 10.8, 7.4, 5.0)
 SPREAD_OF_USE = 0.013 / 0.039
@@ -63,7 +63,7 @@ class Winter:
     warmer_c: float = 0.0
     """All days are so much warmer than the rules of the farm know."""
     heft_days: int | None = 14
-    """A heft at every site so often from October; None for none but the first."""
+    """A heft at every site so often from October to 10 April, as the due rule has it; None for none but the first."""
     autumn_heft: bool = True
     """Whether the sites are hefted on 1 September; else first on 1 October."""
     spread_kg: float = 2.5
@@ -181,7 +181,9 @@ def farm_of(winter: Winter, folder: Path) -> Farm:
     rows = [f"s{n},Site {n},{52 + n / 100:.2f} -2.7,{winter.colonies}" for n in range(winter.sites)]
     more = winter.more + "".join(f"[due.{rule}]\nwanted = false\n" for rule in OTHER_RULES)
     more += f"[feed]\nwarmer_by_c = {winter.warmer_c}\n" if winter.told_warmer else ""
-    return make_farm(folder, more + "[stock]\nfondant = 0\nsyrup = 0\n", sites="id,name,place,hives\n" + "\n".join(rows))
+    return make_farm(
+        folder, more + "[stock]\nfondant = 0\nsyrup = 0\n", sites="id,name,place,hives\n" + "\n".join(rows)
+    )
 
 
 class Keeper:
@@ -223,7 +225,7 @@ class Keeper:
         if date == HEFTS_FROM:
             return not self.winter.autumn_heft or self.winter.heft_days is not None
         every = self.winter.heft_days
-        return every is not None and date > HEFTS_FROM and not (date - HEFTS_FROM).days % every
+        return every is not None and HEFTS_FROM < date <= HEFTS_TO and not (date - HEFTS_FROM).days % every
 
     def _write(self, entry: Entry) -> None:
         self.entries = (*self.entries, entry)
@@ -253,9 +255,7 @@ class Keeper:
                 self.used[job.kind] = self.used.get(job.kind, 0.0) + units * job.hives
                 self.stock[job.kind] = max(0.0, self.stock[job.kind] - units * job.hives)
                 self.truth.feed(number, units * STORES_KG[job.kind])
-                self._write(
-                    Entry(date=date, site=job.site, kind=job.kind, materials={job.kind: units * job.hives})
-                )
+                self._write(Entry(date=date, site=job.site, kind=job.kind, materials={job.kind: units * job.hives}))
 
     def _order(self, date: dt.date) -> None:
         for line in shopping_list(self._asked(date), WINDOW_WEEKS):
