@@ -119,9 +119,13 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
     return FitAnswer(date=answer.date, fits=False, proof=FitProof.NOT_PROVED, lines=(*lines, *round_.faults))
 
 
-def try_order(farm: Farm, date: dt.date, crew: str, sites: Sequence[str]) -> OwnOrder:
-    """Return what becomes of an order that a person gives: the checked round, or what it breaks."""
+def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:
+    """Return what becomes of an order that a person gives: the checked round, or what it breaks.
+
+    Jobs are shared out as for a plan. Where no crew is named, one that is out that day makes the order.
+    """
     farm, legs = farm_and_legs(_to_plan(farm, date))
+    farm = split_jobs(farm, legs, (date,))
     tried = own_order(build_days(farm, legs, (date,)), crew, sites)
     if tried.round is None:
         return tried

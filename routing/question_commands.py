@@ -46,7 +46,9 @@ def try_order(
         ),
     ],
     on: On = "tomorrow",
-    crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    crew: Annotated[
+        str | None, typer.Option("--crew", help="Which crew; where it is not said, one that is out and can.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Time and check an order of your own.
@@ -62,7 +64,7 @@ def try_order(
         farm = ready_roads(farm_of(folder))
         words = [word.strip() for word in order.split(",") if word.strip()]
         sites = [":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in words]
-        named = crew_named(farm, crew) if crew else farm.crews[0].id
+        named = crew_named(farm, crew) if crew else None
         tried = pipeline.try_order(farm, date_of(on, farm), named, sites)
         if as_json and tried.round is not None:
             typer.echo(round_json(tried.round), nl=False)

@@ -242,6 +242,7 @@ class RemedyKind(StrEnum):
     OTHER_VEHICLE = "another vehicle"
     LIGHTER_LOAD = "fewer hives at once"
     MORE_TRIPS = "another load"
+    OTHER_DAY = "another day"
 
 
 class Remedy(Frozen):
@@ -249,7 +250,7 @@ class Remedy(Frozen):
 
     kind: RemedyKind
     amount: float = 0
-    """Seconds, people, kilograms or units, as the kind has it; 0 for none."""
+    """Seconds, people, kilograms, units, or days after the round, as the kind has it; 0 for none."""
     text: str
 
 

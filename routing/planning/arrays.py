@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from routing.errors import AskedError
+from routing.planning.array_checks import LARGEST_PRIZE, one_whole, positive, whole
 from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, Route, Supply, Task, Visit, rank_score, served
 from routing.planning.solve import Solution, solve
 from routing.planning.timing import timeline
@@ -16,6 +17,7 @@ from routing.planning.timing import timeline
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+MOST_CREW_DAYS = 10_000
 DAY_SECONDS = 24 * 3600
 NO_LOAD_LIMIT = 2**40
 
@@ -94,35 +96,46 @@ def plan_arrays(
     most once, by one crew on one day:
     `travel_seconds` and `metres` (default: the same) have shape (n + 1, n + 1), [from, to], negative for no way;
     `work_seconds` has shape (n,), or (crews, n) where crews differ;
-    `windows` has shape (n, 2), or (days, n, 2): work starts and finishes in it; where it closes before it opens,
-    the day is closed;
+    `windows` has shape (n, 2), or (days, n, 2): work starts and finishes in it; [1, 0] stands for a closed day;
     `shift` is when crews may leave and must be home, like `windows` in seconds since midnight;
     `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a trip;
     `most_trips` is how often a crew may leave base on a day: where one load is not enough it comes back, and loading
     again takes `reload_seconds`;
-    `ranks` has shape (n,), 0 to 2 (default 0), and `prizes` shape (n,), 1 or more (default 1).
-    `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError where an array does not fit.
+    `ranks` has shape (n,), 0 to 3 (default 0), and `prizes` shape (n,), 1 or more (default 1).
+    `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError, which names the argument and the
+    place in it, for whatever is not as said here: fractions, infinities, text, numbers beyond 10 ** 9 (prizes 10 ** 6).
     """
-    travel = _whole("travel_seconds", travel_seconds)
-    count = len(travel) - 1
-    if travel.shape != (count + 1, count + 1):
-        raise AskedError(f"travel_seconds must be square; its shape is {travel.shape}")
-    one = (count,)
-    read = _Read(
-        travel=travel,
-        metres=travel if metres is None else _shaped("metres", metres, travel.shape),
-        work=np.broadcast_to(_shaped("work_seconds", work_seconds, one, (crews, count)), (crews, count)),
-        windows=np.broadcast_to(_shaped("windows", windows, (count, 2), (days, count, 2)), (days, count, 2)),
-        loads=_shaped("loads", np.zeros(one) if loads is None else loads, one),
-        capacity=np.broadcast_to(
-            _shaped("capacity", NO_LOAD_LIMIT if capacity is None else capacity, (), (crews,)), (crews,)
-        ),
-        ranks=_shaped("ranks", np.zeros(one) if ranks is None else ranks, one),
-        prizes=_shaped("prizes", np.ones(one) if prizes is None else prizes, one),
+    crews = one_whole("crews", crews, least=1, most=MOST_CREW_DAYS)
+    days = one_whole("days", days, least=1, most=MOST_CREW_DAYS // crews)
+    read = _read(
+        travel_seconds,
+        work_seconds,
+        windows,
+        (crews, days),
+        metres=metres,
+        loads=loads,
+        capacity=capacity,
+        ranks=ranks,
+        prizes=prizes,
     )
-    if most_trips < 1 or reload_seconds < 0:
-        raise AskedError("most_trips is 1 or more and reload_seconds 0 or more")
-    hours = Hours(shift, break_seconds, break_after_seconds, most_trips, reload_seconds)
+    count = len(read.travel) - 1
+    leave, home = (int(moment) for moment in whole("shift", shift, (2,)))
+    if home < leave:
+        raise AskedError(f"shift ends before it begins: {home} is less than {leave}")
+    hours = Hours(
+        (leave, home),
+        one_whole("break_seconds", break_seconds, least=0),
+        one_whole("break_after_seconds", break_after_seconds, least=0),
+        one_whole("most_trips", most_trips, least=1),
+        one_whole("reload_seconds", reload_seconds, least=0),
+    )
+    work = positive("work", work)
+    seconds = None if seconds is None else positive("seconds", seconds)
+    seed = one_whole("seed", seed, least=0)
+    if not isinstance(distance_first, bool):
+        raise AskedError("distance_first must be True or False")
+    if progress is not None and not callable(progress):
+        raise AskedError("progress must be a function that hears of orders, or None")
     problem = replace(_problem(read, hours), distance_first=distance_first)
     solution = solve(problem, frozenset(range(count)), work, seconds=seconds, seed=seed, progress=progress)
     return _plan(problem, crews, solution)
@@ -152,11 +165,52 @@ class _Read:
     ranks: NDArray[np.int64]
     prizes: NDArray[np.int64]
 
-    def __post_init__(self) -> None:
-        if not ((self.ranks >= 0) & (self.ranks < RANKS) & (self.prizes >= 1)).all():
-            raise AskedError(f"ranks are 0 to {RANKS - 1} and prizes 1 or more")
-        if (self.loads < 0).any() or (self.work < 0).any():
-            raise AskedError("loads and work_seconds are 0 or more")
+
+def _read(
+    travel_seconds: ArrayLike,
+    work_seconds: ArrayLike,
+    windows: ArrayLike,
+    sizes: tuple[int, int],
+    *,
+    metres: ArrayLike | None,
+    loads: ArrayLike | None,
+    capacity: ArrayLike | None,
+    ranks: ArrayLike | None,
+    prizes: ArrayLike | None,
+) -> _Read:
+    """Return the arrays in their full shapes; `sizes` are crews and days. Raises AskedError."""
+    crews, days = sizes
+    travel = whole("travel_seconds", travel_seconds)
+    if travel.ndim != 2 or travel.shape[0] != travel.shape[1] or not len(travel):  # noqa: PLR2004 - rows and columns
+        raise AskedError(
+            f"travel_seconds must be square, with a row for the base at least; its shape is {travel.shape}"
+        )
+    count = len(travel) - 1
+    one = (count,)
+    read = _Read(
+        travel=travel,
+        metres=travel if metres is None else whole("metres", metres, travel.shape),
+        work=np.broadcast_to(whole("work_seconds", work_seconds, one, (crews, count), least=0), (crews, count)),
+        windows=np.broadcast_to(whole("windows", windows, (count, 2), (days, count, 2)), (days, count, 2)),
+        loads=np.zeros(one, dtype=np.int64) if loads is None else whole("loads", loads, one, least=0),
+        capacity=np.broadcast_to(
+            np.int64(NO_LOAD_LIMIT) if capacity is None else whole("capacity", capacity, (), (crews,), least=0),
+            (crews,),
+        ),
+        ranks=np.zeros(one, dtype=np.int64) if ranks is None else whole("ranks", ranks, one, least=0, most=RANKS - 1),
+        prizes=np.ones(one, dtype=np.int64)
+        if prizes is None
+        else whole("prizes", prizes, one, least=1, most=LARGEST_PRIZE),
+    )
+    if ((read.metres < 0) != (travel < 0)).any():
+        here, there = np.argwhere((read.metres < 0) != (travel < 0))[0]
+        raise AskedError(f"metres[{here}, {there}] and travel_seconds there do not agree whether there is a way")
+    for day, place in np.argwhere(
+        (read.windows[..., 1] < read.windows[..., 0]) & (read.windows != [1, 0]).any(axis=-1)
+    ):
+        at = f"{place}" if np.ndim(windows) == 2 else f"{day}, {place}"  # noqa: PLR2004 - a window a place, or a day each
+        raise AskedError(f"windows[{at}] closes before it opens; a closed day is written as [1, 0]")
+    return read
 
 
 def _problem(read: _Read, hours: Hours) -> Problem:
@@ -219,19 +273,3 @@ def _plan(problem: Problem, crews: int, solution: Solution) -> ArrayPlan:
         metres_bound=solution.away_bound if problem.distance_first else 0,
         proven=solution.proven,
     )
-
-
-def _whole(name: str, given: ArrayLike) -> NDArray[np.int64]:
-    """Return the array as whole numbers; fractions are refused and never cut off."""
-    array = np.asarray(given)
-    if array.dtype.kind not in "iuf" or not np.array_equal(array, np.floor(array)):
-        raise AskedError(f"{name} must hold whole numbers: scale fractions first")
-    return array.astype(np.int64)
-
-
-def _shaped(name: str, given: ArrayLike, *shapes: tuple[int, ...]) -> NDArray[np.int64]:
-    array = _whole(name, given)
-    if array.shape not in shapes:
-        wanted = " or ".join(map(str, shapes))
-        raise AskedError(f"{name} must have the shape {wanted}; it is {array.shape}")
-    return array

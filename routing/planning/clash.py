@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from routing.planning.build import Days
 from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.load import stock_left
-from routing.planning.problem import served
+from routing.planning.load import stock_holds, stock_left
+from routing.planning.problem import Problem, served
 from routing.words import count, date_words
 
 CLASH_WORK = 5.0
@@ -15,16 +17,20 @@ CLASH_WORK = 5.0
 def clash_words(days: Days, musts: frozenset[int]) -> str:
     """Return one sentence on a smallest clashing set of these tasks, or nothing where none is proven.
 
-    Only for a round of one crew-day, where the exact search can prove that a set does not fit. Dropping the tasks one
-    by one for as long as the rest still clash leaves a set of which every part fits.
+    Only for a round of one crew-day, where the exact search can prove that a set does not fit, in however many stops at
+    a site. Dropping the tasks one by one for as long as the rest still clash leaves a set of which every part fits, by
+    an order that was timed and loaded.
     """
-    if len(days.problem.routes) != 1 or _fits(days, musts) is not False:
+    if len(days.problem.routes) != 1 or len(musts) <= 1:
+        return ""
+    problem = _stops_enough(days.problem, musts)
+    if _fits(problem, musts) is not False:
         return ""
     clash = musts
     for task in sorted(musts, reverse=True):
-        if len(clash) > 1 and _fits(days, clash - {task}) is False:
+        if len(clash) > 1 and _fits(problem, clash - {task}) is False:
             clash -= {task}
-    if any(_fits(days, clash - {task}) is not True for task in clash):
+    if len(clash) == 1 or any(_fits(problem, clash - {task}) is not True for task in clash):
         return ""
     names = [
         f"{days.farm.site(days.jobs[t].site).name} ({days.farm.job_kinds[days.jobs[t].kind].name})"
@@ -37,14 +43,29 @@ def clash_words(days: Days, musts: frozenset[int]) -> str:
     )
 
 
-def _fits(days: Days, tasks: frozenset[int]) -> bool | None:
-    """Return whether one crew-day holds all these tasks, None where the search ended without an answer."""
-    rounds = Rounds(days.problem)
+def _stops_enough(problem: Problem, tasks: frozenset[int]) -> Problem:
+    """Return the problem in which each visit can be made as often as it has any of these tasks.
+
+    The exact search makes each visit once; two stops at a site, between which another is open, may do more.
+    """
+    again = [visit for visit in problem.visits for _ in range(len(tasks & set(visit.tasks)) - 1)]
+    return replace(problem, visits=(*problem.visits, *again)) if again else problem
+
+
+def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
+    """Return whether one crew-day holds all these tasks, None where the search ended without an answer.
+
+    A yes is an order, timed and loaded; a no is proved.
+    """
+    if not stock_holds(problem, tasks):
+        return False
+    rounds = Rounds(problem)
     if served(construct(rounds, tasks)) == tasks:
         return True
-    from routing.planning.engines.exact_day import Budget, best_day  # noqa: PLC0415
+    from routing.planning.engines.exact_day import Budget, least_extension  # noqa: PLC0415
 
-    answer = best_day(days.problem, 0, tasks, stock_left(days.problem, ()), (), Budget(CLASH_WORK))
-    if served((answer.order,)) == tasks:
-        return True
-    return False if answer.proven else None
+    found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), Budget(CLASH_WORK))
+    if found.order:
+        held = served((found.order,)) == tasks and rounds.cost(0, found.order) is not None
+        return True if held else None
+    return False if found.seconds is None and found.least else None

@@ -160,7 +160,7 @@ def _told(
     days: Days, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
 ) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
-    musts = frozenset(task for task in candidates if days.problem.tasks[task].rank == 0)
+    musts = frozenset(task for task in candidates if days.jobs[task].rank in {Rank.NOW, Rank.MUST})
     if not solution.interrupted:
         try:
             entries = left_out_entries(days, solution.orders, certain, deadline=watch.end(1))

@@ -1,30 +1,20 @@
-"""Every job that no crew does, with its certain reason or the cheapest insertion and what that breaks."""
+"""Every job that no crew does, with its certain reason, or that only the rest of the plan keeps it out."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from routing.farm.models import BASE, Job
-from routing.planning.build import THOUSAND, Days, days_overdue
-from routing.planning.engines.insertion import insertions
-from routing.planning.load import carries, overload
+from routing.farm.models import Job
+from routing.planning.build import Days, days_overdue
+from routing.planning.load import carries
 from routing.planning.moves import distance_cautions
-from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served, used_by
+from routing.planning.problem import Orders, Problem, served
 from routing.planning.reasons import Certain, stops_for
-from routing.planning.timing import Lateness, lateness, seconds_without_waits, timeline
-from routing.round import Insertion, LeftOut, PlannedJob, ReasonCode, Shortfall
-
-
-@dataclass(frozen=True)
-class Squeeze:
-    """The cheapest way to force left-out tasks into the orders: where, and what it breaks."""
-
-    route: int
-    order: Order
-    insertion: Insertion
-    tasks: tuple[int, ...]
+from routing.planning.squeeze import Squeeze
+from routing.planning.timing import timeline
+from routing.round import LeftOut, PlannedJob, ReasonCode
 
 
 def left_out_groups(
@@ -53,9 +43,22 @@ def _in_one_stop(days: Days, tasks: tuple[int, ...]) -> bool:
     return any(carries(days.problem, route, (stop,)) for route, stop in stops_for(days, tasks))
 
 
-def _in_one_day(days: Days, task: int) -> bool:
-    """Return whether some crew could do the task and nothing else, its break included."""
-    return any(timeline(days.problem, route, (stop,)) for route, stop in stops_for(days, (task,)))
+def _alone_words(days: Days, tasks: tuple[int, ...]) -> str:
+    """Say whether each of the tasks fits alone, by the times of a day that holds nothing else."""
+    if all(_fits_alone(days, days.problem, task) for task in tasks):
+        return "would fit alone, but not beside the visits that are planned"
+    unrested = replace(days.problem, routes=tuple(replace(route, break_seconds=0) for route in days.problem.routes))
+    if all(_fits_alone(days, unrested, task) for task in tasks):
+        return "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
+    return "is not ruled out by itself, but there is no room for it beside the visits that are planned"
+
+
+def _fits_alone(days: Days, problem: Problem, task: int) -> bool:
+    """Return whether some crew could do the task and nothing else."""
+    return any(
+        carries(problem, route, (stop,)) and timeline(problem, route, (stop,))
+        for route, stop in stops_for(days, (task,))
+    )
 
 
 def certain_entry(days: Days, tasks: tuple[int, ...], reason: Certain) -> LeftOut:
@@ -75,109 +78,15 @@ def not_due_entries(days: Days) -> list[LeftOut]:
     return entries
 
 
-def crowded_entry(days: Days, squeeze: Squeeze) -> LeftOut:
-    """Return the entry for tasks that fit alone but not beside what is planned; remedies are added later."""
-    text = "would fit alone, but not beside the visits that are planned"
-    if not all(_in_one_day(days, task) for task in squeeze.tasks):
-        text = "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
-    entry = _entry(days, tuple(days.jobs[task] for task in squeeze.tasks), ReasonCode.NO_ROOM, text)
-    return entry.model_copy(update={"insertion": squeeze.insertion})
+def crowded_entry(days: Days, tasks: tuple[int, ...], squeeze: Squeeze | None) -> LeftOut:
+    """Return the entry for tasks that nothing keeps out for certain but the rest of the plan; remedies come later.
 
-
-def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Squeeze:
-    """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
-
-    Where a crew may come back to base to load again, the day without that is looked at too: what it lacks is payload.
+    Without a squeeze there is no insertion to tell of.
     """
-    problem = days.problem
-    stock = _stock_short(days, orders, tasks)
-    ways = [problem]
-    if any(problem.returns):
-        ways.append(replace(problem, routes=tuple(replace(route, most_trips=1) for route in problem.routes)))
-    best: tuple[tuple[int, ...], Squeeze] | None = None
-    for route, order in enumerate(orders):
-        if not all(problem.routes[route].allowed[task] for task in tasks):
-            continue
-        looks = [(way, _taken(way, route, order)) for way in (ways if problem.returns[route] else ways[:1])]
-        for changed in insertions(problem, problem.routes[route].day, order, tasks):
-            lasts = [problem.visits[planned.visit].last_of_day for planned in changed]
-            if lasts != sorted(lasts):
-                continue
-            for way, before in looks:
-                late = lateness(way, route, changed)
-                if late is None:
-                    continue
-                shortfalls, over = _shortfalls(way, route, changed, late)
-                extra = _extra_seconds(way, route, before, changed)
-                measure = (len(shortfalls) + len(stock), late.total, over, extra)
-                if best is None or measure < best[0]:
-                    insertion = Insertion(
-                        crew=days.crews[route].id,
-                        date=days.route_dates[route],
-                        after=_stop_before(days, order, changed),
-                        extra_seconds=extra,
-                        shortfalls=(*shortfalls, *stock),
-                    )
-                    best = (measure, Squeeze(route, changed, insertion, tasks))
-    if best is None:
-        raise AssertionError("a task that fits alone can always be squeezed in somewhere")
-    return best[1]
-
-
-def _shortfalls(problem: Problem, route: int, order: Order, late: Lateness) -> tuple[list[Shortfall], int]:
-    """Return what an order breaks, and how much it is over payload and space together, in grams and millilitres."""
-    grams, millilitres = overload(problem, route, order)
-    amounts = (
-        ("working light", late.light, "seconds"),
-        ("opening hours", late.hours, "seconds"),
-        ("home by", late.home, "seconds"),
-        ("payload", round(grams / THOUSAND, 3), "kg"),
-        ("space", round(millilitres / THOUSAND, 3), "litres"),
-    )
-    found = [Shortfall(what=what, amount=amount, unit=unit) for what, amount, unit in amounts if amount > 0]
-    return found, round(grams + millilitres)
-
-
-@dataclass(frozen=True)
-class _Taken:
-    """What a route's order takes before it is changed."""
-
-    away: int
-    plain: int
-    """Drives and work alone."""
-
-
-def _taken(problem: Problem, route: int, order: Order) -> _Taken:
-    times = timeline(problem, route, order) if order else None
-    return _Taken(times.away if times else 0, (seconds_without_waits(problem, route, order) or 0) if order else 0)
-
-
-def _extra_seconds(problem: Problem, route: int, before: _Taken, changed: Order) -> int:
-    """Return how much longer the changed order takes: in time away where it fits, else in drives and work alone."""
-    after = timeline(problem, route, changed)
-    if after is not None and carries(problem, route, changed):
-        return max(0, after.away - before.away)
-    return max(0, (seconds_without_waits(problem, route, changed) or 0) - before.plain)
-
-
-def _stop_before(days: Days, order: Order, changed: Order) -> str:
-    """Return the site (or the base) after which the changed order has its new or longer stop."""
-    position = next(
-        (number for number, (old, new) in enumerate(zip(order, changed, strict=False)) if old != new), len(order)
-    )
-    if len(changed) == len(order):
-        return days.sites[days.problem.visits[changed[position].visit].place - 1].id
-    return BASE if position == 0 else days.left_from(days.problem.visits[changed[position - 1].visit].place).id
-
-
-def _stock_short(days: Days, orders: Orders, tasks: tuple[int, ...]) -> list[Shortfall]:
-    short = []
-    for supply, used in enumerate(used_by(days.problem, served(orders) | set(tasks))):
-        stock = days.problem.supplies[supply].stock
-        if stock != NO_LIMIT and used > stock:
-            facts = days.farm.materials[days.materials[supply]]
-            short.append(Shortfall(what=f"stock of {facts.name}", amount=(used - stock) / THOUSAND, unit=facts.unit))
-    return short
+    entry = _entry(days, tuple(days.jobs[task] for task in tasks), ReasonCode.NO_ROOM, _alone_words(days, tasks))
+    if squeeze is None:
+        return entry.model_copy(update={"text": f"{entry.text}; no place among them was found that could be driven"})
+    return entry.model_copy(update={"insertion": squeeze.insertion})
 
 
 def _entry(days: Days, jobs: tuple[Job, ...], code: ReasonCode, text: str) -> LeftOut:

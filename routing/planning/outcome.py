@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 
 from routing.planning.build import Days
-from routing.planning.left_out import certain_entry, cheapest_squeeze, crowded_entry, left_out_groups, not_due_entries
+from routing.planning.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.problem import Orders, rank_score
 from routing.planning.reasons import Certain
-from routing.round import LeftOut
+from routing.planning.squeeze import cheapest_squeeze, still_fitting
+from routing.round import LeftOut, Remedy
 
 MOST_REMEDIED = 12
 """Remedies are sought by planning again for this many left-out visits."""
@@ -24,29 +26,33 @@ def left_out_entries(
 ) -> list[LeftOut]:
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
-    Remedies of visits that fit alone are sought by planning again for the first `remedied` of them, and for none more
-    after `deadline` (of `time.monotonic`).
+    Remedies are sought by planning again for the first `remedied` entries, and for none more after `deadline` (of
+    `time.monotonic`). Nothing that still fits is expected to be left out: see `with_all_that_fits`.
     """
     from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
 
-    def importance(entry: tuple[LeftOut, tuple[int, ...]]) -> tuple[int, ...]:
+    def importance(entry: tuple[LeftOut, tuple[int, ...], object]) -> tuple[int, ...]:
         return tuple(-score for score in rank_score(days.problem, frozenset(entry[1])))
 
-    entries: list[tuple[LeftOut, tuple[int, ...]]] = []
-    squeezes = {}
+    ready: list[tuple[LeftOut, tuple[int, ...], Callable[[], tuple[Remedy, ...]]]] = []
     for tasks, reason in left_out_groups(days, orders, certain):
         if reason is not None:
             entry = certain_entry(days, tasks, reason)
-            entries.append((entry.model_copy(update={"remedies": certain_remedies(days, tasks, reason)}), tasks))
+            ready.append((entry, tasks, partial(certain_remedies, days, orders, tasks, reason)))
         else:
-            squeezes[tasks] = cheapest_squeeze(days, orders, tasks)
-            entries.append((crowded_entry(days, squeezes[tasks]), tasks))
-    entries.sort(key=importance)
+            squeeze = cheapest_squeeze(days, orders, tasks)
+            ready.append((crowded_entry(days, tasks, squeeze), tasks, partial(remedies, days, orders, tasks, squeeze)))
+    ready.sort(key=importance)
     finished = []
-    for number, (entry, tasks) in enumerate(entries):
+    for number, (entry, _, seek) in enumerate(ready):
         late = deadline is not None and time.monotonic() >= deadline
-        if tasks in squeezes and number < remedied and not late:
-            finished.append(entry.model_copy(update={"remedies": remedies(days, orders, squeezes[tasks])}))
-        else:
-            finished.append(entry)
+        sought = number < remedied and not late
+        finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
     return [*finished, *not_due_entries(days)]
+
+
+def with_all_that_fits(days: Days, orders: Orders, certain: Mapping[int, Certain]) -> Orders:
+    """Return the orders with all put in that still goes in anywhere, the greatest rank first; `certain` is left out."""
+    groups = [tasks for tasks, reason in left_out_groups(days, orders, certain) if reason is None]
+    groups.sort(key=lambda tasks: tuple(-score for score in rank_score(days.problem, frozenset(tasks))))
+    return still_fitting(days, orders, groups)

@@ -10,7 +10,7 @@ from routing.farm.models import JobKind, Site
 from routing.planning.build import THOUSAND, Days, build_days, ends_of, vehicle_reaches
 from routing.planning.load import carries, stock_holds
 from routing.planning.problem import NO_LIMIT, Planned, Problem, used_by
-from routing.planning.timing import timeline
+from routing.planning.quickest import QuickestWays
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE
 from routing.words import duration, people_words
@@ -27,8 +27,9 @@ class Certain:
 def certain_reasons(days: Days) -> dict[int, Certain]:
     """Return the tasks that no crew could do on this date even if it did nothing else."""
     found = {}
+    quickest = QuickestWays(days)
     for task in range(len(days.problem.tasks)):
-        reason = certain_reason(days, task)
+        reason = certain_reason(days, task, quickest)
         if reason is not None:
             found[task] = reason
     return {**found, **kept_by_weather(days, found)}
@@ -39,10 +40,11 @@ def kept_by_weather(days: Days, found: Mapping[int, Certain]) -> dict[int, Certa
     if not found or days.farm.forecast is None:
         return {}
     fair = build_days(days.farm.model_copy(update={"forecast": None}), days.legs, days.dates)
+    quickest = QuickestWays(fair)
     return {
         task: Certain(ReasonCode.WEATHER, _weather_words(days.farm.job_kinds[days.jobs[task].kind]))
         for task in found
-        if certain_reason(fair, task) is None
+        if certain_reason(fair, task, quickest) is None
     }
 
 
@@ -55,8 +57,12 @@ def _weather_words(kind: JobKind) -> str:
     return f"{kind.name} needs {', '.join(limits)}; the forecast does not give that for long enough in working hours"
 
 
-def certain_reason(days: Days, task: int) -> Certain | None:
-    """Return why this task alone cannot be done on the date, or None where some crew could do it."""
+def certain_reason(days: Days, task: int, quickest: QuickestWays | None = None) -> Certain | None:
+    """Return why this task cannot be done on the date whatever else is planned, or None where some crew could do it.
+
+    `quickest` are the ways of these days, where they are known already.
+    """
+    quickest = quickest or QuickestWays(days)
     job = days.jobs[task]
     sites = tuple(days.farm.site(end) for end in ends_of(job))
     kind = days.farm.job_kinds[job.kind]
@@ -69,12 +75,12 @@ def certain_reason(days: Days, task: int) -> Certain | None:
         return Certain(ReasonCode.CLOSED, _closed_words(days, sites))
     return (
         _nobody_able(days, kind, sites)
-        or _no_way(days, task, sites)
+        or _no_way(days, task, sites, quickest)
         or _nobody_then(days, task)
         or _short_of_stock(days, task)
         or _no_window(days, task, sites, kind)
         or _too_heavy(days, task)
-        or _no_time(days, task)
+        or _no_time(days, task, quickest)
     )
 
 
@@ -89,19 +95,20 @@ def _closed_words(days: Days, sites: tuple[Site, ...]) -> str:
 
 
 def _nobody_then(days: Days, task: int) -> Certain | None:
-    """Return that no crew works on the dates on which the job could be done; only several dates can tell that."""
+    """Return that no crew able to works on the dates on which the job could be done; only several dates can tell."""
     possible = {visit.day for visit in days.problem.visits if task in visit.tasks}
-    if not possible or possible & {route.day for route in days.problem.routes}:
+    if not possible or stops_for(days, (task,)):
         return None
-    return Certain(ReasonCode.NO_CREW, "no crew works on the dates on which it could be done")
+    able = " able to do it" if possible & {route.day for route in days.problem.routes} else ""
+    return Certain(ReasonCode.NO_CREW, f"no crew{able} works on the dates on which it could be done")
 
 
-def _no_way(days: Days, task: int, sites: tuple[Site, ...]) -> Certain | None:
+def _no_way(days: Days, task: int, sites: tuple[Site, ...], quickest: QuickestWays) -> Certain | None:
     """Return why nobody able to do the task can drive there and back, by what the road map says where there is one."""
     place = days.task_places[task]
-    routes = [route for route, rules in enumerate(days.problem.routes) if rules.allowed[task]]
-    drives = [days.problem.routes[route].drive_seconds for route in routes]
-    if any(min(seconds[0, place], seconds[place, 0]) >= 0 for seconds in drives):
+    routes = sorted({route for route, _ in stops_for(days, (task,))})
+    routes = routes or [route for route, rules in enumerate(days.problem.routes) if rules.allowed[task]]
+    if any(quickest.there_and_back(route, place) for route in routes):
         return None
     off_road = [days.legs.of(days.crews[route].vehicle).no_road for route in routes]
     nearest = [next((off[site.id] for site in sites if site.id in off), None) for off in off_road]
@@ -188,25 +195,33 @@ def _too_heavy(days: Days, task: int) -> Certain | None:
     )
 
 
-def _in_time(problem: Problem, route: int, planned: Planned) -> bool:
-    """Return whether a stop can be made if nothing else is; a break that is due may be at a stop of a fuller day."""
-    rules, (without, before, after) = problem.routes[route], problem.breaks_elsewhere
-    times = timeline(without, route, (planned,))
-    if times is None or not rules.break_seconds or times.away <= rules.break_after_seconds:
-        return times is not None
-    return any(timeline(rested, route, (planned,)) is not None for rested in (before, after))
+def in_time(problem: Problem, ways: QuickestWays, route: int, planned: Planned) -> bool:
+    """Return whether a stop can be made if nothing else is, its break before the work or after it where one is due."""
+    rules, visit = problem.routes[route], problem.visits[planned.visit]
+    there, back = ways.out(route, visit.place), ways.back(route, visit.place)
+    if there is None or back is None:
+        return False
+    work = problem.on_site_seconds(route, planned)
+    long = there + work + back > rules.break_after_seconds
+    rest = rules.break_seconds if long else 0
+
+    def fits(before: int, after: int) -> bool:
+        finish = max(rules.earliest_leave + there + before, visit.opens) + work
+        return finish <= visit.closes and finish + back + after <= rules.home_by
+
+    return fits(rest, 0) or fits(0, rest)
 
 
-def _no_time(days: Days, task: int) -> Certain | None:
-    ways = stops_for(days, (task,))
+def _no_time(days: Days, task: int, quickest: QuickestWays) -> Certain | None:
     problem = days.problem
-    if any(_in_time(problem, route, planned) for route, planned in ways if carries(problem, route, (planned,))):
+    ways = [(route, stop) for route, stop in stops_for(days, (task,)) if carries(problem, route, (stop,))]
+    ways = [way for way in ways if quickest.there_and_back(way[0], problem.visits[way[1].visit].place)]
+    if any(in_time(problem, quickest, route, planned) for route, planned in ways):
         return None
-    needed, visit, rules = min(
-        (
-            (problem.on_site_seconds(route, planned), problem.visits[planned.visit], problem.routes[route])
-            for route, planned in ways
-        ),
+    if not ways:
+        return Certain(ReasonCode.TOO_HEAVY, "the crews that can get there cannot carry what it needs or brings back")
+    needed, visit, route = min(
+        ((problem.on_site_seconds(route, planned), problem.visits[planned.visit], route) for route, planned in ways),
         key=lambda way: way[0] - (way[1].closes - way[1].opens),
     )
     light = visit.closes - visit.opens
@@ -219,8 +234,7 @@ def _no_time(days: Days, task: int) -> Certain | None:
             work = "loading, the drive with the hives and setting down take"
         return Certain(code, f"{work} {duration(needed)} and {span} {duration(light)}")
     work = "loading, driving and setting down" if days.jobs[task].to else "work"
-    out = int(rules.drive_seconds[0, visit.place])
-    back = int(rules.drive_seconds[visit.place, 0])
+    out, back = quickest.out(route, visit.place) or 0, quickest.back(route, visit.place) or 0
     return Certain(
         ReasonCode.TOO_FAR,
         f"{duration(out)} there, {duration(needed)} of {work} and {duration(back)} back do not fit between the "

@@ -1,157 +1,310 @@
-"""The smallest change that would let a left-out visit in, each kind shown by planning again."""
+"""The smallest changes that would let a left-out visit in: each is planned again before it is told."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+from math import ceil
 
 from routing.farm.models import MOST_TRIPS, Rank
-from routing.planning.build import Days, build_days
+from routing.planning.alone import alone_remedies
+from routing.planning.build import THOUSAND, Days, build_days
 from routing.planning.engines.day_model import Relax
 from routing.planning.engines.exact_day import Budget, least_extension
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.left_out import Squeeze
 from routing.planning.load import stock_left
-from routing.planning.problem import Orders, Problem, rank_score, served
+from routing.planning.other_day import other_days
+from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Orders, Problem, used_by
 from routing.planning.reasons import Certain
+from routing.planning.squeeze import Squeeze
+from routing.planning.stretch import Give, given
+from routing.planning.trial import Answer, Wish, built_again, crew_day, tried, wish_for
 from routing.round import ReasonCode, Remedy, RemedyKind
-from routing.words import count, duration, people_words
+from routing.words import duration, people_words
 
-LONGEST_STRETCH_SECONDS = 4 * 3600
-"""A remedy that stretches the day by more than this is no remedy."""
+MOST_TOLD = 3
+"""So many remedies are told of one visit, those of the least harm."""
 
-SEARCH = Budget(work=4)
-SEARCH_WITH_RETURNS = Budget(work=0.5)
+LONGEST_STRETCH_MINUTES = 240
+"""A remedy that stretches the day by more is no remedy."""
+
+SMALL_STRETCH_MINUTES = 60
+"""A day may be stretched by so much before anything else is thought of; by more only where little else would do."""
+
+LOAD_STEP = 100
+"""Payload and space are told to a tenth of a kilogram or litre."""
+
+STRETCH, STRETCH_WITH_RETURNS = Budget(work=2), Budget(work=0.5)
 """Where a day may come back to base each question takes longer, and there are many."""
 
 
-def remedies(days: Days, orders: Orders, squeeze: Squeeze) -> tuple[Remedy, ...]:
-    """Return what would fit the squeezed tasks in, the rest of that crew's day kept as it is served now."""
-    route = squeeze.route
-    kept = served((orders[route],)) | set(squeeze.tasks)
-    falls = squeeze.insertion.shortfalls
-    short = [fall for fall in falls if fall.what.startswith("stock of")]
+@dataclass(frozen=True)
+class _Case:
+    """One crew-day, what it is to hold, and what it holds now."""
+
+    days: Days
+    orders: Orders
+    squeeze: Squeeze
+    problem: Problem
+    wish: Wish
+
+    @property
+    def route(self) -> int:
+        return self.squeeze.route
+
+    @property
+    def order(self) -> Order:
+        return self.orders[self.route]
+
+    @property
+    def alone(self) -> bool:
+        """Whether this is the only crew-day, so that what is least here is least of all."""
+        return len(self.orders) == 1
+
+    def with_loss(self, text: str, answer: Answer) -> str:
+        """Return the text with what of lesser rank is then not done."""
+        lost = answer.lost(self.wish)
+        return f"{text}, with {_named(self.days, lost)} left out" if lost else text
+
+
+def remedies(days: Days, orders: Orders, tasks: tuple[int, ...], squeeze: Squeeze | None) -> tuple[Remedy, ...]:
+    """Return at most three changes that would fit the tasks in, the least harm first.
+
+    Each was planned again: the crew-day of the squeeze then does the tasks, and all that it does now of their rank or
+    above. That is: an earlier start, a later home or more light of up to an hour; leaving out what is of lesser rank;
+    one load more; another day; one more person; more stock; a longer stretch; another vehicle. Without a squeeze only
+    another day is looked at.
+    """
+    if squeeze is None:
+        return tuple(other_days(days, orders, tasks))
+    problem = crew_day(days.problem, orders, squeeze.route)
+    case = _Case(days, orders, squeeze, problem, wish_for(problem, orders[squeeze.route], tasks))
+    return tuple(islice(_by_harm(case), MOST_TOLD))
+
+
+def _by_harm(case: _Case) -> Iterator[Remedy]:
+    short = _short_of(case)
     if short:
-        found = [
-            Remedy(
-                kind=RemedyKind.MORE_STOCK, amount=fall.amount, text=f"{fall.amount:g} {fall.unit} more {fall.what[9:]}"
-            )
-            for fall in short
-        ]
-    else:
-        found = [*_stretches(days, orders, route, kept), *_more_hands(days, orders, route, kept)]
-        found += _more_trips(days, route, kept) if {"payload", "space"} & {fall.what for fall in falls} else []
-        found += [
-            Remedy(
-                kind=RemedyKind.OTHER_VEHICLE,
-                amount=fall.amount,
-                text=f"a vehicle with {fall.amount:g} {fall.unit} more {fall.what}",
-            )
-            for fall in falls
-            if fall.what in {"payload", "space"} and len(falls) == 1
-        ]
-    return (*found, *_instead_of(days, orders, squeeze))
+        yield from other_days(case.days, case.orders, case.squeeze.tasks)
+        yield from _more_stock(case, short)
+        return
+    unchanged = tried(case.problem, case.wish, case.order)
+    if unchanged.order:
+        yield from _instead(case, unchanged)
+        return
+    stretches = list(_stretches(case))
+    small = [remedy for remedy in stretches if remedy.amount <= SMALL_STRETCH_MINUTES * 60]
+    yield from small
+    loaded = bool({"payload", "space"} & {fall.what for fall in case.squeeze.insertion.shortfalls})
+    if loaded:
+        yield from _more_trips(case)
+    yield from other_days(case.days, case.orders, case.squeeze.tasks)
+    yield from _more_hands(case)
+    yield from (remedy for remedy in stretches if remedy not in small)
+    if loaded:
+        yield from _other_vehicle(case)
 
 
-def certain_remedies(days: Days, tasks: tuple[int, ...], reason: Certain) -> tuple[Remedy, ...]:
+def certain_remedies(days: Days, orders: Orders, tasks: tuple[int, ...], reason: Certain) -> tuple[Remedy, ...]:
     """Return what would let tasks be done that cannot be done even alone; each is shown by planning again."""
-    if reason.code in {ReasonCode.TOO_DARK, ReasonCode.TOO_FAR, ReasonCode.NEEDS_PEOPLE}:
-        return (*_alone_with_more_hands(days, tasks), *_alone_with_fewer_hives(days, tasks))
-    if reason.code is ReasonCode.TOO_HEAVY:
-        return tuple(_alone_with_fewer_hives(days, tasks))
-    return ()
-
-
-def _stock(days: Days, orders: Orders, route: int) -> list[int]:
-    return stock_left(days.problem, served(tuple(order for number, order in enumerate(orders) if number != route)))
-
-
-def _budget(problem: Problem, route: int) -> Budget:
-    return SEARCH_WITH_RETURNS if problem.returns[route] else SEARCH
-
-
-def _stretches(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
-    words = {
-        Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light"),
-        Relax.START: (RemedyKind.EARLIER_START, "earlier start"),
-        Relax.HOME: (RemedyKind.LATER_HOME, "later home"),
+    later = {
+        ReasonCode.NO_CREW,
+        ReasonCode.CLOSED,
+        ReasonCode.TOO_DARK,
+        ReasonCode.WEATHER,
+        ReasonCode.TOO_FAR,
+        ReasonCode.NO_VEHICLE,
+        ReasonCode.NEEDS_PEOPLE,
     }
-    for relax, (kind, text) in words.items():
-        stock, budget = _stock(days, orders, route), _budget(days.problem, route)
-        answer = least_extension(days.problem, route, kept, stock, frozenset({relax}), budget)
-        if answer.seconds is not None and 0 < answer.seconds <= LONGEST_STRETCH_SECONDS:
-            hedge = "" if answer.least else "at most "
-            yield Remedy(kind=kind, amount=answer.seconds, text=f"{hedge}{duration(answer.seconds)} {text}")
+    found = other_days(days, orders, tasks) if reason.code in later else iter(())
+    return tuple(islice((*found, *alone_remedies(days, tasks, reason.code)), MOST_TOLD))
 
 
-def _more_hands(days: Days, orders: Orders, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
-    problem = _with_one_more(days, route)
-    stock, budget = _stock(days, orders, route), _budget(problem, route)
-    if least_extension(problem, route, kept, stock, frozenset(), budget).seconds is not None:
-        people = days.crews[route].people + 1
-        yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"one more pair of hands ({people_words(people)})")
+def _named(days: Days, tasks: frozenset[int]) -> str:
+    """Return the sites of tasks, each with its jobs and the greatest of their ranks."""
+    found = []
+    for site in dict.fromkeys(days.jobs[task].site for task in sorted(tasks)):
+        here = [days.jobs[task] for task in sorted(tasks) if days.jobs[task].site == site]
+        kinds = ", ".join(dict.fromkeys(days.farm.job_kinds[job.kind].name for job in here))
+        rank = min((job.rank for job in here), key=list(Rank).index)
+        found.append(f"{days.farm.site(site).name} ({kinds}, {rank})")
+    return " and ".join(found)
 
 
-def _more_trips(days: Days, route: int, kept: frozenset[int]) -> Iterator[Remedy]:
-    """Yield that coming back to base once more would do, where an order of the crew's day shows it."""
-    trips = days.crews[route].trips_a_day + 1
-    if trips > MOST_TRIPS or days.farm.underway is not None:
-        return
-    rules = replace(days.problem.routes[route], most_trips=trips)
-    problem = replace(days.problem, routes=(rules,))
-    if kept <= served(construct(Rounds(problem), kept)):
-        yield Remedy(kind=RemedyKind.MORE_TRIPS, amount=1, text=f"one more load from base (trips_a_day = {trips})")
+def _instead(case: _Case, answer: Answer) -> Iterator[Remedy]:
+    """Yield what of lesser rank may be left out instead: the day as it is holds the rest."""
+    lost = answer.lost(case.wish)
+    if lost:
+        text = f"leave out {_named(case.days, lost)} instead"
+        yield Remedy(kind=RemedyKind.LEAVE_OUT, amount=len(lost), text=text)
 
 
-def _with_one_more(days: Days, route: int) -> Problem:
-    """Return the day's problem with one more person in one crew."""
-    crew = days.crews[route]
-    larger = crew.model_copy(update={"people": crew.people + 1})
-    crews = tuple(larger if each.id == crew.id else each for each in days.farm.crews)
-    return build_days(days.farm.model_copy(update={"crews": crews}), days.legs, days.dates).problem
+def _stretches(case: _Case) -> Iterator[Remedy]:
+    """Yield the fewest minutes by which the day must begin sooner, end later, or have light for longer."""
+    words = {
+        Relax.START: (RemedyKind.EARLIER_START, "earlier start", "earlier"),
+        Relax.HOME: (RemedyKind.LATER_HOME, "later home", "home"),
+        Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light", "light"),
+    }
+    possible = {Relax.START: not case.days.farm.underway, Relax.HOME: not _home_by_dusk(case), Relax.LIGHT: True}
+    for relax, (kind, text, what) in words.items():
+        found = _fewest_minutes(case, relax, what) if possible[relax] else None
+        if found is not None:
+            minutes, least, answer = found
+            hedge = "" if least and case.alone else "at most "
+            told = case.with_loss(f"{hedge}{duration(60 * minutes)} {text}", answer)
+            yield Remedy(kind=kind, amount=60 * minutes, text=told)
 
 
-def _instead_of(days: Days, orders: Orders, squeeze: Squeeze) -> Iterator[Remedy]:
-    """Yield the least worthy stop whose absence makes room, found by local search over the rest."""
-    problem, route = days.problem, squeeze.route
-    rounds = Rounds(problem)
-    by_worth = sorted(orders[route], key=lambda planned: rank_score(problem, frozenset(planned.tasks)))
-    for planned in by_worth:
-        shorter = tuple(stop for stop in orders[route] if stop != planned)
-        start = (*orders[:route], shorter, *orders[route + 1 :])
-        changed = construct(rounds, served(start) | set(squeeze.tasks), start)
-        if set(squeeze.tasks) <= served(changed):
-            name = days.sites[problem.visits[planned.visit].place - 1].name
-            rank = list(Rank)[min(problem.tasks[task].rank for task in planned.tasks)]
-            yield Remedy(kind=RemedyKind.LEAVE_OUT, amount=1, text=f"leave out {name} instead ({rank})")
-            return
+def _fewest_minutes(case: _Case, relax: Relax, what: str) -> tuple[int, bool, Answer] | None:
+    """Return the fewest minutes found, whether fewer are proved too few, and an order; None where none are enough.
 
+    The exact search says how few could do; whatever is told is timed and loaded like any plan.
+    """
+    problem, wish = case.problem, case.wish
 
-def _alone_with_more_hands(days: Days, tasks: tuple[int, ...]) -> Iterator[Remedy]:
-    for route in range(len(days.crews)):
-        problem = _with_one_more(days, route)
-        rounds = Rounds(problem)
-        if served(construct(rounds, frozenset(tasks))) >= set(tasks):
-            people = days.crews[route].people + 1
-            yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"a crew of {people}, with nothing else that day")
-            return
+    def at(minutes: int, start: Order, *, exact: bool = False) -> Answer:
+        return tried(given(problem, Give(**{what: 60 * minutes})), wish, start, case.order, exact=exact)
 
-
-def _alone_with_fewer_hives(days: Days, tasks: tuple[int, ...]) -> Iterator[Remedy]:
-    """Yield the most hives of a single job that one crew could do if it did nothing else."""
-    if len(tasks) != 1:
-        return
-    job = days.jobs[tasks[0]]
-    low, high = 0, job.hives
+    budget = STRETCH_WITH_RETURNS if problem.returns[0] else STRETCH
+    stretch = least_extension(problem, 0, wish.needed, stock_left(problem, ()), frozenset({relax}), budget)
+    if stretch.seconds is None and stretch.least:
+        return None
+    first = LONGEST_STRETCH_MINUTES if stretch.seconds is None else max(1, ceil(stretch.seconds / 60))
+    if first > LONGEST_STRETCH_MINUTES:
+        return None
+    answer = at(first, stretch.order)
+    if answer.order and stretch.seconds is not None and stretch.least:
+        return first, True, answer
+    low, high = (0, first) if answer.order else (first, LONGEST_STRETCH_MINUTES)
+    found = answer if answer.order else at(high, stretch.order)
+    if not found.order:
+        return None
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (middle, high) if _fits_alone(days, tasks[0], middle) else (low, middle)
-    if low:
-        yield Remedy(kind=RemedyKind.LIGHTER_LOAD, amount=low, text=f"{count(low, 'hive')} of {job.hives} in one visit")
+        answer = at(middle, found.order)
+        low, high, found = (low, middle, answer) if answer.order else (middle, high, found)
+    return high, high > 1 and at(high - 1, found.order, exact=True).refused, found
 
 
-def _fits_alone(days: Days, task: int, hives: int) -> bool:
-    smaller = days.jobs[task].model_copy(update={"hives": hives})
-    problem = build_days(days.farm.model_copy(update={"jobs": (smaller,)}), days.legs, days.dates).problem
-    rounds = Rounds(problem)
-    return bool(served(construct(rounds, frozenset({0}))))
+def _home_by_dusk(case: _Case) -> bool:
+    """Return whether it is dusk and not a clock that says when the crew must be home: then no later hour helps."""
+    crew, date = case.days.crews[case.route], case.days.route_dates[case.route]
+    if not crew.home_before_dark:
+        return False
+    free = crew.model_copy(update={"home_before_dark": False})
+    farm = case.days.farm.model_copy(update={"crews": (free,), "jobs": ()})
+    there = build_days(farm, case.days.legs, (date,))
+    return bool(there.crews) and _length(there.problem) > _length(case.problem)
+
+
+def _length(problem: Problem) -> int:
+    return problem.routes[0].home_by - problem.routes[0].earliest_leave
+
+
+def _more_trips(case: _Case) -> Iterator[Remedy]:
+    """Yield that coming back to base once more would do."""
+    trips = case.days.crews[case.route].trips_a_day + 1
+    if trips > MOST_TRIPS or case.days.farm.underway is not None:
+        return
+    more = replace(case.problem, routes=(replace(case.problem.routes[0], most_trips=trips),))
+    answer = tried(more, case.wish, case.order)
+    if answer.order:
+        text = case.with_loss(f"one more load from base (trips_a_day = {trips})", answer)
+        yield Remedy(kind=RemedyKind.MORE_TRIPS, amount=1, text=text)
+
+
+def _more_hands(case: _Case) -> Iterator[Remedy]:
+    """Yield that one more person in the crew would do, the day built again from the farm."""
+    again = built_again(case.days, case.route, case.wish, people=1)
+    if again is None:
+        return
+    larger, wish = again
+    stock = [supply.stock for supply in case.problem.supplies]
+    larger = replace(
+        larger, supplies=tuple(replace(s, stock=left) for s, left in zip(larger.supplies, stock, strict=True))
+    )
+    answer = tried(larger, wish)
+    if answer.order:
+        people = case.days.crews[case.route].people + 1
+        text = f"one more pair of hands ({people_words(people)})"
+        if answer.lost(wish):
+            names = sorted(case.wish.needed | case.wish.others)
+            text = f"{text}, with {_named(case.days, frozenset(names[task] for task in answer.lost(wish)))} left out"
+        yield Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=text)
+
+
+def _short_of(case: _Case) -> list[tuple[int, int]]:
+    """Return the supplies, and how many thousandths, that lack for what is needed: whole packs, tenths or pieces."""
+    short = []
+    for supply, used in enumerate(used_by(case.problem, case.wish.needed)):
+        facts = case.problem.supplies[supply]
+        if facts.stock == NO_LIMIT or used <= facts.stock:
+            continue
+        whole = THOUSAND if case.days.farm.materials[case.days.materials[supply]].unit == "pieces" else LOAD_STEP
+        step = facts.pack or whole
+        short.append((supply, -(-(used - facts.stock) // step) * step))
+    return short
+
+
+def _more_stock(case: _Case, short: list[tuple[int, int]]) -> Iterator[Remedy]:
+    """Yield what must be bought, told only where the jobs are done with it."""
+    extra = dict(short)
+    supplies = tuple(
+        replace(supply, stock=supply.stock + extra.get(number, 0))
+        for number, supply in enumerate(case.problem.supplies)
+    )
+    answer = tried(replace(case.problem, supplies=supplies), case.wish, case.order)
+    if not answer.order:
+        return
+    parts = []
+    for number, amount in short:
+        facts = case.days.farm.materials[case.days.materials[number]]
+        packs = (
+            f" ({amount // supplies[number].pack} \N{MULTIPLICATION SIGN} {facts.pack})"
+            if supplies[number].pack
+            else ""
+        )
+        parts.append(f"{amount / THOUSAND:g} {facts.unit} more {facts.name}{packs}")
+    text = case.with_loss(" and ".join(parts), answer)
+    yield Remedy(kind=RemedyKind.MORE_STOCK, amount=short[0][1] / THOUSAND, text=text)
+
+
+def _other_vehicle(case: _Case) -> Iterator[Remedy]:
+    """Yield the least more payload or space that would do, where that alone does.
+
+    Of a shared-out job nothing is said: in a larger vehicle it would be shared out otherwise.
+    """
+    if any(case.days.jobs[task].of_hives for task in case.wish.needed):
+        return
+    for what, unit, name in (("grams", "kg", "payload"), ("millilitres", "litres", "space")):
+        found = _least_steps(case, lambda steps, what=what: Give(**{what: steps * LOAD_STEP}))  # type: ignore[misc]
+        if found is None:
+            continue
+        steps, least, answer = found
+        amount, hedge = steps * LOAD_STEP / THOUSAND, "" if least and case.alone else "at most "
+        text = case.with_loss(f"a vehicle with {hedge}{amount:g} {unit} more {name}", answer)
+        yield Remedy(kind=RemedyKind.OTHER_VEHICLE, amount=amount, text=text)
+        return
+
+
+def _least_steps(case: _Case, give: Callable[[int], Give]) -> tuple[int, bool, Answer] | None:
+    """Return the fewest steps found by which the vehicle must carry more, whether fewer are refused, and an order."""
+
+    def at(steps: int, start: Order, *, exact: bool = False) -> Answer:
+        return tried(given(case.problem, give(steps)), case.wish, start, case.order, exact=exact)
+
+    most = LIMITLESS // LOAD_STEP // 4
+    high = 1
+    found = at(most, ())
+    if not found.order:
+        return None
+    low = 0
+    while not (answer := at(high, found.order)).order:
+        low, high = high, 2 * high
+    found = answer
+    while high - low > 1:
+        middle = (low + high) // 2
+        answer = at(middle, found.order)
+        low, high, found = (low, middle, answer) if answer.order else (middle, high, found)
+    return high, at(high - 1, found.order, exact=True).refused, found

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.least import least_cost
 from routing.planning.load import stock_left
-from routing.planning.problem import Order, Orders, Problem, rank_score, served, widest
+from routing.planning.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
 
 if TYPE_CHECKING:
     from routing.planning.engines.day_of_walks import WalkedDay
@@ -95,7 +95,7 @@ def solve(
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
-        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
+        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     if len(problem.routes) == 1:
         return _one_route(problem, tasks, work, seconds, seed, progress)
     # The solvers take half a second to import: only a question that needs them pays.

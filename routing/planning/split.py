@@ -51,6 +51,7 @@ def _part(job: Job, number: int, count: int) -> Job:
         update={
             "id": f"{job.id} {name}",
             "hives": share + (number < over),
+            "of_hives": job.hives,
             "note": f"{name}, {job.hives} hives in all" + (f"; {job.note}" if job.note else ""),
         }
     )

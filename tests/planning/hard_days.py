@@ -15,6 +15,7 @@ from routing.planning.load import stock_holds
 from routing.planning.problem import (
     LIMITLESS,
     NO_LIMIT,
+    RANKS,
     Order,
     Planned,
     Problem,
@@ -67,7 +68,7 @@ def hard_day(seed: int) -> Problem:
 def _drives(dice: random.Random, places: int) -> NDArray[np.int64]:
     if dice.random() < 0.5:
         spots = np.array([[dice.random() * 40, dice.random() * 40] for _ in range(places)])
-        return (np.linalg.norm(spots[:, None] - spots[None, :], axis=2) * MINUTE).astype(np.int64)
+        return np.asarray(np.linalg.norm(spots[:, None] - spots[None, :], axis=2) * MINUTE, dtype=np.int64)
     drives = np.array(
         [[dice.choice([0, 300, 600, 900, 1800, 3000]) for _ in range(places)] for _ in range(places)], dtype=np.int64
     )
@@ -104,7 +105,7 @@ class Tried:
 def every_order_tried(problem: Problem) -> Tried:
     """Return the best of all orders as they are timed and loaded."""
     rounds = Rounds(problem)
-    nothing = ((0, 0, 0), 0, 0)
+    nothing = ((0,) * RANKS, 0, 0)
     best: dict[bool, tuple[tuple[int, ...], int, int]] = {True: nothing, False: nothing}
     first: Order = ()
     for order in _orders(problem):

@@ -5,9 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+import pytest
+
 from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Rank
+from routing.planning import clash
+from routing.planning.clash import clash_words
+from tests.planning.paper_farm import crew, days_of, job, paper_farm, span
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)
@@ -36,3 +41,27 @@ def test_the_set_is_as_small_as_it_can_be() -> None:
 
 def test_no_clash_is_told_where_all_musts_fit() -> None:
     assert pipeline.plan(all_musts(dt.time(13)), JUNE).clash == ""
+
+
+def test_musts_that_two_stops_at_a_site_can_do_are_no_clash(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Elm is open from 9:10 to 9:30, and ash has an hour before it and one after: in one stop at ash it cannot be done.
+
+    The quick search is held back, so that only the exact one answers; before, it said that they clash.
+    """
+    jobs = [job("ash", 60, Rank.MUST), job("elm", 10, Rank.MUST), job("ash", 60, Rank.MUST, "feed")]
+    gate = {"elm": {"hours": (span("09:10", "09:30"),)}}
+    farm = paper_farm(jobs, 5, sites=gate, crews=crew(home_by=dt.time(10, 40)))
+    monkeypatch.setattr(clash, "construct", lambda *_: ((),))
+    assert clash_words(days_of(farm), frozenset({0, 1, 2})) == ""
+    shorter = farm.model_copy(update={"crews": crew(home_by=dt.time(10, 20))})
+    assert clash_words(days_of(shorter), frozenset({0, 1, 2})).startswith(
+        "These 3 musts cannot all be done on Wednesday"
+    )
+
+
+def test_musts_whose_stock_is_short_clash_and_any_one_less_is_enough() -> None:
+    """Two of 30 kg are served by 50 kg one at a time."""
+    jobs = [job("ash", 30, Rank.MUST, "feed"), job("elm", 30, Rank.MUST, "feed")]
+    days = days_of(paper_farm(jobs, 5, stock={"dough": 50}))
+    assert "Ash (Feed), Elm (Feed)" in clash_words(days, frozenset({0, 1}))
+    assert clash_words(days, frozenset({0})) == ""

@@ -149,7 +149,7 @@ def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(mo
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
     monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
     monkeypatch.setattr(scarce.Light, "contested", lambda _: 1)
-    problem = farm_round(2, 30, 3, 1)
+    problem = farm_round(2, 24, 3, 1)
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
     ready, seconds = Ready(), 4.0
     search = Search(problem, everything(problem), time.monotonic() + seconds, None)

@@ -1,0 +1,69 @@
+"""The quickest ways from base to every place and home again, by whatever places lie between, without stopping there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from routing.planning.build import Days
+
+FAR = np.iinfo(np.int64).max // 4
+"""Stands for `no way` where ways are added up."""
+
+
+class QuickestWays:
+    """Of some days, by route and place; crews that drive alike share what is worked out once.
+
+    A site may be reached sooner by way of another than directly, or only so. Hives are not moved on the way: places
+    that are entered at one site and left from another are never driven through.
+    """
+
+    def __init__(self, days: Days) -> None:
+        self._routes = days.problem.routes
+        self._through = len(days.farm.sites) + 1
+        self._known: dict[int, tuple[list[int], list[int]]] = {}
+
+    def out(self, route: int, place: int) -> int | None:
+        """Return the fewest seconds from base to a place, None where there is no way."""
+        seconds = self._both(route)[0][place]
+        return None if seconds >= FAR else seconds
+
+    def back(self, route: int, place: int) -> int | None:
+        """Return the fewest seconds from a place to base, None where there is no way."""
+        seconds = self._both(route)[1][place]
+        return None if seconds >= FAR else seconds
+
+    def there_and_back(self, route: int, place: int) -> bool:
+        """Return whether a place can be reached and left again."""
+        return self.out(route, place) is not None and self.back(route, place) is not None
+
+    def _both(self, route: int) -> tuple[list[int], list[int]]:
+        drives = self._routes[route].drive_seconds
+        if id(drives) not in self._known:
+            plain = np.where(drives < 0, FAR, drives)
+            self._known[id(drives)] = (_least(plain, self._through), _least(plain.T, self._through))
+        return self._known[id(drives)]
+
+
+def _least(drives: NDArray[np.int64], through: int) -> list[int]:
+    """Return the fewest seconds from place 0 to each, through places below `through` only, shape (places,).
+
+    Source: Dijkstra, A note on two problems in connexion with graphs, Numerische Mathematik 1 (1959), from memory, not
+    checked.
+    """
+    least = drives[0].copy()
+    least[0] = 0
+    open_ = np.ones(through, dtype=bool)
+    open_[0] = False
+    while open_.any():
+        nearest = int(np.argmin(np.where(open_, least[:through], FAR + 1)))
+        if least[nearest] >= FAR:
+            break
+        open_[nearest] = False
+        least = np.minimum(least, least[nearest] + drives[nearest])
+    found: list[int] = least.tolist()
+    return found

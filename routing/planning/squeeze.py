@@ -1,0 +1,226 @@
+"""The cheapest way to force left-out tasks into a round, and what that would break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from routing.farm.models import BASE
+from routing.planning.build import THOUSAND, Days
+from routing.planning.engines.insertion import Cost, Rounds, insertions
+from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, stock_holds
+from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served, used_by
+from routing.planning.stretch import Give, broken, given, of_order_alone
+from routing.planning.timing import Lateness, lateness, timeline
+from routing.round import Insertion, Shortfall
+
+MOST_LOOKED_AT = 12
+"""So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
+
+
+@dataclass(frozen=True)
+class Squeeze:
+    """The cheapest way to force left-out tasks into the orders: where, and what it breaks."""
+
+    route: int
+    order: Order
+    insertion: Insertion
+    tasks: tuple[int, ...]
+
+
+def still_fitting(days: Days, orders: Orders, groups: Sequence[tuple[int, ...]]) -> Orders:
+    """Return the orders with every group of tasks, or single task of one, put in that breaks nothing anywhere.
+
+    The groups are tried in their order, each where it costs least, until nothing more goes in. What a search overlooks
+    comes in here, so that nothing is left out which fits.
+    """
+    rounds = Rounds(days.problem)
+    bundles = [*groups, *((task,) for group in groups if len(group) > 1 for task in group)]
+    while True:
+        before = orders
+        for tasks in bundles:
+            if served(orders).isdisjoint(tasks):
+                orders = _put_in(rounds, orders, tasks) or orders
+        if orders == before:
+            return orders
+
+
+def _put_in(rounds: Rounds, orders: Orders, tasks: tuple[int, ...]) -> Orders | None:
+    problem = rounds.problem
+    if not stock_holds(problem, served(orders) | set(tasks)):
+        return None
+    best: tuple[Cost, int, Order] | None = None
+    for route, changed in _ways(problem, orders, tasks):
+        before, after = rounds.cost(route, orders[route]), rounds.cost(route, changed)
+        if before is None or after is None:
+            continue
+        extra = Cost(after.main - before.main, after.tie - before.tie)
+        if best is None or extra < best[0]:
+            best = (extra, route, changed)
+    return None if best is None else (*orders[: best[1]], best[2], *orders[best[1] + 1 :])
+
+
+def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
+    """Yield every route, with its order changed, into which the tasks may go in one stop, whatever that breaks."""
+    for route, order in enumerate(orders):
+        if not all(problem.routes[route].allowed[task] for task in tasks):
+            continue
+        for changed in insertions(problem, problem.routes[route].day, order, tasks):
+            lasts = [problem.visits[planned.visit].last_of_day for planned in changed]
+            if lasts == sorted(lasts):
+                yield route, changed
+
+
+def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Squeeze | None:
+    """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
+
+    Looked at are those ways that add the least driving and work.
+    None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
+    another that is not visited, or where the tasks still fit (see `still_fitting`).
+    """
+    problem = days.problem
+    stock = _stock_short(days, orders, tasks)
+    ranked: list[tuple[tuple[int, ...], int, Order]] = []
+    for route, changed in _nearest_ways(problem, orders, tasks):
+        grams, millilitres, late = _lacks(problem, route, changed)
+        if late is None:
+            continue
+        things = sum(amount > 0 for amount in (grams, millilitres, late.light, late.hours, late.home))
+        extra = extra_seconds(problem, route, orders[route], changed)
+        ranked.append(((things + len(stock), late.total, round(grams + millilitres), extra), route, changed))
+    for measure, route, changed in sorted(ranked, key=lambda one: one[0]):
+        found = broken(problem, route, changed)
+        shortfalls = () if found is None else (*_shortfalls(found.give), *stock)
+        if shortfalls:
+            insertion = Insertion(
+                crew=days.crews[route].id,
+                date=days.route_dates[route],
+                after=_stop_before(days, orders[route], changed),
+                extra_seconds=measure[-1],
+                shortfalls=shortfalls,
+            )
+            return Squeeze(route, changed, insertion, tasks)
+    return None
+
+
+def _nearest_ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
+    """Yield the ways that add the least driving and work, so many of all that large rounds are told of in seconds."""
+    returns: dict[int, list[int]] = {}
+    found: list[tuple[int, int, Order]] = []
+    for route, changed in _ways(problem, orders, tasks):
+        before = orders[route]
+        if route not in returns:
+            times = timeline(problem, route, before) if before else None
+            returns[route] = [one.before for one in times.returns] if times else []
+        found.append((_detour(problem, route, before, changed, returns[route]), route, changed))
+    found.sort(key=lambda one: one[0])
+    yield from ((route, changed) for _, route, changed in found[:MOST_LOOKED_AT])
+
+
+def _lacks(problem: Problem, route: int, order: Order) -> tuple[float, float, Lateness | None]:
+    """Return the grams and millilitres that an order is over, and how late it is once they can be carried."""
+    grams, millilitres = overload(problem, route, order)
+    if not problem.returns[route] or not (grams or millilitres):
+        return grams, millilitres, lateness(problem, route, order)
+    small, alone = of_order_alone(problem, route, order)
+    carried = given(small, Give(grams=ceil(grams), millilitres=ceil(millilitres)))
+    return grams, millilitres, lateness(carried, 0, alone)
+
+
+def _shortfalls(give: Give) -> list[Shortfall]:
+    amounts = (
+        ("working light", give.light, "seconds"),
+        ("opening hours", give.hours, "seconds"),
+        ("home by", give.home, "seconds"),
+        ("payload", give.grams / THOUSAND, "kg"),
+        ("space", give.millilitres / THOUSAND, "litres"),
+    )
+    return [Shortfall(what=what, amount=amount, unit=unit) for what, amount, unit in amounts if amount > 0]
+
+
+def extra_seconds(problem: Problem, route: int, before: Order, changed: Order) -> int:
+    """Return how much more driving and work an order takes with a stop added, or with more done at one.
+
+    Where the changed order can be carried, both are taken with the returns to base that make them least; where it
+    cannot, the returns stay where they are.
+    """
+    if carries(problem, route, changed):
+        with_it, without = least_seconds(problem, route, changed), least_seconds(problem, route, before)
+        if with_it is not None and without is not None:
+            return max(0, with_it - without)
+    times = timeline(problem, route, before) if before else None
+    return _detour(problem, route, before, changed, [one.before for one in times.returns] if times else [])
+
+
+def _detour(problem: Problem, route: int, before: Order, changed: Order, returns: Sequence[int]) -> int:
+    """Return the work that is added, and the driving to it from where the crew would else have driven on."""
+    on_site, drives = problem.on_site_seconds, problem.legs[route][0]
+    added = sum(on_site(route, stop) for stop in changed) - sum(on_site(route, stop) for stop in before)
+    if len(changed) == len(before):
+        return max(0, added)
+    at = next(
+        (number for number, (old, new) in enumerate(zip(before, changed, strict=False)) if old != new), len(before)
+    )
+    there = problem.visits[changed[at].visit].place
+    places = [0, *(problem.visits[planned.visit].place for planned in before), 0]
+    gaps = [(places[at], 0), (0, places[at + 1])] if at in returns else [(places[at], places[at + 1])]
+    ways = [
+        drives[here][there] + drives[there][then] - max(0, drives[here][then])
+        for here, then in gaps
+        if min(drives[here][there], drives[there][then]) >= 0
+    ]
+    return max(0, added + min(ways, default=0))
+
+
+def least_seconds(problem: Problem, route: int, order: Order) -> int | None:
+    """Return the least driving and work of an order, waits left out; None where no trips carry it or there is no way.
+
+    A programme over the stops done and the trips made: base is come back to where that takes least.
+    """
+    if not order:
+        return 0
+    rules, drives = problem.routes[route], problem.legs[route][0]
+    work = sum(problem.on_site_seconds(route, planned) for planned in order)
+    places = [problem.visits[planned.visit].place for planned in order]
+    once = not problem.returns[route] or fewest_trips(problem, rules, order) == 1
+    reach = [len(order)] * len(order) if once else furthest(problem, rules, order)
+    latest = last_return(problem, order)
+    ready = {0: 0}
+    best: int | None = None
+    for _ in range(1 if once else rules.most_trips):
+        following: dict[int, int] = {}
+        for start, seconds in ready.items():
+            here, clock = 0, seconds
+            for end in range(start, reach[start]):
+                clock, way, here = clock + drives[here][places[end]], drives[here][places[end]], places[end]
+                if way < 0:
+                    break
+                home = drives[here][0]
+                if home >= 0 and end + 1 == len(order):
+                    best = clock + home if best is None else min(best, clock + home)
+                elif home >= 0 and end + 1 <= latest:
+                    again = clock + home + rules.reload_seconds
+                    following[end + 1] = min(again, following.get(end + 1, again))
+        ready = following
+    return None if best is None else best + work
+
+
+def _stop_before(days: Days, order: Order, changed: Order) -> str:
+    """Return the site (or the base) after which the changed order has its new or longer stop."""
+    position = next(
+        (number for number, (old, new) in enumerate(zip(order, changed, strict=False)) if old != new), len(order)
+    )
+    if len(changed) == len(order):
+        return days.sites[days.problem.visits[changed[position].visit].place - 1].id
+    return BASE if position == 0 else days.left_from(days.problem.visits[changed[position - 1].visit].place).id
+
+
+def _stock_short(days: Days, orders: Orders, tasks: tuple[int, ...]) -> list[Shortfall]:
+    short = []
+    for supply, used in enumerate(used_by(days.problem, served(orders) | set(tasks))):
+        stock = days.problem.supplies[supply].stock
+        if stock != NO_LIMIT and used > stock:
+            facts = days.farm.materials[days.materials[supply]]
+            short.append(Shortfall(what=f"stock of {facts.name}", amount=(used - stock) / THOUSAND, unit=facts.unit))
+    return short
