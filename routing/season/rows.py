@@ -134,6 +134,6 @@ def _told(row: Row, farm: Farm) -> Fault:
     when = day_words(row.last) if row.last else ""
     if row.left > 0:
         words = f"is done in part: {what} was logged for {row.done} of {count(job.hives, 'hive')}, last on {when}"
-        return Fault(FILE, job.line, words, f"{row.left} are left", warning=True)
+        return Fault(FILE, job.line, words, f"still to do: {row.left}", warning=True)
     fix = "take the row out; to have it done again give it a not_before after that day"
     return Fault(FILE, job.line, f"is done: {what} was logged {when}", fix, warning=True)

@@ -81,7 +81,7 @@ def test_hives_close_as_far_as_they_go(tmp_path: Path) -> None:
     assert [(job.hives, job.note) for job in jobs] == [(1, "5 of 6 done; by the hedge")]
     (line,) = told
     assert line.startswith("jobs.csv:2: is done in part: Feed fondant at Ash Bank was logged for 5 of 6 hives, ")
-    assert line.endswith("last on 28 November 2026; 1 are left")
+    assert line.endswith("last on 28 November 2026; still to do: 1")
     more = (*parts, done("ash", "fondant", "2026-11-29", hives=2))
     assert left(tmp_path, "site,kind,hives\nash,fondant,6\n", "2026-12-01", *more)[0] == []
 
