@@ -126,7 +126,7 @@ def print_lessons(written: Farm, console: Console) -> None:
         if rows
         else "Nothing is recorded yet: write visits.csv (date, site, kinds, crew, people, hives, minutes)."
     )
-    print_learned(headline, rows, [plain_text(text) for text in lessons.set_aside], console)
+    print_learned(headline, rows, [plain_text(text) for text in (*lessons.set_aside, *lessons.doubted)], console)
 
 
 def _on_estimates(farm: Farm, drives: Sequence[DriveRecord]) -> tuple[DriveRecord, ...]:

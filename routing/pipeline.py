@@ -34,6 +34,8 @@ from routing.travel.legs import Legs
 LOG = "log.sqlite"
 
 if TYPE_CHECKING:
+    from routing.season.asked import Asked
+    from routing.season.entries import Record
     from routing.share.light import LightRow
     from routing.share.private import Shared
 
@@ -49,10 +51,23 @@ def season(farm: Farm, date: dt.date) -> Farm:
     if farm.season is None or (farm.jobs and not (farm.folder / LOG).exists()):
         return farm
     from routing.season.jobs import with_due_jobs  # noqa: PLC0415 - it brings a database along
+
+    return with_due_jobs(asked(farm, date))
+
+
+def asked(farm: Farm, date: dt.date, record: Record | None = None) -> Asked:
+    """Return what due dates are reckoned from on a date: for plan, due, feed, fit and the season's page alike.
+
+    The farm in it has only what is left of its rows of jobs.csv, with a warning for each that is done. `record` is the
+    log of the farm's folder where it is not given. Raises LogError.
+    """
+    from routing.season.asked import Asked  # noqa: PLC0415 - it brings a database along
     from routing.season.log import Log  # noqa: PLC0415
+    from routing.season.rows import rows, with_open_rows  # noqa: PLC0415
 
     frost = first_frost(farm.forecast, ZoneInfo(farm.time_zone)) if farm.forecast else None
-    return with_due_jobs(farm, Log.record_of(farm.folder), date, frost_on=frost)
+    before = Asked(farm, Log.record_of(farm.folder) if record is None else record, date, frost_on=frost)
+    return replace(before, farm=with_open_rows(farm, rows(before)))
 
 
 def _to_plan(farm: Farm, date: dt.date) -> Farm:
@@ -63,9 +78,9 @@ def _to_plan(farm: Farm, date: dt.date) -> Farm:
     """
     if any(job.to for job in farm.jobs) and (farm.folder / LOG).exists():
         from routing.season.checked import require_healthy_moves  # noqa: PLC0415
-        from routing.season.log import Log  # noqa: PLC0415
 
-        require_healthy_moves(farm, Log.record_of(farm.folder), date)
+        now = asked(farm, date)
+        require_healthy_moves(now.farm, now.record, date)
     return _apart(season(farm, date), date)
 
 

@@ -161,6 +161,8 @@ class Job(Frozen):
     """The site that its hives are moved to; empty where none are moved, or home to base."""
     of_hives: int = 0
     """Of a part of a job that is shared out: the hives of the whole job; 0 where the job is whole."""
+    helpings: int = Field(default=1, ge=1)
+    """Each hive takes so many times what the kind takes: a feed as large as it must be to last."""
     line: int = 0
 
 
