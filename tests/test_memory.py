@@ -125,8 +125,8 @@ def test_the_seasons_page_has_what_is_done_due_and_cancelled(farm: Farm) -> None
 
 
 def test_the_page_draws_the_levels_that_the_due_dates_go_by(farm: Farm) -> None:
-    """Around 20 September: the winter's level until the 4th, 20 kg from the 5th to the 30th, the winter's from October."""
-    date = dt.date(2026, 9, 20)
+    """Around 3 September: the winter's level until the 4th, 20 kg from the 5th to the 30th, the winter's from October."""
+    date = dt.date(2026, 9, 3)
     Log.open(farm.folder).add(Entry(date=dt.date(2026, 9, 1), site="A", kind="heft", stores_kg=14))
     (row,) = season_of(farm, date, farm).feed
     levels = dict(zip(row.dates, row.feed_below_kg, strict=True))
