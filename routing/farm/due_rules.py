@@ -14,7 +14,7 @@ from routing.farm.year_words import EVENTS, SEEN
 
 HOWS = ("every_days", "by", "after", "stores_below_kg")
 """The ways in which a rule says when; each rule has one."""
-FIGURES = ("every_days", "earliest_days", "latest_days", "stores_below_kg")
+FIGURES = ("every_days", "earliest_days", "latest_days", "stores_below_kg", "now_below_kg")
 PARSERS: Mapping[str, Callable[[object], object]] = {
     "rank": rank,
     "starts": month_day,
@@ -66,8 +66,9 @@ def _check(rule: DueRule, keys: Keys) -> None:
         keys.fault("every_days", "every_days must be at least 1")
     if rule.hives == "seen" and not rule.after:
         keys.fault("hives", 'hives = "seen" goes with after')
-    if rule.fed_by and not rule.stores_below_kg:
-        keys.fault("fed_by", "goes with stores_below_kg, which the rule does not have")
+    for key in ("fed_by", "now_below_kg"):
+        if getattr(rule, key) and not rule.stores_below_kg:
+            keys.fault(key, "goes with stores_below_kg, which the rule does not have")
     earliest, latest = rule.earliest_days, rule.latest_days
     if rule.after and (earliest is None or latest is None or earliest.value > latest.value):
         keys.fault("after", "needs earliest_days and latest_days, the first not above the second")

@@ -44,6 +44,8 @@ class DueRule(Frozen):
     """Whether only an entry that says the kilograms closes it."""
     stores_below_kg: Figure | None = None
     """Due when the weakest tenth of a site's colonies is reckoned to hold less."""
+    now_below_kg: Figure | None = None
+    """With `stores_below_kg`: the rank is `now` while the weakest tenth is reckoned to hold less than this."""
     fed_by: MonthDay | None = None
     """With `stores_below_kg`: less is no matter before this day, and from `starts` on it may be fed. Where no heft
     tells the stores it is due on this day too. Without it the level holds from `starts`, and no unknown site is due."""

@@ -10,7 +10,7 @@ from routing.farm.year import DueRule
 from routing.season.asked import Asked
 from routing.season.calendar import Span, spans
 from routing.season.entries import Entry
-from routing.season.feed import last_reading
+from routing.season.feed import Reading, carried_forward, last_reading
 from routing.season.feeds import Feed, next_feed, supposed_reading
 from routing.season.levels import in_force
 from routing.season.opened import Open, together
@@ -74,8 +74,17 @@ def _runs_low(rule: DueRule, site: Site, here: Sequence[Entry], hives: int, aske
         why=f"the weakest tenth falls below {feed.level.kg:g} kg{_amount(now, asked)}",
         hives=hives,
         missed=asked.on > ends,
+        now=_starving(rule, reading, asked),
         helpings=now.helpings,
     )
+
+
+def _starving(rule: DueRule, reading: Reading, asked: Asked) -> bool:
+    """Return whether the weakest tenth is reckoned to hold less today than what a colony's life hangs on."""
+    if rule.now_below_kg is None:
+        return False
+    days = carried_forward(reading, asked.on, asked.air)
+    return bool(days) and days[-1].weakest_kg < rule.now_below_kg.value
 
 
 def _unheard(rule: DueRule, site: Site, here: Sequence[Entry], asked: Asked) -> tuple[Open, ...]:

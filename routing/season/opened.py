@@ -25,6 +25,8 @@ class Open:
     """False where the log begins in its season and such work was never logged since: it may well be done."""
     missed: bool = False
     """Whether its season is over; then it is the oldest of those that were missed."""
+    now: bool = False
+    """Whether a colony's life hangs on it within days, whatever the rank of its rule."""
     helpings: int = 1
     """Of a feed: how many times what its job kind takes for a hive."""
 

@@ -186,7 +186,7 @@ def test_secrets_are_not_shown_in_faults(faults_of: FaultsOf) -> None:
         ("one,heft,,2026-12-09,2026-12-08,,", "due_by 2026-12-08 is before not_before 2026-12-09"),
         ("one,heft,,,2026-12-08,,,2026-12-09", "promised stands alone: leave not_before and due_by blank"),
         ("one,heft,,,tomorrow,,", 'due_by "tomorrow" is not a date'),
-        ("one,heft,,,,urgent,", 'rank "urgent" is not one of must, want, passing'),
+        ("one,heft,,,,urgent,", 'rank "urgent" is not one of now, must, want, passing'),
     ],
 )
 def test_slips_in_jobs(faults_of: FaultsOf, row: str, fault: str) -> None:

@@ -95,7 +95,7 @@ def test_as_soon_as_such_work_is_logged_the_other_sites_are_known_to_lack_it(fol
 def test_work_that_nobody_ever_logs_is_not_known_when_its_season_is_over(folder: Path) -> None:
     """The log counts from March and holds hefts alone: no inspection is said to be missing since spring."""
     run("log", "add", folder, "--site", "ash", "--kind", "heft", "--on", "2026-03-01", "--stores-kg", "20")
-    found = states(folder, "2026-08-01")
+    found = states(folder, "2026-08-10")
     assert "weekly-inspection" in found["not known"]
     assert found["not done, season over"] == ["heft"]
     assert "weekly-inspection" not in found.get("overdue", [])

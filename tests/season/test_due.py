@@ -138,11 +138,15 @@ def test_a_storm_asks_for_a_check_and_low_stores_for_feed(farm: Farm) -> None:
 def test_what_was_seen_on_a_visit_asks_for_its_remedy_until_that_is_logged(
     farm: Farm, seen: str, rule: str, kind: str, by: str
 ) -> None:
-    """Seen on 20 May at Ash Bank: a must from that day on, there alone; done on the same day it is closed."""
+    """Seen on 20 May at Ash Bank: due from that day on, there alone; done on the same day it is closed.
+
+    For open or fallen hives days count: they are for now, the others are musts.
+    """
+    rank = Rank.NOW if seen in {"hive-over", "lid-off"} else Rank.MUST
     entries = (BEGIN, done("ash", "weekly-inspection", "2026-05-20", seen=(seen,)))
     found = items(farm, entries, "2026-05-20")
     item = found[rule, "ash"]
-    assert (item.kind, item.rank, item.opens, item.due) == (kind, Rank.MUST, day("2026-05-20"), day(by))
+    assert (item.kind, item.rank, item.opens, item.due) == (kind, rank, day("2026-05-20"), day(by))
     assert item.state is State.DUE
     assert (rule, "beck") not in found
     assert (rule, "ash") not in items(farm, (*entries, done("ash", kind, "2026-05-20")), "2026-05-20")
@@ -246,3 +250,10 @@ def test_worst_first_and_in_passing_where_a_visit_is_made_anyway(farm: Farm) -> 
 def test_an_empty_site_has_nothing_due(tmp_path: Path) -> None:
     farm = make_farm(tmp_path, sites=SITES_CSV.replace("-2.72,10", "-2.72,0"))
     assert {site for _, site in items(farm, (), "2026-11-05")} == {"beck", "cote"}
+
+
+def test_feed_is_for_now_where_the_weakest_tenth_is_below_five_kilograms(farm: Farm) -> None:
+    """Hefted on 1 December with 12 kg a colony feed is a must, with 5 kg (the weakest tenth less) it cannot wait."""
+    for kg, rank in ((12, Rank.MUST), (5, Rank.NOW)):
+        entries = (SPRING, done("ash", "heft", "2026-12-01", stores_kg=kg))
+        assert items(farm, entries, "2026-12-02")["winter-feed", "ash"].rank is rank

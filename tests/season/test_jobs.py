@@ -65,11 +65,11 @@ HUNGRY = done("ash", "heft", "2026-11-20", stores_kg=3.5)
 
 
 def test_a_row_for_a_later_day_never_hides_what_is_overdue(tmp_path: Path) -> None:
-    """Colonies at 3.5 kg are due for feed on the day of the heft, whatever day a row names."""
+    """Colonies at 3.5 kg are due for feed on the day of the heft, and at once, whatever day and rank a row has."""
     farm = make_farm(tmp_path, jobs="site,kind,not_before,note\nash,fondant,2026-12-01,gate code from Ann\n")
     at = pipeline.asked(farm, day("2026-11-24"), Record(entries=(HUNGRY,)))
     (job,) = [job for job in with_due_jobs(at).jobs if (job.site, job.kind) == ("ash", "fondant")]
-    assert (job.id, job.not_before, job.due_by, job.rank) == ("jobs.csv:2", None, day("2026-11-20"), Rank.MUST)
+    assert (job.id, job.not_before, job.due_by, job.rank) == ("jobs.csv:2", None, day("2026-11-20"), Rank.NOW)
     assert "gate code from Ann" in job.note
     told = [str(warning) for warning in with_due_jobs(at).warnings]
     assert any(text.startswith("jobs.csv:2: Feed fondant at Ash Bank is due by 20 November 2026") for text in told)
