@@ -80,7 +80,7 @@ def _light_words(round_: Round) -> str:
     ]
     if not dark:
         return "before dark"
-    return f"in the light that each needs (in the dark, as their work allows: {_named(dark)})"
+    return f"in the light needed (in the dark, as the work allows: {_named(dark)})"
 
 
 def _in_the_dark(round_: Round, day: Itinerary, stop: Stop) -> bool:

@@ -68,10 +68,14 @@ def _in_the_same_order(before: dict[str, _Done], after: dict[str, _Done]) -> set
         both = [job for job, place in after.items() if job in before and place.day == day == before[job].day]
         chains: list[list[str]] = []
         for job in both:
-            longest = max((c for c in chains if before[c[-1]].stop <= before[job].stop), key=len, default=[])
-            chains.append([*longest, job])
-        staying.update(max(chains, key=len, default=[]))
+            fitting = [chain for chain in chains if before[chain[-1]].stop <= before[job].stop]
+            chains.append([*_longest(fitting), job])
+        staying.update(_longest(chains))
     return staying
+
+
+def _longest(chains: list[list[str]]) -> list[str]:
+    return max([[], *chains], key=len)
 
 
 def print_difference(old: Round, new: Round, console: Console) -> None:

@@ -1,6 +1,7 @@
 """The first lines of a round: true as they are read, on a farm with all done, nothing done, in the dark and damaged."""
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -12,12 +13,12 @@ from tests.share.sample import DATE, alder, at, job, left_out, rowan, sample_rou
 HERE = (52.6, -2.9)
 
 
-def one_day(*lefts: LeftOut, **more: object) -> Round:
+def one_day(*lefts: LeftOut, **more: Any) -> Round:
     """Return Alder's day: one must and four wants, home at 14:58:10."""
     return sample_round(itineraries=(alder(),), left_out=lefts, even=None, **more)
 
 
-def missed(name: str, *remedies: Remedy, reason: ReasonCode = ReasonCode.NO_ROOM, **more: object) -> LeftOut:
+def missed(name: str, *remedies: Remedy, reason: ReasonCode = ReasonCode.NO_ROOM, **more: Any) -> LeftOut:
     return left_out(name, HERE, reason, "why", remedies=remedies, jobs=(job(f"Feed {name}", **more),))
 
 
@@ -69,14 +70,14 @@ def test_before_dark_is_said_only_where_all_work_ends_by_civil_dusk(finish: str,
     late = day.model_copy(update={"stops": (*day.stops[:-1], last)})
     first = answer_lines(sample_round(itineraries=(late,), left_out=()))[0]
     assert ("before dark" not in first) is dark
-    assert ("in the dark, as their work allows: Hollow Farm" in first) is dark
+    assert ("in the dark, as the work allows: Hollow Farm" in first) is dark
 
 
 def test_work_before_dawn_is_not_called_before_dark() -> None:
     day = alder()
     first = day.stops[0].model_copy(update={"start": at("06:00:00")})
     early = day.model_copy(update={"stops": (first, *day.stops[1:])})
-    assert "in the dark, as their work allows: Mill Bank" in answer_lines(sample_round(itineraries=(early,)))[0]
+    assert "in the dark, as the work allows: Mill Bank" in answer_lines(sample_round(itineraries=(early,)))[0]
 
 
 def test_a_round_of_nothing_says_so() -> None:
