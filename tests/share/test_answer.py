@@ -8,6 +8,8 @@ import pytest
 from routing.farm.models import Rank
 from routing.round import Itinerary, LeftOut, ReasonCode, Remedy, RemedyKind, Round
 from routing.share.answer import answer_lines
+from routing.share.markdown import markdown_text, round_markdown
+from routing.share.page import round_page
 from tests.share.sample import DATE, alder, at, job, left_out, rowan, sample_round
 
 HERE = (52.6, -2.9)
@@ -103,3 +105,13 @@ def test_one_person_s_days_stand_together_under_one_name() -> None:
 
     both = sample_round(itineraries=(rowan(), later(rowan())), dates=(DATE, DATE + next_day), left_out=())
     assert answer_lines(both)[1:] == ("Rowan: Wed 18 Dec leave 07:37, home 16:11; Thu 19 Dec leave 07:37, home 16:11.",)
+
+
+def test_page_and_markdown_begin_with_the_same_answer() -> None:
+    """Paper and screen say the same words before anything of a crew's day."""
+    round_ = sample_round()
+    page, paper = round_page(round_).partition("<h2")[0], round_markdown(round_).partition("## ")[0]
+    for line in answer_lines(round_):
+        assert line in page
+        assert markdown_text(line) in paper
+    assert "<ul" not in round_page(sample_round(itineraries=(), left_out=())).split("<section")[0].split("<main")[1]
