@@ -143,12 +143,15 @@ def plan(
     even: Annotated[
         bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
     ] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")
+    ] = False,
     seconds: Seconds = None,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
-    Prints it and writes it as JSON, Markdown, a page for print, a map, and a page for each crew's phone. Ctrl-C ends
-    the search and keeps the best round until then; a second Ctrl-C writes nothing.
+    Prints it on one screen (all of it with --full) and writes it as JSON, Markdown, a page for print, a map, and a page
+    for each crew's phone. Ctrl-C ends the search and keeps the best round until then; a second Ctrl-C writes nothing.
     """
     search = SearchShown(seconds)
     with told_plainly(), search.heeded():
@@ -184,9 +187,10 @@ def plan(
 
             sys.stdout.write(round_json(planned))
             return
+        from routing.share.brief import print_brief  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
-        print_round(planned, console())
+        (print_round if full else print_brief)(planned, console())
         if turns:
             from routing.share.turns import print_turns  # noqa: PLC0415
 

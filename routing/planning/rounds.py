@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import floor
 
 from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
@@ -342,19 +343,22 @@ def _item(days: Days, supply: int, amount: int, *, out: bool) -> LoadItem:
 
 
 def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallIn, ...]:
-    """Return when a lone worker should have called: never longer apart than the rule, at the last stop and at home."""
-    longest = whole_seconds(days.farm.rules.call_in_minutes.value)
+    """Return when a lone worker should have called: at the last stop, at home, and in between as seldom as may be.
+
+    The calls in between are spread evenly, so that none follows another sooner than half the longest time between two.
+    """
+    longest = floor(round(days.farm.rules.call_in_minutes.value * 60, PLACES))
     fixed = [(times.finishes[-1], stops[-1].name), (times.home, days.farm.base.name)]
     if times.home == times.finishes[-1]:
         fixed = fixed[:1]  # the last hives stand at base's own place
     calls: list[CallIn] = []
     last = times.leave
     for moment, where in fixed:
-        while longest and moment - last > longest:
-            last += longest
-            calls.append(CallIn(by=days.clock(last), where=_whereabouts(days, stops, last)))
-        last = moment
+        stretches = max(1, -(-(moment - last) // longest)) if longest else 1
+        between = [last + number * (moment - last) // stretches for number in range(1, stretches)]
+        calls += [CallIn(by=days.clock(by), where=_whereabouts(days, stops, by)) for by in between]
         calls.append(CallIn(by=days.clock(moment), where=where))
+        last = moment
     return tuple(calls)
 
 

@@ -147,7 +147,7 @@ def test_left_out_work_does_not_join_the_stop_of_a_move() -> None:
             text="no room",
             insertion=insertion,
         )
-        assert left_out_sheet(moving(), left).cheapest == f"Cheapest place: Ash, {place}, 1 min more."
+        assert left_out_sheet(moving(), left).cheapest == f"Tried: Ash, {place}: 1 min longer."
 
 
 def test_a_move_is_one_job_between_rounds() -> None:
