@@ -30,7 +30,7 @@ def round_markdown(round_: Round) -> str:
     """Return the whole round as one Markdown document that ends with a newline."""
     sheet = round_sheet(round_)
     blocks = [f"# {_t(sheet.title)}", _t(f"{sheet.farm}, from {sheet.base}"), f"**{_t(sheet.headline)}**"]
-    blocks.append(_t(sheet.even))
+    blocks += [_t(sheet.even), *(_t(text) for text in sheet.chance)]
     for crew in sheet.crews:
         blocks += _crew(crew)
     if sheet.left_out:

@@ -34,6 +34,8 @@ class Sheet:
     headline: str
     even: str
     """What even days took, where they were asked for."""
+    chance: tuple[str, ...]
+    """How likely the round holds, what would help, and what its order costs, a sentence each."""
     crews: tuple[CrewSheet, ...]
     left_out: tuple[LeftOutSheet, ...]
     proof: str
@@ -56,6 +58,7 @@ def round_sheet(round_: Round) -> Sheet:
         dates=dates,
         headline=_headline(round_),
         even=plain_text(round_.even.text) if round_.even else "",
+        chance=tuple(plain_text(text) for text in _chance(round_)),
         crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
         proof="Proved best" if round_.proof.optimal else "Not proved best",
@@ -66,6 +69,11 @@ def round_sheet(round_: Round) -> Sheet:
         faults=tuple(plain_text(text) for text in round_.faults),
         footnotes=FOOTNOTES,
     )
+
+
+def _chance(round_: Round) -> tuple[str, ...]:
+    surest = (round_.surest.text,) if round_.surest else ()
+    return (round_.chance.text, *round_.chance.remedies, *surest) if round_.chance else surest
 
 
 def _dates_words(dates: Sequence[dt.date]) -> str:
