@@ -7,6 +7,7 @@ from typer.testing import CliRunner, Result
 
 from routing.cli import app
 from routing.round import ReasonCode, Round
+from routing.words import chance_words
 
 FARM = """\
 name = "Small farm"
@@ -94,3 +95,13 @@ def test_an_address_that_is_none_is_a_fault_with_its_line(folder: Path) -> None:
     result = run("read", folder)
     assert result.exit_code == 2
     assert "farm.toml:16: [weather] url" in result.output
+
+
+def test_plan_and_chance_tell_the_same_chance(folder: Path) -> None:
+    planned = Round.model_validate_json(
+        run("plan", folder, "--on", "2026-12-09", "--json", "--out", folder / "out").stdout
+    )
+    assert planned.chance is not None
+    told = f"done in time on {chance_words(planned.chance.whole)} of 10,000 simulated days."
+    assert told in " ".join(run("chance", folder, "--on", "2026-12-09").output.split())
+    assert planned.chance.text in " ".join(run("plan", folder, "--on", "2026-12-09").output.split())
