@@ -56,6 +56,8 @@ class Wish:
     progress: Callable[[SoFar], None] | None = None
     even: bool = False
     """Whether the days are made even: the longest time away of any crew's day as short as the same jobs allow."""
+    surest: bool = True
+    """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,7 @@ def _surer(
 
     Even days are left as they are: they were asked for.
     """
-    if watch.wish.even or solution.interrupted:
+    if watch.wish.even or not watch.wish.surest or solution.interrupted:
         return solution, None
     shortest = solution.proven or solution.away_bound == _away(days.problem, solution.orders)
     try:
