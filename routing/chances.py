@@ -17,12 +17,12 @@ from routing.planning.sure import plan_sure
 from routing.season.learn import Lessons, learn, with_learned
 from routing.season.record_tables import read_records
 from routing.season.records import DriveRecord
-from routing.share.chance import ChanceRow, CrewChance, LearnedRow, chance_words, print_chances, print_learned
+from routing.share.chance import ChanceRow, CrewChance, LearnedRow, print_chances, print_learned
 from routing.share.safe import plain_name, plain_text
 from routing.share.words import minute_at_stop, minute_by, minute_reached
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegOrigin
-from routing.words import date_words
+from routing.words import chance_words, date_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -47,8 +47,12 @@ def lessons_of(farm: Farm) -> Lessons:
 
 
 def as_recorded(farm: Farm) -> Farm:
-    """Return the farm with the minutes, paces and drive factor that its record teaches. Raises FarmError."""
-    return with_learned(farm, lessons_of(farm))
+    """Return the farm with the minutes, paces, drive factor and spreads that its record teaches. Raises FarmError."""
+    lessons = lessons_of(farm)
+    learned, spread = with_learned(farm, lessons), spread_of(lessons)
+    if spread == Spread():
+        return learned
+    return learned.model_copy(update={"spreads": {"visit": spread.visit, "day_work": spread.day_work}})
 
 
 def spread_of(lessons: Lessons) -> Spread:
@@ -68,13 +72,13 @@ def spread_of(lessons: Lessons) -> Spread:
 def sure_round(written: Farm, date: dt.date, sure: float) -> Round:
     """Return a checked round that holds with this chance. Raises AskedError where none does."""
     farm = as_recorded(written)
-    return plan_sure(farm, lambda tight: pipeline.plan(tight, date), sure, spread_of(lessons_of(written))).round
+    return plan_sure(farm, lambda tight: pipeline.plan(tight, date), sure, Spread.of(farm)).round
 
 
 def print_chance(written: Farm, date: dt.date, console: Console) -> None:
     """Plan the date, live through it many times and print the chances, and what to drop when behind."""
-    spread = spread_of(lessons_of(written))
     farm = as_recorded(written)
+    spread = Spread.of(farm)
     round_ = pipeline.plan(farm, date)
     lived = live(round_, spread, finish_early_seconds(farm.rules))
     found, legs = odds(lived), farm_and_legs(farm)[1]

@@ -22,6 +22,7 @@ from routing.farm.places import parse_place
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import Wish, fit_day, plan_days
+from routing.planning.holding import with_chance
 from routing.planning.own_order import OwnOrder, own_order
 from routing.planning.split import split_jobs
 from routing.planning.underway import HERE, from_here, rest_of_day
@@ -118,7 +119,7 @@ def _checked(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None
     round_ = plan_days(build_days(farm, legs, dates), wish=wish)
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
-    return what_holds(round_, farm, legs)
+    return with_chance(what_holds(round_, farm, legs), farm, legs)
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:

@@ -313,6 +313,35 @@ class EvenDays(Frozen):
     text: str
 
 
+class Chance(Frozen):
+    """How likely the planned round is done in time, by the same simulated days as `outyard chance`."""
+
+    days: int
+    """So many days were simulated."""
+    musts: float | None
+    """The share of them on which every stop with work that must be done is done in time; None where there is none."""
+    whole: float
+    """The share of them on which every visit is done in time and every crew is home in time."""
+    text: str
+    """One sentence with both, and what they rest on."""
+    remedies: tuple[str, ...] = ()
+    """What would make the whole day hold on nine days of ten, each simulated again, a sentence each."""
+
+
+class SurestOrder(Frozen):
+    """Given where another order of the same crews' stops is taken than the one away for the least time."""
+
+    extra_seconds: int
+    """How much longer all crews' days together are away than in the shortest round found."""
+    musts_before: float | None
+    musts_after: float | None
+    """The share of simulated days on which all that must be done is done in time, by that round and by this one."""
+    whole_before: float
+    whole_after: float
+    """The same of everything."""
+    text: str
+
+
 class Start(Frozen):
     """Where the crew stands when the rest of a day is planned."""
 
@@ -336,6 +365,10 @@ class Round(Frozen):
     proof: Proof
     even: EvenDays | None = None
     """Given where even days were asked for, also where nothing more even was found."""
+    chance: Chance | None = None
+    """None where nothing is planned, or where a person gave the order."""
+    surest: SurestOrder | None = None
+    """None where the stops are in the order of the least time away that was found."""
     clash: str = ""
     """A smallest set of musts that cannot all be done, in words; empty where there is none or none is proven."""
     estimates: tuple[str, ...] = ()

@@ -6,6 +6,7 @@ import datetime as dt
 import math
 
 SECONDS_A_MINUTE = 60
+_SURE, _VAIN = 0.995, 0.01
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -34,6 +35,13 @@ def at_least(seconds: int) -> str:
 def count(how_many: int, noun: str) -> str:
     """Return `1 hive` or `12 hives` for a noun with a plain plural."""
     return f"{how_many} {noun}" + ("" if how_many == 1 else "s")
+
+
+def chance_words(chance: float) -> str:
+    """Return a chance in whole per cent, rounded down; never a certainty."""
+    if chance >= _SURE:
+        return "over 99 %"
+    return "under 1 %" if chance < _VAIN else f"{math.floor(round(100 * chance, 6))} %"
 
 
 def people_words(people: int) -> str:

@@ -7,6 +7,7 @@ from typer.testing import CliRunner, Result
 
 from routing.cli import app
 from routing.round import ReasonCode, Round
+from routing.words import chance_words
 
 FARM = """\
 name = "Small farm"
@@ -108,3 +109,13 @@ def test_the_times_are_those_of_the_plan(folder: Path) -> None:
     for site in ("Mill", "Ford", "Fen"):
         finish = [word for word in row(plan, site) if ":" in word][1]
         assert finish in row(chance, site)
+
+
+def test_plan_and_chance_tell_the_same_chance(folder: Path) -> None:
+    planned = Round.model_validate_json(
+        run("plan", folder, "--on", "2026-12-09", "--json", "--out", folder / "out").stdout
+    )
+    assert planned.chance is not None
+    told = f"done in time on {chance_words(planned.chance.whole)} of 10,000 simulated days."
+    assert told in " ".join(run("chance", folder, "--on", "2026-12-09").output.split())
+    assert planned.chance.text in " ".join(run("plan", folder, "--on", "2026-12-09").output.split())

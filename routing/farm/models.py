@@ -323,6 +323,8 @@ class Farm(Frozen):
     """An OpenStreetMap extract; drives are straight-line estimates where there is none."""
     road_credit: str = ROAD_CREDIT
     """Whom the road map is from; stands on every map drawn from it."""
+    spreads: dict[str, Figure] = Field(default_factory=dict)
+    """How far days stray from plans, as the farm's record teaches it: fields of `Spread`; the rest are defaults."""
 
     def site(self, site_id: str) -> Site:
         """Return the site with this id. Raises KeyError."""

@@ -145,18 +145,23 @@ def _most_helpful(
     found = []
     for skipped in range(place + 1, len(day.itinerary.stops)):
         stop = day.itinerary.stops[skipped]
-        if stop.set_down is not None or stop.load_again is not None or any(job.to for job in stop.jobs):
+        if not skippable(stop):
             continue
         without = _without(day, legs, place, skipped, latest)
         until = None if without is None else latest_leaving(day.finishes[place], without, EVEN)
         if until is not None and until >= after + LEAST_GAIN_SECONDS:
-            found.append((_worth(day.itinerary.stops[skipped]), -until, skipped))
+            found.append((worth(day.itinerary.stops[skipped]), -until, skipped))
     if not found:
         return None
     _, minus_until, skipped = min(found)
     return skipped, -minus_until
 
 
-def _worth(stop: Stop) -> tuple[int, ...]:
+def skippable(stop: Stop) -> bool:
+    """Return whether a stop may be left out alone: no end of a move of hives, and not base, where the crew loads."""
+    return stop.set_down is None and stop.load_again is None and not any(job.to for job in stop.jobs)
+
+
+def worth(stop: Stop) -> tuple[int, ...]:
     """Return how much a stop's jobs matter, rank by rank: no number of lesser jobs outweighs one greater."""
     return tuple(sum(7 + job.days_overdue for job in stop.jobs if job.rank is rank) for rank in Rank)

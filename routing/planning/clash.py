@@ -57,8 +57,9 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
 
     A yes is an order, timed and loaded; a no is proved.
     """
-    if not stock_holds(problem, tasks):
-        return False
+    route = problem.routes[0]
+    if not stock_holds(problem, tasks) or sum(route.work_seconds[task] for task in tasks) > route.longest:
+        return False  # the work alone is longer than the day
     rounds = Rounds(problem)
     if served(construct(rounds, tasks)) == tasks:
         return True

@@ -19,7 +19,8 @@ from routing.planning.problem import Orders, Problem, rank_score, served, widest
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.rounds import build_round
 from routing.planning.solve import Solution, solve
-from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round
+from routing.planning.surest import surer
+from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
 from routing.words import at_least, duration, minutes_words
 
 REMEDY_SHARE = 0.1
@@ -55,6 +56,8 @@ class Wish:
     progress: Callable[[SoFar], None] | None = None
     even: bool = False
     """Whether the days are made even: the longest time away of any crew's day as short as the same jobs allow."""
+    surest: bool = True
+    """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
 
 
 @dataclass(frozen=True)
@@ -107,12 +110,35 @@ def plan_days(days: Days, work: float = 60, wish: Wish | None = None) -> Round:
     solution, even = solved.solution, None
     if watch.wish.even:
         solution, even = _even(days, candidates, solution, work, watch)
-    proof = _proof(days, candidates, _Solved(solution, solved.on_time))
+    solution, surest = _surer(days, candidates, solution, watch)
+    proof = _proof(days, candidates, _Solved(solution, solved.on_time), surer=surest is not None)
     entries, clash, stopped = _told(days, candidates, solution, certain, watch)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
         proof = proof.model_copy(update={"stopped": True, "text": text})
-    return build_round(days, solution.orders, entries, proof).model_copy(update={"clash": clash, "even": even})
+    told = {"clash": clash, "even": even, "surest": surest}
+    return build_round(days, solution.orders, entries, proof).model_copy(update=told)
+
+
+def _surer(
+    days: Days, candidates: frozenset[int], solution: Solution, watch: _Watch
+) -> tuple[Solution, SurestOrder | None]:
+    """Return the orders by which what must be done holds most surely, at hardly more time away, and what that costs.
+
+    Even days are left as they are: they were asked for.
+    """
+    if watch.wish.even or not watch.wish.surest or solution.interrupted:
+        return solution, None
+    shortest = solution.proven or solution.away_bound == _away(days.problem, solution.orders)
+    try:
+        orders, told = surer(days, solution.orders, candidates, proven=shortest)
+    except KeyboardInterrupt:
+        return replace(solution, interrupted=True), None
+    if told is None:
+        return solution, None
+    as_short = told.extra_seconds <= 0
+    proven, days_proven = solution.proven and as_short, solution.days_proven and not told.extra_seconds
+    return replace(solution, orders=orders, proven=proven, days_proven=days_proven), told
 
 
 def _even(
@@ -236,7 +262,7 @@ def _away(problem: Problem, orders: Orders) -> int:
     return sum(away_of_each(problem, orders))
 
 
-def _proof(days: Days, candidates: frozenset[int], solved: _Solved) -> Proof:
+def _proof(days: Days, candidates: frozenset[int], solved: _Solved, *, surer: bool = False) -> Proof:
     """Return what is proved, in words that name what it was compared with, and as numbers."""
     solution, done = solved.solution, served(solved.solution.orders)
     numbers = Proof(
@@ -258,6 +284,8 @@ def _proof(days: Days, candidates: frozenset[int], solved: _Solved) -> Proof:
         one_stop = _scope(days, candidates, on_time=False)
         words = f"{_served_words(days, done, candidates, solution, one_stop)} {_time_words(days, solution, scope)}"
         each = f" Each crew's own day is proven best for its sites{one_stop and f', of days{one_stop}'}."
+        if surer:
+            words = f"{words.removesuffix('.')}, in an order that was chosen because it holds more surely."
         text = words + (each if solution.days_proven and len(days.crews) > 1 else "")
     if solution.interrupted:
         text = f"The search was stopped before its end: this is the best round found until then. {text}"

@@ -11,12 +11,13 @@ for 10,000 days.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.farm.models import Rank
 from routing.planning.spread import Spread
 from routing.round import Itinerary, Round
 
@@ -75,6 +76,7 @@ class LivedDay:
     """One itinerary lived through; seconds since 1970, arrays of shape (days,) or (stops, days)."""
 
     itinerary: Itinerary
+    leave: float
     drives: Seconds
     """Shape (stops + 1, days): to each stop, and home, with the break where it comes before or after the drive."""
     rests: Seconds
@@ -131,8 +133,75 @@ def odds(lived: tuple[LivedDay, ...]) -> Odds:
     """Return the chances of a round that was lived through; a round without itineraries holds for certain."""
     if not lived:
         return Odds((), 1.0, 0)
-    held = np.all([day.lateness <= 0 for day in lived], axis=0)
+    held = days_held(lived)
     return Odds(tuple(_crew_odds(day) for day in lived), float(held.mean()), held.size)
+
+
+def days_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_]:
+    """Return for each simulated day whether every visit is done in time and every crew home in time, shape (days,)."""
+    return np.asarray(np.logical_and.reduce([day.lateness <= 0 for day in lived]), dtype=np.bool_)
+
+
+def musts_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_] | None:
+    """Return for each simulated day whether all that must be done is done in time, None where nothing planned must.
+
+    Shape (days,). Hives of a move are done with when they are set down.
+    """
+    kept = [day.finishes[index] <= day.closes[index] for day in lived for index in must_stops(day.itinerary)]
+    return np.logical_and.reduce(kept) if kept else None
+
+
+def must_stops(plan: Itinerary) -> list[int]:
+    """Return the indices of the stops with work of rank `must` or above, and of those where its hives are set down."""
+    urgent = set(list(Rank)[: list(Rank).index(Rank.MUST) + 1])
+    jobs = {job.id for stop in plan.stops for job in stop.jobs if job.rank in urgent}
+    return [
+        index
+        for index, stop in enumerate(plan.stops)
+        if any(job.id in jobs for job in stop.jobs) or (stop.set_down is not None and stop.set_down.job in jobs)
+    ]
+
+
+def lived_again(day: LivedDay, *, sooner: float = 0, skipped: int | None = None, direct: int = 0) -> LivedDay:
+    """Return the day lived through again, left so many seconds sooner, or without one stop.
+
+    The break beside a skipped stop is still taken; `direct` are the planned seconds from the place before it to the
+    one after. All else happens as it did.
+    """
+    leave = day.leave - sooner
+    if skipped is None:
+        finishes, home = _clock(leave, day.drives, day.opens, day.work)
+        return replace(day, leave=leave, finishes=finishes, home=home)
+    rests = np.delete(day.rests, skipped)
+    rests[skipped] += day.rests[skipped]
+    factors, drives = np.delete(day.drive_factors, skipped, axis=0), np.delete(day.drives, skipped, axis=0)
+    drives[skipped] = direct * factors[skipped] + rests[skipped]
+    work, opens = np.delete(day.work, skipped, axis=0), np.delete(day.opens, skipped)
+    finishes, home = _clock(leave, drives, opens, work)
+    stops = (*day.itinerary.stops[:skipped], *day.itinerary.stops[skipped + 1 :])
+    return replace(
+        day,
+        itinerary=day.itinerary.model_copy(update={"stops": stops}),
+        leave=leave,
+        drives=drives,
+        rests=rests,
+        drive_factors=factors,
+        work=work,
+        opens=opens,
+        closes=np.delete(day.closes, skipped),
+        finishes=finishes,
+        home=home,
+    )
+
+
+def _clock(leave: float, drives: Seconds, opens: Seconds, work: Seconds) -> tuple[Seconds, Seconds]:
+    """Return when each stop is finished, shape (stops, days), and when the crew is home, shape (days,)."""
+    now: Seconds = np.full(drives.shape[1], leave)
+    finishes = np.empty_like(work)
+    for index in range(len(work)):
+        now = np.maximum(now + drives[index], opens[index]) + work[index]
+        finishes[index] = now
+    return finishes, now + drives[-1]
 
 
 def _factors(dice: np.random.Generator, keys: Iterable[str], sd: float, days: int) -> dict[str, Seconds]:
@@ -150,13 +219,11 @@ def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early
     drives = planned[:, None] * drive_factors + rests[:, None]
     work = on_site[:, None] * work_factors
     opens = np.array([stop.window_opens.timestamp() for stop in plan.stops])
-    now: Seconds = np.full(drives.shape[1], plan.leave.timestamp())
-    finishes = np.empty_like(work)
-    for index in range(len(plan.stops)):
-        now = np.maximum(now + drives[index], opens[index]) + work[index]
-        finishes[index] = now
+    leave = plan.leave.timestamp()
+    finishes, home = _clock(leave, drives, opens, work)
     return LivedDay(
         itinerary=plan,
+        leave=leave,
         drives=drives,
         rests=rests,
         drive_factors=drive_factors,
@@ -165,7 +232,7 @@ def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early
         closes=np.array([stop.window_closes.timestamp() + early_seconds for stop in plan.stops]),
         home_by=plan.home_by.timestamp() + early_seconds,
         finishes=finishes,
-        home=now + drives[-1],
+        home=home,
     )
 
 

@@ -16,20 +16,26 @@ from routing.round import LeftOut, Remedy
 MOST_REMEDIED = 12
 """Remedies are sought by planning again for this many left-out visits."""
 
+MANY_TASKS, FEW_REMEDIED = 80, 3
+"""Where more jobs are due than these, only so many: most of them no change of the day would save."""
+
 
 def left_out_entries(
     days: Days,
     orders: Orders,
     certain: Mapping[int, Certain],
-    remedied: int = MOST_REMEDIED,
+    remedied: int | None = None,
     deadline: float | None = None,
 ) -> list[LeftOut]:
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
-    Remedies are sought by planning again for the first `remedied` entries, and for none more after `deadline` (of
+    Remedies are sought by planning again for the first `remedied` entries (by default as many as the round allows), and for none more after `deadline` (of
     `time.monotonic`). Nothing that still fits is expected to be left out: see `with_all_that_fits`.
     """
     from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
+
+    if remedied is None:
+        remedied = MOST_REMEDIED if len(days.problem.tasks) <= MANY_TASKS else FEW_REMEDIED
 
     def importance(entry: tuple[LeftOut, tuple[int, ...], object]) -> tuple[int, ...]:
         return tuple(-score for score in rank_score(days.problem, frozenset(entry[1])))

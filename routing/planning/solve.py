@@ -21,6 +21,12 @@ if TYPE_CHECKING:
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
 
+MOST_EXACT = 80
+"""A single route of more candidates, whose day cannot hold one rank of them, is not searched for the lesser ranks."""
+
+SCARCE_SHARE = 0.25
+"""Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
+
 WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
 """Of such a route's work what walks have, and of its time when engines end that may follow."""
 
@@ -97,6 +103,9 @@ def solve(
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     if len(problem.routes) == 1:
+        contested = frozenset(tasks) if seconds is not None else _within_reach(problem, tasks)
+        if contested != tasks:
+            return _with_the_rest(problem, contested, tasks, work, seed, progress)
         return _one_route(problem, tasks, work, seconds, seed, progress)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
@@ -121,6 +130,45 @@ def solve(
         solution
         if interrupted or not prove
         else _bounded(search, solution, work, None if seconds is None else begun + seconds)
+    )
+
+
+def _within_reach(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
+    """Return the tasks up to the rank whose work alone is longer than one route's day; all where there are few.
+
+    With every higher rank's and its own tasks together certainly too much for the day, what the best serve of that rank
+    does not depend on the lesser ones, which only fill the gaps.
+    """
+    if len(tasks) <= MOST_EXACT:
+        return tasks
+    route = problem.routes[0]
+    for rank in range(RANKS):
+        reach = frozenset(task for task in tasks if problem.tasks[task].rank <= rank)
+        if sum(route.work_seconds[task] for task in reach) > route.longest:
+            return reach
+    return tasks
+
+
+def _with_the_rest(
+    problem: Problem,
+    contested: frozenset[int],
+    tasks: frozenset[int],
+    work: float,
+    seed: int,
+    progress: Progress | None,
+) -> Solution:
+    """Return the best orders of the contested tasks, with what else still fits put in; lesser ranks have no bound."""
+    found = _one_route(problem, contested, work * SCARCE_SHARE, None, seed, progress)
+    orders = fill(Rounds(problem), found.orders, tasks)
+    most = rank_score(problem, tasks)
+    last = max(problem.tasks[task].rank for task in contested)
+    return replace(
+        found,
+        orders=widest(problem, orders),
+        proven=False,
+        days_proven=False,
+        rank_bounds=(*found.rank_bounds[: last + 1], *most[last + 1 :]),
+        away_bound=found.away_bound if served(orders) == served(found.orders) else 0,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.farm.models import Figure, Frozen
+from routing.farm.models import Farm, Figure, Frozen
 
 
 def _usual(value: float, why: str) -> Figure:
@@ -32,3 +32,8 @@ class Spread(Frozen):
             ("one drive", self.drive),
             ("a day's drives", self.day_drive),
         )
+
+    @classmethod
+    def of(cls, farm: Farm) -> Spread:
+        """Return the spreads of a farm: those that its record teaches, the rest the defaults."""
+        return cls().model_copy(update=dict(farm.spreads))

@@ -86,9 +86,13 @@ def _margin(tried: SureRound, sure: float) -> int:
 
 def _told(found: SureRound, sure: float) -> SureRound:
     """Return the same with a sentence in the round that says what margin it keeps."""
+    own = found.farm.rules.finish_early_minutes - found.margin_minutes
+    also = f" (and the {own:g} min of your finish_early_minutes)" if own > 0 else ""
     sentence = (
         f"Planned to hold on {sure:.0%} of simulated days (found: {found.chance:.1%}): windows and home-by are shown "
-        f"{found.margin_minutes} min before they truly end; keep that time for what goes wrong."
+        f"{found.margin_minutes} min{also} before they truly end; keep that time for what goes wrong. Each crew's "
+        f"earliest_start and home_by are your wishes and were not changed; the {found.margin_minutes} min are this "
+        "plan's own."
     )
     told = found.round.model_copy(update={"estimates": (*found.round.estimates, sentence)})
     return SureRound(told, found.farm, found.margin_minutes, found.chance, found.lived)

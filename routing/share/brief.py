@@ -30,6 +30,8 @@ def print_brief(round_: Round, console: Console) -> None:
     _line(console, f"{sheet.title}, {sheet.farm}", "bold")
     for line in sheet.answer:
         _line(console, line)
+    for text in sheet.chance:
+        _line(console, text)
     _heads(console, sheet.faults, "Faults of the program")
     for crew in sheet.crews:
         _crew(console, crew)

@@ -11,8 +11,6 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-_SURE, _VAIN = 0.995, 0.005
-
 
 @dataclass(frozen=True)
 class ChanceRow:
@@ -45,13 +43,6 @@ class LearnedRow:
     factor: str
     band: str
     source: str
-
-
-def chance_words(chance: float) -> str:
-    """Return a chance in whole per cent, rounded down; never a certainty."""
-    if chance >= _SURE:
-        return "over 99 %"
-    return "under 1 %" if chance <= _VAIN else f"{int(100 * chance)} %"
 
 
 def print_chances(

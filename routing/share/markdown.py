@@ -30,7 +30,11 @@ def round_markdown(round_: Round) -> str:
     """Return the whole round as one Markdown document that ends with a newline."""
     sheet = round_sheet(round_)
     blocks = [f"# {_t(sheet.title)}", f"**{_t(sheet.headline)}**", _list(sheet.answer[1:])]
-    blocks += [_t(f"{sheet.farm}, from {sheet.base}. {sheet.visits}"), _t(sheet.even)]
+    blocks += [
+        _t(f"{sheet.farm}, from {sheet.base}. {sheet.visits}"),
+        _t(sheet.even),
+        *(_t(text) for text in sheet.chance),
+    ]
     for crew in sheet.crews:
         blocks += _crew(crew)
     if sheet.left_out:

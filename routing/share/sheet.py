@@ -39,6 +39,8 @@ class Sheet:
     """How many visits by how many crews, and how much is left out."""
     even: str
     """What even days took, where they were asked for."""
+    chance: tuple[str, ...]
+    """How likely the round holds, what would help, and what its order costs, a sentence each."""
     crews: tuple[CrewSheet, ...]
     left_out: tuple[LeftOutSheet, ...]
     proof: str
@@ -64,9 +66,10 @@ def round_sheet(round_: Round) -> Sheet:
         farm=plain_name(round_.farm),
         base=plain_name(round_.base_name),
         dates=dates,
-        answer=answer_lines(round_),
+        answer=answer_lines(round_, round_.chance.text if round_.chance else ""),
         visits=_visits(round_),
         even=plain_text(round_.even.text) if round_.even else "",
+        chance=tuple(plain_text(text) for text in _chance(round_)),
         crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
         proof="How good this round is",
@@ -77,6 +80,12 @@ def round_sheet(round_: Round) -> Sheet:
         faults=tuple(plain_text(text) for text in round_.faults),
         footnotes=FOOTNOTES,
     )
+
+
+def _chance(round_: Round) -> tuple[str, ...]:
+    """Return what would make the round hold, and what the surest order costs; the chance itself is in the answer."""
+    surest = (round_.surest.text,) if round_.surest else ()
+    return (*round_.chance.remedies, *surest) if round_.chance else surest
 
 
 def _dates_words(dates: Sequence[dt.date]) -> str:

@@ -33,6 +33,8 @@ def print_round(round_: Round, console: Console) -> None:
     _line(console, f"From {sheet.base}. {sheet.visits}")
     if sheet.even:
         _line(console, sheet.even)
+    for text in sheet.chance:
+        _line(console, text)
     for crew in sheet.crews:
         _print_crew(console, crew)
     if sheet.left_out:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from routing.round import EvenDays, Proof, Remedy, RemedyKind, Round
+from routing.round import Chance, EvenDays, Proof, Remedy, RemedyKind, Round, SurestOrder
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY
 
@@ -32,6 +32,10 @@ def good_round() -> Round:
         update={
             "left_out": left,
             "even": even,
+            "chance": Chance(days=10, musts=0.9, whole=0.8, text="Holds.", remedies=("Leave sooner.",)),
+            "surest": SurestOrder(
+                extra_seconds=60, musts_before=0.8, musts_after=0.9, whole_before=0.7, whole_after=0.8, text="Surer."
+            ),
             "proof": proof,
             "cautions": ("Take a phone.",),
             "warnings": ("A warning.",),

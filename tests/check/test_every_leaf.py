@@ -8,6 +8,7 @@ from routing.check import broken_promises
 from routing.round import (
     Break,
     CallIn,
+    Chance,
     Drive,
     EvenDays,
     Insertion,
@@ -21,6 +22,7 @@ from routing.round import (
     Round,
     Shortfall,
     Stop,
+    SurestOrder,
 )
 from tests.check.damage import Path, fields_met, leaves, lists, nudged, pattern, with_change, with_twice, without
 from tests.check.good_round import good_round
@@ -34,6 +36,16 @@ NOT_JUDGED = {
     "even.longest_before_seconds": "tells of another plan; that it was no shorter is checked",
     "even.extra_seconds": "tells of another plan",
     "even.text": "words",
+    **{
+        f"chance.{leaf}": "simulated; the plan's own tests live through it again" for leaf in ("days", "musts", "whole")
+    },
+    "chance.text": "words",
+    "chance.remedies.*": "words",
+    **{
+        f"surest.{leaf}": "tells of another plan, or is simulated"
+        for leaf in ("extra_seconds", "musts_before", "musts_after", "whole_before", "whole_after")
+    },
+    "surest.text": "words",
     "estimates.*": "words; that there are some is checked",
     "cautions.*": "words on the whole round; those of each job are checked",
     "warnings.*": "words",
@@ -47,7 +59,7 @@ NOT_JUDGED = {
 }
 """Leaves that the check leaves alone, and why."""
 
-MAY_BE_EMPTY = {"cautions", "warnings", "faults", "left_out.*.remedies"}
+MAY_BE_EMPTY = {"cautions", "warnings", "faults", "left_out.*.remedies", "chance.remedies"}
 """Lists whose items the check does not count."""
 
 MAY_BE_TWICE = MAY_BE_EMPTY | {"estimates", "left_out.*.insertion.shortfalls"}
@@ -83,7 +95,7 @@ def test_an_item_that_is_there_twice_is_caught(good: Round, path: Path, index: i
 def test_the_walk_meets_every_field_of_every_part_of_a_round(good: Round) -> None:
     parts = (
         *(Round, Itinerary, Stop, Drive, Break, PlannedJob, LoadList, LoadItem, CallIn),
-        *(LeftOut, Insertion, Shortfall, Remedy, Proof, EvenDays),
+        *(LeftOut, Insertion, Shortfall, Remedy, Proof, EvenDays, Chance, SurestOrder),
     )
     assert set(fields_met(good)) == {(part, field) for part in parts for field in part.model_fields}
 

@@ -197,6 +197,7 @@ def test_what_to_drop_is_found_by_arithmetic_where_nothing_is_uncertain_but_the_
     work = np.vstack([first, still[1:]])
     fixed = LivedDay(
         itinerary=lived.itinerary,
+        leave=lived.leave,
         drives=lived.drives,
         rests=lived.rests,
         drive_factors=lived.drive_factors,
