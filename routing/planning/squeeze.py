@@ -142,13 +142,18 @@ def _shortfalls(give: Give) -> list[Shortfall]:
 def extra_seconds(problem: Problem, route: int, before: Order, changed: Order) -> int:
     """Return how much more driving and work an order takes with a stop added, or with more done at one.
 
-    Where the changed order can be carried, both are taken with the returns to base that make them least; where it
-    cannot, the returns stay where they are.
+    Each is taken with the returns to base that make it least: none where one load is enough. An order that cannot be
+    carried is taken with as much payload and space more as it lacks, so that all that is told is told of one day.
     """
-    if carries(problem, route, changed):
-        with_it, without = least_seconds(problem, route, changed), least_seconds(problem, route, before)
-        if with_it is not None and without is not None:
-            return max(0, with_it - without)
+    small, alone = problem, changed
+    at = route
+    if not carries(problem, route, changed):
+        small, alone = of_order_alone(problem, route, changed)
+        grams, millilitres = overload(small, 0, alone)
+        small, at = given(small, Give(grams=ceil(grams), millilitres=ceil(millilitres))), 0
+    with_it, without = least_seconds(small, at, alone), least_seconds(problem, route, before)
+    if with_it is not None and without is not None:
+        return max(0, with_it - without)
     times = timeline(problem, route, before) if before else None
     return _detour(problem, route, before, changed, [one.before for one in times.returns] if times else [])
 
