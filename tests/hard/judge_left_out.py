@@ -146,7 +146,8 @@ def _insertion(
         return
     if not insertion.shortfalls:
         yield Complaint("insertion: breaks nothing", names)
-    stops = next((made.calls for made in days if made.outing is outing), ())
+    made = next((one for one in days if one.outing is outing), None)
+    stops = made.calls if made else ()
     here = [
         changed
         for after, changed in with_more(works, outing, stops)
@@ -159,6 +160,8 @@ def _insertion(
     eased = eased_oracle(oracle, insertion)
     easy = next(one for one in eased.outings if (one.day.crew, one.day.date) == (outing.day.crew, outing.day.date))
     plain = {one - before for changed in here for one in _plain(easy, changed)}
+    if made is not None and made.cuts:
+        plain |= {one for changed in here for one in _as_planned(made, easy, changed)}
     away = _far_away(eased, easy, outing, stops, here)
     told = insertion.extra_seconds
     if not any(abs(told - max(0, true)) < 60 for true in (*plain, *away)):
@@ -178,6 +181,17 @@ def _plain(outing: Outing, stops: Sequence[Call]) -> set[int]:
         if ways:
             return {_driven(outing, stops, cuts) for cuts in ways}
     return {_driven(outing, stops, ())}
+
+
+def _as_planned(made: Made, easy: Outing, changed: Sequence[Call]) -> Iterator[int]:
+    """Yield how much longer the drives and work are with the returns to base as planned, where those carry it all."""
+    at = next((n for n, (old, new) in enumerate(zip(made.calls, changed, strict=False)) if old != new), len(made.calls))
+    more = len(changed) - len(made.calls)
+    before = _driven(made.outing, made.calls, made.cuts)
+    later = tuple(cut + more * (cut > at) for cut in made.cuts)
+    for cuts in {later, tuple(cut + more * (cut >= at) for cut in made.cuts)}:
+        if easy.carried(changed, cuts):
+            yield _driven(made.outing, changed, cuts) - before
 
 
 def _driven(outing: Outing, stops: Sequence[Call], cuts: Sequence[int]) -> int:

@@ -155,11 +155,11 @@ def test_a_proof_is_true_of_the_best_round_and_false_of_a_longer_or_lesser_one(t
     assert proof_of(Good(oracle, round_of(oracle, stops(oracle.outings[0], "A", "B", "C"))), proven) == {"proof: away"}
     lesser = Good(oracle, round_of(oracle, stops(oracle.outings[0], "A", "C"), left="B"))
     assert proof_of(lesser, proven) == {"proof: ranks"}
-    bounds = Proof(optimal=False, text="x", rank_bounds=(21, 0, 0), away_bound_seconds=100 * MINUTE)
+    bounds = Proof(optimal=False, text="x", rank_bounds=(0, 21, 0, 0), away_bound_seconds=100 * MINUTE)
     assert proof_of(best, bounds) == set()
-    worse = Proof(optimal=False, text="x", rank_bounds=(20, 0, 0), away_bound_seconds=100 * MINUTE + 1)
+    worse = Proof(optimal=False, text="x", rank_bounds=(0, 20, 0, 0), away_bound_seconds=100 * MINUTE + 1)
     assert proof_of(best, worse) == {"proof: rank bound below own", "proof: rank bound", "proof: away bound above own"}
-    assert proof_of(lesser, Proof(optimal=False, text="x", rank_bounds=(20, 0, 0))) == {"proof: rank bound"}
+    assert proof_of(lesser, Proof(optimal=False, text="x", rank_bounds=(0, 20, 0, 0))) == {"proof: rank bound"}
     told = "No round of the same jobs is away for less than {}: this one is within 1 %."
     assert proof_of(best, Proof(optimal=False, text=told.format("1 h 40"))) == set()
     assert proof_of(best, Proof(optimal=False, text=told.format("1 h 41"))) == {"proof: away told"}
