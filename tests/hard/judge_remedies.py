@@ -127,6 +127,8 @@ def _amount(case: _Case, remedy: Remedy, changed: Callable[[float], Oracle], les
     oracle = changed(amount)
     keep = case.kept(remedy.text)
     lost = list(case.oracle.world.of(case.done & ~keep)) if not case.left.reason.certain else []
+    if " left out" in remedy.text and not lost:
+        yield "names nothing that is done as what is lost"
     if any(work.rank <= max(one.rank for one in case.oracle.world.of(case.tasks)) for work in lost):
         yield "loses what matters as much"
     if not (oracle.does(case.tasks | keep) or oracle.does(case.tasks | keep, wide=True)):

@@ -267,7 +267,7 @@ def test_what_still_fits_is_found(tmp_path: Path) -> None:
         (RemedyKind.MORE_TRIPS, 1, "one more load from base", False),
         (RemedyKind.OTHER_DAY, 1, "do it on Thursday 11 June 2026, where it fits with nothing else that day", True),
         (RemedyKind.OTHER_DAY, 1, "do it on Friday 12 June 2026, where it fits with nothing else that day", False),
-        (RemedyKind.LATER_HOME, 600, "10 min later home, with A (heft, must) left out", False),
+        (RemedyKind.LATER_HOME, 600, "10 min later home, with A (Heft and check stores, must) left out", False),
     ],
 )
 def test_remedies_are_done_to_the_farm(
