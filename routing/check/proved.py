@@ -75,7 +75,7 @@ def a_clash_leaves_a_must_out(round_: Round, ground: Ground) -> Iterator[str]:
     names = {
         ground.sites[left.site].name
         for left in round_.left_out
-        if any(ground.jobs[job.id].rank is Rank.MUST for job in left.jobs)
+        if any(ground.jobs[job.id].rank in {Rank.NOW, Rank.MUST} for job in left.jobs)
     }
     if round_.clash and not any(name in round_.clash for name in names):
         expected = " or ".join(sorted(names)) or "no clash: every must is planned"

@@ -8,6 +8,7 @@ from routing.planning.build import Days
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.load import stock_holds, stock_left
 from routing.planning.problem import Problem, served
+from routing.planning.quickest import whatever_else
 from routing.words import count, date_words
 
 CLASH_WORK = 5.0
@@ -55,7 +56,7 @@ def _stops_enough(problem: Problem, tasks: frozenset[int]) -> Problem:
 def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     """Return whether one crew-day holds all these tasks, None where the search ended without an answer.
 
-    A yes is an order, timed and loaded; a no is proved.
+    A yes is an order, timed and loaded; a no is proved, whatever else the day may do.
     """
     route = problem.routes[0]
     if not stock_holds(problem, tasks) or sum(route.work_seconds[task] for task in tasks) > route.longest:
@@ -65,8 +66,15 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
         return True
     from routing.planning.engines.exact_day import Budget, least_extension  # noqa: PLC0415
 
-    found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), Budget(CLASH_WORK))
+    budget = Budget(CLASH_WORK)
+    found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
     if found.order:
         held = served((found.order,)) == tasks and rounds.cost(0, found.order) is not None
         return True if held else None
-    return False if found.seconds is None and found.least else None
+    if found.seconds is not None or not found.least:
+        return None
+    for easier in whatever_else(problem):
+        answer = least_extension(easier, 0, tasks, stock_left(easier, ()), frozenset(), budget)
+        if answer.seconds is not None or not answer.least:
+            return None
+    return False

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from routing.planning.build import THOUSAND, Days, ends_of
 from routing.planning.engines.all_orders import Limits, Verdict, order_of_all
 from routing.planning.engines.insertion import Rounds, construct
+from routing.planning.gates import not_for_light
 from routing.planning.least import least_joining, least_work
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left
@@ -23,8 +24,6 @@ FIT_WORK = 20.0
 
 LOOKS = (Limits(sets_a_size=300), Limits(sets_a_size=3000), Limits())
 """How widely every order is looked at, one after the other until there is an answer."""
-
-GATES = "However much light there were, opening hours, the load or the earliest start still clash."
 
 STRETCH_LOOK = Limits(sets_a_size=30)
 """How widely every order of a longer day is looked at."""
@@ -240,7 +239,7 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
     bound = day_bound(days, tasks)
     if bound.missing > 0:
         lines = [_no(days), *_bound_lines(days, tasks, bound)]
-        missing = _missing(days.problem, tasks, bound)
+        missing = _missing(days, tasks, bound)
         # Two figures of what is missing would confuse: the arithmetic's gives way to one that is found and higher.
         told = lines[:-1] if missing.exact and missing.at_least > bound.missing else lines
         more = [] if missing.exact and told is lines else missing.lines
@@ -250,7 +249,7 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
         if verdict.order:
             return Fitted(_yes(days), (verdict.order,))
         if verdict.proven:
-            missing = _missing(days.problem, tasks, bound)
+            missing = _missing(days, tasks, bound)
             return Fitted(_answer(days, FitProof.SEARCH, [_no(days), *missing.lines], missing.at_least))
     return _exact(days, tasks)
 
@@ -279,14 +278,14 @@ class _Missing:
     """Whether it is no more than that either."""
 
 
-def _missing(problem: Problem, tasks: frozenset[int], bound: Bound) -> _Missing:
+def _missing(days: Days, tasks: frozenset[int], bound: Bound) -> _Missing:
     """Tell how much longer the day must be: by an order for a far longer day, then for less than that one needs."""
-    at_least = max(0, bound.missing)
+    problem, at_least = days.problem, max(0, bound.missing)
     few = sum(not tasks.isdisjoint(visit.tasks) for visit in problem.visits) <= MOST_SEARCHED_WHOLE
     look, turns = (Limits(), MOST_WHOLE_STRETCHES) if few else (STRETCH_LOOK, MOST_STRETCHES)
     tried = day_for_all(problem, tasks, bound, look, LONGEST_STRETCH)
     if not tried.order:
-        return _Missing(at_least, [GATES] if tried.proven else [])
+        return _Missing(at_least, [not_for_light(days, tasks, FIT_WORK)] if tried.proven else [])
     enough = LONGEST_STRETCH
     while tried.order and turns:
         enough = _stretch_of(problem, tried.order)
@@ -328,7 +327,8 @@ def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
         return Fitted(_yes(days), (stretch.order,))
     lines = [_no(days)]
     if stretch.seconds is None:
-        lines.append(GATES if stretch.least else "The search ended before it was proved.")
+        ended = "The search ended before it was proved."
+        lines.append(not_for_light(days, tasks, FIT_WORK) if stretch.least else ended)
     elif stretch.least:
         lines.append(_too_short(stretch.seconds))
     else:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     from routing.planning.build import Days
+    from routing.planning.problem import Problem
 
 FAR = np.iinfo(np.int64).max // 4
 """Stands for `no way` where ways are added up."""
@@ -47,6 +51,37 @@ class QuickestWays:
             plain = np.where(drives < 0, FAR, drives)
             self._known[id(drives)] = (_least(plain, self._through), _least(plain.T, self._through))
         return self._known[id(drives)]
+
+
+def whatever_else(problem: Problem, places: Iterable[int] | None = None) -> tuple[Problem, ...]:
+    """Return the problems of which one holds some tasks wherever a day does that holds them with others besides.
+
+    Others lie on the way, so each drive takes no longer than by whatever places, or those given; and they may come
+    after, so that the break is taken after these tasks. What none of these problems holds no day holds.
+    """
+    routes = tuple(
+        replace(
+            route,
+            drive_seconds=_by_way_of(
+                route.drive_seconds, places if places is not None else range(len(route.drive_seconds))
+            ),
+        )
+        for route in problem.routes
+    )
+    closer = replace(problem, routes=routes)
+    rests = any(route.break_seconds for route in routes)
+    return (closer, closer.breaks_elsewhere[2]) if rests else (closer,)
+
+
+def _by_way_of(seconds: NDArray[np.int64], places: Iterable[int]) -> NDArray[np.int64]:
+    """Return the least seconds between places by way of some, shape as `seconds`; negative where there is no way.
+
+    Source: Floyd, Algorithm 97, Communications of the ACM 5 (1962), from memory, not checked.
+    """
+    ways = np.where(seconds < 0, FAR, seconds).astype(np.int64)
+    for via in places:
+        ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
+    return np.where(ways >= FAR, -1, ways)
 
 
 def _least(drives: NDArray[np.int64], through: int) -> list[int]:

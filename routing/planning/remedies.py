@@ -168,14 +168,19 @@ def _fewest_minutes(case: _Case, relax: Relax, what: str) -> tuple[int, bool, An
 
     budget = STRETCH_WITH_RETURNS if problem.returns[0] else STRETCH
     stretch = least_extension(problem, 0, wish.needed, stock_left(problem, ()), frozenset({relax}), budget)
-    if stretch.seconds is None and stretch.least:
+    if stretch.seconds is None and stretch.least and not wish.others:
         return None
     first = LONGEST_STRETCH_MINUTES if stretch.seconds is None else max(1, ceil(stretch.seconds / 60))
     if first > LONGEST_STRETCH_MINUTES:
         return None
     answer = at(first, stretch.order)
     if answer.order and stretch.seconds is not None and stretch.least:
-        return first, True, answer
+        if not wish.others or first == 1:
+            return first, True, answer
+        less = at(first - 1, answer.order, exact=True)  # others may lie on a way that is quicker
+        if less.refused:
+            return first, True, answer
+        first, answer = (first - 1, less) if less.order else (first, answer)
     low, high = (0, first) if answer.order else (first, LONGEST_STRETCH_MINUTES)
     found = answer if answer.order else at(high, stretch.order)
     if not found.order:

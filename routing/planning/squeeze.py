@@ -9,8 +9,8 @@ from math import ceil
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days
 from routing.planning.engines.insertion import Cost, Rounds, insertions
-from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, stock_holds
-from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, served, used_by
+from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, stock_holds, trip_loads
+from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, fits_limit, served, used_by
 from routing.planning.stretch import Give, broken, given, of_order_alone
 from routing.planning.timing import Lateness, lateness, timeline
 from routing.round import Insertion, Shortfall
@@ -142,15 +142,56 @@ def _shortfalls(give: Give) -> list[Shortfall]:
 def extra_seconds(problem: Problem, route: int, before: Order, changed: Order) -> int:
     """Return how much more driving and work an order takes with a stop added, or with more done at one.
 
-    Where the changed order can be carried, both are taken with the returns to base that make them least; where it
-    cannot, the returns stay where they are.
+    Where the changed order can be carried, both are taken with the returns to base that make them least. Where it
+    cannot, it is given as much payload and space as it lacks: the returns stay where they are if it is carried so, else
+    they too are those that make it least.
     """
     if carries(problem, route, changed):
         with_it, without = least_seconds(problem, route, changed), least_seconds(problem, route, before)
         if with_it is not None and without is not None:
             return max(0, with_it - without)
     times = timeline(problem, route, before) if before else None
-    return _detour(problem, route, before, changed, [one.before for one in times.returns] if times else [])
+    returns = [one.before for one in times.returns] if times else []
+    found = _given_room(problem, route, before, changed, returns) if returns else None
+    return found or _detour(problem, route, before, changed, returns)
+
+
+def _given_room(problem: Problem, route: int, before: Order, changed: Order, returns: Sequence[int]) -> int | None:
+    """Return how much more driving and work the changed order takes with all the room that it lacks."""
+    small, alone = of_order_alone(problem, route, changed)
+    grams, millilitres = overload(small, 0, alone)
+    roomy = given(small, Give(grams=ceil(grams), millilitres=ceil(millilitres)))
+    more = len(changed) - len(before)
+    at = next((n for n, (old, new) in enumerate(zip(before, changed, strict=False)) if old != new), len(before))
+    now = _with_returns(problem, route, before, returns)
+    kept = {tuple(one + more * (one > at) for one in returns), tuple(one + more * (one >= at) for one in returns)}
+    ways = [_with_returns(roomy, 0, alone, cuts) - now for cuts in kept if _carried(roomy, alone, cuts)]
+    if ways:
+        return max(0, min(ways))
+    with_it, without = least_seconds(roomy, 0, alone), least_seconds(problem, route, before)
+    return None if with_it is None or without is None else max(0, with_it - without)
+
+
+def _carried(problem: Problem, order: Order, returns: Sequence[int]) -> bool:
+    """Return whether the only route carries the order with just these returns to base."""
+    rules = problem.routes[0]
+    return all(
+        fits_limit(max(load.grams_within), rules.payload_grams)
+        and fits_limit(max(load.millilitres_within), rules.space_millilitres)
+        for load in trip_loads(problem, order, returns)
+    )
+
+
+def _with_returns(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> int:
+    """Return the driving and work of an order with just these returns to base, loading there counted."""
+    rules, drives = problem.routes[route], problem.legs[route][0]
+    seconds = sum(problem.on_site_seconds(route, planned) for planned in order) + len(returns) * rules.reload_seconds
+    here = 0
+    for number, planned in enumerate(order):
+        there = problem.visits[planned.visit].place
+        seconds += drives[here][0] + drives[0][there] if number in returns else drives[here][there]
+        here = there
+    return seconds + drives[here][0]
 
 
 def _detour(problem: Problem, route: int, before: Order, changed: Order, returns: Sequence[int]) -> int:

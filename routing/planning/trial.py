@@ -9,6 +9,7 @@ from routing.planning.engines.exact_day import Budget, least_extension
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.load import stock_holds, stock_left
 from routing.planning.problem import Order, Planned, Problem, served
+from routing.planning.quickest import whatever_else
 
 WORK = 1.0
 WORK_WITH_RETURNS = 0.3
@@ -39,7 +40,7 @@ class Answer:
     order: Order = ()
     """An order, timed and loaded, that holds all that is needed; empty where none was found."""
     refused: bool = False
-    """Whether it is proved that there is none with one stop at a site for the jobs of one window."""
+    """Whether it is proved that there is none with one stop at a site in one window, others or not."""
 
     def lost(self, wish: Wish) -> frozenset[int]:
         """Return what of lesser rank the order does no more."""
@@ -88,7 +89,22 @@ def tried(problem: Problem, wish: Wish, *starts: Order, exact: bool = True) -> A
     found_out = least_extension(weighed, 0, wish.needed, stock_left(weighed, ()), frozenset(), budget)
     if found_out.order and rounds.cost(0, found_out.order) is not None:
         return Answer(fill(rounds, (found_out.order,), wish.needed | wish.others)[0])
-    return Answer(refused=found_out.seconds is None and found_out.least)
+    refused = found_out.seconds is None and found_out.least
+    return Answer(refused=refused and (not wish.others or _refused_beside(weighed, wish, budget)))
+
+
+def _refused_beside(problem: Problem, wish: Wish, budget: Budget) -> bool:
+    """Return whether it is proved that the others, done or not, do not make room for what is needed.
+
+    They may lie on a way that is quicker than the direct one, and a break may be taken before them.
+    """
+    allowed = wish.needed | wish.others
+    places = sorted({visit.place for visit in problem.visits if not allowed.isdisjoint(visit.tasks)})
+    answers = (
+        least_extension(easier, 0, wish.needed, stock_left(easier, ()), frozenset(), budget)
+        for easier in whatever_else(problem, (0, *places))
+    )
+    return all(answer.seconds is None and answer.least for answer in answers)
 
 
 def _weighed(problem: Problem, wish: Wish) -> Problem:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations, product
 
-from routing.farm.models import BASE, Farm
+from routing.farm.models import BASE, Farm, Rank
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from tests.hard.complaint import Complaint, span
 from tests.hard.made import Made
@@ -17,6 +17,7 @@ from tests.hard.outing import Outing
 from tests.hard.world import Call, Relax, Work
 
 UNTOUCHED = {ReasonCode.NOT_DUE, ReasonCode.NOT_ASKED}
+MUSTS = {list(Rank).index(rank) for rank in (Rank.NOW, Rank.MUST)}
 CLASH = re.compile(r"cannot all be done on .*?, whatever else is left: (.*)\. Without any one of them")
 
 
@@ -145,7 +146,8 @@ def _insertion(
         return
     if not insertion.shortfalls:
         yield Complaint("insertion: breaks nothing", names)
-    stops = next((made.calls for made in days if made.outing is outing), ())
+    made = next((one for one in days if one.outing is outing), None)
+    stops = made.calls if made else ()
     here = [
         changed
         for after, changed in with_more(works, outing, stops)
@@ -155,11 +157,15 @@ def _insertion(
         yield Complaint("insertion: no such place", f"{names} after {insertion.after}")
         return
     before = min(_plain(outing, stops))
-    plain = {one - before for changed in here for one in _plain(outing, changed)}
-    away = _far_away(insertion, oracle, outing, stops, here)
+    eased = eased_oracle(oracle, insertion)
+    easy = next(one for one in eased.outings if (one.day.crew, one.day.date) == (outing.day.crew, outing.day.date))
+    plain = {one - before for changed in here for one in _plain(easy, changed)}
+    if made is not None and made.cuts:
+        plain |= {one for changed in here for one in _as_planned(made, easy, changed)}
+    away = _far_away(eased, easy, outing, stops, here)
     told = insertion.extra_seconds
-    if not any(abs(told - true) < 60 for true in (*plain, *away)) and told not in {max(0, one) for one in plain}:
-        shown = ", ".join(span(abs(one)) for one in sorted(plain | away))
+    if not any(abs(told - max(0, true)) < 60 for true in (*plain, *away)):
+        shown = ", ".join(f"{'-' * (one < 0)}{span(abs(one))}" for one in sorted(plain | away))
         yield Complaint("insertion: extra time", f"{names} after {insertion.after}: told {span(told)}; may be {shown}")
     if not away:
         lacks = ", ".join(f"{lack.what} {lack.amount:g} {lack.unit}" for lack in insertion.shortfalls)
@@ -177,6 +183,17 @@ def _plain(outing: Outing, stops: Sequence[Call]) -> set[int]:
     return {_driven(outing, stops, ())}
 
 
+def _as_planned(made: Made, easy: Outing, changed: Sequence[Call]) -> Iterator[int]:
+    """Yield how much longer the drives and work are with the returns to base as planned, where those carry it all."""
+    at = next((n for n, (old, new) in enumerate(zip(made.calls, changed, strict=False)) if old != new), len(made.calls))
+    more = len(changed) - len(made.calls)
+    before = _driven(made.outing, made.calls, made.cuts)
+    later = tuple(cut + more * (cut > at) for cut in made.cuts)
+    for cuts in {later, tuple(cut + more * (cut >= at) for cut in made.cuts)}:
+        if easy.carried(changed, cuts):
+            yield _driven(made.outing, changed, cuts) - before
+
+
 def _driven(outing: Outing, stops: Sequence[Call], cuts: Sequence[int]) -> int:
     day, here, seconds = outing.day, 0, 0
     for number, call in enumerate(stops):
@@ -187,13 +204,9 @@ def _driven(outing: Outing, stops: Sequence[Call], cuts: Sequence[int]) -> int:
 
 
 def _far_away(
-    insertion: Insertion, oracle: Oracle, outing: Outing, stops: Sequence[Call], here: Sequence[tuple[Call, ...]]
+    eased: Oracle, easy: Outing, outing: Outing, stops: Sequence[Call], here: Sequence[tuple[Call, ...]]
 ) -> set[int]:
     """Return how much longer the day is away once it has all that it lacks; empty where it then still does not fit."""
-    eased = eased_oracle(oracle, insertion)
-    easy = next(
-        one for one in eased.outings if (one.day.crew.id, one.day.date) == (outing.day.crew.id, outing.day.date)
-    )
     before = outing.best(stops) if stops else None
     found = set()
     for changed in here:
@@ -264,7 +277,9 @@ def judge_clash(round_: Round, oracle: Oracle) -> Iterator[Complaint]:
     masks = [0]
     for name in names:
         alike = [
-            w.bit for w in world.works if w.rank == 0 and name == f"{world.farm.site(w.job.site).name} ({w.kind.name})"
+            w.bit
+            for w in world.works
+            if w.rank in MUSTS and name == f"{world.farm.site(w.job.site).name} ({w.kind.name})"
         ]
         masks = [mask | bit for mask in masks for bit in alike if not mask & bit]
     judged = [_clashes(oracle, mask) for mask in masks]

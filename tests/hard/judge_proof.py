@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
+from routing.farm.models import Rank
 from routing.round import Round
 from tests.hard.complaint import Complaint, minutes_in, span
 from tests.hard.made import Made
 from tests.hard.oracle import Best, Oracle
 
 PROVEN_RANKS = re.compile(r"no round\b[^.]*? does more|everything that can be done is done", re.IGNORECASE)
-AT_MOST = re.compile(r"may do more of rank .(must|want|passing)., but at most ([\d.]+) jobs? more")
+AT_MOST = re.compile(r"may do more of rank .(now|must|want|passing)., but at most ([\d.]+) jobs? more")
 ON_TIME_WEIGHT = 7
 MINUTE = 60
 LATER = re.compile(r"\blater\b|\blate\b|overdue|due date", re.IGNORECASE)
@@ -87,7 +88,7 @@ def _rank_bounds(round_: Round, oracle: Oracle, rounds: Best, done: int) -> Iter
             break
     found = AT_MOST.search(proof.text)
     if found:
-        rank = ["must", "want", "passing"].index(found[1])
+        rank = [name.value for name in Rank].index(found[1])
         best = max(
             (one[rank] for mask in rounds if (one := world.score(mask))[:rank] == score[:rank]), default=Fraction(0)
         )

@@ -84,7 +84,8 @@ def _named(answer: FitAnswer, oracle: Oracle) -> int:
     for work in oracle.world.works:
         site = oracle.world.farm.site(work.job.site).name
         for line in answer.lines:
-            if line.startswith(f"{site}: ") and work.kind.name in line.split(" (")[0]:
+            told = line.startswith(f"{site}: ") and work.kind.name in line.split(" (")[0]
+            if told and not oracle.does(work.bit):  # of two jobs that are called alike, the one that cannot be done
                 found |= work.bit
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -40,14 +41,21 @@ class _Case:
         world = self.oracle.world
         return Oracle(farm or self.farm, world.dates, [work.job.id for work in world.works], relax)
 
-    def keeps(self) -> list[tuple[str, int]]:
-        """Return what must be kept beside the left-out jobs: all that is done, or all that counts as much or more."""
-        world = self.oracle.world
+    def kept(self, text: str) -> int:
+        """Return what must be kept beside the left-out jobs: all that is done, but for what the remedy says is lost."""
         if self.left.reason.certain:
-            return [("with nothing else", 0)]
-        rank = min(work.rank for work in world.of(self.tasks))
-        as_much = sum(work.bit for work in world.of(self.done) if work.rank <= rank)
-        return [("all kept", self.done), ("all of that rank kept", as_much)]
+            return 0
+        lost = re.search(r", with (.*) left out$", text)
+        return self.done & ~self.named(lost[1]) if lost else self.done
+
+    def named(self, text: str) -> int:
+        """Return the jobs done that words like `Site 1 (feed, check, want) and Site 2 (look, must)` name."""
+        world, found = self.oracle.world, 0
+        for work in world.of(self.done):
+            site = re.search(rf"{re.escape(world.farm.site(work.job.site).name)} \(([^)]*)\)", text)
+            if site and work.kind.name in site[1].split(", "):
+                found |= work.bit
+        return found
 
 
 def judge_remedies(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[Complaint]:
@@ -59,7 +67,7 @@ def judge_remedies(round_: Round, oracle: Oracle, days: list[Made]) -> Iterator[
         case = _Case(oracle, left, oracle.world.mask(job.id for job in left.jobs), done, days)
         for remedy in left.remedies:
             for text in _judged(case, remedy):
-                soft = "several crew-days" in text or "lower rank" in text
+                soft = "several crew-days" in text
                 sort = f"remedy: {remedy.kind}{', perhaps' if soft else ''}"
                 yield Complaint(sort, f"{left.site} {left.reason}: “{remedy.text}” {text}", soft=soft)
 
@@ -69,6 +77,8 @@ def _judged(case: _Case, remedy: Remedy) -> Iterator[str]:
         yield from _leave_out(case, remedy)
     elif remedy.kind is RemedyKind.LIGHTER_LOAD:
         yield from _fewer_hives(case, remedy)
+    elif remedy.kind is RemedyKind.OTHER_DAY:
+        yield from _other_day(case, remedy)
     else:
         change = _changes(case, remedy)
         if change is None:
@@ -94,7 +104,9 @@ def _changes(case: _Case, remedy: Remedy) -> tuple[Callable[[float], Oracle], fl
         ), 1
     if remedy.kind is RemedyKind.MORE_STOCK:
         name = max((m.name for m in case.farm.materials.values() if m.name in remedy.text), key=len)
-        return lambda much: case.again(with_more_stock(case.farm, name, much)), 0.01
+        packs = re.search(r"\((\d+) \N{MULTIPLICATION SIGN} ", remedy.text)  # half a pack cannot be bought
+        less = remedy.amount / int(packs[1]) if packs else 0.01
+        return lambda much: case.again(with_more_stock(case.farm, name, much)), less
     if remedy.kind is RemedyKind.OTHER_VEHICLE and case.crew:
         what = "space" if "litres" in remedy.text or "space" in remedy.text else "payload"
         return lambda much: case.again(with_more_room(case.farm, case.crew, what, much)), 1
@@ -113,17 +125,19 @@ def _amount(case: _Case, remedy: Remedy, changed: Callable[[float], Oracle], les
     """Yield where the amount does not do, or less would do."""
     amount = remedy.amount or 1
     oracle = changed(amount)
-    for words, keep in case.keeps():
-        if oracle.does(case.tasks | keep) or oracle.does(case.tasks | keep, wide=True):
-            if words == "all of that rank kept":
-                yield "loses a job of a lower rank"
-            smaller = changed(amount - less)
-            if amount > less and "at most" not in remedy.text and smaller.does(case.tasks | keep):
-                several = " (several crew-days)" if len(oracle.outings) > 1 else ""
-                how = smaller.words(case.tasks | keep)
-                yield f"is not the least{several}: {amount - less:g} does it too ({words}: {how})"
-            return
-    yield "does not let it in with all that counts as much kept"
+    keep = case.kept(remedy.text)
+    lost = list(case.oracle.world.of(case.done & ~keep)) if not case.left.reason.certain else []
+    if " left out" in remedy.text and not lost:
+        yield "names nothing that is done as what is lost"
+    if any(work.rank <= max(one.rank for one in case.oracle.world.of(case.tasks)) for work in lost):
+        yield "loses what matters as much"
+    if not (oracle.does(case.tasks | keep) or oracle.does(case.tasks | keep, wide=True)):
+        yield "does not let it in with all else kept"
+        return
+    smaller = changed(amount - less)
+    if amount > less and "at most" not in remedy.text and smaller.does(case.tasks | keep):
+        several = " (several crew-days)" if len(oracle.outings) > 1 else ""
+        yield f"is not the least{several}: {amount - less:g} does it too: {smaller.words(case.tasks | keep)}"
 
 
 def _leave_out(case: _Case, remedy: Remedy) -> Iterator[str]:
@@ -138,9 +152,28 @@ def _leave_out(case: _Case, remedy: Remedy) -> Iterator[str]:
         yield "does not make room with all else kept"
         return
     ranks = {min(work.rank for work in world.of(out)) for out in good}
-    told = [rank for rank, name in enumerate(Rank) if f"({name})" in remedy.text]
+    told = [rank for rank, name in enumerate(Rank) if re.search(rf"[(, ]{name}\)", remedy.text)]
     if told and told[0] not in ranks:
-        yield f"says rank {Rank.MUST if told[0] == 0 else list(Rank)[told[0]]}, ranks are {sorted(ranks)}"
+        yield f"says rank {list(Rank)[told[0]]}, ranks are {[list(Rank)[rank].value for rank in sorted(ranks)]}"
+
+
+def _other_day(case: _Case, remedy: Remedy) -> Iterator[str]:
+    """Yield where the jobs cannot be done on the date that is told, with nothing else and the stock that is left then."""
+    world = case.oracle.world
+    date = world.dates[-1] + dt.timedelta(days=int(remedy.amount))
+    if f" {date.day} {date:%B}" not in remedy.text:
+        yield f"names another date than {date.isoformat()}, {remedy.amount:g} days later"
+    jobs = tuple(work.job for work in world.of(case.tasks))
+    if any(job.due_by is not None and date > job.due_by for job in jobs):
+        yield "is later than it is due"
+    stock = {
+        name: float(have - used)
+        for name, have, used in zip(world.materials, world.stock, world.total(case.done), strict=True)
+        if have is not None
+    }
+    oracle = Oracle(case.farm.model_copy(update={"jobs": jobs, "stock": stock}), (date,))
+    if len(oracle.world.works) < len(jobs) or not oracle.does(oracle.world.everything, wide=True):
+        yield "does not fit on that date with nothing else"
 
 
 def _fewer_hives(case: _Case, remedy: Remedy) -> Iterator[str]:

@@ -65,3 +65,18 @@ def test_musts_whose_stock_is_short_clash_and_any_one_less_is_enough() -> None:
     days = days_of(paper_farm(jobs, 5, stock={"dough": 50}))
     assert "Ash (Feed), Elm (Feed)" in clash_words(days, frozenset({0, 1}))
     assert clash_words(days, frozenset({0})) == ""
+
+
+def test_musts_between_which_another_site_lies_on_a_quicker_way_are_no_clash() -> None:
+    """Ash and elm are 90 min apart but 10 by way of oak: with a stop at oak both are done, 75 min in all.
+
+    In an hour they clash even by that way: 10 + 20 + 10 + 20 + 10 min.
+    """
+    jobs = [job("ash", 20, Rank.MUST), job("elm", 20, Rank.MUST), job("oak", 5)]
+    names = ("base", "ash", "elm", "oak")
+    drives = {(one, other): 5 if "oak" in (one, other) else 10 for one in names for other in names if one != other}
+    drives |= {("ash", "elm"): 90, ("elm", "ash"): 90}
+    farm = paper_farm(jobs, drives, crews=crew(home_by=dt.time(9, 20)))
+    assert clash_words(days_of(farm), frozenset({0, 1})) == ""
+    hour = farm.model_copy(update={"crews": crew(home_by=dt.time(9))})
+    assert clash_words(days_of(hour), frozenset({0, 1})).startswith("These 2 musts cannot all be done")

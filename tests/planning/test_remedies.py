@@ -161,3 +161,16 @@ def test_gates_are_not_held_open_by_a_longer_day() -> None:
     farm = paper_farm(jobs, 10, sites={"ash": open_, "elm": open_})
     # two people: 40 min are 24 min each at 0.7 more hands, and 24 + 10 + 24 fit the hour
     assert told(farm) == {"elm": ["one more pair of hands (2 people)"]}
+
+
+def test_a_site_of_lesser_rank_may_lie_on_a_quicker_way_home() -> None:
+    """Home from ash takes 90 min, by elm 10: 10 + 60 + 5 + 10 + 5 are 10 min more than the 80; ash alone needs 80 more.
+
+    That no fewer would do is not proved: elm is on the way and its work may be left.
+    """
+    due: dict[str, Any] = {"due_by": JUNE}
+    jobs = [job("ash", 60, Rank.MUST, **due), job("elm", 10, Rank.PASSING, **due)]
+    drives = {("base", "ash"): 10, ("ash", "base"): 90, ("ash", "elm"): 5, ("elm", "ash"): 5}
+    drives |= {("elm", "base"): 5, ("base", "elm"): 5}
+    farm = paper_farm(jobs, drives, crews=crew(home_by=dt.time(9, 20)))
+    assert told(farm)["ash"][:2] == ["at most 10 min earlier start", "at most 10 min later home"]
