@@ -136,9 +136,13 @@ def _surer(
         return replace(solution, interrupted=True), None
     if told is None:
         return solution, None
-    as_short = told.extra_seconds <= 0
-    still = {"proven": solution.proven and as_short, "days_proven": solution.days_proven and not told.extra_seconds}
-    return replace(solution, orders=orders, **still), told
+    changed = replace(
+        solution,
+        orders=orders,
+        proven=solution.proven and told.extra_seconds <= 0,
+        days_proven=solution.days_proven and not told.extra_seconds,
+    )
+    return changed, told
 
 
 def _even(

@@ -67,9 +67,7 @@ def _text(chance: Chance, round_: Round, farm: Farm) -> str:
     return f"{said}; how far days stray is a general default, as this farm's record is still too short to tell."
 
 
-def _remedies(
-    chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs
-) -> Iterator[str]:
+def _remedies(chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs) -> Iterator[str]:
     """Yield what would make the round hold on nine days of ten, each simulated again, or that neither would."""
     if chance.whole >= WANTED:
         return

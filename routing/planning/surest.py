@@ -33,7 +33,7 @@ TRIAL_DAYS = 400
 MOST_TIMED = 2400
 """Orders that are timed, over all crew-days together: about a second's work."""
 LEAST_GAIN = 0.02
-"""Of two chances from 10,000 days each, 0.007 is the greatest standard error of the difference: this is almost three."""
+"""Of two chances from 10,000 days each, 0.007 is the most standard error of the difference: this is nearly three."""
 WHOLE_SHARE = 0.1
 """What the chance of the whole day counts beside that of the musts while orders are compared."""
 MOST_STOPS = 120
@@ -177,9 +177,7 @@ class _Trial:
         musts = whole = np.ones(TRIAL_DAYS, dtype=bool)
         for index, planned in enumerate(order):
             visit = problem.visits[planned.visit]
-            drive = (
-                seconds[here][0] + seconds[0][visit.place] if index in backs else seconds[here][visit.place]
-            )
+            drive = seconds[here][0] + seconds[0][visit.place] if index in backs else seconds[here][visit.place]
             work = problem.on_site_seconds(self.route, planned)
             now = np.maximum(now + drive * self.dice.drive[planned] + fixed[index], visit.opens)
             now = now + work * self.dice.work[planned]
@@ -208,9 +206,9 @@ def _gap(times: Timeline) -> int:
 
 
 def _changes(order: Order) -> Iterator[Order]:
-    """Yield each order that differs by one stop elsewhere, two stops exchanged or a stretch turned round; some twice."""
+    """Yield each order that differs by one stop elsewhere, two stops exchanged or a stretch turned round."""
     for first, last in combinations(range(len(order)), 2):
-        yield (*order[:first], *order[first:last + 1][::-1], *order[last + 1 :])
+        yield (*order[:first], *order[first : last + 1][::-1], *order[last + 1 :])
         yield (*order[:first], *order[first + 1 : last + 1], order[first], *order[last + 1 :])
         if last > first + 1:
             yield (*order[:first], order[last], *order[first:last], *order[last + 1 :])

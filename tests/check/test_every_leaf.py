@@ -36,7 +36,9 @@ NOT_JUDGED = {
     "even.longest_before_seconds": "tells of another plan; that it was no shorter is checked",
     "even.extra_seconds": "tells of another plan",
     "even.text": "words",
-    **{f"chance.{leaf}": "simulated; the plan's own tests live through it again" for leaf in ("days", "musts", "whole")},
+    **{
+        f"chance.{leaf}": "simulated; the plan's own tests live through it again" for leaf in ("days", "musts", "whole")
+    },
     "chance.text": "words",
     "chance.remedies.*": "words",
     **{
