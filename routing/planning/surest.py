@@ -98,7 +98,7 @@ def _text(found: SurestOrder, *, proven: bool) -> str:
 
 def _instead(before: float, after: float) -> str:
     old, new = chance_words(before), chance_words(after)
-    return f"{new} as it would" if old == new else f"{new} instead of {old}"
+    return f"{new} either way" if old == new else f"{new} instead of {old}"
 
 
 def _held(days: Days, orders: Orders) -> tuple[float | None, float]:

@@ -201,7 +201,7 @@ def test_a_planner_that_talks_nonsense_still_gives_its_plan(good: Round, broken_
     assert "how good the round is" in planned.faults[-1]
     answer = pipeline.fit(FARM, WEDNESDAY)
     assert answer.fits
-    assert answer.round == planned.model_copy(update={"chance": None})  # only a plan tells it
+    assert answer.round == planned.model_copy(update={"chance": good.chance})  # only a plan simulates it anew
     assert pipeline.try_order(FARM, WEDNESDAY, "anna", ()).round == planned
 
 
