@@ -12,7 +12,7 @@ demo: .venv/ready
 	@echo "Rowan's page for the phone: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/$(DEMO_DATE)-rowan.html"
 
 test: .venv/ready-dev browser
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n 2 --dist loadfile
 
 # The pages are tested in a real browser where there is one, or where one may be installed.
 browser:

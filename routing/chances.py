@@ -19,6 +19,7 @@ from routing.season.record_tables import read_records
 from routing.season.records import DriveRecord
 from routing.share.chance import ChanceRow, CrewChance, LearnedRow, print_chances, print_learned
 from routing.share.safe import plain_name, plain_text
+from routing.share.words import minute_at_stop, minute_by, minute_reached
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegOrigin
 from routing.words import chance_words, date_words
@@ -130,7 +131,7 @@ def print_lessons(written: Farm, console: Console) -> None:
         if rows
         else "Nothing is recorded yet: write visits.csv (date, site, kinds, crew, people, hives, minutes)."
     )
-    print_learned(headline, rows, [plain_text(text) for text in lessons.set_aside], console)
+    print_learned(headline, rows, [plain_text(text) for text in (*lessons.set_aside, *lessons.doubted)], console)
 
 
 def _on_estimates(farm: Farm, drives: Sequence[DriveRecord]) -> tuple[DriveRecord, ...]:
@@ -155,8 +156,8 @@ def _rows(crew: CrewOdds) -> tuple[ChanceRow, ...]:
         ChanceRow(
             mark=str(stop.number),
             name=plain_name(stop.name),
-            finish=f"{stop.finish:%H:%M}",
-            late_finish=f"{stop.late_finish:%H:%M}",
+            finish=_shown(minute_at_stop(stop.finish, stop.closes), stop.finish),
+            late_finish=_shown(minute_reached(stop.late_finish), stop.late_finish),
             must_end=f"{stop.closes:%H:%M}",
             chance=chance_words(stop.chance),
         )
@@ -165,17 +166,24 @@ def _rows(crew: CrewOdds) -> tuple[ChanceRow, ...]:
     home = ChanceRow(
         mark="",
         name="Home",
-        finish=f"{crew.home:%H:%M}",
-        late_finish=f"{crew.late_home:%H:%M}",
+        finish=_shown(minute_reached(crew.home), crew.home),
+        late_finish=_shown(minute_reached(crew.late_home), crew.late_home),
         must_end=f"{crew.home_by:%H:%M}",
         chance=chance_words(crew.home_chance),
     )
     return (*stops, home)
 
 
+def _shown(minute: dt.datetime, moment: dt.datetime) -> str:
+    """Return a minute in the zone of the moment, as the plan of the same day shows it."""
+    return f"{minute.astimezone(moment.tzinfo):%H:%M}"
+
+
 def _drop_words(drop: Drop) -> str:
+    planned = _shown(minute_reached(drop.leave), drop.leave)
+    after = _shown(max(minute_by(drop.after), minute_reached(drop.leave)), drop.leave)
     return (
-        f"If you leave {plain_name(drop.leaving)} after {drop.after:%H:%M} (planned {drop.leave:%H:%M}), skip "
+        f"If you leave {plain_name(drop.leaving)} after {after} (planned {planned}), skip "
         f"{plain_name(drop.skip)}: the rest then fits, likelier than not, until {drop.until:%H:%M}. "
         f"So late on {chance_words(drop.need)} of days."
     )

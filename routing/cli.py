@@ -32,6 +32,7 @@ from routing.command_parts import (
     told_plainly,
 )
 from routing.errors import AskedError
+from routing.log_commands import done
 from routing.question_commands import compare, explain, replan, try_order, what_if
 
 app = typer.Typer(
@@ -47,6 +48,7 @@ app = typer.Typer(
 app.add_typer(log_app, name="log")
 app.add_typer(due_app, name="due")
 app.command()(feed)
+app.command()(done)
 
 
 @app.command()
@@ -141,12 +143,15 @@ def plan(
     even: Annotated[
         bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
     ] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")
+    ] = False,
     seconds: Seconds = None,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
-    Prints it and writes it as JSON, Markdown, a page for print, a map, and a page for each crew's phone. Ctrl-C ends
-    the search and keeps the best round until then; a second Ctrl-C writes nothing.
+    Prints it on one screen (all of it with --full) and writes it as JSON, Markdown, a page for print, a map, and a page
+    for each crew's phone. Ctrl-C ends the search and keeps the best round until then; a second Ctrl-C writes nothing.
     """
     search = SearchShown(seconds)
     with told_plainly(), search.heeded():
@@ -182,9 +187,10 @@ def plan(
 
             sys.stdout.write(round_json(planned))
             return
+        from routing.share.brief import print_brief  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
-        print_round(planned, console())
+        (print_round if full else print_brief)(planned, console())
         if turns:
             from routing.share.turns import print_turns  # noqa: PLC0415
 
@@ -248,32 +254,6 @@ def show(folder: Folder) -> None:
 
         for line in forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
             typer.echo(line)
-
-
-@app.command()
-def done(
-    folder: Folder,
-    file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
-    as_json: AsJson = False,
-    into_log: Annotated[bool, typer.Option("--log", help="Write what was done into the farm's log too.")] = False,
-) -> None:
-    """Read a helper's report of the day and say what was done."""
-    with told_plainly():
-        farm = farm_of(folder)
-        from routing.share.done_file import read_done_file  # noqa: PLC0415
-        from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
-
-        report = read_done_file(file)
-        for warning in unknown_to(farm, report, file.name):
-            typer.echo(f"warning: {warning}", err=True)
-        if as_json:
-            sys.stdout.write(report.model_dump_json(indent=1) + "\n")
-        else:
-            print_done(report, farm, console())
-        if into_log:
-            from routing.memory import log_report  # noqa: PLC0415
-
-            typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
 
 
 @app.command()

@@ -179,8 +179,8 @@ def _importing(frame: FrameType | None) -> bool:
     return False
 
 
-def date_of(text: str, farm: Farm) -> dt.date:
-    """Return the date that was asked for. Raises AskedError."""
+def date_of(text: str, farm: Farm, option: str = "--on") -> dt.date:
+    """Return the date that was asked for, or that an option of another name gives. Raises AskedError."""
     from zoneinfo import ZoneInfo  # noqa: PLC0415
 
     today = dt.datetime.now(ZoneInfo(farm.time_zone)).date()
@@ -192,7 +192,7 @@ def date_of(text: str, farm: Farm) -> dt.date:
     except ValueError:
         date = dt.date.min
     if not dt.date(1900, 1, 1) <= date <= dt.date(2199, 12, 31):
-        raise AskedError(f'--on "{text}" is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow')
+        raise AskedError(f'{option} "{text}" is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow')
     return date
 
 

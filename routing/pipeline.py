@@ -16,6 +16,7 @@ from routing.daylight.frost import first_frost
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.errors import AskedError
+from routing.farm.apart import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.build import build_days
@@ -34,6 +35,8 @@ from routing.travel.legs import Legs
 LOG = "log.sqlite"
 
 if TYPE_CHECKING:
+    from routing.season.asked import Asked
+    from routing.season.entries import Record
     from routing.share.light import LightRow
     from routing.share.private import Shared
 
@@ -49,23 +52,53 @@ def season(farm: Farm, date: dt.date) -> Farm:
     if farm.season is None or (farm.jobs and not (farm.folder / LOG).exists()):
         return farm
     from routing.season.jobs import with_due_jobs  # noqa: PLC0415 - it brings a database along
+
+    return with_due_jobs(asked(farm, date))
+
+
+def asked(farm: Farm, date: dt.date, record: Record | None = None) -> Asked:
+    """Return what due dates are reckoned from on a date: for plan, due, feed, fit and the season's page alike.
+
+    The farm in it has only what is left of its rows of jobs.csv, with a warning for each that is done. `record` is the
+    log of the farm's folder where it is not given. Raises LogError.
+    """
+    from routing.season.asked import Asked  # noqa: PLC0415 - it brings a database along
     from routing.season.log import Log  # noqa: PLC0415
+    from routing.season.rows import rows, with_open_rows  # noqa: PLC0415
 
     frost = first_frost(farm.forecast, ZoneInfo(farm.time_zone)) if farm.forecast else None
-    return with_due_jobs(farm, Log.record_of(farm.folder), date, frost_on=frost)
+    before = Asked(farm, Log.record_of(farm.folder) if record is None else record, date, frost_on=frost)
+    return replace(before, farm=with_open_rows(farm, rows(before)))
 
 
 def _to_plan(farm: Farm, date: dt.date) -> Farm:
     """Return the farm with the jobs that are due on a date.
 
-    Raises AskedError where hives are to be moved from or to a site whose suspect brood the log has not cleared.
+    Raises AskedError where hives are to be moved from or to a site whose suspect brood the log has not cleared, or a
+    row asks for what may not be there beside what the log says is.
     """
     if any(job.to for job in farm.jobs) and (farm.folder / LOG).exists():
         from routing.season.checked import require_healthy_moves  # noqa: PLC0415
-        from routing.season.log import Log  # noqa: PLC0415
 
-        require_healthy_moves(farm, Log.record_of(farm.folder), date)
-    return season(farm, date)
+        now = asked(farm, date)
+        require_healthy_moves(now.farm, now.record, date)
+    return _apart(season(farm, date), date)
+
+
+def _apart(farm: Farm, date: dt.date) -> Farm:
+    """Return the farm without due jobs that may not be done beside others, such as supers where strips are in.
+
+    Raises AskedError where a row of jobs.csv asks for one.
+    """
+    clashing = clashes(farm.job_kinds)
+    if not any(job.kind in clashing for job in farm.jobs):
+        return farm
+    from routing.season.apart import kept_apart  # noqa: PLC0415 - it brings a database along
+    from routing.season.entries import Record  # noqa: PLC0415
+    from routing.season.log import Log  # noqa: PLC0415
+
+    record = Log.record_of(farm.folder) if (farm.folder / LOG).exists() else Record()
+    return kept_apart(farm, record, date)
 
 
 def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Round:
@@ -140,15 +173,16 @@ def replan(
     `here` is a site's id, `base`, or any text that is a place; the rest is that of `plan`. Raises AskedError and
     PlaceError.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, date))
+    written = _to_plan(farm, date)
+    farm, legs = farm_and_legs(written)
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
     name, place = known.get(here) or (here, parse_place(here))
     rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
     if here in known:
         legs = from_here(legs, legs.index(here))
     else:
-        standing = Site(id=HERE, name=name, place=place, hives=0)
-        legs = farm_and_legs(farm.model_copy(update={"sites": (*farm.sites, standing)}))[1]
+        standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
+        legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
     return _checked(rest, legs, (date,), wish, keep_stopped=keep_stopped)
 

@@ -24,23 +24,26 @@ from routing.errors import AskedError
 
 
 def explain(
-    folder: Folder, site: Annotated[str, typer.Argument(help="The id of a site in sites.csv.")], on: On = "tomorrow"
+    folder: Folder, site: Annotated[str, typer.Argument(help="A site, by its id or name.")], on: On = "tomorrow"
 ) -> None:
     """Say when one site is visited, or why not and what would save it."""
     with told_plainly():
         from routing import pipeline  # noqa: PLC0415
+        from routing.farm.naming import site_named  # noqa: PLC0415
         from routing.share.explain import print_site  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
-        if site not in {one.id for one in farm.sites}:
-            raise AskedError(f'site "{site}" is not in sites.csv')
-        print_site(pipeline.plan(farm, date_of(on, farm)), site, console())
+        named = site_named(farm, site)
+        print_site(pipeline.plan(farm, date_of(on, farm)), named, console())
 
 
 def try_order(
     folder: Folder,
     order: Annotated[
-        str, typer.Option("--order", help="Site ids in your order, with commas between; site:site for a move of hives.")
+        str,
+        typer.Option(
+            "--order", help="Sites by id or name in your order, commas between; site:site for a move of hives."
+        ),
     ],
     on: On = "tomorrow",
     crew: Annotated[
@@ -54,12 +57,15 @@ def try_order(
     """
     with told_plainly():
         from routing import pipeline  # noqa: PLC0415
+        from routing.farm.naming import crew_named, site_named  # noqa: PLC0415
         from routing.share.files import round_json  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
-        sites = [word.strip() for word in order.split(",") if word.strip()]
-        tried = pipeline.try_order(farm, date_of(on, farm), crew, sites)
+        words = [word.strip() for word in order.split(",") if word.strip()]
+        sites = [":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in words]
+        named = crew_named(farm, crew) if crew else None
+        tried = pipeline.try_order(farm, date_of(on, farm), named, sites)
         if as_json and tried.round is not None:
             typer.echo(round_json(tried.round), nl=False)
         else:

@@ -72,6 +72,15 @@ class Break(Frozen):
     seconds: int
 
 
+class StoppingPlace(Frozen):
+    """Where the vehicle stops for a site, if that is told apart from where the hives stand."""
+
+    latitude: float
+    longitude: float
+    road: str = ""
+    """The road's name, or its kind where it has none, such as `a track`; empty where no road map tells it."""
+
+
 class Stop(Frozen):
     """One visit: all jobs done at one site in one stop. A move of hives is two, one directly after the other."""
 
@@ -81,7 +90,10 @@ class Stop(Frozen):
     """Its id, or `base` where the crew is back there to load again."""
     name: str
     latitude: float
+    """Of the hives, as the farm wrote down the site's place; or of the base."""
     longitude: float
+    stopping_place: StoppingPlace | None = None
+    """From a road map, or the site's own; None where neither is there, so that only the site's place is known."""
     drive: Drive
     arrive: AwareDatetime
     start: AwareDatetime

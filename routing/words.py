@@ -52,3 +52,8 @@ def people_words(people: int) -> str:
 def date_words(date: dt.date) -> str:
     """Return `Wednesday 18 December 2024`, whatever the computer's language is set to."""
     return f"{_WEEKDAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]} {date.year}"
+
+
+def day_words(date: dt.date) -> str:
+    """Return `28 November 2026`."""
+    return f"{date.day} {_MONTHS[date.month - 1]} {date.year}"

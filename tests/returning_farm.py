@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 
-from routing.farm.models import Base, Crew, Farm, Job, KnownDrive, Place, Rank, Site, Vehicle
+from routing.farm.kinds import load_catalogue
+from routing.farm.models import Base, Crew, Farm, Figure, Job, JobKind, KnownDrive, Place, Rank, Site, Vehicle
 from tests.moving_farm import legs_of, moving_farm
 
 __all__ = ["CREW", "JOBS", "SITES", "SUMMER", "VAN", "legs_of", "returning_farm"]
@@ -42,6 +43,13 @@ DRIVES = (
 )
 
 
+def kinds() -> dict[str, JobKind]:
+    """Return the job kinds, with syrup of this farm's own minutes: the tests count on how its day falls out."""
+    known = dict(load_catalogue().job_kinds)
+    five = Figure(value=5, source="this farm's own feeders", confidence="farm")
+    return {**known, "syrup": known["syrup"].model_copy(update={"minutes_a_hive": five})}
+
+
 def returning_farm(**changes: object) -> Farm:
     """Return the farm, with some of its parts changed."""
     own = {
@@ -51,6 +59,7 @@ def returning_farm(**changes: object) -> Farm:
         "jobs": JOBS,
         "vehicles": {"van": VAN},
         "crews": (CREW,),
+        "job_kinds": kinds(),
         "known_drives": tuple(KnownDrive(start=start, end=end, minutes=minutes) for start, end, minutes in DRIVES),
     }
     return moving_farm(**(own | changes))

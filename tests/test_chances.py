@@ -98,6 +98,20 @@ def test_an_address_that_is_none_is_a_fault_with_its_line(folder: Path) -> None:
     assert "farm.toml:16: [weather] url" in result.output
 
 
+def test_the_times_are_those_of_the_plan(folder: Path) -> None:
+    """One day has one time of coming home and one of each finish, whichever command tells it."""
+    plan = run("plan", folder, "--on", "2026-06-10").stdout.splitlines()
+    chance = run("chance", folder, "--on", "2026-06-10").stdout.splitlines()
+
+    def row(lines: list[str], name: str) -> list[str]:
+        return next(line for line in lines if f" {name} " in line and line.count(":") >= 1).split()
+
+    assert row(plan, "Home")[-1] in row(chance, "Home")
+    for site in ("Mill", "Ford", "Fen"):
+        finish = [word for word in row(plan, site) if ":" in word][1]
+        assert finish in row(chance, site)
+
+
 def test_plan_and_chance_tell_the_same_chance(folder: Path) -> None:
     planned = Round.model_validate_json(
         run("plan", folder, "--on", "2026-12-09", "--json", "--out", folder / "out").stdout

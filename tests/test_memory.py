@@ -15,8 +15,10 @@ from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.memory import entries_of, log_report, past_visits, season_of
+from routing.season.due import Asked, due_items
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
+from routing.season.outlook import feed_outlook
 from routing.share.done import Done, ReportedJob, ReportedStop
 from routing.share.season import State
 
@@ -67,12 +69,19 @@ def entry(kind: str, minutes: float | None, **more: object) -> Entry:
     return Entry.model_validate({"date": JUNE, "site": "A", "kind": kind, "crew": "one", "minutes": minutes, **more})
 
 
-def test_entries_of_one_visit_make_one_record(farm: Farm) -> None:
-    """Alike minutes are those of the whole visit; unlike ones (30 and 12) are added up to 42."""
-    alike = Record(entries=(entry("heft", 40), entry("fondant", 40)))
-    unlike = Record(entries=(entry("heft", 30), entry("fondant", 12)))
+def test_entries_of_one_visit_make_one_record_and_their_minutes_add_up(farm: Farm) -> None:
+    """Each entry has the minutes of its own job, alike or not: 20 + 20 are 40, and 30 + 12 are 42."""
+    alike = Record(entries=(entry("heft", 20), entry("fondant", 20)))
+    unlike = Record(entries=(entry("heft", 30), entry("fondant", 12, hives=3)))
     assert [(visit.kinds, visit.minutes) for visit in past_visits(farm, alike)] == [(("heft", "fondant"), 40)]
-    assert [visit.minutes for visit in past_visits(farm, unlike)] == [42]
+    (visit,) = past_visits(farm, unlike)
+    assert (visit.minutes, visit.hives_of) == (42, {"heft": 5, "fondant": 3})
+
+
+def test_a_visit_with_a_job_without_minutes_teaches_nothing(farm: Farm) -> None:
+    """Who knows how long the feeding took; a storm that was logged beside it takes none."""
+    assert past_visits(farm, Record(entries=(entry("heft", 20), entry("fondant", None)))) == ()
+    assert len(past_visits(farm, Record(entries=(entry("heft", 20), entry("storm", None))))) == 1
 
 
 @pytest.mark.parametrize("one", [entry("heft", None), entry("heft", 40, partly=True), entry("storm", 40)])
@@ -113,6 +122,23 @@ def test_the_seasons_page_has_what_is_done_due_and_cancelled(farm: Farm) -> None
     assert all(season.first <= shown.date <= season.last for shown in season.entries)
     (row,) = season.minutes
     assert row.visits == ((JUNE - dt.timedelta(days=9), 9.0),)  # 55 less 10 of set-up, for 5 hives
+
+
+def test_the_page_draws_the_levels_that_the_due_dates_go_by(farm: Farm) -> None:
+    """Around 3 September: the winter's level until the 4th, 20 kg from the 5th to the 30th, the winter's from October."""
+    date = dt.date(2026, 9, 3)
+    Log.open(farm.folder).add(Entry(date=dt.date(2026, 9, 1), site="A", kind="heft", stores_kg=14))
+    (row,) = season_of(farm, date, farm).feed
+    levels = dict(zip(row.dates, row.feed_below_kg, strict=True))
+    days = (dt.date(2026, 9, 4), dt.date(2026, 9, 5), dt.date(2026, 9, 30), dt.date(2026, 10, 1))
+    asked = Asked(farm, Log.record_of(farm.folder), date)
+    winter = asked.season.due["winter-feed"].stores_below_kg
+    assert winter is not None
+    assert [levels[day] for day in days] == [winter.value, 20, 20, winter.value]
+    alder = next(feed for feed in feed_outlook(asked, 6) if feed.site == "A")
+    low = next(day for day, kg in zip(row.dates, row.low_kg, strict=True) if kg < (levels[day] or 0))
+    assert alder.low_on == low
+    assert min(item.due for item in due_items(asked) if item.site == "A" and item.kind == "syrup") == low
 
 
 def test_the_commands_write_the_page_and_the_log(farm: Farm) -> None:

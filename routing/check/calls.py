@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
+from math import ceil, floor
 
 from routing.check.exact import clock, exact, instant
 from routing.check.ground import Ground
@@ -38,6 +41,22 @@ def calls_are_frequent(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     if times and times[-1] > home:
         expected, found = clock(home, ground.zone), clock(times[-1], ground.zone)
         yield broken(where, "the last call is on coming home", expected, found)
+    yield from _calls_are_few(itinerary, longest, ground)
+
+
+def _calls_are_few(itinerary: Itinerary, longest: Fraction, ground: Ground) -> Iterator[str]:
+    """Yield where calls between leaving, the last finish and home are more than are needed, or are spread unevenly."""
+    times, where = [instant(call.by) for call in itinerary.call_ins], day_of(itinerary)
+    moments = (instant(itinerary.leave), instant(itinerary.stops[-1].finish), instant(itinerary.home))
+    for begins, ends in pairwise(moments):
+        between = [by for by in times if begins < by < ends]
+        needed = max(0, ceil(Fraction(ends - begins) / floor(longest)) - 1) if longest >= 1 else 0
+        yield from same(where, "no more calls are asked for than the rule needs", needed, len(between))
+        even = [begins + floor(Fraction(ends - begins, needed + 1) * number) for number in range(1, needed + 1)]
+        for due, by in zip(even, between, strict=False):
+            if len(between) == needed and due != by:
+                found = clock(by, ground.zone)
+                yield broken(where, "calls between are spread evenly", clock(due, ground.zone), found)
 
 
 def calls_say_where(itinerary: Itinerary, ground: Ground) -> Iterator[str]:

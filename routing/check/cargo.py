@@ -34,7 +34,7 @@ def _summed(uses: Iterable[tuple[MaterialUse, int]]) -> Amounts:
 
 def taken(jobs: Iterable[Job], ground: Ground) -> Amounts:
     """Return the units of each material that the jobs use."""
-    return _summed((use, job.hives) for job in jobs for use in ground.kind(job).takes)
+    return _summed((use, job.hives * job.helpings) for job in jobs for use in ground.kind(job).takes)
 
 
 def brought_back(jobs: Iterable[Job], ground: Ground) -> Amounts:

@@ -52,6 +52,7 @@ OF_EACH_DAY: tuple[Callable[[Itinerary, Ground], Iterator[str]], ...] = (
     stops.drives_are_the_legs,
     shapes.ways_are_the_legs,
     shapes.shapes_join_their_places,
+    shapes.stopping_places_are_right,
     times.times_are_local,
     times.loading_comes_first,
     times.times_follow,

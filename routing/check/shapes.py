@@ -19,6 +19,9 @@ _EARTH_METRES = 6_371_008.8
 _SLACK_SHARE, _SLACK_METRES = 0.03, 40.0
 """How far a drawn line may be off the metres of its leg: the sphere, rounding, and ways met on both sides of a road."""
 
+_ONE_SPOT_METRES = 10.0
+"""A line ends on the road at the stopping place, but for rounding and the few metres that make it a crossroads."""
+
 Point = tuple[float, float]
 
 
@@ -33,6 +36,11 @@ def ways_are_the_legs(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
 
 def shapes_join_their_places(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     """Yield each line that ends farther from its places than it may be walked, or is not as long as its leg."""
+    told = {
+        stop.site: (stop.stopping_place.latitude, stop.stopping_place.longitude)
+        for stop in itinerary.at_sites
+        if stop.stopping_place is not None and ground.sites[stop.site].parking is None
+    }
     for where, drive, start, end in _drives(itinerary):
         if not drive.shape:
             continue
@@ -44,10 +52,34 @@ def shapes_join_their_places(itinerary: Itinerary, ground: Ground) -> Iterator[s
             away, most = _metres(_place(place, ground), point), _furthest(place, ground)
             if away > most:
                 yield broken(where, f"the line driven meets {place}", f"within {most:.0f} m", f"{away:.0f} m")
+            stops_at = told.get(place)
+            if stops_at is not None and _metres(stops_at, point) > _ONE_SPOT_METRES:
+                expected = f"within {_ONE_SPOT_METRES:.0f} m"
+                yield broken(where, f"the vehicle stops at {place} where the line ends", expected, "farther away")
         length = sum(_metres(here, there) for here, there in pairwise(points))
         known_only = drive.origin is LegOrigin.KNOWN
         if not known_only and abs(length - drive.metres) > max(_SLACK_METRES, _SLACK_SHARE * drive.metres):
             yield broken(where, "the line driven is as long as the leg", f"{drive.metres} m", f"{length:.0f} m")
+
+
+def stopping_places_are_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
+    """Yield each stopping place that is not the site's own, is not told or told of from nowhere, or is too far off."""
+    shown = {place for _, drive, start, end in _drives(itinerary) if drive.shape for place in (start, end)}
+    for stop in itinerary.at_sites:
+        where, site, told = stop_of(itinerary, stop), ground.sites[stop.site], stop.stopping_place
+        parked = ground.roads.of(ground.crews[itinerary.crew].vehicle).parked.get(stop.site)
+        if told is not None and parked is not None:
+            yield from same(where, "the road stopped on is the legs'", parked.road, told.road)
+        found = None if told is None else (told.latitude, told.longitude)
+        if site.parking is not None:
+            yield from same(where, "the vehicle stops at the site's own place", _point(site.parking), found)
+        elif found is None and stop.site in shown:
+            yield broken(where, "it is told where the vehicle stops", "a stopping place", "none")
+        elif found is not None and ground.farm.road_map is None:
+            yield broken(where, "without a road map only the site's own stopping place is told", "none", found)
+        elif found is not None and _metres(_point(site.place), found) > _furthest(site.id, ground):
+            most = f"within {_furthest(site.id, ground):.0f} m"
+            yield broken(where, "the vehicle stops near enough to walk", most, "farther away")
 
 
 def _drives(itinerary: Itinerary) -> Iterator[tuple[str, Drive, str, str]]:
@@ -59,8 +91,14 @@ def _drives(itinerary: Itinerary) -> Iterator[tuple[str, Drive, str, str]]:
 
 
 def _place(place: str, ground: Ground) -> Point:
-    found: Place = ground.farm.base.place if place == BASE else ground.sites[place].place
-    return found.latitude, found.longitude
+    """Return the point that is driven to: of a site its own stopping place, else where the hives are."""
+    if place == BASE:
+        return _point(ground.farm.base.place)
+    return _point(ground.sites[place].parking or ground.sites[place].place)
+
+
+def _point(place: Place) -> Point:
+    return place.latitude, place.longitude
 
 
 def _furthest(place: str, ground: Ground) -> float:
@@ -68,7 +106,8 @@ def _furthest(place: str, ground: Ground) -> float:
     rules = ground.farm.rules.roads
     if rules is None:
         return 0.0
-    own = 0.0 if place == BASE else ground.sites[place].walking_minutes * rules.walking_kmh.value * 1000 / 60
+    at_hives = place != BASE and ground.sites[place].parking is None
+    own = 0.0 if not at_hives else ground.sites[place].walking_minutes * rules.walking_kmh.value * 1000 / 60
     return max(own, rules.furthest_walk_metres.value) * (1 + _SLACK_SHARE)
 
 

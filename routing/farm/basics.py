@@ -17,6 +17,8 @@ class Frozen(BaseModel):
 class Rank(StrEnum):
     """How much a job matters. Ranks are compared in this order and never summed."""
 
+    NOW = "now"
+    """A colony's life hangs on it within days."""
     MUST = "must"
     WANT = "want"
     PASSING = "passing"

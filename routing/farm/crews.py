@@ -18,6 +18,8 @@ CREW_KEYS = (
     *("home_before_dark", "break_minutes", "break_after_hours", "trips_a_day", "days_off"),
 )
 
+DAYS_A_WEEK = 7
+
 
 def read_vehicles(tables: list[Keys]) -> dict[str, Vehicle]:
     """Return the vehicles by id; faults are noted and their tables left out."""
@@ -52,7 +54,9 @@ def read_crews(tables: list[Keys], vehicles: Names) -> tuple[Crew, ...]:
         crew = _crew(keys, _new_id(keys, crews), vehicles)
         if crew is None:
             continue
-        sharing = [other.id for other in crews.values() if other.vehicle == crew.vehicle]
+        sharing = [
+            other.id for other in crews.values() if other.vehicle == crew.vehicle and _may_work_together(other, crew)
+        ]
         if sharing:
             keys.warn(
                 "vehicle",
@@ -61,6 +65,11 @@ def read_crews(tables: list[Keys], vehicles: Names) -> tuple[Crew, ...]:
             )
         crews[crew.id] = crew
     return tuple(crews.values())
+
+
+def _may_work_together(one: Crew, other: Crew) -> bool:
+    """Return whether there is a day of the week on which both work."""
+    return len({*one.days_off_weekdays, *other.days_off_weekdays}) < DAYS_A_WEEK
 
 
 def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:

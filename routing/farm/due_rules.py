@@ -9,22 +9,25 @@ from routing.farm.faults import nearest, one_of
 from routing.farm.models import JobKind
 from routing.farm.values import LONGEST_NOTE, UnfitError, identity
 from routing.farm.year import DueRule
-from routing.farm.year_values import month_day, rank, true_or_false
+from routing.farm.year_values import all_or_seen, month_day, rank, true_or_false
 from routing.farm.year_words import EVENTS, SEEN
 
 HOWS = ("every_days", "by", "after", "stores_below_kg")
 """The ways in which a rule says when; each rule has one."""
-FIGURES = ("every_days", "earliest_days", "latest_days", "stores_below_kg")
+FIGURES = ("every_days", "earliest_days", "latest_days", "stores_below_kg", "now_below_kg")
 PARSERS: Mapping[str, Callable[[object], object]] = {
     "rank": rank,
     "starts": month_day,
     "by": month_day,
+    "fed_by": month_day,
     "ends": month_day,
     "early_days": as_whole(0, 60),
     "low_sites_days_earlier": as_whole(0, 60),
     "before_frost": true_or_false,
+    "hives": all_or_seen,
+    "needs_stores_kg": true_or_false,
 }
-KEYS = ("job", "source", "after", "wanted", *FIGURES, *PARSERS)
+KEYS = ("job", "source", "after", "wanted", "closed_by", *FIGURES, *PARSERS)
 MOST_DAYS = 366.0
 
 
@@ -32,14 +35,17 @@ def read_due_rule(key: str, keys: Keys, base: DueRule | None, kinds: Mapping[str
     """Return one rule, or None with faults noted; what the table does not say is as in `base`."""
     keys.only(*KEYS)
     keys.needs(*([] if base else ["job"]))
+    nothing: tuple[str, ...] = ()
     given: dict[str, object] = {"id": _id(key, keys)}
     given["job"] = keys.take("job", lambda value: _job(value, kinds), base.job if base else "")
-    if base is None or {*HOWS, "starts", "ends", "source"} & set(keys):
+    if base is None or {*HOWS, "starts", "ends", "fed_by", "source"} & set(keys):
         given["source"] = keys.text("source", keys.document.source, LONGEST_NOTE)
     given |= {name: keys.figure(name, MOST_DAYS, None) for name in FIGURES if name in keys}
     given |= {name: keys.take(name, parse, None) for name, parse in PARSERS.items() if name in keys}
     if "after" in keys:
         given["after"] = keys.take("after", lambda value: _after(value, kinds), "")
+    if "closed_by" in keys:
+        given["closed_by"] = keys.take("closed_by", lambda value: _kinds(value, kinds), nothing)
     if not keys.ok:
         return None
     rule = DueRule.model_validate({**(base.model_dump() if base else {}), **given})
@@ -58,6 +64,11 @@ def _check(rule: DueRule, keys: Keys) -> None:
         keys.fault("", "must say exactly one of " + ", ".join(HOWS) + f", and has {len(hows)}")
     if rule.every_days and rule.every_days.value < 1:
         keys.fault("every_days", "every_days must be at least 1")
+    if rule.hives == "seen" and not rule.after:
+        keys.fault("hives", 'hives = "seen" goes with after')
+    for key in ("fed_by", "now_below_kg"):
+        if getattr(rule, key) and not rule.stores_below_kg:
+            keys.fault(key, "goes with stores_below_kg, which the rule does not have")
     earliest, latest = rule.earliest_days, rule.latest_days
     if rule.after and (earliest is None or latest is None or earliest.value > latest.value):
         keys.fault("after", "needs earliest_days and latest_days, the first not above the second")
@@ -80,6 +91,12 @@ def _job(value: object, kinds: Mapping[str, JobKind]) -> str:
     if word not in kinds:
         raise UnfitError("is not a job kind: " + (nearest(word, kinds) or one_of(kinds)))
     return word
+
+
+def _kinds(value: object, kinds: Mapping[str, JobKind]) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise UnfitError('is not a list of job kinds, such as ["requeen", "unite"]')
+    return tuple(dict.fromkeys(_job(word, kinds) for word in value))
 
 
 def _after(value: object, kinds: Mapping[str, JobKind]) -> str:

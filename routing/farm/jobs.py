@@ -6,6 +6,7 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from routing.farm.apart import refuse_clashes
 from routing.farm.faults import Faults, Names, one_of, quoted
 from routing.farm.models import Job, JobKind, Rank, Site
 from routing.farm.sites import MOST_HIVES, Sites
@@ -36,6 +37,7 @@ def read_jobs(
         if first != row.line:
             cells.warn(f"{quoted(job.kind)} at site {quoted(job.site)} is also on line {first}", "both are planned")
         jobs.append(job)
+    refuse_clashes(jobs, catalogue, {site.id: site for site in sites.sites}, FILE, faults)
     return tuple(jobs)
 
 

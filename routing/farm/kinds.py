@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Literal
 
+from routing.farm.apart import KEYS as APART_KEYS
+from routing.farm.apart import check_apart, read_apart
 from routing.farm.documents import Keys, as_flag, as_text, as_whole, parse_document
 from routing.farm.faults import Faults, Names, nearest, one_of, plain, quoted
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
@@ -19,6 +21,7 @@ KIND_KEYS = (
     *("min_temperature_c", "temperature_source", "people", "cautions"),
     *("max_rain_mm_an_hour", "rain_source", "max_wind_kmh", "wind_source", "before_frost"),
     "set_down_minutes_a_hive",
+    *APART_KEYS,
 )
 MOST_WEATHER = 500.0
 """No limit on rain (mm an hour) or wind (km/h) is larger."""
@@ -98,6 +101,7 @@ def read_job_kinds(
         kind = _job_kind(key, table.table(key), known, materials, cautions)
         if kind is not None:
             kinds[key] = kind
+    check_apart(table, kinds)
     return kinds
 
 
@@ -131,6 +135,7 @@ def _job_kind(
         set_down = keys.figure("set_down_minutes_a_hive", MOST_MINUTES, set_down)
     words = keys.texts("cautions", LONGEST_NOTE) if "cautions" in keys else (base.cautions if base else ())
     name = keys.text("name", base.name if base else key)
+    apart = read_apart(keys, base)
     if a_visit is None or a_hive is None or not keys.ok:
         return None
     return JobKind(
@@ -151,6 +156,7 @@ def _job_kind(
         people=people,
         set_down_minutes_a_hive=set_down,
         cautions=tuple(cautions.get(word, word) for word in words),
+        **apart,
     )
 
 

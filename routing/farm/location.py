@@ -91,3 +91,15 @@ def place_of(cells: Cells) -> Place | None:
     except PlaceError as error:
         cells.fault(str(error))
         return None
+
+
+def parking_of(cells: Cells) -> Place | None:
+    """Return the stopping place of a row; None where it names none, or with a fault noted."""
+    text = cells.raw("parking")
+    if not text:
+        return None
+    try:
+        return parse_place(text)
+    except PlaceError as error:
+        cells.fault(f"parking: {error}")
+        return None

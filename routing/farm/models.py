@@ -94,6 +94,11 @@ class JobKind(Frozen):
     """Minutes of one person for each hive at the other site, where hives are moved to one; None where the kind moves
     none. What it `brings_back` is then on the vehicle from one site to the other and does not come home."""
     cautions: tuple[str, ...] = ()
+    stays_until: str = ""
+    """What it puts into or onto the hives stays until this job kind is done; empty where nothing stays."""
+    not_with: tuple[str, ...] = ()
+    """Job kinds that it may not be planned beside, nor while what one of the two left on the hives is still there."""
+    not_with_source: str = ""
 
 
 class Hours(Frozen):
@@ -109,6 +114,8 @@ class Site(Frozen):
     id: str
     name: str
     place: Place
+    parking: Place | None = None
+    """Where the vehicle is left, where the farm says so: what is driven to, and where the walk begins."""
     hives: int = Field(ge=0)
     nucs: int = Field(default=0, ge=0)
     hours: tuple[Hours, ...] = ()
@@ -119,7 +126,7 @@ class Site(Frozen):
     vehicle_needed: str = ""
     """What a vehicle must be able to reach, such as `4x4`; empty where any vehicle can."""
     walking_minutes: float = Field(default=0, ge=0, le=240, allow_inf_nan=False)
-    """One way from where the vehicle is parked to the hives."""
+    """One way from where the vehicle is parked to the hives; 0 where the farm does not say."""
     last_of_day: bool = False
     """Suspect disease: no healthy site may follow it on a round."""
     pace: float = Field(default=1, gt=0, le=10, allow_inf_nan=False)
@@ -154,6 +161,8 @@ class Job(Frozen):
     """The site that its hives are moved to; empty where none are moved, or home to base."""
     of_hives: int = 0
     """Of a part of a job that is shared out: the hives of the whole job; 0 where the job is whole."""
+    helpings: int = Field(default=1, ge=1)
+    """Each hive takes so many times what the kind takes: a feed as large as it must be to last."""
     line: int = 0
 
 

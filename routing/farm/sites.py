@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from routing.farm.faults import Faults, Names, quoted
-from routing.farm.location import doubt, place_of, same_spots
+from routing.farm.location import doubt, kilometres, parking_of, place_of, same_spots
 from routing.farm.models import BASE, Hours, Place, Site
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import (
@@ -27,12 +27,14 @@ FILE = "sites.csv"
 COLUMNS = Columns(
     known=(
         *("id", "name", "place", "latitude", "longitude", "hives", "nucs", "hours", "closed", "vehicle_needed"),
-        *("walking_minutes", "last_of_day", "notes", "gate_code", "phone", "private_notes"),
+        *("parking", "walking_minutes", "last_of_day", "notes", "gate_code", "phone", "private_notes"),
     ),
     required=("id", "hives"),
     also={"lat": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude"},
 )
 MOST_HIVES = 5000
+LONG_WALK_KM = 2.0
+"""Farther from a stopping place hives are taken for a slip of the finger."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ def _site(cells: Cells, reaches: Names) -> Site | None:
     site_id = cells.required("id", identity)
     if site_id.casefold() == BASE:
         cells.fault(f"no site may have the id {quoted(site_id)}: it means the place where the day starts")
-    place = place_of(cells)
+    place, parking = place_of(cells), parking_of(cells)
     if not cells.raw("hives"):
         cells.fault("hives is missing", "write 0 where there is none")
     hives = cells.take("hives", whole(0, MOST_HIVES), 0)
@@ -91,6 +93,7 @@ def _site(cells: Cells, reaches: Names) -> Site | None:
     note = text_up_to(LONGEST_NOTE, many_lines=True)
     site = {
         "name": cells.take("name", text_up_to(LONGEST_NAME), "") or site_id,
+        "parking": parking,
         "hives": hives,
         "nucs": cells.take("nucs", whole(0, MOST_HIVES), 0),
         "hours": cells.take("hours", hours, always),
@@ -113,6 +116,8 @@ def _doubts(cells: Cells, site: Site, base: Place | None, reaches: Names) -> Non
     what, look_at = doubt(site.place, base)
     if what:
         cells.warn(f"site {quoted(site.id)} {what}", look_at)
+    if site.parking is not None and (away := kilometres(site.place, site.parking)) > LONG_WALK_KM:
+        cells.warn(f"parking of site {quoted(site.id)} is {away:.1f} km from its hives", "check both places")
     if site.vehicle_needed and reaches.unknown(site.vehicle_needed):
         needed = quoted(site.vehicle_needed)
         cells.warn(f"vehicle_needed {needed} is in the reaches of no vehicle", reaches.hint(site.vehicle_needed))

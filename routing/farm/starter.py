@@ -75,6 +75,7 @@ emergency_number = "112"
 # The other files of this folder, which any spreadsheet can edit (columns in any order; save as CSV UTF-8):
 #   sites.csv   id, hives and a place are needed. hours: 08:00-17:00. closed: Sun 2026-12-24. last_of_day: yes for a
 #               suspect site, which no other may follow. gate_code, phone and private_notes are kept off shared pages.
+#               parking: where the vehicle is left, written as a place, where that is not beside the hives.
 #   jobs.csv    site and kind are needed. hives: all of the site where blank. not_before and due_by: 2026-12-31.
 #               rank: must, want or passing (want where blank). to: the site that hives are moved to (kind move-hives).
 #               promised: the one day agreed with the landowner, in place of not_before and due_by.

@@ -27,11 +27,14 @@ def swarm_days() -> SwarmDays:
 
 
 def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
-    """Return the rules of the year as they come with the package. Raises ValueError where its files are wrong."""
+    """Return the rules of the year as they come with the package. Raises ValueError where its files are wrong.
+
+    Those that the package marks `wanted = false` are not in them: see `spare_rules`.
+    """
     faults = Faults()
     top, feed = _default("due.toml", faults), _default("feed.toml", faults)
     tables, season = top.table("due"), top.table("season")
-    due = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables}
+    due = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if wanted(tables.table(key))}
     rules = read_feed_rules(feed.table("feed"), None, materials)
     if rules is None or faults.stopping:
         raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
@@ -41,6 +44,16 @@ def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
         first_frost=season.text("first_frost"),
         first_frost_source=season.text("first_frost_source", longest=LONGEST_NOTE),
     )
+
+
+def spare_rules(kinds: Mapping[str, JobKind]) -> dict[str, DueRule]:
+    """Return the rules that come with the package and hold only where farm.toml names them. Raises ValueError."""
+    faults = Faults()
+    tables = _default("due.toml", faults).table("due")
+    found = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if not wanted(tables.table(key))}
+    if faults.stopping:
+        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
+    return {key: rule for key, rule in found.items() if rule}
 
 
 def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules | None:
@@ -56,7 +69,7 @@ def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> Seas
     swarm, due = swarm_days(), dict(before.due)
     if clipped == "clipped":
         due[INSPECTION] = due[INSPECTION].model_copy(update={"every_days": swarm.clipped})
-    _over(due, top.table("due"), kinds)
+    _over(due, top.table("due"), kinds, spare_rules(kinds))
     feed = read_feed_rules(top.table("feed"), before.feed, materials)
     if feed is None or not top.ok:
         return None
@@ -81,11 +94,11 @@ def check_low_sites(rules: SeasonRules | None, sites: Sites, faults: Faults) -> 
             faults.add("farm.toml", 0, what, sites.names.hint(name))
 
 
-def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind]) -> None:
-    """Put the farm's own rules over the others, in place."""
+def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], spare: Mapping[str, DueRule]) -> None:
+    """Put the farm's own rules over the others, in place; a spare rule that is named comes in."""
     for key in tables:
         table = tables.table(key)
-        rule = read_due_rule(key, table, due.get(key), kinds)
+        rule = read_due_rule(key, table, due.get(key) or spare.get(key), kinds)
         if rule:
             due[key] = rule
         if not wanted(table):

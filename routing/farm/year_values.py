@@ -47,6 +47,15 @@ def queens(value: object) -> Literal["unclipped", "clipped"]:
     raise UnfitError("is neither clipped nor unclipped")
 
 
+def all_or_seen(value: object) -> Literal["all", "seen"]:
+    """Return for how many hives a rule asks, as a word."""
+    if value == "all":
+        return "all"
+    if value == "seen":
+        return "seen"
+    raise UnfitError("is neither all nor seen")
+
+
 def true_or_false(value: object) -> bool:
     """Return TOML's own true or false."""
     if not isinstance(value, bool):

@@ -101,7 +101,7 @@ def plan_arrays(
     `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a trip;
     `most_trips` is how often a crew may leave base on a day: where one load is not enough it comes back, and loading
     again takes `reload_seconds`;
-    `ranks` has shape (n,), 0 to 2 (default 0), and `prizes` shape (n,), 1 or more (default 1).
+    `ranks` has shape (n,), 0 to 3 (default 0), and `prizes` shape (n,), 1 or more (default 1).
     `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError, which names the argument and the
     place in it, for whatever is not as said here: fractions, infinities, text, numbers beyond 10 ** 9 (prizes 10 ** 6).
     """

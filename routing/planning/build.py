@@ -274,14 +274,14 @@ def _drives(farm: Farm, legs: Legs, rows: Sequence[tuple[int, int]]) -> Drives:
 
 
 def _task(job: Job, kind: JobKind, supply_index: dict[str, int], date: dt.date, scale: int) -> Task:
-    def amounts(uses: Iterable[MaterialUse]) -> tuple[tuple[int, int], ...]:
-        return tuple((supply_index[use.material], _thousandths(use.a_hive, job.hives)) for use in uses)
+    def amounts(uses: Iterable[MaterialUse], times: int = 1) -> tuple[tuple[int, int], ...]:
+        return tuple((supply_index[use.material], _thousandths(use.a_hive, job.hives * times)) for use in uses)
 
     return Task(
         set_up_seconds=whole_seconds(kind.minutes_a_visit.value),
         rank=list(Rank).index(job.rank),
         weight=_weight(job, date, scale),
-        uses=amounts(kind.takes),
+        uses=amounts(kind.takes, job.helpings),
         back=() if job.to else amounts(kind.brings_back),
         carried=amounts(kind.brings_back) if job.to else (),
         people=kind.people,

@@ -136,13 +136,9 @@ def _surer(
         return replace(solution, interrupted=True), None
     if told is None:
         return solution, None
-    changed = replace(
-        solution,
-        orders=orders,
-        proven=solution.proven and told.extra_seconds <= 0,
-        days_proven=solution.days_proven and not told.extra_seconds,
-    )
-    return changed, told
+    as_short = told.extra_seconds <= 0
+    proven, days_proven = solution.proven and as_short, solution.days_proven and not told.extra_seconds
+    return replace(solution, orders=orders, proven=proven, days_proven=days_proven), told
 
 
 def _even(
@@ -190,7 +186,7 @@ def _told(
     days: Days, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
 ) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
-    musts = frozenset(task for task in candidates if days.problem.tasks[task].rank == 0)
+    musts = frozenset(task for task in candidates if days.jobs[task].rank in {Rank.NOW, Rank.MUST})
     if not solution.interrupted:
         try:
             entries = left_out_entries(days, solution.orders, certain, deadline=watch.end(1))

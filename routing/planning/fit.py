@@ -241,7 +241,10 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
     if bound.missing > 0:
         lines = [_no(days), *_bound_lines(days, tasks, bound)]
         missing = _missing(days.problem, tasks, bound)
-        return Fitted(_answer(days, FitProof.BOUND, [*lines, *missing.lines], missing.at_least))
+        # Two figures of what is missing would confuse: the arithmetic's gives way to one that is found and higher.
+        told = lines[:-1] if missing.exact and missing.at_least > bound.missing else lines
+        more = [] if missing.exact and told is lines else missing.lines
+        return Fitted(_answer(days, FitProof.BOUND, [*told, *more], missing.at_least))
     for limits in LOOKS:
         verdict = day_for_all(days.problem, tasks, bound, limits)
         if verdict.order:
@@ -272,6 +275,8 @@ class _Missing:
     at_least: int
     """Seconds; proved."""
     lines: list[str]
+    exact: bool = False
+    """Whether it is no more than that either."""
 
 
 def _missing(problem: Problem, tasks: frozenset[int], bound: Bound) -> _Missing:
@@ -288,10 +293,13 @@ def _missing(problem: Problem, tasks: frozenset[int], bound: Bound) -> _Missing:
         tried = day_for_all(problem, tasks, bound, look, enough - 1)
         turns -= 1
     if enough <= at_least or (not tried.order and tried.proven):
-        line = f"By exact search over every order: {duration(enough)} of light (and later home) are missing."
-        return _Missing(enough, [line])
+        return _Missing(enough, [_too_short(enough)], exact=True)
     line = f"With {duration(enough)} more light (and later home) an order was found that does everything."
     return _Missing(at_least, [line])
+
+
+def _too_short(seconds: int) -> str:
+    return f"Every order was looked at: the day is {duration(seconds)} too short, in light and in coming home."
 
 
 def _stretch_of(problem: Problem, order: Order) -> int:
@@ -322,9 +330,7 @@ def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
     if stretch.seconds is None:
         lines.append(GATES if stretch.least else "The search ended before it was proved.")
     elif stretch.least:
-        lines.append(
-            f"By exact search over every order: {duration(stretch.seconds)} of light (and later home) are missing."
-        )
+        lines.append(_too_short(stretch.seconds))
     else:
         lines.append(f"The search ended before it was proved; {duration(stretch.seconds)} more would be enough.")
     proof = FitProof.SEARCH if stretch.least else FitProof.NOT_PROVED

@@ -51,7 +51,7 @@ def must_words(round_: Round) -> str:
 
 
 def _text(chance: Chance, round_: Round, farm: Farm) -> str:
-    how = "every visit done in time, everyone home in time"
+    how = "every visit and home in time"
     of_days = f"of {chance.days:,} simulated days"
     if chance.musts is None:
         said = f"The whole day ({how}) holds on {chance_words(chance.whole)} {of_days}"
@@ -64,7 +64,7 @@ def _text(chance: Chance, round_: Round, farm: Farm) -> str:
         said = said.replace("the whole day (", "every day of the round (").replace("The whole day (", "Every day (")
     if farm.spreads:
         return f"{said}; how far visits stray is learned from this farm's record."
-    return f"{said}; how far days stray is a general default, as this farm's record is still too short to tell."
+    return f"{said}; how far days stray is a general default until the record is longer."
 
 
 def _remedies(chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs) -> Iterator[str]:

@@ -112,9 +112,11 @@ def overload(problem: Problem, route: int, order: Order) -> tuple[float, float]:
         return trips is not None and trips <= rules.most_trips
 
     payload, space = rules.payload_grams, rules.space_millilitres
+    if enough(payload, space):
+        return 0.0, 0.0
     more_grams = bisect_left(range(ceil(over[0])), 1, key=lambda more: enough(payload + more, LIMITLESS))
     more_space = bisect_left(range(ceil(over[1])), 1, key=lambda more: enough(LIMITLESS, space + more))
-    if not more_grams and not more_space and not enough(payload, space):
+    if not more_grams and not more_space:
         return over  # each measure alone is met, by other trips
     return float(more_grams), float(more_space)
 

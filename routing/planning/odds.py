@@ -139,8 +139,7 @@ def odds(lived: tuple[LivedDay, ...]) -> Odds:
 
 def days_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_]:
     """Return for each simulated day whether every visit is done in time and every crew home in time, shape (days,)."""
-    held: NDArray[np.bool_] = np.all([day.lateness <= 0 for day in lived], axis=0)
-    return held
+    return np.asarray(np.logical_and.reduce([day.lateness <= 0 for day in lived]), dtype=np.bool_)
 
 
 def musts_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_] | None:
@@ -149,7 +148,7 @@ def musts_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_] | None:
     Shape (days,). Hives of a move are done with when they are set down.
     """
     kept = [day.finishes[index] <= day.closes[index] for day in lived for index in must_stops(day.itinerary)]
-    return np.all(kept, axis=0) if kept else None
+    return np.logical_and.reduce(kept) if kept else None
 
 
 def must_stops(plan: Itinerary) -> list[int]:

@@ -17,8 +17,8 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
-RANKS = 3
-"""must, want, passing: 0, 1, 2."""
+RANKS = 4
+"""now, must, want, passing: 0, 1, 2, 3."""
 
 LIMITLESS = 2**62
 """A load that nothing passes."""

@@ -117,10 +117,13 @@ def _no_way(days: Days, task: int, sites: tuple[Site, ...], quickest: QuickestWa
         on = f", on to {sites[-1].name}" if len(sites) > 1 else ""
         return Certain(ReasonCode.NO_WAY, f"there is no way from base to the site{on} and back")
     found = [metres for metres in far if metres != UNREACHABLE]
+    between = [days.legs.of(days.crews[route].vehicle).barred.get(sites[0].id, "") for route in routes]
     if len(sites) > 1:
         both = f"{sites[0].name} and {sites[1].name}"
         return Certain(ReasonCode.NO_ROAD, f"of {both}, one has no road near that a vehicle able to go may use")
-    where = f"the nearest road on the map that a vehicle able to go may use is {min(found)} m away" if found else ""
+    where = f"the nearest road on the map where a vehicle able to go may stop is {min(found)} m away" if found else ""
+    if found and all(between):
+        where += f", beyond {between[found.index(min(found))]}, and the map knows no way over it"
     return Certain(ReasonCode.NO_ROAD, where or "the map has no road near the site that a vehicle able to go may use")
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import floor
 
 from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
 from routing.planning.left_out import planned_job
 from routing.planning.load import Loads, trip_loads
+from routing.planning.parked import stopping_place
 from routing.planning.problem import Order, Planned
 from routing.planning.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
 from routing.round import (
@@ -217,6 +219,7 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
             "name": new.name,
             "latitude": new.place.latitude,
             "longitude": new.place.longitude,
+            "stopping_place": stopping_place(days, route, new.id),
             "drive": way,
             "arrive": days.clock(loaded + way.seconds),
             "start": days.clock(loaded + way.seconds),
@@ -267,6 +270,7 @@ def _stop(
         name=site.name,
         latitude=site.place.latitude,
         longitude=site.place.longitude,
+        stopping_place=stopping_place(days, route, site.id),
         drive=drive,
         arrive=days.clock(times.arrives[number]),
         start=days.clock(times.starts[number]),
@@ -339,19 +343,22 @@ def _item(days: Days, supply: int, amount: int, *, out: bool) -> LoadItem:
 
 
 def _call_ins(days: Days, stops: Sequence[Stop], times: Timeline) -> tuple[CallIn, ...]:
-    """Return when a lone worker should have called: never longer apart than the rule, at the last stop and at home."""
-    longest = whole_seconds(days.farm.rules.call_in_minutes.value)
+    """Return when a lone worker should have called: at the last stop, at home, and in between as seldom as may be.
+
+    The calls in between are spread evenly, so that none follows another sooner than half the longest time between two.
+    """
+    longest = floor(round(days.farm.rules.call_in_minutes.value * 60, PLACES))
     fixed = [(times.finishes[-1], stops[-1].name), (times.home, days.farm.base.name)]
     if times.home == times.finishes[-1]:
         fixed = fixed[:1]  # the last hives stand at base's own place
     calls: list[CallIn] = []
     last = times.leave
     for moment, where in fixed:
-        while longest and moment - last > longest:
-            last += longest
-            calls.append(CallIn(by=days.clock(last), where=_whereabouts(days, stops, last)))
-        last = moment
+        stretches = max(1, -(-(moment - last) // longest)) if longest else 1
+        between = [last + number * (moment - last) // stretches for number in range(1, stretches)]
+        calls += [CallIn(by=days.clock(by), where=_whereabouts(days, stops, by)) for by in between]
         calls.append(CallIn(by=days.clock(moment), where=where))
+        last = moment
     return tuple(calls)
 
 

@@ -101,7 +101,7 @@ def solve(
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
-        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
+        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     if len(problem.routes) == 1:
         contested = tasks if seconds is not None else _within_reach(problem, tasks)
         if contested != tasks:

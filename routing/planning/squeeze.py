@@ -15,7 +15,6 @@ from routing.planning.stretch import Give, broken, given, of_order_alone
 from routing.planning.timing import Lateness, lateness, timeline
 from routing.round import Insertion, Shortfall
 
-
 MOST_LOOKED_AT = 12
 """So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
 

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from routing.errors import AskedError
 from routing.farm.faults import nearest, one_of, quoted
 from routing.farm.models import Farm
+from routing.farm.naming import kind_named, site_named
 from routing.farm.year_words import CLEAR, EVENTS, SUSPECT
 from routing.season.due import DueItem
 from routing.season.entries import DISEASE_CAUTION, MEDICINE_CAUTION, Cancellation, Entry, Record
@@ -24,13 +25,13 @@ def new_entries(farm: Farm, today: dt.date, site: str, given: Mapping[str, objec
 
     Raises AskedError where a site, kind or material is not the farm's, the date is to come, or a value cannot be.
     """
-    sites = [place.id for place in farm.sites] if site.casefold() == ALL_SITES else [_known_site(farm, site)]
-    _known(str(given.get("kind", "")), (*farm.job_kinds, *EVENTS), "kind")
+    sites = [place.id for place in farm.sites] if site.casefold() == ALL_SITES else [site_named(farm, site)]
+    kind = kind_named(farm, str(given.get("kind", "")), EVENTS)
     materials = given.get("materials")
     for material in materials if isinstance(materials, dict) else ():
         _known(material, tuple(farm.materials), "material")
     try:
-        entries = tuple(Entry.model_validate({**given, "site": name}) for name in sites)
+        entries = tuple(Entry.model_validate({**given, "site": name, "kind": kind}) for name in sites)
     except ValidationError as error:
         raise AskedError("; ".join(_problem(problem) for problem in error.errors())) from error
     if entries and entries[0].date > today:
@@ -83,8 +84,12 @@ def require_healthy_moves(farm: Farm, record: Record, on: dt.date) -> None:
         raise AskedError("\n".join(lines))
 
 
-def cancelled(items: Sequence[DueItem], rule: str, site: str, today: dt.date, why: str) -> tuple[Cancellation, ...]:
+def cancelled(
+    farm: Farm, items: Sequence[DueItem], rule: str, site: str, today: dt.date, why: str
+) -> tuple[Cancellation, ...]:
     """Return the cancellation of a rule's open due date at a site, or at every one where the site is `all`.
+
+    Where one was missed in a season that is over and another is open, the one that was missed is cancelled first.
 
     Raises AskedError where nothing of that rule is listed there, or no reason is given.
     """
@@ -94,7 +99,9 @@ def cancelled(items: Sequence[DueItem], rule: str, site: str, today: dt.date, wh
     if not ruled:
         rules = sorted({item.rule for item in items})
         raise AskedError(f"nothing of rule {quoted(rule)} is due or coming; {nearest(rule, rules) or one_of(rules)}")
-    wanted = [item for item in ruled if site.casefold() in {ALL_SITES, item.site.casefold()}]
+    named = "" if site.casefold() == ALL_SITES else site_named(farm, site)
+    first = {item.site: item for item in sorted(ruled, key=lambda item: item.due, reverse=True)}
+    wanted = [item for item in first.values() if named in {"", item.site}]
     if not wanted:
         raise AskedError(f"{rule} is not due at {quoted(site)}; {one_of(item.site for item in ruled)}")
     try:
@@ -104,14 +111,6 @@ def cancelled(items: Sequence[DueItem], rule: str, site: str, today: dt.date, wh
         )
     except ValidationError as error:
         raise AskedError("; ".join(_problem(problem) for problem in error.errors())) from error
-
-
-def _known_site(farm: Farm, word: str) -> str:
-    for site in farm.sites:
-        if word.casefold() in {site.id.casefold(), site.name.casefold()}:
-            return site.id
-    names = [site.id for site in farm.sites]
-    raise AskedError(f"site {quoted(word)} is not in sites.csv; {nearest(word, names) or one_of(names)}")
 
 
 def _known(word: str, known: Sequence[str], what: str) -> None:

@@ -70,6 +70,20 @@ def read_entries(path: Path) -> tuple[Entry, ...]:
     return tuple(entries)
 
 
+def seen_words(entry: Entry) -> str:
+    """Return what was seen, `queen-cells=2 lid-off`, with the number of colonies where it is known."""
+    return " ".join(f"{word}={entry.seen_in[word]}" if word in entry.seen_in else word for word in entry.seen)
+
+
+def seen_of(words: Iterable[str]) -> dict[str, object]:
+    """Return the fields of an entry from words such as `queen-cells=2`. Raises UnfitError for a number that is none."""
+    seen: dict[str, int | None] = {}
+    for word in words:
+        what, sign, hives = word.partition("=")
+        seen[what.strip()] = whole(1, 5000)(hives.strip()) if sign else None
+    return {"seen": tuple(seen), "seen_in": {what: hives for what, hives in seen.items() if hives is not None}}
+
+
 def guarded(text: str) -> str:
     """Return a text that no spreadsheet takes for a formula."""
     return "'" + text if text.startswith(FORMULA_MARKS) else text
@@ -81,7 +95,7 @@ def _unguarded(text: str) -> str:
 
 def _cell(entry: Entry, column: str) -> str:
     if column == "seen":
-        return " ".join(entry.seen)
+        return seen_words(entry)
     if column == "materials":
         return guarded("; ".join(f"{amount!r} {material}" for material, amount in sorted(entry.materials.items())))
     if column in MEDICINE:
@@ -107,7 +121,8 @@ def _entry(cells: Cells) -> Entry | None:
             continue
         into = medicine if column in MEDICINE else given
         into[column.removeprefix("medicine_")] = value
-    given["seen"] = tuple(cells.raw("seen").split())
+    nothing: dict[str, object] = {}
+    given |= cells.take("seen", _seen, nothing)
     given["materials"] = cells.take("materials", _materials, None) or {}
     for needed in ("date", "site", "kind"):
         if not cells.raw(needed):
@@ -121,6 +136,10 @@ def _entry(cells: Cells) -> Entry | None:
             where = " ".join(str(part) for part in problem["loc"])
             cells.fault(f"{where}: {quoted(problem['msg'])[1:-1]}")
         return None
+
+
+def _seen(text: str) -> dict[str, object]:
+    return seen_of(text.split())
 
 
 def _materials(text: str) -> dict[str, float]:

@@ -20,7 +20,7 @@ from routing.errors import LogError
 
 FILE = "log.sqlite"
 """In the farm folder."""
-NEWEST = "2"
+NEWEST = "3"
 """The version that `migrations/` leads to."""
 WAIT_SECONDS = 20.0
 """So long one writer waits for another before it gives up."""

@@ -6,7 +6,7 @@ import datetime as dt
 import uuid
 from typing import Annotated
 
-from pydantic import AfterValidator, BeforeValidator, Field, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from routing.farm.basics import Frozen
 from routing.farm.values import LONGEST_ID, LONGEST_NAME, LONGEST_NOTE, sensible, text_up_to
@@ -84,7 +84,7 @@ class Entry(Frozen):
     kind: Word
     """A job kind, or an event such as `storm`."""
     minutes: float | None = Field(default=None, ge=0, le=2880, allow_inf_nan=False)
-    """On site, from arriving to leaving, of the whole visit for this job."""
+    """On site for this job; those of all jobs of one stop add up to the whole visit."""
     crew: Name = ""
     people: int | None = Field(default=None, ge=1, le=20)
     hives: int | None = Field(default=None, ge=0, le=5000)
@@ -94,6 +94,8 @@ class Entry(Frozen):
     """Stores of an average colony there, as hefted or weighed."""
     queen_cells: int | None = Field(default=None, ge=0, le=10_000)
     seen: tuple[str, ...] = ()
+    seen_in: dict[str, Annotated[int, Field(ge=1, le=5000)]] = Field(default_factory=dict)
+    """In how many colonies, of what was seen; what is not here was seen in a number that nobody wrote down."""
     materials: dict[Word, Annotated[float, Field(ge=0, le=1_000_000, allow_inf_nan=False)]] = Field(
         default_factory=dict
     )
@@ -108,6 +110,14 @@ class Entry(Frozen):
             if word not in SEEN:
                 raise ValueError(f"{word!r} is none of " + ", ".join(SEEN))
         return tuple(word for word in SEEN if word in seen)
+
+    @field_validator("seen_in", mode="after")
+    @classmethod
+    def _of_what_was_seen(cls, seen_in: dict[str, int], info: ValidationInfo) -> dict[str, int]:
+        for word in seen_in:
+            if word not in info.data.get("seen", ()):
+                raise ValueError(f"{word!r} has a number and was not seen")
+        return {word: seen_in[word] for word in SEEN if word in seen_in}
 
 
 class Cancellation(Frozen):
@@ -128,6 +138,8 @@ class Record(Frozen):
 
     entries: tuple[Entry, ...] = ()
     cancellations: tuple[Cancellation, ...] = ()
+    counts_from: dt.date | None = None
+    """From when the log is complete, as the farmer said; None where nobody did: then from its oldest entry."""
 
     @field_validator("entries", mode="after")
     @classmethod
@@ -137,5 +149,5 @@ class Record(Frozen):
 
     @property
     def begun(self) -> dt.date | None:
-        """The day of the oldest entry: what fell due before is not remembered."""
-        return self.entries[0].date if self.entries else None
+        """The day from which the log counts: whether what fell due before was done is not known. None without a log."""
+        return self.counts_from or (self.entries[0].date if self.entries else None)

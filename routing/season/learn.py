@@ -31,6 +31,11 @@ BELIEFS = {
 }
 """First beliefs: standard deviations of the logarithm of real over reckoned minutes."""
 
+TOGETHER = 0.9
+"""Share of their visits that two kinds have in common to count as always done together: common practice, no source."""
+HALF = 0.5
+"""A visit that is trusted less is told of."""
+
 FARTHEST = math.log(5)
 """A visit that took over five times its reckoning, or under a fifth, counts as exactly that: it may be a slip."""
 
@@ -74,6 +79,8 @@ class Lessons:
     """Of a whole day."""
     set_aside: tuple[str, ...]
     """Records that could not be used, and why."""
+    doubted: tuple[str, ...] = ()
+    """Visits that are too far from the others to be learned from, and how far."""
 
     def of(self, what: str) -> dict[str, Learned]:
         """Return the estimates for `kind`, `site`, `crew` or `drive`, by id."""
@@ -115,7 +122,8 @@ def learn(
     one member (one crew, one site) is left at 1: nothing tells it from the work itself.
     """
     usable, aside = _reckon(farm, visits)
-    weights: dict[str, list[dict[str, float]]] = {"kind": [each.kind_shares for each in usable]}
+    units = together([tuple(each.work) for each in usable])
+    weights: dict[str, list[dict[str, float]]] = {"kind": [_unit_shares(each, units) for each in usable]}
     levels = {
         "site": [each.record.site for each in usable],
         "crew": [each.record.crew for each in usable],
@@ -133,17 +141,21 @@ def learn(
         "site": Counter(levels["site"]),
         "crew": Counter(levels["crew"]),
     }
+    effects = dict(pooled.effects)
+    effects["kind"] = {kind: effects["kind"][unit] for kind, unit in units.items()} if usable else {}
     found = [
         _learned(what, id_, effect, counts[what][id_], _pace(what, id_, math.exp(effect.mean), usable))
         for what in ("kind", "site", "crew")
-        for id_, effect in pooled.effects.get(what, {}).items()
+        for id_, effect in effects.get(what, {}).items()
     ]
+    slips = [_slip(each) for each, trust in zip(usable, pooled.trust, strict=False) if trust < HALF]
     return Lessons(
         estimates=(*found, *_drive_factor(drives)),
         visits=len(usable),
         visit_sd=pooled.noise_sd,
         day_sd=pooled.block_sd,
         set_aside=aside,
+        doubted=tuple(slips),
     )
 
 
@@ -190,7 +202,10 @@ def _reckon(farm: Farm, visits: Sequence[VisitRecord]) -> tuple[list[_Reckoned],
         each = _Reckoned(
             record=record,
             set_up=max(kind.minutes_a_visit.value for kind in kinds),
-            work={kind.id: kind.minutes_a_hive.value * record.hives / hands for kind in kinds},
+            work={
+                kind.id: kind.minutes_a_hive.value * record.hives_of.get(kind.id, record.hives) / hands
+                for kind in kinds
+            },
             walk=2 * sites[record.site].walking_minutes,
         )
         if each.set_up + sum(each.work.values()) > 0:
@@ -198,6 +213,42 @@ def _reckon(farm: Farm, visits: Sequence[VisitRecord]) -> tuple[list[_Reckoned],
         else:
             aside.append(f"{named}: its work is reckoned at no time at all, so nothing compares with it")
     return usable, tuple(aside)
+
+
+def together(visits: Sequence[tuple[str, ...]]) -> dict[str, str]:
+    """Return for each job kind the unit that it is learned in: all kinds that are done together, or itself.
+
+    Two kinds are done together where at least `TOGETHER` of the visits with either have both. Nothing tells apart whose
+    minutes those were, so they share what the visits stray by evenly.
+    """
+    done: dict[str, set[int]] = {}
+    for number, kinds in enumerate(visits):
+        for kind in kinds:
+            done.setdefault(kind, set()).add(number)
+    units: dict[str, str] = {}
+    for kind in sorted(done, key=lambda kind: (-len(done[kind]), kind)):
+        first = (unit for unit in dict.fromkeys(units.values()) if _alike(done[kind], done[unit]))
+        units[kind] = next(first, kind)
+    return units
+
+
+def _alike(one: set[int], other: set[int]) -> bool:
+    return len(one & other) >= TOGETHER * len(one | other)
+
+
+def _unit_shares(each: _Reckoned, units: Mapping[str, str]) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for kind, share in each.kind_shares.items():
+        found[units[kind]] = found.get(units[kind], 0.0) + share
+    return found
+
+
+def _slip(each: _Reckoned) -> str:
+    reckoned = each.set_up + sum(each.work.values()) + each.walk
+    return (
+        f"{each.record.date.isoformat()} at {each.record.site}: {each.record.minutes:g} min, where {reckoned:.0f} were "
+        "reckoned, is too far from the other visits to learn from (a forgotten clock?)"
+    )
 
 
 def _learned(what: str, id_: str, effect: Effect, times: int, pace: float = 1) -> Learned:

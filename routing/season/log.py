@@ -6,11 +6,12 @@ Undoing marks an entry and keeps it. Each call either keeps all that it was give
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+import uuid
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Self
 
-from sqlalchemy import Connection, Row, Select, Table, delete, exists, func, insert, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, Table, delete, exists, func, insert, select, update
 
 from routing.errors import AskedError
 from routing.season import tables
@@ -51,10 +52,16 @@ class Log:
     def add_all(self, entries: Iterable[Entry]) -> int:
         """Write entries, all or none, and return how many were new; one that is there already is passed over.
 
-        Raises LogError, and AskedError where an entry has the reference of another that says something else.
+        One that was undone may come again. Raises LogError, and AskedError where an entry has the reference of another
+        that says something else.
         """
         with writing(self._engine, self.folder) as connection:
             return _add_new(connection, tuple(entries), _now())
+
+    def begin(self, counts_from: dt.date) -> None:
+        """Write down from when the log counts; the last word on it holds. Raises LogError."""
+        with writing(self._engine, self.folder) as connection:
+            connection.execute(insert(tables.beginnings).values(counts_from=counts_from, written_at=_now()))
 
     def undo(self) -> tuple[Entry | Cancellation, ...]:
         """Mark what the last call wrote, all of it, as undone and return it; it stays in the file.
@@ -88,9 +95,11 @@ class Log:
         with reading(self._engine, self.folder) as connection:
             wanted = _live(entries, tables.undone).order_by(entries.c.date, entries.c.time, entries.c.id)
             rows = connection.execute(_live(cancelled, tables.undone_cancellations).order_by(cancelled.c.id))
+            begun = select(tables.beginnings.c.counts_from).order_by(tables.beginnings.c.id.desc()).limit(1)
             return Record(
                 entries=tuple(_entries(connection, wanted)),
                 cancellations=tuple(_cancellation(row) for row in rows),
+                counts_from=connection.execute(begun).scalar(),
             )
 
     def undone(self) -> tuple[Entry, ...]:
@@ -146,8 +155,10 @@ def _young_medicines(date: dt.date) -> Select[Any]:
 
 def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
     """Write the entries that the log does not have and return how many. Raises AskedError."""
-    known = _known(connection, [entry.reference for entry in entries])
-    materials, seen, medicines = [], [], []
+    references = [entry.reference for entry in entries]
+    _free_undone(connection, references)
+    known = _known(connection, references)
+    materials, seen, counts, medicines = [], [], [], []
     new = 0
     for entry in entries:
         if entry.reference in known:
@@ -160,18 +171,33 @@ def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
         own = {"entry_id": key[0] if key else None}
         materials += [{**own, "material": name, "amount": amount} for name, amount in entry.materials.items()]
         seen += [{**own, "what": what} for what in entry.seen]
+        counts += [{**own, "what": what, "hives": hives} for what, hives in entry.seen_in.items()]
         medicines += [{**own, **entry.medicine.model_dump()}] if entry.medicine else []
-    for table, rows in ((tables.materials_used, materials), (tables.things_seen, seen), (tables.medicines, medicines)):
+    of_entries = (tables.materials_used, tables.things_seen, tables.seen_in, tables.medicines)
+    for table, rows in zip(of_entries, (materials, seen, counts, medicines), strict=True):
         if rows:
             connection.execute(insert(table), rows)
     return new
 
 
-def _known(connection: Connection, references: Sequence[str]) -> dict[str, Entry]:
-    """Return the entries that the log has under these references, undone ones too."""
-    found: dict[str, Entry] = {}
+def _free_undone(connection: Connection, references: Sequence[str]) -> None:
+    """Give undone entries of these references new ones, so that the same report or file can be written again."""
+    for some in _some_of(references):
+        undone = select(tables.entries.c.id).where(some, tables.entries.c.id.in_(select(tables.undone.c.entry_id)))
+        for number in connection.execute(undone).scalars().all():
+            mine = update(tables.entries).where(tables.entries.c.id == number)
+            connection.execute(mine.values(reference=uuid.uuid4().hex))
+
+
+def _some_of(references: Sequence[str]) -> Iterator[ColumnElement[bool]]:
     for start in range(0, len(references), MOST_AT_ONCE):
-        some = tables.entries.c.reference.in_(references[start : start + MOST_AT_ONCE])
+        yield tables.entries.c.reference.in_(references[start : start + MOST_AT_ONCE])
+
+
+def _known(connection: Connection, references: Sequence[str]) -> dict[str, Entry]:
+    """Return the entries that the log has under these references."""
+    found: dict[str, Entry] = {}
+    for some in _some_of(references):
         found |= {entry.reference: entry for entry in _entries(connection, select(tables.entries).where(some))}
     return found
 
@@ -197,6 +223,9 @@ def _entries(connection: Connection, wanted: Select[Any]) -> Iterable[Entry]:
     seen: dict[int, list[str]] = {}
     for row in connection.execute(_of(tables.things_seen, few)):
         seen.setdefault(row.entry_id, []).append(row.what)
+    counts: dict[int, dict[str, int]] = {}
+    for row in connection.execute(_of(tables.seen_in, few)):
+        counts.setdefault(row.entry_id, {})[row.what] = row.hives
     medicines = {row.entry_id: _medicine(row) for row in connection.execute(_of(tables.medicines, few))}
     for row in rows:
         own = {name: getattr(row, name) for name in COLUMNS}
@@ -204,6 +233,7 @@ def _entries(connection: Connection, wanted: Select[Any]) -> Iterable[Entry]:
             **own,
             materials=materials.get(row.id, {}),
             seen=tuple(seen.get(row.id, ())),
+            seen_in=counts.get(row.id, {}),
             medicine=medicines.get(row.id),
         )
 

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from routing.farm.models import JobKind, Site
-from routing.farm.year import DueRule
-from routing.season.calendar import spans
-from routing.season.due import Asked, open_due
-from routing.season.feed import Reading, Stores, carried_forward, last_reading, runs_low
+from routing.farm.models import Site
+from routing.season.due import Asked, Open, open_due
+from routing.season.feed import Reading, Stores, carried_forward, last_reading
+from routing.season.feeds import coming_feeds, supposed_reading
 
 _DAY = dt.timedelta(days=1)
 
@@ -22,10 +19,12 @@ class Feeding:
 
     site: str
     date: dt.date
-    """The latest day: from then on the weakest tenth has less than the rule's level; never before the day asked for."""
+    """The latest day: from then on the weakest tenth has less than the level; never before the day asked for."""
     kind: str
     material: str
     amount: float
+    helpings: int
+    """How many times what the job kind takes for a hive."""
 
 
 @dataclass(frozen=True)
@@ -42,10 +41,11 @@ class SiteFeed:
     now: Stores | None
     """None too where the season in which stores are carried forward is over."""
     low_on: dt.date | None
-    """The next feed is due: from this day the weakest tenth has less than the level. None where it never has."""
+    """The next feed is due: from this day the weakest tenth has less than the level, or by this day a site that was not
+    hefted is to be. None where it never has."""
     level_kg: float | None
     feedings: tuple[Feeding, ...]
-    """Those of the next weeks, as if each is given on its day."""
+    """Those of the next weeks, as if each is given on its day; of a site that was not hefted as is supposed."""
 
 
 def feed_outlook(asked: Asked, weeks: int) -> tuple[SiteFeed, ...]:
@@ -57,6 +57,18 @@ def feed_outlook(asked: Asked, weeks: int) -> tuple[SiteFeed, ...]:
     return tuple(sorted(found, key=lambda feed: (feed.low_on or dt.date.max, feed.hefted_on is not None, feed.site)))
 
 
+def reading_of(site: Site, asked: Asked) -> Reading | None:
+    """Return what is known of a site's stores, or supposed where no heft tells; None where no feed is reckoned with.
+
+    A heft of a season that is over tells nothing of the next one.
+    """
+    here = asked.here.get(site.id, ())
+    reading = last_reading(asked.farm, here, site, asked.air)
+    if reading is not None and asked.on <= reading.season.ends:
+        return reading
+    return supposed_reading(asked.farm, here, site, asked.on, asked.season, asked.air)
+
+
 def feed_kinds(asked: Asked) -> frozenset[str]:
     """Return the job kinds that bring feed."""
     counted = asked.season.feed.stores_kg_a_unit
@@ -65,68 +77,50 @@ def feed_kinds(asked: Asked) -> frozenset[str]:
 
 
 def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
-    reading = last_reading(asked.farm, asked.here.get(site.id, ()), site)
-    if reading is None:
-        return SiteFeed(site.id, site.name, site.colonies, None, None, None, None, None, ())
-    today = _carried(reading, asked.on, asked)[-1:]
-    lows = [(low.due, rule) for rule in _rules(asked) if (low := open_due(rule, site, asked)) and low.ends]
-    first = min(((due, rule) for due, rule in lows), key=lambda pair: pair[0], default=None)
+    known = last_reading(asked.farm, asked.here.get(site.id, ()), site, asked.air)
+    low, level_kg = _low(site, asked, known, last)
+    now = carried_forward(known, asked.on, asked.air)[-1:] if known else ()
+    reading = reading_of(site, asked)
+    feeds = coming_feeds(reading, asked.on, last, asked.farm, asked.season, asked.air) if reading else ()
     return SiteFeed(
         site=site.id,
         name=site.name,
         colonies=site.colonies,
-        hefted_on=reading.date,
-        fed_on=reading.feeds[-1][0] if reading.feeds else None,
-        now=today[0] if today and today[0].date == asked.on else None,
-        low_on=first[0] if first else None,
-        level_kg=first[1].stores_below_kg.value if first and first[1].stores_below_kg else None,
-        feedings=tuple(_feedings(site, reading, asked, last)),
+        hefted_on=known.date if known else None,
+        fed_on=known.feeds[-1][0] if known and known.feeds else None,
+        now=now[0] if now and now[0].date == asked.on else None,
+        low_on=low.due if low else None,
+        level_kg=level_kg,
+        feedings=tuple(
+            Feeding(
+                site.id,
+                feed.date,
+                feed.level.rule.job,
+                feed.helping.material,
+                feed.units * site.colonies,
+                feed.helpings,
+            )
+            for feed in feeds
+            if feed.helping
+        ),
     )
 
 
-def _feedings(site: Site, reading: Reading, asked: Asked, last: dt.date) -> Iterator[Feeding]:
-    """Yield the feeds up to a date, each counted as given before the next is looked for."""
-    while True:
-        needs = (_next_feeding(rule, site, reading, asked) for rule in _rules(asked))
-        need = min(filter(None, needs), key=lambda found: found[0].date, default=None)
-        if need is None or need[0].date > last:
-            return
-        feeding, stores_kg = need
-        yield feeding
-        reading = replace(reading, feeds=(*reading.feeds, (feeding.date, stores_kg)))
+def _low(site: Site, asked: Asked, known: Reading | None, last: dt.date) -> tuple[Open | None, float | None]:
+    """Return the first due date by a level and that level, None where there is none.
 
-
-def _next_feeding(rule: DueRule, site: Site, reading: Reading, asked: Asked) -> tuple[Feeding, float] | None:
-    """Return the next feed by one rule and the stores it brings a colony: as many helpings as lift it to the level."""
-    level = rule.stores_below_kg.value if rule.stores_below_kg else 0.0
-    season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
-    helping = _helping(asked.farm.job_kinds[rule.job], asked)
-    days = _carried(reading, season.ends, asked)
-    low = runs_low(days, level, max(reading.told_from, season.starts, asked.on))
-    if low is None or helping is None:
-        return None
-    material, units, stores_kg = helping
-    weakest = next(day.weakest_kg for day in days if day.date == low)
-    helpings = max(1, math.ceil((level - weakest) / stores_kg))
-    return (
-        Feeding(site.id, low, rule.job, material, helpings * units * site.colonies),
-        helpings * stores_kg,
-    )
-
-
-def _helping(kind: JobKind, asked: Asked) -> tuple[str, float, float] | None:
-    """Return the feed of a job kind: its material, units a hive and the stores they count for."""
-    counted = asked.season.feed.stores_kg_a_unit
-    for use in kind.takes:
-        stores_kg = use.a_hive.value * counted[use.material].value if use.material in counted else 0.0
-        if stores_kg > 0:
-            return use.material, use.a_hive.value, stores_kg
-    return None
-
-
-def _carried(reading: Reading, until: dt.date, asked: Asked) -> tuple[Stores, ...]:
-    return carried_forward(reading, until, asked.season.feed, south=asked.south, temperatures=asked.temperatures)
-
-
-def _rules(asked: Asked) -> tuple[DueRule, ...]:
-    return tuple(rule for rule in asked.season.due.values() if rule.stores_below_kg)
+    None of a later season counts, none past sense, and for an unhefted site none later than the weeks asked for.
+    """
+    found = []
+    for rule in asked.season.due.values():
+        low = open_due(rule, site, asked) if rule.stores_below_kg else None
+        over = low is not None and low.ends is not None and asked.on > low.ends
+        if (
+            low
+            and not over
+            and rule.stores_below_kg
+            and (low.due <= last if known is None else low.due in known.season)
+        ):
+            found.append((low.due, rule.stores_below_kg.value, low))
+    _, level_kg, first = min(found, key=lambda one: one[:2], default=(None, None, None))
+    return first, level_kg

@@ -8,6 +8,9 @@ from pydantic import Field
 
 from routing.farm.models import Frozen
 
+MOST_MINUTES = 2880
+"""A visit of more than two days is a slip."""
+
 
 class VisitRecord(Frozen):
     """One visit as it was: all kinds of work done in one stop, for so many hives each."""
@@ -18,7 +21,9 @@ class VisitRecord(Frozen):
     people: int = Field(ge=1, le=20)
     date: dt.date
     hives: int = Field(ge=0)
-    minutes: float = Field(gt=0, le=2880, allow_inf_nan=False)
+    hives_of: dict[str, int] = Field(default_factory=dict)
+    """For each kind of which another number of hives is known than `hives`, that number."""
+    minutes: float = Field(gt=0, le=MOST_MINUTES, allow_inf_nan=False)
     """From parking to being back at the vehicle: walk, set-up and work, without the break."""
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from routing.farm.models import JobKind, Material
+from routing.farm.models import Job, JobKind, Material, Site
+from routing.season.demand import Fed, demand
 from routing.season.due import Asked, open_due
-from routing.season.outlook import feed_kinds, feed_outlook
+from routing.season.feeds import helping_of
+from routing.season.outlook import feed_kinds, feed_outlook, reading_of
 
 _DAY = dt.timedelta(days=1)
 _ALMOST = 1e-9
@@ -22,6 +24,10 @@ class Need:
     date: dt.date
     material: str
     amount: float
+    forecast: bool = False
+    """Whether it is a feed that is reckoned, and no job as it is written or due by the calendar."""
+    supposed: bool = False
+    """Whether no heft tells the stores that it is reckoned from."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +37,12 @@ class ToBuy:
     material: str
     name: str
     unit: str
+    likely: float
+    """Units that the next weeks are likely to take."""
     needed: float
+    """Of feed, what they do not take more of in nine winters of ten; of all else the same as `likely`."""
+    unhefted: float
+    """So much of `likely` is for sites of which no heft tells: their stores are supposed."""
     stock: float | None
     """None where the farm does not count it: then it is not short, and to be looked at."""
     to_buy: float
@@ -51,30 +62,86 @@ def shopping_list(asked: Asked, weeks: int) -> tuple[ToBuy, ...]:
     by_material: dict[str, list[Need]] = {}
     for need in sorted(_needs(asked, weeks), key=lambda need: need.date):
         by_material.setdefault(need.material, []).append(need)
-    lines = [_line(asked.farm.materials[material], needs, asked) for material, needs in by_material.items()]
+    most = _nine_in_ten(asked, weeks)
+    for material in most:
+        by_material.setdefault(material, [])
+    lines = []
+    for material, needs in by_material.items():
+        written = [need for need in needs if not need.forecast]
+        worst = _at_least(needs, _added(most.get(material, ()), written))
+        if worst:
+            lines.append(_line(asked.farm.materials[material], needs, worst, asked))
     return tuple(sorted(lines, key=lambda line: (line.to_buy == 0, line.need_by, line.material)))
 
 
 def _needs(asked: Asked, weeks: int) -> Iterator[Need]:
-    """Yield all needs; a row of jobs.csv stands in for the rule of its kind and site, and for the site's first feed."""
+    """Yield all likely needs; a row of jobs.csv stands in for the rule of its kind and site, and its first feed."""
     last = asked.on + 7 * _DAY * weeks
-    kinds, feeds = asked.farm.job_kinds, feed_kinds(asked)
+    kinds = asked.farm.job_kinds
     written = {(job.site, job.kind) for job in asked.farm.jobs}
+    fed = set()
     for job in asked.farm.jobs:
-        by = max(asked.on, job.due_by or job.not_before or asked.on)
+        by = _by(job, asked)
         if by <= last:
             yield from _taken(kinds[job.kind], job.hives, by)
     for site in feed_outlook(asked, weeks):
+        fed |= {(site.site, feeding.kind) for feeding in site.feedings}
         for number, feeding in enumerate(site.feedings):
             if number or (site.site, feeding.kind) not in written:
-                yield Need(feeding.date, feeding.material, feeding.amount)
+                yield Need(
+                    feeding.date, feeding.material, feeding.amount, forecast=True, supposed=site.hefted_on is None
+                )
     for rule in asked.season.due.values():
         for place in asked.farm.sites:
-            if rule.job in feeds or (place.id, rule.job) in written or not place.colonies:
+            if rule.stores_below_kg or (place.id, rule.job) in (written | fed) or not place.colonies:
                 continue
             found = open_due(rule, place, asked)
             if found and found.due <= last and (found.ends is None or asked.on <= found.ends):
                 yield from _taken(kinds[rule.job], place.colonies, max(asked.on, found.due))
+
+
+def _by(job: Job, asked: Asked) -> dt.date:
+    return max(asked.on, job.due_by or job.not_before or asked.on)
+
+
+def _nine_in_ten(asked: Asked, weeks: int) -> Mapping[str, tuple[tuple[dt.date, float], ...]]:
+    """Return what the feeds of all sites reach up to in nine winters of ten; those written in jobs.csv bring theirs."""
+    feeds = feed_kinds(asked)
+    written = {job.site: job for job in asked.farm.jobs if job.kind in feeds}
+    sites = []
+    for site in asked.farm.sites:
+        reading = reading_of(site, asked) if site.colonies else None
+        if reading:
+            sites.append((site, reading, _fed(written.get(site.id), site, asked)))
+    return demand(asked, asked.on + 7 * _DAY * weeks, sites)
+
+
+def _fed(job: Job | None, site: Site, asked: Asked) -> Fed | None:
+    helping = helping_of(asked.farm.job_kinds[job.kind], asked.season.feed) if job else None
+    if job is None or helping is None:
+        return None
+    return Fed(_by(job, asked), helping.stores_kg * job.hives / site.colonies)
+
+
+def _added(most: Sequence[tuple[dt.date, float]], written: Sequence[Need]) -> list[Need]:
+    """Return the needs by which the most rises, and those of written jobs."""
+    before, rises = 0.0, []
+    for date, reach in most:
+        rises.append((date, reach - before))
+        before = reach
+    return sorted([*written, *(Need(date, "", amount) for date, amount in rises)], key=lambda need: need.date)
+
+
+def _at_least(needs: Sequence[Need], most: Sequence[Need]) -> list[Need]:
+    """Return needs that reach, up to each day, as far as the farther of the two, both in order of date."""
+    dates = sorted({need.date for need in (*needs, *most)})
+    before, found = 0.0, []
+    for date in dates:
+        reach = max(sum(need.amount for need in part if need.date <= date) for part in (needs, most))
+        if reach > before + _ALMOST:
+            found.append(Need(date, "", reach - before))
+            before = reach
+    return found
 
 
 def _taken(kind: JobKind, hives: int, date: dt.date) -> Iterator[Need]:
@@ -82,7 +149,8 @@ def _taken(kind: JobKind, hives: int, date: dt.date) -> Iterator[Need]:
         yield Need(date, use.material, use.a_hive.value * hives)
 
 
-def _line(material: Material, needs: list[Need], asked: Asked) -> ToBuy:
+def _line(material: Material, likely: list[Need], needs: list[Need], asked: Asked) -> ToBuy:
+    """Return one line from what is likely needed, and from what is to be there."""
     needed = sum(need.amount for need in needs)
     stock = asked.farm.stock.get(material.id)
     short = max(0.0, needed - stock) if stock is not None else 0.0
@@ -96,6 +164,8 @@ def _line(material: Material, needs: list[Need], asked: Asked) -> ToBuy:
         material=material.id,
         name=material.name,
         unit=material.unit,
+        likely=sum(need.amount for need in likely),
+        unhefted=sum(need.amount for need in likely if need.supposed),
         needed=needed,
         stock=stock,
         to_buy=short,

@@ -41,6 +41,14 @@ things_seen = Table(
     Column("what", String, primary_key=True),
 )
 
+seen_in = Table(
+    "seen_in",
+    metadata,
+    Column("entry_id", ForeignKey("entries.id", ondelete="CASCADE"), primary_key=True),
+    Column("what", String, primary_key=True),
+    Column("hives", Integer, nullable=False),
+)
+
 medicines = Table(
     "medicines",
     metadata,
@@ -83,5 +91,13 @@ undone_cancellations = Table(
     "undone_cancellations",
     metadata,
     Column("cancellation_id", ForeignKey("cancellations.id", ondelete="CASCADE"), primary_key=True),
+    Column("written_at", String, nullable=False),
+)
+
+beginnings = Table(
+    "beginnings",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("counts_from", Date, nullable=False),
     Column("written_at", String, nullable=False),
 )

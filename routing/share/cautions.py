@@ -21,12 +21,14 @@ def safety_cautions(emergency_number: str) -> tuple[str, ...]:
         # Source: NHS text on anaphylaxis as reprinted by Meridian Beekeepers, October 2020: call, say anaphylaxis, lie
         # flat unless breathing is hard, unconscious or pregnant, sting out, auto-injector, second one after 5 to 15
         # minutes. Hospital always afterwards: BBKA archive. The map reference and access point written down: advice of
-        # several beekeepers' associations.
+        # several beekeepers' associations. Two injectors carried at all times by whoever has been prescribed one: MHRA,
+        # May 2014 and June 2023, as told by medicines.necsu.nhs.uk and bridgewatersurgeries.nhs.uk; the doctor decides.
         (
             f"Stings: trouble with breathing, swelling of face or throat, faintness: call {emergency_number}, "
             'say "anaphylaxis" and where you are (keep the map reference and the way in for each site with '
             "you), use the auto-injector if there is one, get the sting out, lie flat unless breathing is hard "
-            "or the person is unconscious or pregnant. Go to hospital even when it gets better."
+            "or the person is unconscious or pregnant. Go to hospital even when it gets better. Whoever is known to be "
+            "allergic: ask the doctor about carrying two injectors, and about work with bees at all."
         ),
         # Source: Road Traffic Act 1988 section 41B and DVSA practice as told by a weighbridge firm (each axle's plate
         # counts as well as the gross); a van of 3.5 t that had 490 kg of payload, Smith Bowyer Clarke, August 2022.
@@ -39,17 +41,33 @@ def safety_cautions(emergency_number: str) -> tuple[str, ...]:
             "Lifting: a full super or box can be more than one person should lift from the ground or above the "
             "shoulder. Share it, or lift frame by frame."
         ),
-        # Source: The Highway Code, rule 91: at least 15 minutes for every two hours of driving.
+        # Source: The Highway Code, rule 91: at least 15 minutes for every two hours of driving; avoid driving from
+        # midnight to six. Great Britain's domestic rules for goods vehicles, gov.uk: 10 hours of driving a day, and on
+        # duty 11 on a day of driving, with exemptions; hours off the public road count as duty. Northern Ireland and
+        # other countries have their own.
         (
-            "Driving: rest at least 15 minutes in every two hours at the wheel. Sleepy: stop. The breaks in "
-            "this round are not a count of legal driving or working hours."
+            "Driving: rest at least 15 minutes in every two hours at the wheel. Sleepy: stop; on the way home a day's "
+            "work is behind you. The law limits hours at the wheel and on duty (for goods vehicles in Great Britain "
+            "mostly 10 and 11 a day). The breaks and times in this round are not a count of them: look them up where "
+            "you are."
         ),
-        # Source: Veterinary Medicines Directorate notice (use to label), and S.I. 2006/342 (notifiable diseases and
-        # pests, standstill notices); records of medicines under the Veterinary Medicines Regulations 2013.
+        # Source: common practice, no source; to leave gates as they are found: The Countryside Code (from memory).
         (
-            "Medicines, acids and disease: the product's label, the bee inspector and the law where you are "
-            "come before this plan. Suspect disease: close up, move nothing, clean what you used, call the "
-            "inspector."
+            "Livestock and gates: leave each gate as you found it, unless its owner asked otherwise. Keep clear of "
+            "cattle with calves and of bulls, do not walk between them, and tell the owner of broken fences."
+        ),
+        # Source: Veterinary Medicines Directorate notice (use to label); records of medicines under the Veterinary
+        # Medicines Regulations 2013.
+        "Medicines and acids: the product's label and the law where you are come before this plan.",
+        # Source: S.I. 2006/342 (notifiable in England: American and European foulbrood, small hive beetle, Tropilaelaps
+        # mites; standstill notices), the like for Wales, others in Scotland and Northern Ireland: National Bee Unit,
+        # Statutory procedures (docplayer.net/26770487). Hornets: hertsbees.org.uk (Non-Native Species Secretariat).
+        (
+            "Notifiable pests and diseases: American and European foulbrood, small hive beetle and Tropilaelaps mites "
+            "in England and Wales; the law where you are may name others. On suspicion close the hive, move nothing "
+            "off the site, clean what you used and call the bee inspector (in England and Wales the National Bee "
+            "Unit), who decides. An Asian hornet is told with a photograph to the Non-Native Species Secretariat in "
+            "Great Britain, elsewhere to whoever the law there names."
         ),
     )
 

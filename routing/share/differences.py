@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -13,7 +15,7 @@ from rich.text import Text
 from routing.farm.models import Rank
 from routing.round import PlannedJob, ReasonCode, Round
 from routing.share.safe import plain_name
-from routing.share.words import distance, duration, minutes_words
+from routing.share.words import clock, distance, duration, minute_reached, minutes_words, shown_away_seconds
 
 
 @dataclass(frozen=True)
@@ -24,26 +26,56 @@ class Difference:
     """Jobs that only the new round does, as `Site: job`."""
     lost: tuple[str, ...]
     moved: tuple[str, ...]
-    """Jobs that both do, on another date, by another crew or as another stop, in words."""
+    """Jobs that both do, on another date, by another crew or in another order, in words."""
     away_seconds: int
     """New less old, over all crews and days."""
     metres: int
 
 
+@dataclass(frozen=True)
+class _Done:
+    name: str
+    day: tuple[dt.date, str]
+    """The date, and the crew's name: one person may be several crews on several days."""
+    stop: int
+    words: str
+
+
 def difference(old: Round, new: Round) -> Difference:
-    """Return what changed from the old round to the new."""
+    """Return what changed from the old round to the new.
+
+    A job has moved where its crew or its date is another, or where it stands in another order with the jobs that stay.
+    """
     before, after = _done(old), _done(new)
+    staying = _in_the_same_order(before, after)
     return Difference(
-        gained=tuple(after[job][0] for job in after if job not in before),
-        lost=tuple(before[job][0] for job in before if job not in after),
+        gained=tuple(place.name for job, place in after.items() if job not in before),
+        lost=tuple(place.name for job, place in before.items() if job not in after),
         moved=tuple(
-            f"{after[job][0]}: {before[job][1]} → {after[job][1]}"
-            for job in after
-            if job in before and before[job][1] != after[job][1]
+            f"{place.name}: {before[job].words} → {place.words}"
+            for job, place in after.items()
+            if job in before and job not in staying
         ),
         away_seconds=_away(new) - _away(old),
         metres=_metres(new) - _metres(old),
     )
+
+
+def _in_the_same_order(before: dict[str, _Done], after: dict[str, _Done]) -> set[str]:
+    """Return a largest set of jobs that stay with their crew on their day, in the order in which they were."""
+    staying: set[str] = set()
+    for day in {place.day for place in after.values()}:
+        both = [job for job, place in after.items() if job in before and place.day == day == before[job].day]
+        chains: list[list[str]] = []
+        for job in both:
+            fitting = [chain for chain in chains if before[chain[-1]].stop <= before[job].stop]
+            chains.append([*_longest(fitting), job])
+        staying.update(_longest(chains))
+    return staying
+
+
+def _longest(chains: list[list[str]]) -> list[str]:
+    return max([[], *chains], key=len)
 
 
 def print_difference(old: Round, new: Round, console: Console) -> None:
@@ -67,7 +99,8 @@ def print_table(rows: Sequence[tuple[str, Round]], console: Console) -> None:
     for name, planned in rows:
         ranks = [job.rank for job in _jobs(planned)]
         due = [left for left in planned.left_out if left.reason is not ReasonCode.NOT_DUE]
-        homes = ", ".join(f"{day.home:%H:%M}" for day in planned.itineraries) or "-"
+        zone = ZoneInfo(planned.time_zone)
+        homes = ", ".join(clock(minute_reached(day.home), day.date, zone) for day in planned.itineraries) or "-"
         cells = [
             *(str(ranks.count(rank)) for rank in Rank),
             str(sum(len(left.jobs) for left in due)),
@@ -83,13 +116,15 @@ def _jobs(planned: Round) -> list[PlannedJob]:
     return [job for day in planned.itineraries for stop in day.stops for job in stop.jobs]
 
 
-def _done(planned: Round) -> dict[str, tuple[str, str]]:
+def _done(planned: Round) -> dict[str, _Done]:
     """Return for each job done its name and where it stands in the round."""
     several = len(planned.dates) > 1
     return {
-        job.id: (
-            plain_name(f"{stop.name}: {job.name}"),
-            plain_name(f"{f'{day.date.isoformat()}, ' if several else ''}{day.crew_name}, stop {stop.number}"),
+        job.id: _Done(
+            name=plain_name(f"{stop.name}: {job.name}"),
+            day=(day.date, day.crew_name),
+            stop=stop.number,
+            words=plain_name(f"{f'{day.date.isoformat()}, ' if several else ''}{day.crew_name}, stop {stop.number}"),
         )
         for day in planned.itineraries
         for stop in day.stops
@@ -98,7 +133,7 @@ def _done(planned: Round) -> dict[str, tuple[str, str]]:
 
 
 def _away(planned: Round) -> int:
-    return sum(day.away_seconds for day in planned.itineraries)
+    return sum(shown_away_seconds(day.leave, day.home) for day in planned.itineraries)
 
 
 def _metres(planned: Round) -> int:

@@ -11,13 +11,22 @@ The format, version 1. Between the first line `what-i-did: 1` and the last line 
 
     site: mill                        begins a stop; the id of its site
     done: 2026-12-10T09:14:05Z jobs.csv:2    a job ticked off, when by the phone's clock, and the job's id
+    part: 2026-12-10T09:40:00Z jobs.csv:4    a job done at some of its hives: it is left to do at the others
     left: jobs.csv:15                 a job not ticked off
     note: The gate was locked         what the helper wrote, one line; lines without a word that follow belong to it
 
     end: 1 done, 1 left               so that a text which was cut on the way is noticed
 
-Lines that begin with # are for people. Empty lines, spaces at the ends and `> ` of quoted mail do not matter. A tick
-is a tap on a phone: it says when the helper tapped, not when the work ended. The reader looks at nothing but the text.
+After a job may stand, each on a line, what else is known of it:
+
+    kind: fondant                     the id of its job kind, so that a list that was changed since is noticed
+    hives: 9 of 14                    at how many of its hives it was done
+    used: 12.5 fondant                an amount other than what was reckoned, in the material's own units
+    stores: 9.5                       of a heft: kilograms of stores of an average colony
+
+In the last line a job that was done in part counts as left. Lines that begin with # are for people. Empty lines, spaces
+at the ends and `> ` of quoted mail do not matter. A tick is a tap on a phone: it says when the helper tapped, not when
+the work ended. The reader looks at nothing but the text.
 """
 
 from __future__ import annotations
@@ -30,23 +39,19 @@ from pydantic import AwareDatetime
 from routing.errors import Fault, ReportError
 from routing.farm.faults import quoted
 from routing.farm.models import Frozen
+from routing.farm.values import UnfitError
+from routing.share.done_details import DETAILS, ReportedJob, with_detail
 from routing.share.safe import plain_text
+
+__all__ = ["Done", "ReportedJob", "ReportedStop", "read_done"]
 
 MOST_CHARACTERS = 200_000
 """A longer text is no report: a day of a hundred stops with long notes stays below it."""
 
 _HEAD = ("round", "crew", "date", "sent")
-_LINE = re.compile(r"(what-i-did|round|crew|date|sent|site|done|left|note|end):\s*(.*)")
+_LINE = re.compile(r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|note|end):\s*(.*)")
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
 _END = re.compile(r"(\d{1,6}) done, (\d{1,6}) left")
-
-
-class ReportedJob(Frozen):
-    """One job of the report."""
-
-    id: str
-    ticked: AwareDatetime | None
-    """When the helper ticked it off, UTC; None where it is left to do."""
 
 
 class ReportedStop(Frozen):
@@ -69,7 +74,12 @@ class Done(Frozen):
     @property
     def done(self) -> tuple[tuple[str, ReportedJob], ...]:
         """The site and the job of each job that was ticked off, in the report's order."""
-        return tuple((stop.site, job) for stop in self.stops for job in stop.jobs if job.ticked is not None)
+        return tuple((stop.site, job) for stop in self.stops for job in stop.jobs if job.ticked and not job.part)
+
+    @property
+    def parts(self) -> tuple[tuple[str, ReportedJob], ...]:
+        """The site and the job of each job that was done at some of its hives, in the report's order."""
+        return tuple((stop.site, job) for stop in self.stops for job in stop.jobs if job.ticked and job.part)
 
     @property
     def left(self) -> tuple[tuple[str, ReportedJob], ...]:
@@ -93,6 +103,8 @@ class _Reading:
         self.stops: list[ReportedStop] = []
         self.seen: set[str] = set()
         self.in_note = False
+        self.in_part: dict[str, int] = {}
+        """The line of each job that is said to be done in part, 0 for the others."""
 
     def read(self, text: str) -> Done:
         if len(text) > MOST_CHARACTERS:
@@ -148,6 +160,8 @@ class _Reading:
         elif word == "note":
             self.in_note = True
             self._note(value)
+        elif word in DETAILS:
+            self._detail(number, word, value)
         else:
             self._job(number, word, value)
 
@@ -169,18 +183,30 @@ class _Reading:
         self.stops.append(ReportedStop(site=value, jobs=()))
 
     def _job(self, number: int, word: str, value: str) -> None:
-        time, _, job = value.partition(" ") if word == "done" else ("", "", value)
-        if not job or (word == "done" and not _is_moment(time)):
-            self._fault(
-                number, f"{word} {quoted(value)} is not {'a time and ' if word == 'done' else ''}the id of a job"
-            )
+        ticked = word != "left"
+        time, _, job = value.partition(" ") if ticked else ("", "", value)
+        if not job or (ticked and not _is_moment(time)):
+            self._fault(number, f"{word} {quoted(value)} is not {'a time and ' if ticked else ''}the id of a job")
             return
         if job in self.seen:
             self._fault(number, f"job {quoted(job)} stands in it twice")
         self.seen.add(job)
+        self.in_part[job] = number if word == "part" else 0
         reported = ReportedJob(id=job, ticked=_moment(time) if time else None)
         stop = self.stops[-1]
         self.stops[-1] = stop.model_copy(update={"jobs": (*stop.jobs, reported)})
+
+    def _detail(self, number: int, word: str, value: str) -> None:
+        stop = self.stops[-1]
+        if not stop.jobs:
+            self._fault(number, f"{word} {quoted(value)} stands before any job of its site")
+            return
+        try:
+            job = with_detail(stop.jobs[-1], word, value)
+        except UnfitError as error:
+            self._fault(number, f"{word} {quoted(value)} {error}")
+        else:
+            self.stops[-1] = stop.model_copy(update={"jobs": (*stop.jobs[:-1], job)})
 
     def _note(self, text: str) -> None:
         stop = self.stops[-1]
@@ -189,7 +215,13 @@ class _Reading:
     def _end(self, number: int, value: str) -> None:
         found = _END.fullmatch(value)
         jobs = [job for stop in self.stops for job in stop.jobs]
-        counted = (sum(job.ticked is not None for job in jobs), sum(job.ticked is None for job in jobs))
+        left = sum(job.ticked is None or bool(self.in_part[job.id]) for job in jobs)
+        counted = (len(jobs) - left, left)
+        for job in jobs:
+            if job.ticked is not None and job.part != bool(self.in_part[job.id]):
+                line = self.in_part[job.id] or number
+                told = "is done in part" if self.in_part[job.id] else "is done"
+                self._fault(line, f"job {quoted(job.id)} {told}, and its hives say otherwise")
         if not self.stops:
             self._fault(number, "names no site")
         elif found is None:

@@ -11,7 +11,8 @@ from rich.text import Text
 
 from routing.errors import Fault
 from routing.farm.models import Farm, Job
-from routing.share.done import Done, ReportedJob
+from routing.share.done import Done
+from routing.share.done_details import ReportedJob
 from routing.share.safe import plain_name, plain_text
 from routing.share.words import count, date_words
 
@@ -25,7 +26,7 @@ def unknown_to(farm: Farm, done: Done, name: str) -> tuple[Fault, ...]:
     found = []
     if done.crew not in {crew.id for crew in farm.crews}:
         found.append(f'crew "{plain_name(done.crew)}" is not in farm.toml')
-    for site, job in (*done.done, *done.left):
+    for site, job in (*done.done, *done.parts, *done.left):
         if job.id not in jobs:
             found.append(f"{plain_name(job.id)} at {plain_name(site)} is not in the farm folder")
     return tuple(Fault(name, 0, what, "was the folder changed since?", warning=True) for what in found)
@@ -34,7 +35,10 @@ def unknown_to(farm: Farm, done: Done, name: str) -> tuple[Fault, ...]:
 def print_done(done: Done, farm: Farm, console: Console) -> None:
     """Print the report: a line for each job with the time of its tick in the farm's time zone, and each note."""
     console.print(Text(f"What {plain_name(done.crew)} did on {date_words(done.date)}", style="bold"))
-    console.print(f"{count(len(done.done), 'job')} done, {len(done.left)} left; round {done.round_key}", markup=False)
+    parts = f", {len(done.parts)} in part" if done.parts else ""
+    console.print(
+        f"{count(len(done.done), 'job')} done{parts}, {len(done.left)} left; round {done.round_key}", markup=False
+    )
     jobs = {job.id: job for job in farm.jobs}
     for stop in done.stops:
         if not stop.jobs and not stop.note:
@@ -57,9 +61,13 @@ def _lines(reported: tuple[ReportedJob, ...], jobs: dict[str, Job], farm: Farm) 
     zone = ZoneInfo(farm.time_zone)
     for job in reported:
         state = "left" if job.ticked is None else f"done, ticked {job.ticked.astimezone(zone):%H:%M}"
+        if job.ticked is not None and job.part:
+            state = f"{job.hives} of {job.of_hives} hives done, at {job.ticked.astimezone(zone):%H:%M}"
         known = jobs.get(job.id)
         words = "not in the farm folder"
         if known is not None:
             words = f"{plain_name(farm.job_kinds[known.kind].name)}, {count(known.hives, 'hive')}"
+            words += "".join(f"; {amount:g} {plain_name(material)} used" for material, amount in job.used.items())
+            words += f"; stores {job.stores_kg:g} kg" if job.stores_kg is not None else ""
             words += f" to {plain_name(farm.site(known.to).name)}" if known.to else ""
         yield f"{state}: {words} ({plain_name(job.id)})"

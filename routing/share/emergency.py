@@ -8,27 +8,26 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from routing.farm.grid_reference import grid_reference
-from routing.farm.models import Place
 from routing.round import Itinerary, Round
-from routing.share.geo import coordinates
-from routing.share.positions import geo_uri
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import CrewSheet
+from routing.share.stands import Spot, spots_of
 
-ACCESS = "Each place is where the vehicle stops, as the farm wrote it down; the hives may be a walk from there."
+ACCESS = (
+    "Where a stop has two places, the vehicle stops at the first and the hives stand at the second. "
+    "Where it has one, that is the place as the farm wrote it down; the hives may be a walk from there."
+)
 
 
 @dataclass(frozen=True)
 class Access:
-    """Where a vehicle gets to one site; `grid` is empty where neither the British nor the Irish grid reaches."""
+    """Where a vehicle gets to one site, or the base."""
 
     mark: str
     """The stop's mark, or empty for the base."""
     name: str
-    grid: str
-    coordinates: str
-    link: str
+    spots: tuple[Spot, ...]
+    """Where the vehicle stops, and where the hives are if that is told apart."""
     walk: str
     """How far the hives are from there, or empty."""
 
@@ -47,28 +46,18 @@ def emergency_card(round_: Round, itinerary: Itinerary, crew: CrewSheet) -> Emer
     """Return the card of one crew's day, the stops in their order and the base last."""
     number = plain_text(round_.emergency_number, 40) or "the emergency number"
     places = [
-        _access(
-            (stop.latitude, stop.longitude),
-            name=stop.name,
+        Access(
             mark=shown.mark,
+            name=plain_name(stop.name),
+            spots=spots_of(stop),
             walk=next((line for line in shown.details if line.startswith("Walk ")), ""),
         )
         for stop, shown in zip(itinerary.stops, crew.stops, strict=True)
         if stop.load_again is None
     ]
-    base = _access((round_.base_latitude, round_.base_longitude), name=f"Base: {plain_name(round_.base_name)}")
+    at_base = Spot("", "", round_.base_latitude, round_.base_longitude)
+    base = Access(mark="", name=plain_name(f"Base: {plain_name(round_.base_name)}"), spots=(at_base,), walk="")
     return EmergencyCard(number, dialable(number), _say(number), (*places, base))
-
-
-def _access(at: tuple[float, float], *, name: str, mark: str = "", walk: str = "") -> Access:
-    return Access(
-        mark=mark,
-        name=plain_name(name),
-        grid=grid_reference(Place(latitude=at[0], longitude=at[1])),
-        coordinates=coordinates(*at),
-        link=geo_uri(*at),
-        walk=walk,
-    )
 
 
 def dialable(number: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from routing.round import Itinerary
+from routing.round import Itinerary, Stop
 from routing.share import words
 
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -34,9 +34,15 @@ def towards(start: tuple[float, float], end: tuple[float, float]) -> str:
     return COMPASS[round(azimuth % 360 / 45) % len(COMPASS)] if metres >= 1 else "here"
 
 
+def driven_to(stop: Stop) -> tuple[float, float]:
+    """Return the latitude and longitude that is driven to: where the vehicle stops, else the site's place."""
+    at = stop.stopping_place or stop
+    return at.latitude, at.longitude
+
+
 def ways(base: tuple[float, float], itinerary: Itinerary, units: str) -> tuple[str, ...]:
     """Return for each drive, the one home last, its distance and direction: `3.2 miles, setting off south-east`."""
-    places = [base, *((stop.latitude, stop.longitude) for stop in itinerary.stops), base]
+    places = [base, *(driven_to(stop) for stop in itinerary.stops), base]
     drives = [*(stop.drive for stop in itinerary.stops), itinerary.drive_home]
     return tuple(
         f"{words.distance(drive.metres, units)} to the {towards(*pair)}"

@@ -10,6 +10,7 @@ from routing.round import Itinerary, Round
 from routing.share.positions import degrees
 from routing.share.safe import plain_name
 from routing.share.sheet import Sheet, round_sheet
+from routing.share.stands import spots_of
 from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
 from routing.share.way import Point, way_points
 
@@ -25,7 +26,7 @@ def round_geojson(round_: Round, private: PrivateLines = NO_LINES) -> str:
     sheet = round_sheet(round_)
     features = [
         _feature("base", _point(round_.base_latitude, round_.base_longitude), name=sheet.base),
-        *(_stop(visit) for visit in round_visits(round_, private)),
+        *(feature for visit in round_visits(round_, private) for feature in (*_van(visit), _stop(visit))),
         *(_way(round_, itinerary) for itinerary in round_.itineraries),
         *_left_out(round_, sheet),
     ]
@@ -44,6 +45,15 @@ def _point(latitude: float, longitude: float) -> dict[str, Any]:
     return {"type": "Point", "coordinates": _position(latitude, longitude)}
 
 
+def _van(visit: Visit) -> list[dict[str, Any]]:
+    """Return where the vehicle stops, where that is told apart from the hives: those stand at the stop's own point."""
+    told = visit.stop.stopping_place
+    if told is None:
+        return []
+    point, text = _point(told.latitude, told.longitude), spots_of(visit.stop)[0].words
+    return [_feature("van stops", point, mark=visit.sheet.mark, name=visit.sheet.name, crew=visit.crew.name, text=text)]
+
+
 def _stop(visit: Visit) -> dict[str, Any]:
     stop = visit.stop
     return _feature(
@@ -60,6 +70,7 @@ def _stop(visit: Visit) -> dict[str, Any]:
         load_kg=stop.load_kg,
         jobs=list(visit.sheet.jobs),
         notes=list(visit.lines),
+        **({"text": spots_of(stop)[-1].words} if stop.stopping_place else {}),
     )
 
 

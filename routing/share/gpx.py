@@ -8,9 +8,11 @@ from __future__ import annotations
 from gpxpy.gpx import GPX, GPXRoute, GPXRoutePoint, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
 
 from routing.round import Itinerary, Round
+from routing.share.geo import driven_to
 from routing.share.positions import degrees
 from routing.share.safe import plain_name
 from routing.share.sheet import round_sheet
+from routing.share.stands import HIVES, spots_of
 from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
 from routing.share.way import way_points
 
@@ -28,7 +30,7 @@ def round_gpx(round_: Round, private: PrivateLines = NO_LINES) -> str:
     gpx.creator = "outyard"
     gpx.name = f"{sheet.title}: {sheet.farm}"
     gpx.description = " ".join(sheet.estimates) or None
-    gpx.waypoints = [_base(round_), *(_waypoint(visit) for visit in visits)]
+    gpx.waypoints = [_base(round_), *(point for visit in visits for point in _waypoints(visit))]
     for number, itinerary in enumerate(round_.itineraries, start=1):
         of_crew = [visit for visit in visits if visit.itinerary is itinerary]
         gpx.routes.append(_route(round_, itinerary, of_crew, number))
@@ -47,21 +49,25 @@ def _base(round_: Round) -> GPXWaypoint:
     )
 
 
-def _waypoint(visit: Visit) -> GPXWaypoint:
-    return GPXWaypoint(
-        degrees(visit.stop.latitude),
-        _east(visit.stop.longitude),
-        name=visit.title,
-        description="\n".join(visit.lines),
-        type="stop",
-    )
+def _waypoints(visit: Visit) -> list[GPXWaypoint]:
+    """Return where the vehicle stops and where the hives are, each under its name, or one point for both."""
+    return [
+        GPXWaypoint(
+            degrees(spot.latitude),
+            _east(spot.longitude),
+            name=f"{visit.title} - {spot.label}" if spot.label else visit.title,
+            description="\n".join((*([spot.words] if spot.label else []), *visit.lines)),
+            type="hives" if spot.label == HIVES else "stop",
+        )
+        for spot in spots_of(visit.stop)
+    ]
 
 
 def _route(round_: Round, itinerary: Itinerary, visits: list[Visit], number: int) -> GPXRoute:
     route = GPXRoute(name=plain_name(itinerary.crew_name), number=number)
     base = (degrees(round_.base_latitude), _east(round_.base_longitude))
     name = plain_name(round_.base_name)
-    stops = ((degrees(each.stop.latitude), _east(each.stop.longitude), each.title) for each in visits)
+    stops = ((degrees(up), _east(along), each.title) for each in visits for up, along in [driven_to(each.stop)])
     for latitude, longitude, title in ((*base, name), *stops, (*base, name)):
         route.points.append(GPXRoutePoint(latitude, longitude, name=title))
     return route

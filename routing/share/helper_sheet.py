@@ -13,16 +13,20 @@ from typing import Any
 
 from markupsafe import Markup
 
-from routing.round import Itinerary, Round, Stop
+from routing.round import Itinerary, PlannedJob, Round, Stop
 from routing.share import words
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
-from routing.share.geo import coordinates, degrees, ways
+from routing.share.geo import degrees, driven_to, ways
 from routing.share.positions import geo_uri
 from routing.share.private import Private, SitePrivate
 from routing.share.qr import place_code
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
+from routing.share.stands import spots_of
+
+HEFT = "heft"
+"""The job kind whose kilograms the page asks for."""
 
 LONGEST_LEAD = 30
 """Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
@@ -36,6 +40,14 @@ class HelperJob:
     id: str
     name: str
     duration: str
+    kind: str = ""
+    """The id of its job kind; empty where hives of a move are set down."""
+    hives: int = 1
+
+    @property
+    def weighs(self) -> bool:
+        """Whether its kilograms are asked for: without them a heft tells nothing."""
+        return self.kind == HEFT
 
 
 @dataclass(frozen=True)
@@ -55,8 +67,10 @@ class HelperStop:
     """Those of its jobs in full, but for the ones of `reminders`."""
     reminders: tuple[str, ...]
     """The first words of cautions that hold at most of the stops; their full text stands once for the day."""
-    coordinates: str
+    places: str
+    """Where the vehicle stops and where the hives are, or the coordinates of the site's place."""
     link: str
+    """To where the vehicle stops."""
     code: Markup
     """The same link as a QR code, for paper."""
     private: SitePrivate
@@ -139,34 +153,38 @@ def slug(text: str) -> str:
 def _stop(
     stop: Stop, shown: StopSheet, way: str, first: int, common: Mapping[str, str], private: SitePrivate
 ) -> HelperStop:
-    told = [(job.id, job_words(job), job.work_seconds) for job in stop.jobs if not job.to]
+    told = [job for job in stop.jobs if not job.to]
+    jobs = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(told)]
     if stop.set_down is not None:
-        told.append((stop.set_down.job, set_down_words(stop.set_down), stop.set_down.work_seconds))
-    moved = [(job.id, job_words(job), job.work_seconds) for job in stop.jobs if job.to]
-    jobs, loads = (
-        tuple(
-            HelperJob(first + place, plain_text(id_), text, words.duration(seconds))
-            for place, (id_, text, seconds) in enumerate(group)
-        )
-        for group in (told, moved)
-    )
+        down = stop.set_down
+        took = words.duration(down.work_seconds)
+        number = first + len(jobs)
+        jobs.append(HelperJob(number, plain_text(down.job), set_down_words(down), took, hives=down.hives))
+    moved = [job for job in stop.jobs if job.to]
+    loads = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(moved)]
     cautions = _cautions(stop)
     return HelperStop(
         shown=shown,
         site=plain_text(stop.site),
         way=way,
-        jobs=jobs,
-        loads=loads,
+        jobs=tuple(jobs),
+        loads=tuple(loads),
         at_base=tuple((f"base-{shown.mark}-{place}", text) for place, text in enumerate(shown.jobs))
         if shown.at_base
         else (),
         cautions=tuple(caution for caution in cautions if caution not in common),
         reminders=tuple(common[caution] for caution in cautions if caution in common),
-        coordinates=coordinates(stop.latitude, stop.longitude),
-        link=geo_uri(stop.latitude, stop.longitude),
-        code=Markup(place_code(stop.latitude, stop.longitude, stop.name)),  # noqa: S704 -- drawn by us, its title made plain
+        places="; ".join(spot.words for spot in spots_of(stop)),
+        link=geo_uri(*driven_to(stop)),
+        code=Markup(place_code(*driven_to(stop), stop.name)),  # noqa: S704 -- drawn by us, its title made plain
         private=private,
         dial=dialable(private.phone),
+    )
+
+
+def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
+    return HelperJob(
+        number, plain_text(job.id), text, words.duration(job.work_seconds), plain_text(kind), hives=job.hives
     )
 
 
@@ -191,7 +209,7 @@ def _plain(private: SitePrivate) -> SitePrivate:
 
 
 def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: str) -> dict[str, Any]:
-    places = [(stop.latitude, stop.longitude) for stop in itinerary.stops]
+    places = [driven_to(stop) for stop in itinerary.stops]
     return {
         "round": round_key(itinerary),
         "crew": plain_text(itinerary.crew),
@@ -211,7 +229,10 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "site": stop.site,
                 "latitude": at[0],
                 "longitude": at[1],
-                "jobs": [{"number": str(job.number), "id": job.id, "words": job.name} for job in stop.jobs],
+                "jobs": [
+                    {"number": str(job.number), "id": job.id, "words": job.name, "kind": job.kind, "hives": job.hives}
+                    for job in stop.jobs
+                ],
                 "loads": [
                     *({"key": f"hives-{job.number}", "job": str(job.number)} for job in stop.loads),
                     *({"key": key, "job": ""} for key, _ in stop.at_base),

@@ -13,11 +13,13 @@ from zoneinfo import ZoneInfo
 
 from icalendar import Alarm, Calendar, Event
 
-from routing.round import Itinerary, Round
+from routing.round import Itinerary, Round, Stop
+from routing.share.geo import driven_to
 from routing.share.ical_update import revised
 from routing.share.ical_zone import zone_component
 from routing.share.positions import degrees, degrees_text
 from routing.share.safe import plain_name
+from routing.share.stands import spots_of
 from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
 from routing.share.words import minute_at_stop, minute_by
 
@@ -76,11 +78,18 @@ def _event(round_: Round, visit: Visit, uid: str) -> Event:
     event.add("summary", f"{visit.title}: {visit.work}")
     event.add("dtstart", _moment(starts, zone))
     event.add("dtend", _moment(ends, zone))
-    event.add("location", f"{visit.sheet.name} ({degrees_text(stop.latitude)}, {degrees_text(stop.longitude)})")
-    event.add("geo", (degrees(stop.latitude), degrees(stop.longitude)))
+    event.add("location", f"{visit.sheet.name} ({_place_words(stop)})")
+    event.add("geo", tuple(degrees(value) for value in driven_to(stop)))
     event.add("description", "\n".join(visit.lines))
     event.add_component(_alarm(round_, visit, starts))
     return event
+
+
+def _place_words(stop: Stop) -> str:
+    """Return the site's place, or where the vehicle stops and where the hives are."""
+    if stop.stopping_place is None:
+        return f"{degrees_text(stop.latitude)}, {degrees_text(stop.longitude)}"
+    return "; ".join(spot.words for spot in spots_of(stop))
 
 
 def _moment(moment: dt.datetime, zone: ZoneInfo) -> dt.datetime:

@@ -21,6 +21,7 @@ from folium.utilities import JsCode
 from markupsafe import Markup
 
 from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
+from routing.share.geo import driven_to
 from routing.share.inline import content_policy, environment, script_value, template_text
 from routing.share.leaflet import Leaflet, leaflet
 from routing.share.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
@@ -28,6 +29,7 @@ from routing.share.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, g
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, StopSheet
 from routing.share.sheet_left_out import LeftOutSheet
+from routing.share.stands import spots_of
 from routing.travel.background import Background
 
 COLOURS = 5
@@ -84,6 +86,7 @@ def _parts(
     base = Point(round_.base_latitude, round_.base_longitude)
     itineraries = [round_.itineraries[index] for index in crews]
     places = [(stop.latitude, stop.longitude) for itinerary in itineraries for stop in itinerary.stops]
+    places += [driven_to(stop) for itinerary in itineraries for stop in itinerary.stops]
     places += [(base.latitude, base.longitude), *((left.latitude, left.longitude) for left, _ in left_out)]
     bounds = bounds_of([near(base, *at) for at in places])
     step = grid_step(bounds, round_.units)
@@ -97,6 +100,7 @@ def _parts(
     for index, itinerary in zip(crews, itineraries, strict=True):
         for stop, shown in zip(itinerary.stops, sheet.crews[index].stops, strict=True):
             if not shown.at_base:
+                drawing.van(stop, shown, index)
                 drawing.stop(stop, shown, sheet.crews[index], index)
     drawing.base(sheet, [sheet.crews[index] for index in crews])
     parts = drawing.parts(bounds, step.words)
@@ -159,10 +163,22 @@ class _Drawing:
         popup = Markup(
             "<strong>{} <bdi>{}</bdi></strong><br>Arrive {}, start {}, finish {}<br>{} of light left"
         ).format(shown.mark, shown.name, shown.arrive, shown.start, shown.finish, shown.light_left)
-        lines = [f"Crew: {crew.name}", *shown.jobs]
+        told = [spot.words for spot in spots_of(stop) if spot.label]
+        lines = [f"Crew: {crew.name}", *told, *shown.jobs]
         title = f"Stop {shown.mark}: {shown.name}, {shown.light_left} of light left"
         at = near(self.centre, stop.latitude, stop.longitude)
         _options(self._marker(at, html, _more(popup, lines), title))["stop"] = self._text(shown.mark)
+
+    def van(self, stop: Stop, shown: StopSheet, index: int) -> None:
+        """Draw where the vehicle stops for a numbered stop, where that is told apart from the hives."""
+        if stop.stopping_place is None:
+            return
+        words = spots_of(stop)[0].words
+        html = Markup('<span class="van pin-{}">{}</span>').format(index % COLOURS, shown.mark)
+        popup = Markup("<strong>{} <bdi>{}</bdi></strong>").format(shown.mark, shown.name)
+        at = near(self.centre, stop.stopping_place.latitude, stop.stopping_place.longitude)
+        marker = self._marker(at, html, _more(popup, [words]), f"{shown.mark} {shown.name}. {words}", size=(24, 24))
+        _options(marker)["zIndexOffset"] = _UNDER_PINS // 2
 
     def left_out(self, left: LeftOut, shown: LeftOutSheet) -> None:
         """Draw a left-out site: dashed square, a cross, and the words."""
@@ -190,9 +206,11 @@ class _Drawing:
         _options(marker).update(icon=icon, zIndexOffset=_UNDER_PINS)
         self._add(marker)
 
-    def _marker(self, at: Point, html: Markup, popup: Markup, title: str) -> folium.Marker:
+    def _marker(
+        self, at: Point, html: Markup, popup: Markup, title: str, size: tuple[int, int] = (72, 48)
+    ) -> folium.Marker:
         # The icon goes in before the marker: folium would first draw Leaflet's own pin, and that asks for a picture.
-        icon = self._icon(html, size=(72, 48), anchor=(36, 16))
+        icon = self._icon(html, size=size, anchor=(size[0] // 2, min(16, size[1] // 2)))
         marker = folium.Marker((at.latitude, at.longitude), rise_on_hover=True)
         _options(marker).update(icon=icon, title=self._text(title))
         self._add(marker)

@@ -9,6 +9,7 @@ import numpy as np
 from markupsafe import Markup
 
 from routing.round import Drive, Itinerary, Round
+from routing.share.geo import driven_to
 from routing.share.inline import script_value, template_text
 from routing.share.map_shapes import Arrow, Point, arrows, near
 from routing.share.safe import plain_name
@@ -27,7 +28,7 @@ def leg_lines(base: Point, itinerary: Itinerary, start: Point | None = None) -> 
 
     The first begins at `start` where the rest of a day is drawn, else at the base.
     """
-    stops = [near(base, stop.latitude, stop.longitude) for stop in itinerary.stops]
+    stops = [near(base, *driven_to(stop)) for stop in itinerary.stops]
     drives = [*(stop.drive for stop in itinerary.stops), itinerary.drive_home]
     ends = pairwise([start or base, *stops, base])
     return [[start, *_way(base, drive), end] for drive, (start, end) in zip(drives, ends, strict=True)]
@@ -42,10 +43,13 @@ def lines_note(round_: Round) -> str:
     """Return what the lines between stops are, in a sentence."""
     drives = [drive for it in round_.itineraries for drive in (*(stop.drive for stop in it.stops), it.drive_home)]
     followed = sum(1 for drive in drives if drive.shape)
+    stops = [stop for itinerary in round_.itineraries for stop in itinerary.at_sites]
+    squares = " A square with a stop's number is where the vehicle stops, the round sign is at the hives."
+    told = squares if any(stop.stopping_place is not None for stop in stops) else ""
     if not followed:
-        return "Straight lines between stops, not roads."
+        return f"Straight lines between stops, not roads.{told}"
     rest = "" if followed == len(drives) else " Where no way is known they are straight."
-    return f"Lines between stops follow the road map; the last piece to a stop is on foot.{rest}"
+    return f"Lines between stops follow the road map.{told}{rest}"
 
 
 def roads_script(roads: Background | None, box: str) -> str:

@@ -29,8 +29,12 @@ def markdown_text(text: str) -> str:
 def round_markdown(round_: Round) -> str:
     """Return the whole round as one Markdown document that ends with a newline."""
     sheet = round_sheet(round_)
-    blocks = [f"# {_t(sheet.title)}", _t(f"{sheet.farm}, from {sheet.base}"), f"**{_t(sheet.headline)}**"]
-    blocks += [_t(sheet.even), *(_t(text) for text in sheet.chance)]
+    blocks = [f"# {_t(sheet.title)}", f"**{_t(sheet.headline)}**", _list(sheet.answer[1:])]
+    blocks += [
+        _t(f"{sheet.farm}, from {sheet.base}. {sheet.visits}"),
+        _t(sheet.even),
+        *(_t(text) for text in sheet.chance),
+    ]
     for crew in sheet.crews:
         blocks += _crew(crew)
     if sheet.left_out:
@@ -46,8 +50,7 @@ _t = markdown_text
 
 
 def _crew(crew: CrewSheet) -> list[str]:
-    title = f"Crew {crew.letter}: {crew.name}" if crew.letter else f"Crew: {crew.name}"
-    blocks = [f"## {_t(title)}", _t(f"{crew.date}; {crew.who}")]
+    blocks = [f"## {_t(crew.title)}", _t(f"{crew.date}; {crew.who}")]
     blocks.append(_list(f"{label}: {value}" for label, value in crew.facts))
     blocks += ["### Itinerary", _itinerary(crew)]
     for trip in crew.trips:

@@ -11,6 +11,8 @@ class State(StrEnum):
     """How a piece of work stands; the values are the words that are shown."""
 
     OVERDUE = "overdue"
+    UNKNOWN = "not known"
+    """Its day is past, and the log cannot say whether it was done."""
     DUE = "due"
     DONE = "done"
     CANCELLED = "cancelled"
@@ -40,15 +42,15 @@ class MinutesRow:
 
 @dataclass(frozen=True)
 class FeedRow:
-    """Stores a colony at one site as they are carried forward, in kilograms; the three lists are as long as `dates`."""
+    """Stores a colony at one site as they are carried forward, in kilograms; the four lists are as long as `dates`."""
 
     site: str
     dates: tuple[dt.date, ...]
     middle_kg: tuple[float, ...]
     low_kg: tuple[float, ...]
     high_kg: tuple[float, ...]
-    feed_below_kg: float
-    """The level at which feed is due."""
+    feed_below_kg: tuple[float | None, ...]
+    """The level at which feed is due on each of the dates, None where none is."""
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,13 @@ from routing.share.season import Entry, Season, State
 from routing.share.season_plots import HEIGHT, LEFT, RIGHT, TOP, WIDTH, feed_plot, minutes_plot
 from routing.share.words import count, date_words
 
-SIGNS = {State.OVERDUE: "!", State.DUE: "○", State.DONE: "✓", State.CANCELLED: "\N{MULTIPLICATION SIGN}"}
+SIGNS = {
+    State.OVERDUE: "!",
+    State.UNKNOWN: "?",
+    State.DUE: "○",
+    State.DONE: "✓",
+    State.CANCELLED: "\N{MULTIPLICATION SIGN}",
+}
 """Each state's sign; the words stand beside it for who cannot see it, and in the legend."""
 WEEKS_A_TABLE = 26
 """So many weeks fit across an A4 sheet laid on its side; a longer season has several tables."""

@@ -10,6 +10,7 @@ import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from routing.share.safe import plain_name
 from routing.share.season import FeedRow, MinutesRow
@@ -32,11 +33,13 @@ class Tick:
 
 @dataclass(frozen=True)
 class Level:
-    """A line across at one value."""
+    """A line across at one value, from one place along to another."""
 
     y: float
     text: str
     dashed: bool
+    begins: float = LEFT
+    ends: float = WIDTH - RIGHT
 
 
 @dataclass(frozen=True)
@@ -117,24 +120,50 @@ def minutes_plot(row: MinutesRow, first: dt.date, last: dt.date) -> Plot:
 
 
 def feed_plot(row: FeedRow, first: dt.date, last: dt.date) -> Plot:
-    """Return the plot of one site's stores: the middle as a line in its band, and the level at which feed is due."""
+    """Return the plot of one site's stores: the middle as a line in its band, and the levels at which feed is due."""
     kept = [i for i, date in enumerate(row.dates) if first <= date <= last]
     dates = [row.dates[i] for i in kept]
     middle, low, high = ([values[i] for i in kept] for values in (row.middle_kg, row.low_kg, row.high_kg))
-    frame = _Frame(first, last, round_top(max([row.feed_below_kg, *high])))
-    below = next((date for date, value in zip(dates, low, strict=True) if value < row.feed_below_kg), None)
-    when = f"may be below {number(row.feed_below_kg)} kg from {_day(below)}" if below else "stays above that"
+    levels = [row.feed_below_kg[i] for i in kept]
+    frame = _Frame(first, last, round_top(max([0.0, *high, *(level for level in levels if level is not None)])))
     return Plot(
         title=plain_name(row.site),
-        says=f"Feed is due below {number(row.feed_below_kg)} kg a colony: {when}." if dates else "Nothing is known.",
+        says=_feed_words(dates, low, levels),
         unit="kg a colony",
         ups=frame.ups(),
         alongs=frame.alongs(),
-        levels=(Level(frame.y(row.feed_below_kg), f"feed below {number(row.feed_below_kg)}", dashed=True),),
+        levels=tuple(
+            Level(frame.y(level), f"feed below {number(level)}", dashed=True, begins=frame.x(start), ends=frame.x(end))
+            for level, start, end in _held(dates, levels)
+        ),
         dots=(),
         line=frame.points(dates, middle),
         band=frame.points([*dates, *reversed(dates)], [*high, *reversed(low)]),
     )
+
+
+def _held(dates: Sequence[dt.date], levels: Sequence[float | None]) -> tuple[tuple[float, dt.date, dt.date], ...]:
+    """Return each level with the first and the last day of its stretch of dates."""
+    found = []
+    for level, days in groupby(zip(levels, dates, strict=True), key=lambda pair: pair[0]):
+        stretch = [date for _, date in days]
+        if level is not None:
+            found.append((level, stretch[0], stretch[-1]))
+    return tuple(found)
+
+
+def _feed_words(dates: Sequence[dt.date], low: Sequence[float], levels: Sequence[float | None]) -> str:
+    held = _held(dates, levels)
+    if not held:
+        return "Nothing is known."
+    named = "; ".join(
+        f"below {number(level)} kg a colony" + (f" from {_day(start)}" if len(held) > 1 else "")
+        for level, start, _ in held
+    )
+    days = zip(dates, low, levels, strict=True)
+    below = next(((day, level) for day, kg, level in days if level is not None and kg < level), None)
+    when = f"may be below {number(below[1])} kg from {_day(below[0])}" if below else "stays above that"
+    return f"Feed is due {named}. The weakest tenth {when}."
 
 
 def _day(date: dt.date) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.round import ReasonCode, Round
+from routing.share.answer import answer_lines
 from routing.share.cautions import round_cautions
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import CrewSheet, crew_sheet
@@ -17,7 +18,8 @@ from routing.share.sheet_left_out import LeftOutSheet, left_out_sheet
 from routing.share.words import count, date_words
 
 FOOTNOTES = (
-    "Times are whole minutes, rounded to the safe side, so a sum may be a minute out.",
+    "Times are whole minutes, rounded to the safe side, so a drive and a stop may differ from the clock by a minute.",
+    "Before dark is before civil dusk, when the sun is 6 degrees down.",
     "Light left is from the finish to the end of working light or of opening hours, whichever comes first.",
     "What is proved is proved of rounds that stop at a site once for all that can be done there together.",
 )
@@ -31,7 +33,10 @@ class Sheet:
     farm: str
     base: str
     dates: str
-    headline: str
+    answer: tuple[str, ...]
+    """What is told first: before dark or not, when to leave, what must be done and is not, what to buy or ask."""
+    visits: str
+    """How many visits by how many crews, and how much is left out."""
     even: str
     """What even days took, where they were asked for."""
     chance: tuple[str, ...]
@@ -47,6 +52,11 @@ class Sheet:
     """Faults of the program that the check found."""
     footnotes: tuple[str, ...]
 
+    @property
+    def headline(self) -> str:
+        """The first line of the answer."""
+        return self.answer[0]
+
 
 def round_sheet(round_: Round) -> Sheet:
     """Return the whole round in words. Raises ZoneInfoNotFoundError where the round's time zone is not one."""
@@ -56,12 +66,13 @@ def round_sheet(round_: Round) -> Sheet:
         farm=plain_name(round_.farm),
         base=plain_name(round_.base_name),
         dates=dates,
-        headline=_headline(round_),
+        answer=answer_lines(round_, round_.chance.text if round_.chance else ""),
+        visits=_visits(round_),
         even=plain_text(round_.even.text) if round_.even else "",
         chance=tuple(plain_text(text) for text in _chance(round_)),
         crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
-        proof="Proved best" if round_.proof.optimal else "Not proved best",
+        proof="How good this round is",
         proof_text=plain_text(f"{round_.proof.text} {round_.clash}".strip()),
         estimates=tuple(plain_text(text) for text in round_.estimates),
         cautions=round_cautions(round_),
@@ -72,8 +83,9 @@ def round_sheet(round_: Round) -> Sheet:
 
 
 def _chance(round_: Round) -> tuple[str, ...]:
+    """Return what would make the round hold, and what the surest order costs; the chance itself is in the answer."""
     surest = (round_.surest.text,) if round_.surest else ()
-    return (round_.chance.text, *round_.chance.remedies, *surest) if round_.chance else surest
+    return (*round_.chance.remedies, *surest) if round_.chance else surest
 
 
 def _dates_words(dates: Sequence[dt.date]) -> str:
@@ -83,9 +95,9 @@ def _dates_words(dates: Sequence[dt.date]) -> str:
     return ", ".join(date_words(date) for date in dates)
 
 
-def _headline(round_: Round) -> str:
+def _visits(round_: Round) -> str:
     visits = sum(len(itinerary.at_sites) for itinerary in round_.itineraries)
-    crews = len({itinerary.crew for itinerary in round_.itineraries})
+    crews = len({itinerary.crew_name for itinerary in round_.itineraries})
     planned = f"{count(visits, 'visit')} by {count(crews, 'crew')}"
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
     later = sum(len(left.jobs) for left in round_.left_out) - sum(len(left.jobs) for left in due)

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from routing.round import Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Stop
+from routing.round import CallIn, Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Stop
 from routing.share import words
 from routing.share.safe import plain_name, plain_text
 from routing.travel.legs import LegOrigin
@@ -84,6 +84,11 @@ class CrewSheet:
     call_ins: tuple[tuple[str, str], ...]
 
     @property
+    def title(self) -> str:
+        """`Crew: Rowan`; of several days or crews the letter of its stops, and the date: one name may have many."""
+        return f"{self.letter}: {self.name}, {self.date}" if self.letter else f"Crew: {self.name}"
+
+    @property
     def leave(self) -> str:
         """`Leave base 07:35`, or the place where the rest of a day starts."""
         return next(f"{label} {value}" for label, value in self.facts if label.startswith("Leave"))
@@ -108,10 +113,20 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
         trips=_trips(itinerary, letter),
         cautions=_cautions(itinerary, stops),
         call_ins=tuple(
-            (words.clock(words.minute_by(call.by), itinerary.date, zone), plain_text(call.where))
+            (words.clock(_call_minute(itinerary, call), itinerary.date, zone), plain_text(call.where))
             for call in itinerary.call_ins
         ),
     )
+
+
+def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
+    """Return when to call: on the last finish and on coming home the minute shown there, else the minute before."""
+    last = itinerary.stops[-1]
+    if call.by == itinerary.home:
+        return words.minute_reached(call.by)
+    if call.by == last.finish:
+        return words.minute_at_stop(call.by, last.window_closes)
+    return words.minute_by(call.by)
 
 
 def _trips(itinerary: Itinerary, letter: str) -> tuple[TripSheet, ...]:
@@ -219,8 +234,8 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
         ("Load from", act_by(itinerary.load_from)),
         ("Leave base" if round_.start is None else f"Leave {plain_name(round_.start.name)}", act_by(itinerary.leave)),
         ("Home", f"{home}, wanted by {act_by(itinerary.home_by)}"),
-        ("Away", words.duration(itinerary.away_seconds)),
-        ("Driving", f"{words.duration(itinerary.drive_seconds)}, {way}{guessed}"),
+        ("Away", words.duration(words.shown_away_seconds(itinerary.leave, itinerary.home))),
+        ("Driving", f"{words.shown_driving(drive.seconds for drive in drives)}, {way}{guessed}"),
     ]
     facts += [
         ("Back at base", f"{reached(stop.arrive)} to {reached(stop.finish)}, {_purpose(itinerary, stop)}")

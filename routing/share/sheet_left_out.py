@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.farm.models import BASE
-from routing.round import Insertion, LeftOut, ReasonCode, Round
+from routing.round import Insertion, LeftOut, ReasonCode, Round, Shortfall
 from routing.share import words
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import job_words
@@ -53,12 +53,18 @@ def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
     joins = insertion.after == left.site and _is_stop_for_work(round_, left, insertion)
     place = "at the stop already planned there" if joins else f"after {after}"
     when = f" on {words.date_words(insertion.date)}" if len(round_.dates) > 1 else ""
-    text = f"Cheapest place: {crew}{when}, {place}, {words.duration(insertion.extra_seconds)} more"
-    short = [
-        f"{plain_text(lack.what, 100)} by {words.amount_words(lack.amount, plain_text(lack.unit, 20))}"
-        for lack in insertion.shortfalls
-    ]
-    return f"{text}; it would pass {' and '.join(short)}." if short else f"{text}."
+    text = f"Tried: {crew}{when}, {place}: {words.duration(insertion.extra_seconds)} longer"
+    short = [_lack(lack) for lack in insertion.shortfalls]
+    return f"{text}, and {' and '.join(short)}." if short else f"{text}."
+
+
+def _lack(lack: Shortfall) -> str:
+    """Return by how much one limit would be passed: `1 h 27 past working light`, `12.5 kg over the payload`."""
+    amount = words.amount_words(lack.amount, plain_text(lack.unit, 20))
+    what = plain_text(lack.what, 100)
+    if lack.unit == "seconds":
+        return f"{amount} past {'the time to be home' if what == 'home by' else what}"
+    return f"{amount} more than the {what}"
 
 
 def _is_stop_for_work(round_: Round, left: LeftOut, insertion: Insertion) -> bool:

@@ -19,7 +19,6 @@ from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine
 from routing.share.sheet_left_out import LeftOutSheet
 from routing.share.words import date_words
-from routing.words import at_least
 
 _MARK_WIDTH = 4
 
@@ -27,9 +26,11 @@ _MARK_WIDTH = 4
 def print_round(round_: Round, console: Console) -> None:
     """Print itineraries, load lists, what is left out, proof, estimates and cautions to `console`."""
     sheet = round_sheet(round_)
-    _line(console, sheet.title, "bold")
-    _line(console, f"{sheet.farm}, from {sheet.base}")
-    _line(console, sheet.headline)
+    _line(console, f"{sheet.title}, {sheet.farm}", "bold")
+    for line in sheet.answer:
+        _line(console, line)
+    console.print()
+    _line(console, f"From {sheet.base}. {sheet.visits}")
     if sheet.even:
         _line(console, sheet.even)
     for text in sheet.chance:
@@ -51,15 +52,14 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
     question = "is everything done before dark?"
     _line(console, f"{date_words(answer.date)}: {question} {word}.", "bold")
     for text in answer.lines:
-        _line(console, plain_text(text))
-    if answer.missing_seconds > 0:
-        _line(console, f"Missing at least {at_least(answer.missing_seconds)}.", "bold")
+        if not text.startswith("No: "):  # said above
+            _line(console, plain_text(text))
     _line(console, f"How this is known: {answer.proof.value}.")
     if answer.round is None:
         return
     sheet = round_sheet(answer.round)
     for crew in sheet.crews:
-        _heading(console, _crew_title(crew))
+        _heading(console, crew.title)
         order = [f"{stop.mark} {stop.name} ({stop.finish}, {stop.light})" for stop in crew.stops]
         _bullets(console, [crew.leave, *order, f"Home {crew.home}"])
     for title, lines in (("Faults of the program", sheet.faults), ("What is estimated", sheet.estimates)):
@@ -69,7 +69,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
 
 
 def _print_crew(console: Console, crew: CrewSheet) -> None:
-    _heading(console, _crew_title(crew))
+    _heading(console, crew.title)
     _line(console, f"{crew.date}; {crew.who}")
     for label, value in crew.facts:
         _line(console, f"{label}: {value}")
@@ -86,10 +86,6 @@ def _print_crew(console: Console, crew: CrewSheet) -> None:
     if crew.cautions:
         _heading(console, "Take care")
         _bullets(console, crew.cautions)
-
-
-def _crew_title(crew: CrewSheet) -> str:
-    return f"Crew {crew.letter}: {crew.name}" if crew.letter else f"Crew: {crew.name}"
 
 
 def _print_itinerary(console: Console, crew: CrewSheet) -> None:

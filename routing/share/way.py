@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from routing.round import Drive, Itinerary, Round
+from routing.share.geo import driven_to
 from routing.share.positions import degrees
 from routing.travel.polyline import decode
 
@@ -11,16 +12,20 @@ Point = tuple[float, float]
 
 
 def way_points(round_: Round, itinerary: Itinerary) -> tuple[Point, ...]:
-    """Return the points of one crew's day from base over its stops and home, no two neighbours the same.
+    """Return the points of one crew's day from base over where it stops and home, no two neighbours the same.
 
     Between two places the drive's own shape is followed where it has one.
     """
-    base = (degrees(round_.base_latitude), degrees(round_.base_longitude))
+    base = _rounded((round_.base_latitude, round_.base_longitude))
     points: list[Point] = [base]
     for stop in itinerary.stops:
-        points += (*shape_points(stop.drive), (degrees(stop.latitude), degrees(stop.longitude)))
+        points += (*shape_points(stop.drive), _rounded(driven_to(stop)))
     points += (*shape_points(itinerary.drive_home), base)
     return tuple(point for index, point in enumerate(points) if index == 0 or point != points[index - 1])
+
+
+def _rounded(point: Point) -> Point:
+    return degrees(point[0]), degrees(point[1])
 
 
 def shape_points(drive: Drive) -> tuple[Point, ...]:

@@ -6,13 +6,15 @@ Everything is rounded to what a person can use, and always to the safe side:
 - a time that is reached (arrive, start, finish, home, work from) is rounded up to the minute: never better than true;
 - work at a stop is shown no later than the minute in which its window closes, so that no finish stands after its end;
 - light left is the shown end of the window less the shown finish: it adds up on paper and is never better than true;
-- durations of drives and work and weights on board are rounded up; limits are rounded down.
+- durations of drives and work and weights on board are rounded up; limits are rounded down;
+- the time away is the shown coming home less the shown leaving, and the driving of a day the sum of its shown drives.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Iterable
 from zoneinfo import ZoneInfo
 
 from routing.words import count, date_words, duration, minutes_words, people_words
@@ -34,6 +36,9 @@ __all__ = [
     "number",
     "on_board",
     "people_words",
+    "short_date",
+    "shown_away_seconds",
+    "shown_driving",
 ]
 
 METRES_PER_MILE = 1609.344
@@ -112,3 +117,19 @@ def clock(minute: dt.datetime, date: dt.date, zone: ZoneInfo) -> str:
         text += f" {local:%Z}"
     days = (local.date() - date).days
     return f"{text} {days:+d}" if days else text
+
+
+def shown_away_seconds(leave: dt.datetime, home: dt.datetime) -> int:
+    """Return the time away as both ends are shown: whole minutes, in seconds."""
+    return max(0, int((minute_reached(home) - minute_by(leave)).total_seconds()))
+
+
+def shown_driving(seconds: Iterable[int]) -> str:
+    """Return the sum of drives as each is shown, in words."""
+    return minutes_words(sum(math.ceil(each / 60) for each in seconds))
+
+
+def short_date(date: dt.date) -> str:
+    """Return `Thu 10 Dec`, whatever the computer's language is set to."""
+    weekday, day, month, _ = date_words(date).split()
+    return f"{weekday[:3]} {day} {month[:3]}"

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from routing.farm.models import BASE, Farm, Place
 from routing.travel.background import Background
-from routing.travel.legs import Legs
+from routing.travel.legs import Legs, Parked
 from routing.travel.straight import straight_line_legs
+from routing.travel.walks import straight_walks
 
 
 def prepare_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
@@ -25,16 +26,24 @@ def prepare_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
 def farm_and_legs(farm: Farm) -> tuple[Farm, Legs]:
     """Return the farm as it is planned, and its legs as `farm_legs` says.
 
-    On a road map, a site that gives no walking minutes of its own gets those from the nearest road. Raises RoadError.
+    On a road map, a site that gives no walking minutes of its own gets those from where the vehicle stops; without
+    one, only a site that names its own stopping place. Raises RoadError.
     """
     if farm.road_map is None:
-        places = [(BASE, farm.base.place), *((site.id, site.place) for site in farm.sites)]
-        return farm, _with_known(straight_line_legs(places, farm.rules), farm)
+        return _straight(farm)
     # The engine's libraries take half a second to import: only a farm with a road map pays.
     from routing.travel.roads.farm import open_roads, road_legs, with_walks  # noqa: PLC0415
 
     roads = open_roads(farm)
     return with_walks(roads), _with_known(road_legs(roads), farm)
+
+
+def _straight(farm: Farm) -> tuple[Farm, Legs]:
+    """Return the farm with walks from the sites' own stopping places, and the straight-line legs between all stops."""
+    places = [(BASE, farm.base.place), *((site.id, site.parking or site.place) for site in farm.sites)]
+    parked = {site.id: Parked(site.parking, "") for site in farm.sites if site.parking is not None}
+    walked, told = straight_walks(farm)
+    return walked, _with_known(replace(straight_line_legs(places, farm.rules), parked=parked, notes=told), farm)
 
 
 def farm_legs(farm: Farm) -> Legs:

@@ -10,6 +10,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.farm.models import Place
+
 UNREACHABLE = -1
 """Stands in `Legs.seconds` and `Legs.metres` where there is no way."""
 
@@ -31,6 +33,15 @@ class LegRoute:
     """The line driven: an encoded polyline of precision 6, or empty where it is not known."""
     turns: tuple[str, ...]
     """What to do where, in order and in the farm's units, such as `Turn left onto Mill Lane. (0.8 miles)`."""
+
+
+@dataclass(frozen=True)
+class Parked:
+    """Where a vehicle stops for a place."""
+
+    place: Place
+    road: str
+    """The road's name, or its kind where it has none, such as `a track`; empty where no road map tells it."""
 
 
 class RouteSource(Protocol):
@@ -60,6 +71,10 @@ class Legs:
     """Tells the way of a leg; None where there is no road map."""
     no_road: Mapping[str, int] = field(default_factory=dict)
     """Places too far from any road this vehicle may use: metres to the nearest, `UNREACHABLE` where none was found."""
+    barred: Mapping[str, str] = field(default_factory=dict)
+    """Of those places, what the nearest road lies beyond, where only that keeps it from being walked to."""
+    parked: Mapping[str, Parked] = field(default_factory=dict)
+    """Where this vehicle stops; a place that is not named is driven to as far as is known."""
     notes: tuple[str, ...] = ()
     """What about these legs is an estimate, a sentence each."""
 

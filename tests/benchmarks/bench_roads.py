@@ -25,7 +25,10 @@ from routing.farm.models import Place
 from routing.travel.farm import farm_legs
 from routing.travel.roads.build import Built, built
 from routing.travel.roads.engine import Engine, _location
+from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
+from routing.travel.roads.snap import Snap, Wanted
+from routing.travel.roads.stopping import stopping_places
 from tests.travel.roads.hand_map import ROADS, farm_on
 
 PLACES = 200
@@ -45,7 +48,7 @@ def main(extract: Path) -> None:
         raw, whole, cached = [], [], []
         for _ in range(RUNS):
             raw.append(timed(lambda: raw_calls(build, places))[0])
-            for file in [*Path(cache).rglob("matrices/*.npz"), *Path(cache).rglob("snaps/*.npz")]:
+            for file in [*Path(cache).rglob("matrices/*.npz"), *Path(cache).rglob("stops/*.json")]:
                 file.unlink()
             whole.append(timed(lambda: farm_legs(farm))[0])
             cached.append(timed(lambda: farm_legs(farm))[0])
@@ -56,7 +59,7 @@ def main(extract: Path) -> None:
     ]
     rows = (
         ("build, one sort of vehicle", f"{build_seconds:.1f} s"),
-        ("raw engine calls: nearest roads and matrix", f"{statistics.median(raw):.2f} s"),
+        ("stopping places and the raw engine matrix", f"{statistics.median(raw):.2f} s"),
         ("farm_legs, nothing kept", f"{statistics.median(whole):.2f} s"),
         ("  times the raw calls", f"{statistics.median(whole) / statistics.median(raw):.2f}"),
         ("farm_legs, matrix from cache", f"{1000 * statistics.median(cached):.0f} ms"),
@@ -82,15 +85,20 @@ def near_roads(build: Built) -> list[Place]:
             Place(latitude=chance.uniform(build.south, build.north), longitude=chance.uniform(build.west, build.east))
             for _ in range(PLACES)
         ]
-        snaps = engine.snaps(some, [300.0] * PLACES)
-        found += [place for place, snap in zip(some, snaps, strict=True) if snap.metres <= 300 and not snap.cut_off]
+        snaps = stops(engine, build, some)
+        found += [place for place, snap in zip(some, snaps, strict=True) if snap.road is not None]
     return found[:PLACES]
+
+
+def stops(engine: Engine, build: Built, places: list[Place]) -> tuple[Snap, ...]:
+    """Return where a van stops for each place, at most 300 m away."""
+    return stopping_places(read_ground(build.ground), "van", [Wanted(place, 300.0) for place in places], engine.joined)
 
 
 def raw_calls(build: Built, places: list[Place]) -> object:
     """Return the engine's own answers, asked as plainly as it can be."""
     engine = Engine(build.tiles("van"), ROADS)
-    points = [_location(snap) for snap in engine.snaps(places, [300.0] * len(places))]
+    points = [_location(snap) for snap in stops(engine, build, places)]
     question = driving(ROADS) | {"sources": points, "targets": points, "verbose": False}
     return json.loads(engine._actor.matrix(json.dumps(question)))
 

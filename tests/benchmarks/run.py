@@ -27,7 +27,7 @@ from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
 from routing.planning.engines.vroom_engine import Vroom
 from routing.planning.engines.walk_choice import Effort
-from routing.planning.problem import NO_LIMIT, rank_score
+from routing.planning.problem import NO_LIMIT, RANKS, rank_score
 from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round, mixed_round
@@ -105,9 +105,9 @@ def engines(*sizes: str) -> None:
                 gains.append(0.0 if of == "of passing" else gain)
             for name, score in scores.items():
                 note = "{:+.2f} % {}".format(*_gain(score, best)) if name == "together" else ""
-                ranks = ", ".join(map(str, score[:3]))
+                ranks = ", ".join(map(str, score[:RANKS]))
                 kind = "mixed" if mixed else ""
-                row = (visits, seed, crew_days, kind, seconds, name, ranks, f"{-score[3] / 3600:.2f}", note)
+                row = (visits, seed, crew_days, kind, seconds, name, ranks, f"{-score[RANKS] / 3600:.2f}", note)
                 print("|", " | ".join(map(str, row)), "|", flush=True)
     if gains:
         print(
@@ -120,7 +120,7 @@ def _gain(ours: tuple[int, ...], best: tuple[int, ...]) -> tuple[float, str]:
     for rank, mine, other in zip(("must", "want", "passing"), ours, best, strict=False):
         if mine != other:
             return 100 * (mine - other) / max(1, other), f"of {rank}"
-    return 100 * (ours[3] - best[3]) / -best[3] if best[3] else 0.0, "of the time"
+    return 100 * (ours[RANKS] - best[RANKS]) / -best[RANKS] if best[RANKS] else 0.0, "of the time"
 
 
 def routes(*names: str) -> None:
@@ -171,9 +171,9 @@ def large() -> None:
     score = measure(Rounds(problem), solution.orders)
     print("| visits | crew-days | seconds | first orders after | must, want, passing | hours away |")
     print("| --- | --- | --- | --- | --- | --- |")
-    ranks = ", ".join(map(str, score[:3]))
+    ranks = ", ".join(map(str, score[:RANKS]))
     took = time.monotonic() - begun
-    print(f"| 1000 | 80 | {took:.1f} | {told[0]:.1f} | {ranks} | {-score[3] / 3600:.2f} |")
+    print(f"| 1000 | 80 | {took:.1f} | {told[0]:.1f} | {ranks} | {-score[RANKS] / 3600:.2f} |")
 
 
 def proofs(count: str = "4") -> None:
@@ -187,8 +187,8 @@ def proofs(count: str = "4") -> None:
         took = time.monotonic() - begun
         score = measure(Rounds(problem), solution.orders)
         whole = rank_score(problem, frozenset(range(60)))
-        texts = [", ".join(map(str, values)) for values in (score[:3], solution.rank_bounds, whole)]
-        away, bound = -score[3] / 3600, solution.away_bound / 3600
+        texts = [", ".join(map(str, values)) for values in (score[:RANKS], solution.rank_bounds, whole)]
+        away, bound = -score[RANKS] / 3600, solution.away_bound / 3600
         print(
             f"| {seed} | {' | '.join(texts)} | {away:.2f} | {bound:.2f} | {100 * (1 - bound / away):.2f} % | {took:.0f} |",
             flush=True,
@@ -212,8 +212,8 @@ def near(*sizes: str) -> None:
             begun = time.monotonic()
             bound = bounds(problem, tasks, orders, Effort(60), pool)
             took = time.monotonic() - begun
-            texts = [", ".join(map(str, values)) for values in (score[:3], bound.ranks)]
-            away, least = -score[3] / 3600, bound.cost / 3600
+            texts = [", ".join(map(str, values)) for values in (score[:RANKS], bound.ranks)]
+            away, least = -score[RANKS] / 3600, bound.cost / 3600
             print(
                 f"| {visits} | {crew_days} | {' | '.join(texts)} | {away:.2f} | {least:.2f} | "
                 f"{100 * (1 - least / away):.2f} % | {took:.0f} |",
@@ -252,8 +252,8 @@ def choice(*sizes: str) -> None:
                     solution = solve(problem, frozenset(range(visits)))
                     took = time.monotonic() - begun
                 score = measure(Rounds(problem), solution.orders)
-                ranks, proven = ", ".join(map(str, score[:3])), "yes" if solution.proven else "no"
-                row = (visits, seed, name, ranks, f"{-score[3] / 3600:.2f}", proven, f"{took:.1f}")
+                ranks, proven = ", ".join(map(str, score[:RANKS])), "yes" if solution.proven else "no"
+                row = (visits, seed, name, ranks, f"{-score[RANKS] / 3600:.2f}", proven, f"{took:.1f}")
                 print("|", " | ".join(map(str, row)), "|", flush=True)
 
 

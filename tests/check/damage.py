@@ -17,6 +17,7 @@ STAND_INS: dict[str, object] = {
     "packs": 1,
     "start": {"name": "somewhere", "latitude": 52.0, "longitude": -2.0},
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),
+    "stopping_place": {"latitude": 52.0, "longitude": -2.0, "road": "Mill Lane"},
     "set_down": SetDown(
         job="jobs.csv:2", name="Give fondant", hives=11, work_seconds=60, from_site="hill", from_name="Hill apiary"
     ).model_dump(),

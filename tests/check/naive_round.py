@@ -268,11 +268,11 @@ class Builder:
         calls, last = [], times.leave
         every = int(dec(self.farm.rules.call_in_minutes.value) * 60)
         for must in sorted({times.finishes[-1], times.home}):
-            while last + every < must:
-                last += every
-                calls.append(last)
+            gaps = 1
+            while gaps * every < must - last:
+                gaps += 1
+            calls += [last + (must - last) * gap // gaps for gap in range(1, gaps + 1)]
             last = must
-            calls.append(last)
         names = [self.farm.base.name, *(self.farm.site(site_id).name for site_id, _ in visits), self.farm.base.name]
         begins = [times.leave, *times.arrives, times.home]
         reached = [max(index for index, begin in enumerate(begins) if begin <= call) for call in calls]

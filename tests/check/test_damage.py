@@ -161,7 +161,8 @@ DAMAGE: dict[str, tuple[Path, Callable[[Any], Any], str]] = {
         put(("Take a second break.",)),
         "no second break is asked for where none is due",
     ),
-    "call late": (at(0, None, "call_ins", 0, "by"), plus(SECOND), "calls are never further apart than the rule"),
+    "call late": (at(0, None, "call_ins", 0, "by"), plus(3600 * SECOND), "calls are never further apart than the rule"),
+    "call uneven": (at(0, None, "call_ins", 0, "by"), plus(SECOND), "calls between are spread evenly"),
     "call elsewhere": (
         at(0, None, "call_ins", 0, "where"),
         put("Lane apiary"),
@@ -249,8 +250,8 @@ def test_leaving_base_a_minute_early_is_named(good: Round) -> None:
     dump["itineraries"][0]["stops"][0]["arrive"] -= 60 * SECOND
     dump["itineraries"][0]["away_seconds"] += 60
     dump["even"], dump["proof"]["optimal"] = None, False
-    for call in dump["itineraries"][0]["call_ins"][:3]:
-        call["by"] -= 60 * SECOND
+    for call, sooner in zip(dump["itineraries"][0]["call_ins"][:3], (45, 30, 15), strict=True):  # a quarter less each
+        call["by"] -= sooner * SECOND
     broken = broken_promises(Round.model_validate(dump), FARM, LEGS)
     assert len(broken) == 1
     assert names(broken, "base is left as late as costs nothing")

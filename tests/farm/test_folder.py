@@ -66,6 +66,18 @@ days_off = ["Sun", 2026-12-25, "26/12/2026"]
     assert crew.days_off_dates == {dt.date(2026, 12, 25), dt.date(2026, 12, 26)}
 
 
+@pytest.mark.parametrize(("off", "warnings"), [('["Thu", "Fri", "Sat", "Sun"]', 0), ('["Fri", "Sat", "Sun"]', 1)])
+def test_only_crews_that_may_work_on_one_day_are_warned_of_one_vehicle(
+    write: Write, farm_toml: str, off: str, warnings: int
+) -> None:
+    """One is off on Monday to Wednesday: the other shares its vehicle on no day, or on Thursday."""
+    first = farm_toml + 'days_off = ["Mon", "Tue", "Wed"]\n'
+    crew = first[first.index("[[crew]]") :].split("\n\n")[0]
+    second = "\n".join(line for line in crew.splitlines() if not line.startswith(("id", "days_off")))
+    farm = read_farm(write(f'{first}\n{second}\nid = "birch"\ndays_off = {off}\n'))
+    assert len([fault for fault in farm.warnings if "is shared with" in str(fault)]) == warnings
+
+
 @pytest.mark.parametrize(
     ("place", "zone"),
     [("52.0, -2.7", "Europe/London"), ("53.35, -6.26", "Europe/Dublin"), ("-41.3, 174.8", "Pacific/Auckland")],
@@ -186,7 +198,7 @@ def test_secrets_are_not_shown_in_faults(faults_of: FaultsOf) -> None:
         ("one,heft,,2026-12-09,2026-12-08,,", "due_by 2026-12-08 is before not_before 2026-12-09"),
         ("one,heft,,,2026-12-08,,,2026-12-09", "promised stands alone: leave not_before and due_by blank"),
         ("one,heft,,,tomorrow,,", 'due_by "tomorrow" is not a date'),
-        ("one,heft,,,,urgent,", 'rank "urgent" is not one of must, want, passing'),
+        ("one,heft,,,,urgent,", 'rank "urgent" is not one of now, must, want, passing'),
     ],
 )
 def test_slips_in_jobs(faults_of: FaultsOf, row: str, fault: str) -> None:

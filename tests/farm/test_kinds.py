@@ -20,7 +20,16 @@ YEAR = {
     *("heft", "fondant", "syrup", "insulation", "mouse-guards", "woodpecker-netting", "storm-check", "oxalic"),
     *("first-inspection", "weekly-inspection", "supers-on", "clearer-boards", "supers-off", "strips-in", "strips-out"),
     *("move-hives", "unite", "requeen", "floor-change", "entrance-blocks", "guards-off"),
+    *("supers-more", "flumethrin-strips-in", "thymol-in", "thymol-second", "thymol-off", "varroa-boards"),
+    *("varroa-count", "disease-inspection", "june-gap-check", "winter-strength", "hornet-watch"),
+    *("swarm-control", "queen-cells-check", "laying-check", "queenless-help", "narrow-entrances", "clear-dead"),
+    *("set-right", "mouse-repair", "grass-cutting", "water", "landowner-call", "security-check"),
 }
+OPENED = {key for key in YEAR if key.endswith(("inspection", "-strips-in", "-check"))} - {
+    "storm-check",
+    "security-check",
+}
+"""Kinds in which hives are opened and smoked, by the form of their names; others are too."""
 
 
 def figures() -> Iterator[Figure]:
@@ -67,6 +76,9 @@ def test_every_kind_warns_of_stings_and_of_its_own_danger() -> None:
     assert all("label" in texts[key] and "record" in texts[key] for key in ("oxalic", "strips-in", "strips-out"))
     assert all("bee inspector" in texts[key] for key in ("first-inspection", "weekly-inspection", "unite"))
     assert all("Lifting" in texts[key] for key in ("heft", "fondant", "supers-off", "move-hives"))
+    assert all("fires" in texts[key] and "metal box" in texts[key] for key in OPENED | {"strips-in", "supers-off"})
+    assert all("label decides" in texts[key] and "withdrawal" in texts[key] for key in ("supers-on", "supers-more"))
+    assert "Asian" in texts["hornet-watch"]
     assert "straps" in texts["move-hives"]
     assert "law" in texts["move-hives"]
 
@@ -75,6 +87,40 @@ def test_hives_move_after_flying_stops_with_two_people() -> None:
     """Common practice, no source: hives are closed when bees are home, and are no load for one."""
     kind = load_catalogue().job_kinds["move-hives"]
     assert (kind.light, kind.people) == (LightNeed.AFTER_FLYING, 2)
+
+
+@pytest.mark.parametrize(
+    ("kind", "minutes"),
+    [
+        ("first-inspection", 10),
+        ("weekly-inspection", 10),
+        ("syrup", 10),
+        ("strips-in", 15),
+        ("flumethrin-strips-in", 15),
+        ("thymol-in", 15),
+        ("swarm-control", 15),
+        ("unite", 30),
+        ("queenless-help", 30),
+    ],
+)
+def test_minutes_a_hive_are_those_that_are_published(kind: str, minutes: float) -> None:
+    """Check 10, feeding 10 a round, treatment 15, split 15, unite or requeen 30, lid off to lid on.
+
+    Source: Bienenzuchtverein Merkstein, Zeit fuer Imkerei, bienenzuchtverein-merkstein.de.
+    """
+    figure = load_catalogue().job_kinds[kind].minutes_a_hive
+    assert (figure.value, figure.confidence) == (minutes, "V2")
+    assert "Merkstein" in figure.source
+
+
+def test_three_miles_are_4_83_km() -> None:
+    """3 x 1.609344 km; rounded to less, hives moved between would be called far enough when they are not.
+
+    Source: Bedfordshire BKA, Moving Bees - Good Practice, 2024 (3 miles); the mile of 1959 is 1,609.344 m exactly.
+    """
+    far = load_catalogue().rules.move_farther_than_km
+    assert far is not None
+    assert 3 * 1.609344 <= far.value < 3 * 1.609344 + 0.01
 
 
 def test_emergency_feed_is_the_published_amount() -> None:

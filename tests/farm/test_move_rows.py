@@ -57,7 +57,7 @@ def test_the_distance_rule_has_its_source_and_may_be_changed(write: Write) -> No
     rules = load_catalogue().rules
     assert rules.move_farther_than_km is not None
     assert rules.move_nearer_than_metres is not None
-    assert (rules.move_nearer_than_metres.value, rules.move_farther_than_km.value) == (1, 4.8)
+    assert (rules.move_nearer_than_metres.value, rules.move_farther_than_km.value) == (1, 4.83)
     assert "Bedfordshire BKA" in rules.move_farther_than_km.source
     own = read_farm(write(farm=FARM_TOML + "[rules]\nmove_farther_than_km = 3\n")).rules
     assert own.move_farther_than_km is not None

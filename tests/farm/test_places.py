@@ -9,8 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.errors import PlaceError
+from routing.farm.folder import read_farm
 from routing.farm.location import kilometres
 from routing.farm.places import parse_place
+
+from .conftest import FaultsOf, Write
 
 HALF = 52 + 6 / 60 + 30 / 3600
 
@@ -125,3 +128,26 @@ def test_decimal_degrees_survive(latitude: float, longitude: float) -> None:
     with_letters = parse_place(f"{abs(latitude):.9f}{north} {abs(longitude):.9f}{east}")
     for place in (with_signs, with_letters):
         assert (place.latitude, place.longitude) == pytest.approx((latitude, longitude), abs=1e-9)
+
+
+@pytest.mark.parametrize("written", ["52.09 -2.71", "52°05'24\"N 2°42'36\"W", "52,09; -2,71"])
+def test_a_stopping_place_is_written_as_a_place_is(write: Write, written: str) -> None:
+    cell = '"' + written.replace('"', '""') + '"'
+    (site,) = read_farm(write(sites=f"id,place,parking,hives\none,52.09 -2.7,{cell},10\n")).sites
+    assert site.parking is not None
+    assert (site.parking.latitude, site.parking.longitude) == pytest.approx((52.09, -2.71))
+
+
+def test_a_site_without_a_stopping_place_has_none(write: Write) -> None:
+    (site,) = read_farm(write(sites="id,place,parking,hives\none,52.1 -2.7,,10\n")).sites
+    assert site.parking is None
+
+
+def test_a_stopping_place_that_is_no_place_is_told_with_its_line(faults_of: FaultsOf) -> None:
+    (fault,) = faults_of(sites="id,place,parking,hives\none,52.1 -2.7,by the barn,10\n")
+    assert fault.startswith('sites.csv:2: parking: "by the barn" is not a place')
+
+
+def test_a_stopping_place_far_from_the_hives_is_doubted(warnings_of: FaultsOf) -> None:
+    (warning,) = warnings_of(sites="id,place,parking,hives\none,52.1 -2.7,52.2 -2.7,10\n")
+    assert 'parking of site "one" is 11.1 km from its hives' in warning

@@ -10,7 +10,7 @@ from routing.farm.kinds import load_catalogue
 from routing.farm.models import Figure
 from routing.farm.swarm import interval_warning
 from routing.farm.year import DueRule, SeasonRules
-from routing.farm.year_rules import default_year, swarm_days
+from routing.farm.year_rules import default_year, spare_rules, swarm_days
 
 from .conftest import FaultsOf, Write
 
@@ -21,12 +21,11 @@ def rules() -> SeasonRules:
 
 
 def test_every_rule_says_where_it_is_from_and_what_is_unsourced_says_so() -> None:
-    season = rules()
-    figures = [
-        figure for holder in (*season.due.values(), season.feed) for _, figure in holder if isinstance(figure, Figure)
-    ]
+    season, spare = rules(), spare_rules(load_catalogue().job_kinds)
+    all_rules = (*season.due.values(), *spare.values())
+    figures = [figure for holder in (*all_rules, season.feed) for _, figure in holder if isinstance(figure, Figure)]
     assert len(figures) > 15
-    assert all(rule.source for rule in season.due.values())
+    assert all(rule.source for rule in all_rules)
     for figure in figures:
         unsourced = any(word in figure.source for word in ("no source", "from memory", "judgement"))
         assert figure.source
@@ -123,3 +122,18 @@ def test_each_slip_is_told_with_its_line(faults_of: FaultsOf, farm_toml: str, mo
     assert len(faults) == 1
     assert faults[0].startswith("farm.toml:")
     assert told in faults[0]
+
+
+def test_spare_rules_come_in_where_they_are_named_and_only_then(write: Write, farm_toml: str) -> None:
+    """The upkeep of sites is not on every farm's list; naming a rule, even one number of it, wants it."""
+    spare = spare_rules(load_catalogue().job_kinds)
+    assert set(spare) == {"grass-cutting", "water", "landowner-call", "security-check"}
+    plain = read_farm(write(farm=farm_toml)).season
+    named = read_farm(write(farm=farm_toml + "[due.grass-cutting]\nevery_days = 21\n")).season
+    assert plain is not None
+    assert named is not None
+    assert set(plain.due) & set(spare) == set()
+    assert set(named.due) - set(plain.due) == {"grass-cutting"}
+    every = named.due["grass-cutting"].every_days
+    assert every is not None
+    assert (every.value, every.confidence) == (21, "farm")

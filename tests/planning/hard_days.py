@@ -15,6 +15,7 @@ from routing.planning.load import stock_holds
 from routing.planning.problem import (
     LIMITLESS,
     NO_LIMIT,
+    RANKS,
     Order,
     Planned,
     Problem,
@@ -104,7 +105,7 @@ class Tried:
 def every_order_tried(problem: Problem) -> Tried:
     """Return the best of all orders as they are timed and loaded."""
     rounds = Rounds(problem)
-    nothing = ((0, 0, 0), 0, 0)
+    nothing = ((0,) * RANKS, 0, 0)
     best: dict[bool, tuple[tuple[int, ...], int, int]] = {True: nothing, False: nothing}
     first: Order = ()
     for order in _orders(problem):

@@ -36,7 +36,7 @@ def test_a_line_is_driven_out_and_back() -> None:
     assert plan.proven
     assert plan.away_seconds == plan.away_bound == 2.5 * HOUR
     assert plan.left_out == ()
-    assert plan.served == plan.served_bounds == (3, 0, 0)
+    assert plan.served == plan.served_bounds == (3, 0, 0, 0)
     (route,) = plan.routes
     assert sorted(stop.place for stop in route.stops) == [1, 2, 3]
     assert route.home - route.leave == 2.5 * HOUR
@@ -47,22 +47,22 @@ def test_rank_beats_any_sum_of_prizes_below_it() -> None:
     """There is time for one place; the must of prize 1 is done and the wants of prize 100 are not."""
     shift = (8 * HOUR, 9 * HOUR + 1800)
     plan = plan_arrays(**line(shift=shift, ranks=[1, 1, 0], prizes=[100, 100, 1]))
-    assert plan.served == (1, 0, 0)
+    assert plan.served == (1, 0, 0, 0)
     assert plan.left_out == (1, 2)
 
 
 def test_a_crew_that_may_leave_base_thrice_carries_three_loads() -> None:
     """Each place is a load of its own: 20 + 40 + 60 min of driving, 90 of work, and two loadings of 15 in between."""
     once = plan_arrays(**line(loads=[10, 10, 10], capacity=10))
-    assert once.served == (1, 0, 0)
+    assert once.served == (1, 0, 0, 0)
     plan = plan_arrays(**line(loads=[10, 10, 10], capacity=10, most_trips=3, reload_seconds=900))
     assert plan.proven
-    assert plan.served == (3, 0, 0)
+    assert plan.served == (3, 0, 0, 0)
     (route,) = plan.routes
     assert route.returns == (1, 2)
     assert plan.away_seconds == plan.away_bound == (20 + 40 + 60 + 90 + 2 * 15) * 60
     twice = plan_arrays(**line(loads=[10, 10, 10], capacity=10, most_trips=2, reload_seconds=900))
-    assert twice.served == (2, 0, 0)
+    assert twice.served == (2, 0, 0, 0)
     with pytest.raises(AskedError, match="most_trips is 0; it must be from 1"):
         plan_arrays(**line(most_trips=0))
 
@@ -103,7 +103,7 @@ def test_crews_may_take_different_times() -> None:
         ({"work_seconds": [[1, 1, 1], [1, 1]]}, "work_seconds must be an array of numbers, with rows of one length"),
         ({"windows": [[0, 1]]}, "windows must have the shape"),
         ({"windows": [[0, 9], [16 * HOUR, 8 * HOUR], [0, 9]]}, r"windows\[1\] closes before it opens"),
-        ({"ranks": [0, 1, 3]}, r"ranks\[2\] is 3; it must be from 0 to 2"),
+        ({"ranks": [0, 1, 4]}, r"ranks\[2\] is 4; it must be from 0 to 3"),
         ({"prizes": [0, 1, 1]}, r"prizes\[0\] is 0; it must be from 1"),
         ({"loads": [-1, 1, 1]}, r"loads\[0\] is -1; it must be from 0"),
         ({"capacity": -1}, "capacity is -1; it must be from 0"),
@@ -155,7 +155,7 @@ HOSTILE = st.one_of(
 )
 
 
-NOTHING = Solution(((),), proven=True, days_proven=True, rank_bounds=(0, 0, 0), away_bound=0)
+NOTHING = Solution(((),), proven=True, days_proven=True, rank_bounds=(0, 0, 0, 0), away_bound=0)
 
 
 def refusal(**changes: Any) -> str:
@@ -192,4 +192,4 @@ def test_days_with_the_largest_numbers_are_planned() -> None:
     plan = plan_arrays(
         **line(travel_seconds=far, windows=[[0, LARGEST]] * 3, shift=(-LARGEST, LARGEST), loads=[LARGEST] * 3)
     )
-    assert plan.served == (3, 0, 0)
+    assert plan.served == (3, 0, 0, 0)

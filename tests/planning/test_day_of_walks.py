@@ -14,7 +14,7 @@ from routing.planning.engines.exact_day import Budget, best_day
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.engines.walk_choice import Effort
 from routing.planning.load import carries, stock_left
-from routing.planning.problem import NO_LIMIT, Order, Problem, rank_score, served
+from routing.planning.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
 from routing.planning.solve import solve
 from routing.planning.timing import timeline
 from tests.benchmarks.generate import farm_round
@@ -56,13 +56,13 @@ def test_what_is_proven_is_the_best_of_all_orders_and_no_order_passes_a_bound(fe
         found = key(problem, (answer.order,))
         assert found is not None
         assert found <= best
-        assert answer.rank_bounds >= best[:3]
-        if rank_score(problem, served((answer.order,))) == best[:3]:
-            assert answer.away_bound <= -best[3]
+        assert answer.rank_bounds >= best[:RANKS]
+        if rank_score(problem, served((answer.order,))) == best[:RANKS]:
+            assert answer.away_bound <= -best[RANKS]
         if answer.proven:
             assert found == best
-            assert answer.rank_bounds == best[:3]
-            assert answer.away_bound == -best[3]
+            assert answer.rank_bounds == best[:RANKS]
+            assert answer.away_bound == -best[RANKS]
             proven += 1
     assert proven == 4 or NOT_WHOLLY_KNOWN in features
 

@@ -19,7 +19,7 @@ from routing.planning.engines.exact_day import best_day
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.even import away_of_each, evened, longest
 from routing.planning.load import stock_left
-from routing.planning.problem import Planned, Problem, served
+from routing.planning.problem import RANKS, Planned, Problem, served
 from routing.planning.solve import Solution
 from routing.round import Round
 from routing.travel.farm import farm_legs
@@ -62,7 +62,7 @@ def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[s
     value = key(problem, found)
     assert value is not None
     assert served(found) == served(start)
-    assert (longest(problem, found), -value[3]) == most_even(problem, served(start))
+    assert (longest(problem, found), -value[RANKS]) == most_even(problem, served(start))
 
 
 def test_the_same_input_gives_the_same_even_days() -> None:
@@ -89,7 +89,7 @@ def test_a_day_with_a_longest_time_away_is_solved_exactly(seed: int, features: f
     """Half an hour less than the best order needs: the exact day agrees with trying every order."""
     free = random_problem(seed, features=features)
     tasks = frozenset(range(len(free.tasks)))
-    limit = -best_by_trying(free)[3] - 30 * MINUTE
+    limit = -best_by_trying(free)[RANKS] - 30 * MINUTE
     bound = dataclasses.replace(free, routes=(dataclasses.replace(free.routes[0], most_away=limit),))
     answer = best_day(bound, 0, tasks, stock_left(bound, ()))
     assert key(bound, (answer.order,)) == best_by_trying(bound)
@@ -147,7 +147,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
             found = {task: n for n, visit in enumerate(visits) if visit.day == number for task in visit.tasks}
             return tuple(Planned(found[task], (task,)) for task in tasks)
 
-        bounds = (21, 7, 0)
+        bounds = (0, 21, 7, 0)
         orders = (day_of(0, 1, 2), day_of(1, 0))
         solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
         return day._Solved(solution, on_time=False)
@@ -197,5 +197,5 @@ def test_away_is_told_for_each_crew_day() -> None:
     orders = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
     value = key(problem, orders)
     assert value is not None
-    assert sum(away_of_each(problem, orders)) == -value[3]
+    assert sum(away_of_each(problem, orders)) == -value[RANKS]
     assert [away > 0 for away in away_of_each(problem, orders)] == [bool(order) for order in orders]

@@ -10,7 +10,7 @@ import pytest
 from routing.planning.engines.day_model import Relax
 from routing.planning.engines.exact_day import Budget, best_day, least_extension
 from routing.planning.load import stock_left
-from routing.planning.problem import NO_LIMIT, Problem, rank_score, served
+from routing.planning.problem import NO_LIMIT, RANKS, Problem, rank_score, served
 from routing.planning.timing import timeline
 from tests.planning.random_problems import best_by_trying, every_order, key, random_problem
 
@@ -31,8 +31,8 @@ def test_the_exact_day_equals_trying_every_order(features: frozenset[str]) -> No
         best = best_by_trying(problem)
         assert key(problem, (answer.order,)) == best
         assert answer.proven
-        assert answer.rank_bounds == best[:3]
-        assert answer.away_bound == -best[3]
+        assert answer.rank_bounds == best[:RANKS]
+        assert answer.away_bound == -best[RANKS]
 
 
 def everything(problem: Problem) -> frozenset[int]:

@@ -261,7 +261,7 @@ def test_a_short_move_is_cautioned_with_the_rule_and_the_way_round_it() -> None:
     near = planned(moving_farm(jobs=(MOVE.model_copy(update={"to": "mill"}),)))
     far = planned(moving_farm(jobs=(MOVE,)))
     (caution,) = [text for text in stops(near)[0].jobs[0].cautions if text.startswith("Distance: ")]
-    for words in ("Ridge to Mill is 2.6 km (1.6 miles)", "less than 4.8 km", "Bedfordshire BKA", "3 to 4 weeks"):
+    for words in ("Ridge to Mill is 2.6 km (1.6 miles)", "less than 4.83 km", "Bedfordshire BKA", "3 to 4 weeks"):
         assert words in caution
     assert not any(text.startswith("Distance: ") for text in stops(far)[0].jobs[0].cautions)
 

@@ -11,7 +11,7 @@ import pytest
 
 from routing.planning.engines.insertion import Rounds, fill
 from routing.planning.least import least_cost
-from routing.planning.problem import Planned, Task, Visit, rank_score, served
+from routing.planning.problem import RANKS, Planned, Task, Visit, rank_score, served
 from routing.planning.proof import bounds
 from routing.planning.solve import solve
 from tests.benchmarks.generate import farm_round
@@ -39,7 +39,7 @@ def test_two_routes_are_solved_best_and_bounded_from_the_right_side(features: fr
         assert bound >= got
         if bound > got:
             break
-    assert solution.away_bound <= -best_of_two(problem, served(solution.orders))[3]
+    assert solution.away_bound <= -best_of_two(problem, served(solution.orders))[RANKS]
     if solution.proven:
         assert solution.rank_bounds == reached
 
@@ -59,7 +59,7 @@ def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
         assert most >= best
         if most > got:
             break
-    assert bound.cost <= -best_of_two(problem, served(orders))[3]
+    assert bound.cost <= -best_of_two(problem, served(orders))[RANKS]
 
 
 @pytest.mark.parametrize("seed", range(18))
@@ -91,7 +91,7 @@ def test_the_quick_bound_is_never_above_the_best_of_all_pairs(features: frozense
     problem = random_problem(number, visits=4, routes=2, features=features, days=1 + number % 2)
     done = served(fill(Rounds(problem), ((), ()), frozenset(range(len(problem.tasks)))))
     bound = least_cost(problem, done)
-    assert 0 < bound <= -best_of_two(problem, done)[3]
+    assert 0 < bound <= -best_of_two(problem, done)[RANKS]
 
 
 def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be() -> None:

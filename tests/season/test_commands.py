@@ -108,8 +108,10 @@ def test_due_lists_cancels_and_takes_back(folder: Path) -> None:
 def test_feed_says_when_and_what_to_order(folder: Path) -> None:
     Log.open(folder).add(done("ash", "heft", "2026-12-01", stores_kg=6))
     shown = " ".join(run("feed", folder, "--on", "2026-12-02").output.split())
-    assert "feed by 2026-12-01 (overdue): then the weakest tenth is below 5 kg" in shown
-    assert "not hefted since forage ended" in shown
+    assert "Ash Bank: feed by 2026-12-01 (1 day over): 12.5 kg of fondant a colony, 125 kg in all" in shown
+    assert "from then on at least one colony in ten has less than 12 kg" in shown
+    assert "Heft first: nothing is known Beck Side (8 colonies), Cote End (12 colonies)" in shown
+    assert shown.index("Feed first") < shown.index("What the next 6 weeks take") < shown.index("Site by site")
     assert "estimate" in shown
     found = json.loads(run("feed", folder, "--on", "2026-12-02", "--json").output)
     assert found["sites"][0]["site"] == "ash"

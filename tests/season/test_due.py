@@ -16,7 +16,10 @@ BEGIN = done("cote", "unite", "2026-01-05")
 """An entry that no rule looks at: the log begins on that day."""
 SPRING = done("cote", "unite", "2026-06-01")
 """The same once the winter's rules are over, so that none of last winter's dates is open."""
-EVENT_KINDS = ("clearer-boards", "strips-in")
+EVENT_KINDS = (
+    *("clearer-boards", "strips-in", "flumethrin-strips-in", "thymol-in", "thymol-second", "supers-on"),
+    *("varroa-boards", "swarm-control", "queen-cells-check"),
+)
 """What asks for something else afterwards."""
 SOUTH = SITES_CSV.replace("52.02", "-36.02").replace("52.04", "-36.04").replace("51.98", "-35.98")
 
@@ -35,12 +38,12 @@ def test_a_weekly_inspection_comes_seven_days_after_the_last_and_counts_its_days
 
 
 def test_after_the_last_inspection_of_a_season_the_next_is_the_first_of_the_next(farm: Farm) -> None:
-    """4 July + 7 = 11 July, past 10 July: next on 20 April. 2 July + 7 = 9 July: still this season, then over."""
-    late = (BEGIN, done("ash", "weekly-inspection", "2026-07-04"), done("beck", "weekly-inspection", "2026-07-02"))
-    found = items(farm, late, "2026-07-20")
+    """25 July + 7 = 1 August, past 31 July: next on 20 April. 23 July + 7 = 30 July: still this season, then over."""
+    late = (BEGIN, done("ash", "weekly-inspection", "2026-07-25"), done("beck", "weekly-inspection", "2026-07-23"))
+    found = items(farm, late, "2026-08-10")
     assert ("weekly-inspection", "ash") not in found
     assert found["weekly-inspection", "beck"].state is State.SEASON_OVER
-    assert found["weekly-inspection", "beck"].due == day("2026-07-09")
+    assert found["weekly-inspection", "beck"].due == day("2026-07-30")
     assert items(farm, late, "2027-04-18")["weekly-inspection", "ash"].due == day("2027-04-20")
 
 
@@ -67,12 +70,14 @@ def test_a_frost_in_the_forecast_brings_it_forward(farm: Farm) -> None:
 
 
 def test_guards_never_fitted_stay_listed_past_their_season_until_logged_or_cancelled(farm: Farm) -> None:
-    found = items(farm, (SPRING,), "2027-06-01")["mouse-guards", "ash"]
+    """They were fitted at Cote End alone, so that the log knows of such work."""
+    begun = (SPRING, done("cote", "mouse-guards", "2026-10-20"))
+    found = items(farm, begun, "2027-06-01")["mouse-guards", "ash"]
     assert (found.state, found.due) == (State.SEASON_OVER, day("2026-10-24"))
     gone = cancel(found, day("2027-06-01"))
-    assert ("mouse-guards", "ash") not in items(farm, (SPRING,), "2027-06-02", gone)
-    assert ("mouse-guards", "beck") in items(farm, (SPRING,), "2027-06-02", gone)
-    assert items(farm, (SPRING,), "2027-10-20", gone)["mouse-guards", "ash"].due == day("2027-10-24")
+    assert ("mouse-guards", "ash") not in items(farm, begun, "2027-06-02", gone)
+    assert ("mouse-guards", "beck") in items(farm, begun, "2027-06-02", gone)
+    assert items(farm, begun, "2027-10-20", gone)["mouse-guards", "ash"].due == day("2027-10-24")
 
 
 def test_supers_come_off_one_to_three_days_after_the_clearer_boards(farm: Farm) -> None:
@@ -117,6 +122,88 @@ def test_a_storm_asks_for_a_check_and_low_stores_for_feed(farm: Farm) -> None:
     assert not {("storm-check", "ash"), ("stores-low", "beck")} & items(farm, checked, "2026-02-13").keys()
 
 
+@pytest.mark.parametrize(
+    ("seen", "rule", "kind", "by"),
+    [
+        ("queen-cells", "queen-cells", "swarm-control", "2026-05-21"),
+        ("queenless", "queenless", "queenless-help", "2026-05-27"),
+        ("robbing", "robbing", "narrow-entrances", "2026-05-21"),
+        ("dead-colony", "dead-colony", "clear-dead", "2026-05-22"),
+        ("hive-over", "hive-over", "set-right", "2026-05-21"),
+        ("lid-off", "lid-off", "set-right", "2026-05-21"),
+        ("mouse-damage", "mouse-damage", "mouse-repair", "2026-05-27"),
+        ("woodpecker-damage", "woodpecker-damage", "woodpecker-netting", "2026-05-23"),
+    ],
+)
+def test_what_was_seen_on_a_visit_asks_for_its_remedy_until_that_is_logged(
+    farm: Farm, seen: str, rule: str, kind: str, by: str
+) -> None:
+    """Seen on 20 May at Ash Bank: due from that day on, there alone; done on the same day it is closed.
+
+    For open or fallen hives days count: they are for now, the others are musts.
+    """
+    rank = Rank.NOW if seen in {"hive-over", "lid-off"} else Rank.MUST
+    entries = (BEGIN, done("ash", "weekly-inspection", "2026-05-20", seen=(seen,)))
+    found = items(farm, entries, "2026-05-20")
+    item = found[rule, "ash"]
+    assert (item.kind, item.rank, item.opens, item.due) == (kind, rank, day("2026-05-20"), day(by))
+    assert item.state is State.DUE
+    assert (rule, "beck") not in found
+    assert (rule, "ash") not in items(farm, (*entries, done("ash", kind, "2026-05-20")), "2026-05-20")
+
+
+def test_queen_cells_are_followed_until_the_new_queen_lays(farm: Farm) -> None:
+    """Split on 21 May: cells thinned 7 to 8 days on, on the 28th; not opened for 14 days, laying looked for by 24."""
+    seen = done("ash", "weekly-inspection", "2026-05-20", seen=("queen-cells",))
+    split = (BEGIN, seen, done("ash", "swarm-control", "2026-05-21"))
+    thin = items(farm, split, "2026-05-24")["queen-cells-check", "ash"]
+    assert (thin.opens, thin.due) == (day("2026-05-28"), day("2026-05-29"))
+    thinned = (*split, done("ash", "queen-cells-check", "2026-05-28"))
+    laying = items(farm, thinned, "2026-06-01")["laying-check", "ash"]
+    assert (laying.opens, laying.due) == (day("2026-06-11"), day("2026-06-21"))
+    over = items(farm, (*thinned, done("ash", "laying-check", "2026-06-15")), "2026-06-16")
+    assert not {rule for rule, site in over if site == "ash"} & {"queen-cells", "queen-cells-check", "laying-check"}
+
+
+def test_flumethrin_strips_are_out_in_six_weeks_and_thymol_has_its_second_dose(farm: Farm) -> None:
+    """10 August + 42 days = 21 September, from the 14th; thymol 14 days on, 24 August, and off 14 days later."""
+    entries = (
+        BEGIN,
+        done("ash", "flumethrin-strips-in", "2026-08-10"),
+        done("beck", "thymol-in", "2026-08-10"),
+        done("cote", "thymol-in", "2026-08-10"),
+        done("cote", "thymol-second", "2026-08-24"),
+    )
+    found = items(farm, entries, "2026-09-06")
+    strips = found["flumethrin-strips-out", "ash"]
+    assert (strips.kind, strips.opens, strips.due) == ("strips-out", day("2026-09-14"), day("2026-09-21"))
+    assert found["thymol-second", "beck"].opens == day("2026-08-24")
+    assert ("thymol-off", "beck") not in found
+    assert (found["thymol-off", "cote"].opens, found["thymol-off", "cote"].due) == (
+        day("2026-09-07"),
+        day("2026-09-09"),
+    )
+
+
+def test_varroa_is_counted_three_to_five_days_after_the_boards_go_in(farm: Farm) -> None:
+    """Boards on 1 April: count on the 4th to the 6th. The next boards are those of June."""
+    entries = (BEGIN, done("ash", "varroa-boards", "2026-04-01"))
+    count = items(farm, entries, "2026-04-03")["varroa-count", "ash"]
+    assert (count.opens, count.due) == (day("2026-04-04"), day("2026-04-06"))
+    counted = items(farm, (*entries, done("ash", "varroa-count", "2026-04-05")), "2026-06-10")
+    assert ("varroa-spring", "ash") not in counted
+    assert ("varroa-count", "ash") not in counted
+    assert counted["varroa-summer", "ash"].due == day("2026-06-25")
+
+
+def test_upkeep_comes_only_where_the_farm_asks_for_it(tmp_path: Path) -> None:
+    """Grass is on no list until farm.toml names its rule."""
+    entries = (SPRING,)
+    assert ("grass-cutting", "ash") not in items(make_farm(tmp_path), entries, "2026-06-20")
+    asked = make_farm(tmp_path, "[due.grass-cutting]\nwanted = true\n")
+    assert items(asked, entries, "2026-06-20")["grass-cutting", "ash"].rank is Rank.PASSING
+
+
 def test_what_comes_later_is_not_known_yet(farm: Farm) -> None:
     entries = (BEGIN, done("ash", "weekly-inspection", "2026-05-01"), done("ash", "weekly-inspection", "2026-05-20"))
     assert items(farm, entries, "2026-05-11")["weekly-inspection", "ash"].due == day("2026-05-08")
@@ -147,7 +234,8 @@ def test_worst_first_and_in_passing_where_a_visit_is_made_anyway(farm: Farm) -> 
     """
     entries = (
         SPRING,
-        *(done(site, "heft", "2026-10-20") for site in ("ash", "beck")),
+        *(done(site, "heft", "2026-10-20", stores_kg=25) for site in ("ash", "beck")),
+        *(done("ash", kind, date) for kind, date in (("varroa-boards", "2026-10-08"), ("hornet-watch", "2026-10-25"))),
         *(done("ash", kind, "2026-10-15") for kind in farm.job_kinds if kind not in {"insulation", *EVENT_KINDS}),
     )
     asked = Asked(farm, Record(entries=entries), day("2026-10-26"))
@@ -162,3 +250,10 @@ def test_worst_first_and_in_passing_where_a_visit_is_made_anyway(farm: Farm) -> 
 def test_an_empty_site_has_nothing_due(tmp_path: Path) -> None:
     farm = make_farm(tmp_path, sites=SITES_CSV.replace("-2.72,10", "-2.72,0"))
     assert {site for _, site in items(farm, (), "2026-11-05")} == {"beck", "cote"}
+
+
+def test_feed_is_for_now_where_the_weakest_tenth_is_below_five_kilograms(farm: Farm) -> None:
+    """Hefted on 1 December with 12 kg a colony feed is a must, with 5 kg (the weakest tenth less) it cannot wait."""
+    for kg, rank in ((12, Rank.MUST), (5, Rank.NOW)):
+        entries = (SPRING, done("ash", "heft", "2026-12-01", stores_kg=kg))
+        assert items(farm, entries, "2026-12-02")["winter-feed", "ash"].rank is rank

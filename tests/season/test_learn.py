@@ -60,14 +60,51 @@ def test_one_slow_visit_moves_little_and_forty_move_nearly_all_the_way() -> None
     assert with_learned(FARM, learn(FARM, [])) == FARM
 
 
-def test_the_walk_is_taken_off_and_several_kinds_share_a_visit_by_their_work() -> None:
+def test_the_walk_is_taken_off_and_kinds_always_done_together_share_what_a_visit_strays_by_evenly() -> None:
     """At the hill the walk is 7 min; fondant 40.1 and guards 20 min of work with one set-up of 10: 77.1 in all."""
     record = visit(77.1, ("fondant", "guards"), site="hill")
     assert reckoned(FARM, record) == pytest.approx(77.1)
     lessons = learn(FARM, [record] * 3)
     assert lessons.of("kind")["guards"].factor == pytest.approx(1)
-    twice = learn(FARM, [visit(2 * 70.1 + 7, ("fondant", "guards"), site="hill")] * 8).of("kind")
-    assert math.log(twice["fondant"].factor) / math.log(twice["guards"].factor) == pytest.approx(40.1 / 20)
+    days = [START + dt.timedelta(days=n) for n in range(80)]
+    slow = learn(FARM, [visit(1.3 * 70.1 + 7, ("fondant", "guards"), site="hill", date=day) for day in days]).of("kind")
+    assert slow["fondant"].factor == slow["guards"].factor == pytest.approx(1.3, abs=0.01)
+
+
+def test_kinds_that_are_done_alone_too_are_told_apart() -> None:
+    """Fondant alone takes what it is reckoned at; with the guards the visit is so long that those take twice theirs."""
+    days = [START + dt.timedelta(days=n) for n in range(60)]
+    both = [visit(10 + 40.1 + 40, ("fondant", "guards"), date=day) for day in days]
+    found = learn(FARM, [*both, *(visit(50.1, date=day) for day in days)]).of("kind")
+    assert found["fondant"].factor == pytest.approx(1, abs=0.1)
+    assert found["guards"].factor > 1.5
+
+
+def test_a_forgotten_clock_teaches_nothing_and_is_told_of() -> None:
+    """Every tenth of forty visits has 4.5 times its minutes, which would add a sixth to all; and so has one of four."""
+    dice = np.random.default_rng(1)
+    minutes = [50.1 * math.exp(dice.normal(0, 0.2)) * (1 if n % 10 else 4.5) for n in range(40)]
+    records = [visit(taken, date=START + dt.timedelta(days=n)) for n, taken in enumerate(minutes)]
+    lessons = learn(FARM, records)
+    good = learn(FARM, [record for n, record in enumerate(records) if n % 10])
+    assert lessons.of("kind")["fondant"].factor == pytest.approx(good.of("kind")["fondant"].factor, abs=0.01)
+    assert lessons.visit_sd == pytest.approx(good.visit_sd, abs=0.02)
+    assert len(lessons.doubted) == 4
+    assert "a forgotten clock?" in lessons.doubted[0]
+    few = [visit(50.1 * times, date=START + dt.timedelta(days=n)) for n, times in enumerate((1, 1, 4.5, 1))]
+    assert learn(FARM, few).of("kind")["fondant"].factor == pytest.approx(1, abs=0.02)
+
+
+def test_what_is_always_slow_is_learned_and_not_taken_for_a_slip() -> None:
+    lessons = learn(FARM, [visit(3 * 50.1, date=START + dt.timedelta(days=n)) for n in range(20)])
+    assert lessons.of("kind")["fondant"].factor > 2.9
+    assert lessons.doubted == ()
+
+
+def test_kinds_of_one_visit_may_be_done_at_different_numbers_of_hives() -> None:
+    """Guards at all 10 hives (20 min) and fondant at 2 (8.02), with one set-up of 10: 38.02 min are as reckoned."""
+    record = visit(38.02, ("guards", "fondant"), hives_of={"fondant": 2})
+    assert learn(FARM, [record] * 5).of("kind")["fondant"].factor == pytest.approx(1)
 
 
 def test_a_slip_of_the_pen_counts_as_five_times_at_most() -> None:

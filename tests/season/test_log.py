@@ -67,12 +67,19 @@ def test_entries_come_by_date_and_time_and_then_as_written(tmp_path: Path) -> No
     assert Log.open(tmp_path).record().entries == (first, early, late)
 
 
-def test_the_same_entry_is_kept_once_even_after_it_was_undone(tmp_path: Path) -> None:
+def test_the_same_entry_is_kept_once_and_comes_again_after_it_was_undone(tmp_path: Path) -> None:
+    """What was undone stays in the file, marked, and the next undo takes what was written last."""
     log = Log.open(tmp_path)
     assert [log.add_all((FULL, FULL)), log.add(FULL)] == [1, False]
     log.undo()
-    assert not log.add(FULL)
+    assert [log.add(FULL), log.add(FULL)] == [True, False]
+    assert log.record().entries == (FULL,)
+    log.undo()
     assert log.record().entries == ()
+    changed = FULL.model_copy(update={"note": "other words"})
+    assert log.add(changed)
+    assert log.record().entries == (changed,)
+    assert [entry.note for entry in log.undone()] == [FULL.note, FULL.note]
 
 
 def test_another_entry_under_the_same_reference_is_refused_and_nothing_of_the_lot_is_kept(tmp_path: Path) -> None:

@@ -29,7 +29,7 @@ def sample_season(**changes: object) -> Season:
             middle_kg=tuple(22 - number - 0.55 * week for week in range(25)),
             low_kg=tuple(max(0, 20 - number - 0.75 * week) for week in range(25)),
             high_kg=tuple(24 - number - 0.35 * week for week in range(25)),
-            feed_below_kg=8,
+            feed_below_kg=(20,) * 5 + (8,) * 20,
         )
         for number, site in enumerate(SITES[:3])
     )

@@ -18,8 +18,25 @@ def test_the_number_to_call_is_the_farms() -> None:
 
 
 def test_each_danger_of_the_work_has_its_caution() -> None:
-    first = {text.split(":")[0] for text in safety_cautions("999")}
-    assert first == {"Working alone", "Stings", "Load", "Lifting", "Driving", "Medicines, acids and disease"}
+    first = [text.split(":")[0] for text in safety_cautions("999")]
+    assert first == [
+        *("Working alone", "Stings", "Load", "Lifting", "Driving", "Livestock and gates", "Medicines and acids"),
+        "Notifiable pests and diseases",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("begins", "words"),
+    [
+        ("Stings", ("known to be allergic", "ask the doctor", "two injectors")),
+        ("Driving", ("Sleepy: stop", "hours at the wheel and on duty", "look them up where you are")),
+        ("Notifiable", ("American and European foulbrood", "small hive beetle", "Tropilaelaps", "Asian hornet")),
+        ("Notifiable", ("call the bee inspector", "the law where you are may name others", "who decides")),
+    ],
+)
+def test_each_caution_names_the_danger_and_defers_to_who_decides(begins: str, words: tuple[str, ...]) -> None:
+    (caution,) = [text for text in safety_cautions("999") if text.startswith(begins)]
+    assert [word for word in words if word not in caution] == []
 
 
 def test_a_caution_of_the_round_that_says_the_same_is_shown_once() -> None:

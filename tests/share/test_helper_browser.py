@@ -456,3 +456,41 @@ def test_it_prints_on_a4_with_the_map_as_lines_and_no_row_cut(
         assert at["x"] + at["width"] <= box["x"] + box["width"]
         assert box["y"] <= at["y"]
         assert at["y"] + at["height"] <= box["y"] + box["height"]
+
+
+def test_some_of_the_hives_are_told_by_their_number(opened: Opener, html: str) -> None:
+    """3 of 8 hives are a part, kept over a reload; all 8 are a tick; and a tick or none takes the number away again."""
+    page = opened(html, 360)
+    card = page.locator("#stop-A2")
+    job = next(job for job in ROUND.itineraries[0].stops[1].jobs if job.hives > 3)
+    part = card.get_by_label(f"Hives done, if not all {job.hives}: {job.name}")
+    part.fill("3")
+    assert page.locator("#count").inner_text() == "0 of 5 jobs done"
+    (told,) = report(page).parts
+    assert (told[1].id, told[1].kind, told[1].hives, told[1].of_hives) == (job.id, job.kind, 3, job.hives)
+    page.reload()
+    assert part.input_value() == "3"
+    part.fill(str(job.hives))
+    assert page.locator("#count").inner_text() == "1 of 5 jobs done"
+    assert [(one.id, one.hives) for _, one in report(page).done] == [(job.id, job.hives)]
+    part.fill("0")
+    assert report(page).done == report(page).parts == ()
+    part.fill("2")
+    card.locator("[data-job]:not(:checked)").first.check()
+    assert len(report(page).done) == 1
+    page.locator("#forget").click()
+    page.locator("#forget").click()
+    assert report(page).done == report(page).parts == ()
+
+
+def test_a_heft_is_told_with_its_kilograms(opened: Opener) -> None:
+    """The page asks for them where hives are hefted; without a tick they are not told."""
+    first = ROUND.itineraries[0]
+    heft = first.stops[0].jobs[0].model_copy(update={"kind": "heft", "name": "Heft and check stores"})
+    stops = (first.stops[0].model_copy(update={"jobs": (heft,)}), *first.stops[1:])
+    crews = (first.model_copy(update={"stops": stops}), *ROUND.itineraries[1:])
+    page = opened(helper_page(ROUND.model_copy(update={"itineraries": crews}), 0))
+    page.get_by_label("Stores of an average colony, kg: Heft and check stores").fill("11.5")
+    assert [job.stores_kg for _, job in report(page).left if job.id == heft.id] == [None]
+    page.locator("#stop-A1 [data-job]").check()
+    assert [job.stores_kg for _, job in report(page).done] == [11.5]

@@ -18,6 +18,7 @@ from routing.pipeline import plan
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
 from routing.round import Insertion, LeftOut, ReasonCode, Round
+from routing.season.entries import Entry
 from routing.season.log import Log
 from routing.share.csv_table import round_csv
 from routing.share.differences import difference
@@ -146,7 +147,7 @@ def test_left_out_work_does_not_join_the_stop_of_a_move() -> None:
             text="no room",
             insertion=insertion,
         )
-        assert left_out_sheet(moving(), left).cheapest == f"Cheapest place: Ash, {place}, 1 min more."
+        assert left_out_sheet(moving(), left).cheapest == f"Tried: Ash, {place}: 1 min longer."
 
 
 def test_a_move_is_one_job_between_rounds() -> None:
@@ -198,7 +199,7 @@ def test_a_done_move_is_logged_once_at_the_site_it_left(tmp_path: Path) -> None:
 
 def test_suspect_brood_in_the_log_stops_the_move_until_the_all_clear(tmp_path: Path) -> None:
     farm = folder(tmp_path)
-    Log.open(tmp_path).add(*entries_of(farm, report()))
+    Log.open(tmp_path).add(Entry(date=SUMMER, site="ridge", kind="requeen"))
     assert any(stop.set_down for day in plan(farm, SUMMER).itineraries for stop in day.stops)
     (entry,) = entries_of(farm, report())
     seen = entry.model_copy(update={"reference": "x", "site": "hollow", "kind": "heft", "seen": ("suspect-brood",)})

@@ -85,7 +85,7 @@ def test_a_season_that_ends_before_it_begins_or_never_ends_is_refused() -> None:
 def test_hostile_names_make_no_element_and_can_be_read() -> None:
     calm = Page(season_page(sample_season()))
     row = MinutesRow(HOSTILE, 2, 2.5, ())
-    feed = FeedRow(HOSTILE, (TODAY,), (9,), (8,), (10,), 5)
+    feed = FeedRow(HOSTILE, (TODAY,), (9,), (8,), (10,), (5,))
     entries = (*sample_season().entries, Entry(HOSTILE, HOSTILE, TODAY, State.DUE))
     wild = Page(season_page(sample_season(farm=HOSTILE, minutes=(row,), feed=(feed,), entries=entries)))
     assert {tag for tag, _ in wild.tags} <= {tag for tag, _ in calm.tags}
@@ -112,11 +112,22 @@ def test_a_dot_stands_where_its_date_and_minutes_are() -> None:
 def test_stores_say_from_when_feed_may_be_due() -> None:
     """The low edge goes 9, 8, 7: below 8 kg first on the third date."""
     dates = tuple(dt.date(2026, 1, day) for day in (1, 8, 15))
-    plot = feed_plot(FeedRow("Mill", dates, (10, 9, 8), (9, 8, 7), (11, 10, 9), 8), dates[0], dates[-1])
-    assert plot.says == "Feed is due below 8 kg a colony: may be below 8 kg from 15 Jan."
+    plot = feed_plot(FeedRow("Mill", dates, (10, 9, 8), (9, 8, 7), (11, 10, 9), (8, 8, 8)), dates[0], dates[-1])
+    assert plot.says == "Feed is due below 8 kg a colony. The weakest tenth may be below 8 kg from 15 Jan."
     numbers = [float(number) for number in re.findall(r"[0-9.]+", plot.band + " " + plot.line)]
     assert len(numbers) == 18
     assert all(0 <= number <= max(WIDTH, HEIGHT) for number in numbers)
+
+
+def test_each_level_of_the_season_is_drawn_over_its_own_days() -> None:
+    """20 kg on the first two dates, none on the third, 10 kg on the fourth: two dashed lines that end where they do."""
+    dates = tuple(dt.date(2026, 1, day) for day in (1, 8, 15, 22))
+    row = FeedRow("Mill", dates, (22, 21, 20, 19), (21, 19, 12, 11), (23, 22, 21, 20), (20, 20, None, 10))
+    plot = feed_plot(row, dates[0], dates[-1])
+    assert [(level.text, level.dashed) for level in plot.levels] == [("feed below 20", True), ("feed below 10", True)]
+    assert plot.levels[0].begins < plot.levels[0].ends < plot.levels[1].begins == plot.levels[1].ends
+    assert "below 20 kg a colony from 1 Jan; below 10 kg a colony from 22 Jan." in plot.says
+    assert "below 20 kg from 8 Jan" in plot.says
 
 
 @given(st.floats(0, 1e6))

@@ -7,13 +7,13 @@ from routing.share.sheet import round_sheet
 from tests.share.sample import CLOSES, alder, at, hostile_round, left_out, rowan, sample_round, stop
 
 
-def test_the_headline_counts_visits_and_what_is_left_out() -> None:
-    assert round_sheet(sample_round()).headline == (
+def test_the_visits_and_what_is_left_out_are_counted() -> None:
+    assert round_sheet(sample_round()).visits == (
         "6 visits by 2 crews; 2 jobs at 2 sites left out, see why below. 1 job not due yet."
     )
-    assert round_sheet(sample_round(left_out=())).headline == "6 visits by 2 crews; every job that is due is planned."
+    assert round_sheet(sample_round(left_out=())).visits == "6 visits by 2 crews; every job that is due is planned."
     later = left_out("New Croft", (52.63, -2.99), ReasonCode.NOT_DUE, "Not before 3 January 2025.")
-    assert round_sheet(sample_round(left_out=(later,))).headline.endswith(
+    assert round_sheet(sample_round(left_out=(later,))).visits.endswith(
         "every job that is due is planned. 1 job not due yet."
     )
 
@@ -45,7 +45,8 @@ def test_the_day_of_a_crew_leaves_early_and_comes_home_late_by_the_minute() -> N
     assert (facts["Load from"], facts["Leave base"]) == ("07:22", "07:37")
     assert facts["Home"] == "14:59, wanted by 17:30"
     assert facts["Least light left"] == "1 h 11, at Hollow Farm"
-    # 4 legs of 1,490 s and 1,800 s home are 7,760 s; 4 legs of 14 km and 21 km are 77 km, 47.8 miles
+    assert facts["Away"] == "7 h 22"  # from 07:37 to 14:59, as both are shown
+    # 4 legs shown as 25 min and 30 min home are 130 min; 4 legs of 14 km and 21 km are 77 km, 47.8 miles
     assert facts["Driving"] == "2 h 10, 47.8 miles (estimate)"
 
 
@@ -68,10 +69,11 @@ def test_a_caution_of_a_job_is_told_once_with_its_stops() -> None:
     assert crew.cautions == ("Lift with two. (stop A1)", "Respirator on. (stop A2)")
 
 
-def test_a_lone_workers_calls_are_due_by_the_minute_before() -> None:
+def test_a_call_on_coming_home_is_due_in_the_minute_shown_as_home() -> None:
     alone = round_sheet(sample_round()).crews[1]
     assert "1 person, alone" in alone.who
-    assert alone.call_ins == (("09:37", "on the way or at Church Orchard"), ("16:10", "home"))
+    assert alone.call_ins == (("09:37", "on the way or at Church Orchard"), ("16:11", "home"))
+    assert alone.home == "16:11"  # 16:10:10
 
 
 def test_why_a_visit_is_left_out_and_what_would_save_it() -> None:
@@ -79,7 +81,7 @@ def test_why_a_visit_is_left_out_and_what_would_save_it() -> None:
     assert moor.standing == "certain: true of this visit alone"
     assert not moor.cheapest
     assert lane.cheapest == (
-        "Cheapest place: Alder, after Quarry Top, 43 min more; it would pass working light by 12 min and payload by 12.5 kg."
+        "Tried: Alder, after Quarry Top: 43 min longer, and 12 min past working light and 12.5 kg more than the payload."
     )
     assert lane.remedies == ("12 more minutes of light would fit it in.",)
     assert croft.standing == "certain: not yet wanted on this date"
@@ -98,7 +100,9 @@ def test_the_twenty_seventh_itinerary_is_aa() -> None:
 def test_a_round_of_nothing_has_words() -> None:
     empty = round_sheet(sample_round(itineraries=(), dates=()))
     assert empty.title == "Round"
-    assert empty.headline.startswith("0 visits by 0 crews")
+    assert empty.visits.startswith("0 visits by 0 crews")
+    assert empty.headline == "Nothing is planned: none of the 2 wants."
+    assert round_sheet(sample_round(itineraries=(), left_out=())).headline == "Nothing is due."
 
 
 def test_a_finish_in_the_last_seconds_is_shown_inside_the_window() -> None:

@@ -20,7 +20,7 @@ from routing.planning.engines.frame import NO_WAY, Client, Frame, lay, loads_of
 from routing.planning.problem import RANKS, Order, Orders
 
 TOP_PRIORITY = 100
-LEAST_OF_RANK = (70, 30, 1)
+LEAST_OF_RANK = (80, 50, 20, 1)
 """Priorities of a rank start here and leave room for weights under the next rank's."""
 
 HARD_ITERATIONS = 2000

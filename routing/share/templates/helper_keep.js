@@ -3,6 +3,7 @@
 /* Keeps ticks and notes on this phone, under the name of this exact round. Where the phone refuses, they live until
    the page is closed, and `works` says so. */
 function startKeeping(key) {
+  const PART = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ [1-9]\d{0,3}$/;
   const TIME = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$/;
   let refused = false;
 
@@ -13,6 +14,8 @@ function startKeeping(key) {
   function sound(kept) {
     return {
       done: texts(kept.done, (text) => TIME.test(text)),
+      parts: texts(kept.parts, (text) => PART.test(text)),
+      stores: texts(kept.stores, (text) => /^\d{1,3}(\.\d{1,3})?$/.test(text) && Number(text) <= 100),
       loaded: texts(kept.loaded, (text) => TIME.test(text)),
       notes: texts(kept.notes, (text) => text.length <= 1000),
     };

@@ -26,6 +26,15 @@ function startList(given, keeping, onChange) {
     }
   }
 
+  /* What is being typed is left alone. */
+  function drawAmounts() {
+    for (const box of all("[data-part], [data-stores]")) {
+      if (box === document.activeElement) continue;
+      const part = keeping.state.parts[box.dataset.part];
+      box.value = box.dataset.part ? (part ? part.split(" ")[1] : "") : keeping.state.stores[box.dataset.stores] || "";
+    }
+  }
+
   function drawCard(stop) {
     const card = cards.get(stop.mark);
     const open = left(stop);
@@ -54,6 +63,7 @@ function startList(given, keeping, onChange) {
   function draw() {
     drawTicks("job", keeping.state.done);
     drawTicks("load", keeping.state.loaded);
+    drawAmounts();
     given.stops.forEach(drawCard);
     drawProgress();
     one("#not-kept").hidden = keeping.works();
@@ -68,6 +78,28 @@ function startList(given, keeping, onChange) {
   function tick(box, name, kept) {
     if (box.checked) kept[box.dataset[name]] = moment();
     else delete kept[box.dataset[name]];
+    change();
+  }
+
+  /* All the hives are a tick, none or no number is nothing, and what lies between is a part. */
+  function typedHives(box) {
+    const number = box.dataset.part;
+    const hives = Math.floor(Number(box.value));
+    const most = Number(box.max);
+    delete keeping.state.parts[number];
+    if (hives >= most) keeping.state.done[number] = keeping.state.done[number] || moment();
+    else {
+      if (hives > 0 || box.value !== "") delete keeping.state.done[number];
+      if (hives > 0) keeping.state.parts[number] = `${moment()} ${hives}`;
+    }
+    change();
+  }
+
+  function typedStores(box) {
+    const kilograms = Number(box.value);
+    const fits = box.value !== "" && kilograms >= 0 && kilograms <= 100;
+    if (fits) keeping.state.stores[box.dataset.stores] = String(Math.round(kilograms * 1000) / 1000);
+    else delete keeping.state.stores[box.dataset.stores];
     change();
   }
 
@@ -95,6 +127,7 @@ function startList(given, keeping, onChange) {
   document.addEventListener("change", (event) => {
     const box = event.target;
     if (box.matches("[data-job]")) {
+      delete keeping.state.parts[box.dataset.job];
       tick(box, "job", keeping.state.done);
       afterTick(box.closest("[data-stop]"));
     } else if (box.matches("[data-load]")) {
@@ -105,6 +138,11 @@ function startList(given, keeping, onChange) {
   });
   document.addEventListener("input", (event) => {
     const box = event.target;
+    if (box.matches("[data-part]")) {
+      typedHives(box);
+      afterTick(box.closest("[data-stop]"));
+    }
+    if (box.matches("[data-stores]")) typedStores(box);
     if (!box.matches("[data-note]")) return;
     keeping.state.notes[box.closest("[data-stop]").dataset.stop] = box.value.slice(0, 1000);
     change();
@@ -126,7 +164,7 @@ function startForgetting(keeping, list) {
       button.textContent = "Tap again to forget all ticks and notes";
       return;
     }
-    Object.assign(keeping.state, { done: {}, loaded: {}, notes: {} });
+    Object.assign(keeping.state, { done: {}, parts: {}, stores: {}, loaded: {}, notes: {} });
     keeping.save();
     list.draw();
     button.classList.remove("sure");

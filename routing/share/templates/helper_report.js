@@ -9,7 +9,14 @@ function reportText(given, state, sent) {
     lines.push("", `site: ${stop.site}`, `# ${stop.mark} ${stop.name}`);
     for (const job of stop.jobs) {
       const time = state.done[job.number];
-      lines.push(time ? `done: ${time} ${job.id}` : `left: ${job.id}`, `# ${job.words}`);
+      const [begun, some] = (state.parts[job.number] || "").split(" ");
+      const stores = state.stores[job.number];
+      if (time) lines.push(`done: ${time} ${job.id}`);
+      else lines.push(some ? `part: ${begun} ${job.id}` : `left: ${job.id}`);
+      lines.push(`# ${job.words}`);
+      if (job.kind) lines.push(`kind: ${job.kind}`);
+      if (time || some) lines.push(`hives: ${time ? job.hives : some} of ${job.hives}`);
+      if (stores && (time || some)) lines.push(`stores: ${stores}`);
       if (time) done += 1;
       else open += 1;
     }

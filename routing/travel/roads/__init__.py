@@ -1,10 +1,18 @@
 """Roads: an OpenStreetMap extract made into drives, offline. Only this package imports the road engine and its readers.
 
 tags      what a vehicle may use and how fast, from the tags of one way
-extract   the extract read once: ways, barriers, place names
+may_stop  where a vehicle may stop, what is walked and what bars a walk, from the tags of one way
+extract   the extract read once: ways, barriers, railways and rivers, place names
+joined    which roads lead to each other and back
+ground    what matters for stopping and walking, kept beside the tiles
+plane     distances and crossings of lines around a place
+on_foot   walks over open ground and by the map's ways
+snap      what is asked for a place, and where a vehicle stops for it
+stopping  the choice of that place
+walks     its walking minutes, and in words
 build     tiles for each sort of vehicle, in the user's cache folder
-engine    snapping, times and distances, and ways, from built tiles
-kept      nearest roads and the whole matrix, kept on disk
+engine    times and distances, and ways, from built tiles
+kept      stopping places and the whole matrix, kept on disk
 store     lines and names for the map's background
-farm      the legs of a farm, and its walks
+farm      the legs of a farm
 """

@@ -23,15 +23,17 @@ from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, RoadRules
 from routing.travel.roads.extract import read_extract
+from routing.travel.roads.ground import write_ground
 from routing.travel.roads.settings import engine_settings
 from routing.travel.roads.store import write_store
 from routing.travel.roads.vehicle_map import write_vehicle_map
 
-LAYOUT = 1
+LAYOUT = 2
 """Raised whenever what is built from the same map and rules changes."""
 
 ABOUT = "about.json"
 STORE = "lines.npz"
+GROUND = "ground.npz"
 _STAGES = re.compile(r"Parsing ways|Parsing nodes|Building \d+ tiles|Enhancing|HierarchyBuilder|shortcuts|Validating")
 
 Progress = Callable[[str, float], None]
@@ -57,6 +59,11 @@ class Built:
     ways: dict[str, int]
     """How many ways each sort of vehicle may use."""
     places: int
+
+    @property
+    def ground(self) -> Path:
+        """Where what matters for stopping and walking is kept."""
+        return self.folder / GROUND
 
     def tiles(self, drives: Drives) -> Path:
         """Return the folder of the tiles for one sort of vehicle."""
@@ -124,6 +131,7 @@ def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progr
     progress("Reading the road map", 0.0)
     extract = read_extract(path, lambda ways: progress(f"Reading the road map: {ways} ways", 0.0))
     write_store(extract, whole / STORE)
+    write_ground(extract, rules, sorts, whole / GROUND)
     ways: dict[str, int] = {}
     for number, drives in enumerate(sorts):
         begin, span = 0.3 + 0.7 * number / len(sorts), 0.7 / len(sorts)

@@ -1,11 +1,10 @@
-"""Questions to the road engine: the nearest road of a place, times and distances, and the way between two."""
+"""Questions to the road engine: which roads are joined, times and distances, and the way between two places."""
 
 from __future__ import annotations
 
 import json
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -17,7 +16,7 @@ from numpy.typing import NDArray
 from routing.farm.models import Place, RoadRules
 from routing.travel.legs import UNREACHABLE, LegRoute
 from routing.travel.roads.settings import driving, engine_settings
-from routing.travel.straight import geodesic_metres
+from routing.travel.roads.snap import Snap
 
 _BLOCK = 500
 """Places asked from at once: what the engine answers stays a few megabytes."""
@@ -31,19 +30,17 @@ _YARDS_PER_MILE = 1760
 _METRES_PER_MILE = 1609.344
 """Source: international yard and pound agreement of 1959 (exact)."""
 
+_MANY = 50
+"""Roads that a joined road leads to and from at least; the engine's own default."""
+
+_AT_THE_POINT = 2.0
+"""Metres within which a road is the one that a point was put on."""
+
+_AT_A_CROSSROADS = 1.0
+"""Metres from where roads meet within which one leaves by any of them: a one-way road that ends there needs that."""
+
 _NO_PATH = 442
 """Source: the engine's error codes, valhalla.github.io (No path could be found for input)."""
-
-
-@dataclass(frozen=True)
-class Snap:
-    """The road nearest to a place that a vehicle may use."""
-
-    metres: float
-    """From the place; infinite where no road was found."""
-    road: Place | None
-    cut_off: bool = False
-    """The road is one that little else joins, such as on an island; its other end is no way home."""
 
 
 class Engine:
@@ -61,17 +58,13 @@ class Engine:
             settings.write_text(json.dumps(engine_settings(self._tiles)), encoding="utf-8")
             return valhalla.Actor(settings)
 
-    def snaps(self, places: Sequence[Place], furthest_metres: Sequence[float]) -> tuple[Snap, ...]:
-        """Return the nearest usable road of each place.
-
-        A road that is joined to many others comes first; only where none is near enough, one that is cut off.
-        """
-        joined = self._nearest(places, reach=None)
-        alone = self._nearest(places, reach=0)
-        return tuple(
-            Snap(cut.metres, cut.road, cut_off=True) if snap.metres > furthest >= cut.metres else snap
-            for snap, cut, furthest in zip(joined, alone, furthest_metres, strict=True)
-        )
+    def joined(self, places: Sequence[Place]) -> tuple[bool, ...]:
+        """Return of each point on a road whether many other roads lead there and away again."""
+        if not places:
+            return ()
+        points = [_point(place.latitude, place.longitude) | {"minimum_reachability": _MANY} for place in places]
+        answers = json.loads(self._actor.locate(json.dumps(self._driving | {"locations": points, "verbose": True})))
+        return tuple(_is_joined(answer) for answer in answers)
 
     def matrix(self, snaps: Sequence[Snap]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return whole seconds and metres between all places, each of shape (n, n), `UNREACHABLE` where no way is.
@@ -119,33 +112,23 @@ class Engine:
             return LegRoute("", ())
         return LegRoute(found.get("shape", ""), ())
 
-    def _nearest(self, places: Sequence[Place], reach: int | None) -> list[Snap]:
-        if not places:
-            return []
-        points = [_point(place.latitude, place.longitude, reach) for place in places]
-        answers = json.loads(self._actor.locate(json.dumps(self._driving | {"locations": points, "verbose": False})))
-        return [_nearest_of(place, answer) for place, answer in zip(places, answers, strict=True)]
 
-
-def _nearest_of(place: Place, answer: dict[str, Any]) -> Snap:
-    spots = [
-        Place(latitude=edge["correlated_lat"], longitude=edge["correlated_lon"]) for edge in answer.get("edges") or ()
-    ]
-    if not spots:
-        return Snap(float("inf"), None)
-    away = geodesic_metres([place] * len(spots), spots)
-    nearest = int(np.argmin(away))
-    return Snap(float(away[nearest]), spots[nearest])
+def _is_joined(answer: dict[str, Any]) -> bool:
+    """Return whether a road at the point itself is joined; farther ones the engine adds where that one is not."""
+    edges = [edge for edge in answer.get("edges") or () if edge["distance"] <= _AT_THE_POINT]
+    return any(min(edge["inbound_reach"], edge["outbound_reach"]) >= _MANY for edge in edges)
 
 
 def _location(snap: Snap) -> dict[str, float]:
     if snap.road is None:
         raise ValueError("a place without a road cannot be driven to")
-    return _point(snap.road.latitude, snap.road.longitude, 0 if snap.cut_off else None)
+    return _point(snap.road.latitude, snap.road.longitude)
 
 
-def _point(latitude: float, longitude: float, reach: int | None) -> dict[str, float]:
-    return {"lat": latitude, "lon": longitude} | ({} if reach is None else {"minimum_reachability": reach})
+def _point(latitude: float, longitude: float) -> dict[str, float]:
+    """Return a point for the engine: the road at it alone, so that one arrives and leaves at the same place."""
+    alone = {"radius": 0, "node_snap_tolerance": _AT_A_CROSSROADS, "minimum_reachability": 0}
+    return {"lat": latitude, "lon": longitude} | alone
 
 
 def _same(found: float, metres: int) -> bool:

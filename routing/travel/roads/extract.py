@@ -16,6 +16,7 @@ from osmium.osm import Node, Relation, TagList, Way
 
 from routing.errors import RoadError
 from routing.farm.faults import quoted
+from routing.travel.roads.may_stop import BAR_TAGS, bar
 from routing.travel.roads.tags import KEPT_NODE_TAGS, KEPT_WAY_TAGS
 
 TEN_MILLION = 10_000_000
@@ -23,6 +24,7 @@ TEN_MILLION = 10_000_000
 
 PLACE_SIZES = {"city": 0, "town": 0, "village": 1, "suburb": 1, "hamlet": 2, "isolated_dwelling": 2, "locality": 2}
 _KEPT_RESTRICTIONS = ("type", "restriction", "except")
+_KEYS = ("highway", "barrier", "ford", "place", "restriction", "railway", "waterway", "water", "natural")
 _LOOK_EVERY = 20_000
 
 Told = Callable[[int], None]
@@ -48,6 +50,16 @@ class Restriction:
     members: tuple[tuple[str, int, str], ...]
 
 
+@dataclass(frozen=True)
+class Bar:
+    """A railway, river or shore that no walk crosses but by a way over it; in ten-millionths of a degree."""
+
+    tags: dict[str, str]
+    nodes: tuple[int, ...]
+    latitudes: tuple[int, ...]
+    longitudes: tuple[int, ...]
+
+
 @dataclass
 class Extract:
     """What was read. Points of way i are at `starts[i]` up to `starts[i + 1]` of `nodes`, `latitudes`, `longitudes`."""
@@ -61,6 +73,8 @@ class Extract:
     crossings: dict[int, dict[str, str]] = field(default_factory=dict)
     """Tags of nodes with a barrier or a ford."""
     restrictions: list[Restriction] = field(default_factory=list)
+    bars: list[Bar] = field(default_factory=list)
+    """Roads that are none to cross are among the ways. Shores made of several lines are not read."""
     places: list[NamedPlace] = field(default_factory=list)
 
     @property
@@ -104,12 +118,13 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
 
 def _things(path: Path) -> Iterator[object]:
     reader = osmium.FileProcessor(str(path)).with_locations()
-    yield from reader.with_filter(KeyFilter("highway", "barrier", "ford", "place", "restriction"))
+    yield from reader.with_filter(KeyFilter(*_KEYS))
 
 
 def _add_way(extract: Extract, way: Way) -> None:
     """Keep a way up to its first gap: an extract that was cut out has ways whose farther points are not in it."""
     if "highway" not in way.tags:
+        _add_bar(extract, way)
         return
     before = len(extract.nodes)
     for point in way.nodes:
@@ -127,6 +142,18 @@ def _add_way(extract: Extract, way: Way) -> None:
     extract.ways.append(way.id)
     extract.tags.append(_some(way.tags, KEPT_WAY_TAGS))
     extract.starts.append(len(extract.nodes))
+
+
+def _add_bar(extract: Extract, way: Way) -> None:
+    """Keep a line that bars walkers: of water only rivers and closed shores, since an open one is half of something."""
+    tags = _some(way.tags, BAR_TAGS)
+    kind = bar(tags)
+    if not kind or (kind == "water" and not way.is_closed()):
+        return
+    points = [(point.ref, point.location.y, point.location.x) for point in way.nodes if point.location.valid()]
+    if len(points) > 1:
+        nodes, latitudes, longitudes = zip(*points, strict=True)
+        extract.bars.append(Bar(tags, nodes, latitudes, longitudes))
 
 
 def _add_node(extract: Extract, node: Node) -> None:

@@ -1,4 +1,4 @@
-"""The legs of a farm on its road map, the walks from where the vehicle is left, and what lies around."""
+"""The legs of a farm on its road map, and what lies around."""
 
 from __future__ import annotations
 
@@ -15,29 +15,31 @@ from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import BASE, Drives, Farm, Place, RoadRules, Site
 from routing.travel.background import Background
-from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs
+from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs, Parked
 from routing.travel.polyline import ROUTE_PRECISION, decode, encode
 from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
 from routing.travel.roads.closure import Closed
-from routing.travel.roads.engine import Engine, Snap
+from routing.travel.roads.engine import Engine
 from routing.travel.roads.kept import matrix, snaps
+from routing.travel.roads.snap import Snap, Wanted
 from routing.travel.roads.store import background
+from routing.travel.roads.walks import walk_notes, walked
 from routing.travel.straight import geodesic_metres
 
-_ROUNDED_TO = 10
-"""Walks are rounded up to a tenth of a minute."""
+_ON_THE_ROAD_METRES = 10.0
+"""A stopping place of the farm's own that is nearer to a road's middle is told as on it, else as off it."""
 
 
 @dataclass(frozen=True, eq=False)
 class Roads:
-    """A farm's road map, built and opened: one engine and the nearest roads for each sort of vehicle."""
+    """A farm's road map, built and opened: one engine and the stopping places for each sort of vehicle."""
 
     farm: Farm
     rules: RoadRules
     build: Built
     engines: dict[Drives, Engine]
     snaps: dict[Drives, tuple[Snap, ...]]
-    """Of the base first, then of the sites in order."""
+    """Where each sort stops: for the base first, then for the sites in order."""
 
 
 class Ways:
@@ -89,18 +91,24 @@ def open_roads(farm: Farm, progress: Progress = no_progress) -> Roads:
     build, rules = _built(farm, progress), _rules(farm)
     _require_cover(farm, build, rules)
     engines = {drives: Engine(build.tiles(drives), rules) for drives in _sorts(farm)}
-    limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
-    places = [farm.base.place, *(site.place for site in farm.sites)]
-    asked = list(zip(places, limits, strict=True))
-    found = {drives: snaps(engine, build, drives, rules, asked) for drives, engine in engines.items()}
-    if all(snap[0].metres > limits[0] for snap in found.values()):
+    wanted = [Wanted(farm.base.place, rules.furthest_walk_metres.value, own_place=True)]
+    wanted += [_wanted(site, rules) for site in farm.sites]
+    found = {drives: snaps(engine, build, drives, wanted) for drives, engine in engines.items()}
+    if all(snap[0].road is None for snap in found.values()):
         nearest = min(snap[0].metres for snap in found.values())
         where = "no road was found" if math.isinf(nearest) else f"the nearest is {nearest:.0f} m away"
         raise RoadError(
             f"the road map {quoted(build.map)} has no road near the base: {where}; "
-            f"set the base's place on its yard (at most {limits[0]:.0f} m from a road)"
+            f"set the base's place on its yard (at most {wanted[0].furthest:.0f} m from a road)"
         )
     return Roads(farm, rules, build, engines, found)
+
+
+def _wanted(site: Site, rules: RoadRules) -> Wanted:
+    """Return what is asked of the map for a site: its own stopping place where it has one, else its hives."""
+    if site.parking is None:
+        return Wanted(site.place, furthest(site, rules), own_walk=site.walking_minutes > 0)
+    return Wanted(site.parking, furthest(site, rules), own_place=True, hives=site.place)
 
 
 def road_legs(roads: Roads) -> Legs:
@@ -117,18 +125,15 @@ def road_legs(roads: Roads) -> Legs:
         by_vehicle={id_: legs for id_, legs in others.items() if legs is not main},
         routes=main.routes,
         no_road=main.no_road,
-        notes=tuple(f"The walk to {site.name} is estimated: {words}." for site, words in _walk_words(roads)),
+        barred=main.barred,
+        parked=main.parked,
+        notes=walk_notes(farm, roads.rules, roads.snaps),
     )
 
 
 def with_walks(roads: Roads) -> Farm:
-    """Return the farm with walking minutes, from the nearest road, at each site that gives none of its own."""
-    found = _walks(roads)
-    sites = tuple(
-        site.model_copy(update={"walking_minutes": found[site.id][1]}) if site.id in found else site
-        for site in roads.farm.sites
-    )
-    return roads.farm.model_copy(update={"sites": sites})
+    """Return the farm with walking minutes, from where the vehicle stops, at each site that gives none of its own."""
+    return walked(roads.farm, roads.rules, roads.snaps)
 
 
 def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
@@ -146,15 +151,11 @@ def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
 
 
 def furthest(site: Site, rules: RoadRules) -> float:
-    """Return how far a site may be from the nearest road, in metres: the limit, or its own walk where it is longer."""
+    """Return how far it may be to the road, in metres: the limit, or a site's own walk to its hives where longer."""
+    if site.parking is not None:
+        return rules.furthest_walk_metres.value
     own = site.walking_minutes / 60 * rules.walking_kmh.value * 1000
     return max(rules.furthest_walk_metres.value, own)
-
-
-def walking_minutes(metres: float, rules: RoadRules) -> float:
-    """Return the minutes of one way on foot with a loaded barrow, rounded up to a tenth."""
-    minutes = metres / 1000 / rules.walking_kmh.value * 60 * rules.barrow_factor.value
-    return math.ceil(round(minutes * _ROUNDED_TO, 6)) / _ROUNDED_TO
 
 
 def _built(farm: Farm, progress: Progress) -> Built:
@@ -176,8 +177,7 @@ def _sorts(farm: Farm) -> list[Drives]:
 def _legs_of(roads: Roads, drives: Drives) -> Legs:
     farm, rules, near_roads = roads.farm, roads.rules, roads.snaps[drives]
     ids = (BASE, *(site.id for site in farm.sites))
-    limits = [rules.furthest_walk_metres.value, *(furthest(site, rules) for site in farm.sites)]
-    near = [i for i, snap in enumerate(near_roads) if snap.metres <= limits[i]]
+    near = [i for i, snap in enumerate(near_roads) if snap.road is not None]
     ways, direct = matrix(roads.engines[drives], roads.build, drives, rules, [near_roads[i] for i in near])
     n = len(ids)
     seconds, metres = np.full((n, n), UNREACHABLE, np.int64), np.full((n, n), UNREACHABLE, np.int64)
@@ -200,7 +200,22 @@ def _legs_of(roads: Roads, drives: Drives) -> Legs:
             for i, snap in enumerate(near_roads)
             if i not in near
         },
+        barred={ids[i]: snap.barred for i, snap in enumerate(near_roads) if snap.road is None and snap.barred},
+        parked=_parked(farm, near_roads),
     )
+
+
+def _parked(farm: Farm, stops: Sequence[Snap]) -> dict[str, Parked]:
+    """Return where a vehicle stops for each site: the site's own place, or the point on the road."""
+    found = {}
+    for site, snap in zip(farm.sites, stops[1:], strict=True):
+        road = "" if snap.road is None else snap.name or f"a {snap.kind}"
+        if site.parking is not None and road and snap.metres > _ON_THE_ROAD_METRES:
+            road = f"off {road}"
+        place = site.parking or snap.road
+        if place is not None:
+            found[site.id] = Parked(place, road)
+    return found
 
 
 @dataclass(frozen=True)
@@ -216,37 +231,11 @@ class _Numbered:
         return self.ways.route(self.numbers[start], self.numbers[end])
 
 
-def _walks(roads: Roads) -> dict[str, tuple[float, float]]:
-    """Return metres and minutes of the walk to each site that gives none and can be walked to.
-
-    Where several vehicles could go there, it is the longest of their walks.
-    """
-    found = {}
-    for number, site in enumerate(roads.farm.sites, start=1):
-        if site.walking_minutes > 0:
-            continue
-        going = [v for v in roads.farm.vehicles.values() if not site.vehicle_needed or site.vehicle_needed in v.reaches]
-        ways = [roads.snaps[vehicle.drives][number].metres for vehicle in going]
-        near = [metres for metres in ways if metres <= furthest(site, roads.rules)]
-        if near:
-            found[site.id] = (max(near), walking_minutes(max(near), roads.rules))
-    return found
-
-
-def _walk_words(roads: Roads) -> list[tuple[Site, str]]:
-    """Return each site whose walk was filled in and takes a minute or more, with the walk in words."""
-    found = _walks(roads)
-    return [
-        (site, f"{found[site.id][0]:.0f} m from the nearest road on the map, {found[site.id][1]:g} min each way")
-        for site in roads.farm.sites
-        if site.id in found and found[site.id][1] >= 1
-    ]
-
-
 def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
     known = {end for drive in farm.known_drives for end in (drive.start, drive.end)}
     named = [("the base", farm.base.place, rules.furthest_walk_metres.value)]
-    named += [(f"site {quoted(s.id)}", s.place, furthest(s, rules)) for s in farm.sites if s.id not in known]
+    asked = [site for site in farm.sites if site.id not in known]
+    named += [(f"site {quoted(site.id)}", site.parking or site.place, furthest(site, rules)) for site in asked]
     beyond = _beyond([place for _, place, _ in named], build)
     outside = [(name, metres) for (name, _, limit), metres in zip(named, beyond, strict=True) if metres > limit]
     if outside:

@@ -1,4 +1,4 @@
-"""The nearest roads and the matrix of a set of places, kept on disk under a key of all that they depend on."""
+"""The stopping places and the matrix of a set of places, kept on disk under a key of all that they depend on."""
 
 from __future__ import annotations
 
@@ -7,22 +7,29 @@ import json
 import os
 import tempfile
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import IO
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import TypeAdapter
 
 from routing.errors import RoadError
 from routing.farm.faults import quoted
-from routing.farm.models import Drives, Place, RoadRules
+from routing.farm.models import Drives, RoadRules
 from routing.travel.roads.build import Built, cache_folder
 from routing.travel.roads.closure import Closed, closed
-from routing.travel.roads.engine import Engine, Snap
+from routing.travel.roads.engine import Engine
+from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
+from routing.travel.roads.snap import Snap, Wanted
+from routing.travel.roads.stopping import stopping_places
 
 Matrices = tuple[Closed, NDArray[np.int64]]
 """The quickest ways between places, and the metres of the engine's own drives, shape (n, n)."""
+
+_WANTED, _SNAPS = TypeAdapter(tuple[Wanted, ...]), TypeAdapter(tuple[Snap, ...])
 
 
 def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps: Sequence[Snap]) -> Matrices:
@@ -30,7 +37,7 @@ def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps
 
     Only complete answers are kept. A kept file that is damaged is made anew. Raises RoadError where it cannot be kept.
     """
-    spots = [(snap.road.latitude, snap.road.longitude, snap.cut_off) for snap in snaps if snap.road]
+    spots = [(snap.road.latitude, snap.road.longitude) for snap in snaps if snap.road]
     path = _path("matrices", build.key, drives, driving(rules), spots)
     shape = (len(snaps), len(snaps))
     names = ("seconds", "metres", "first", "direct")
@@ -39,29 +46,24 @@ def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps
         seconds, direct = engine.matrix(snaps)
         ways = closed(seconds, direct)
         kept = dict(zip(names, (ways.seconds, ways.metres, ways.first, direct), strict=True))
-        _write(path, kept)
+        arrays = kept
+        _keep(path, lambda file: np.savez(file, **arrays))  # type: ignore[arg-type]
     return Closed(kept["seconds"], kept["metres"], kept["first"]), kept["direct"]
 
 
-def snaps(
-    engine: Engine, build: Built, drives: Drives, rules: RoadRules, asked: Sequence[tuple[Place, float]]
-) -> tuple[Snap, ...]:
-    """Return the nearest usable road of each place, given with the furthest it may be; from disk as `matrix` is."""
-    spots = [(place.latitude, place.longitude, furthest) for place, furthest in asked]
-    path = _path("snaps", build.key, drives, driving(rules), spots)
-    kept = _read(path, {"snaps": (len(asked), 4)}, np.float64)
-    if kept is None:
-        found = engine.snaps([place for place, _ in asked], [furthest for _, furthest in asked])
-        rows = [
-            (snap.metres, snap.road.latitude, snap.road.longitude, snap.cut_off) if snap.road else (np.inf, 0, 0, 0)
-            for snap in found
-        ]
-        _write(path, {"snaps": np.array(rows, dtype=np.float64).reshape(-1, 4)})
-        return found
-    return tuple(
-        Snap(metres, Place(latitude=up, longitude=along) if np.isfinite(metres) else None, cut_off=bool(cut))
-        for metres, up, along, cut in kept["snaps"].tolist()
-    )
+def snaps(engine: Engine, build: Built, drives: Drives, wanted: Sequence[Wanted]) -> tuple[Snap, ...]:
+    """Return where a vehicle stops for each place, the base first; from disk as `matrix` is."""
+    path = _path("stops", build.key, drives, _WANTED.dump_python(tuple(wanted), mode="json"))
+    path = path.with_suffix(".json")
+    try:
+        found = _SNAPS.validate_python(json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError):
+        found = ()
+    if len(found) != len(wanted):
+        found = stopping_places(read_ground(build.ground), drives, wanted, engine.joined)
+        text = json.dumps(_SNAPS.dump_python(found))
+        _keep(path, lambda file: file.write(text.encode()))
+    return found
 
 
 def _path(kind: str, *asked: object) -> Path:
@@ -81,11 +83,12 @@ def _read[Number: np.generic](
     return found if whole else None
 
 
-def _write(path: Path, found: Mapping[str, NDArray[np.generic]]) -> None:
+def _keep(path: Path, write: Callable[[IO[bytes]], object]) -> None:
+    """Write a file whole or not at all. Raises RoadError where it cannot be kept."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".matrix-", delete=False) as file:
-            np.savez(file, **found)  # type: ignore[arg-type]
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".kept-", delete=False) as file:
+            write(file)
         os.replace(file.name, path)  # noqa: PTH105 - a plain name, not a Path
     except OSError as error:
         raise RoadError(

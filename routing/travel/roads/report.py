@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import statistics
 
-from routing.farm.models import Farm
+from routing.farm.models import Drives, Farm, RoadRules, Site
 from routing.travel.legs import UNREACHABLE, LegOrigin
-from routing.travel.roads.farm import Roads, furthest, open_roads, road_legs, walking_minutes
+from routing.travel.roads.farm import Roads, open_roads, road_legs
+from routing.travel.roads.snap import Snap
+from routing.travel.roads.walks import walk_words
 
 _FEW = 3
 """From this many known drives on, their ratio to the map's minutes says something."""
@@ -28,19 +30,30 @@ def report(farm: Farm) -> tuple[str, ...]:
 
 
 def _places(roads: Roads) -> list[str]:
+    """Return for each site and sort of vehicle where it stops, and below it each nearer road that was passed over."""
     lines = []
     for number, site in enumerate(roads.farm.sites, start=1):
         for drives, snaps in roads.snaps.items():
-            metres = snaps[number].metres
-            if metres > furthest(site, roads.rules):
-                nearest = "no road found" if math.isinf(metres) else f"the nearest is {metres:.0f} m away"
-                lines.append(f"{site.name}: no road near for a {drives}; {nearest}.")
-            elif site.walking_minutes == 0:
-                minutes = walking_minutes(metres, roads.rules)
-                lines.append(
-                    f"{site.name}: {metres:.0f} m from the road for a {drives}; walk {minutes:g} min each way."
-                )
+            snap = snaps[number]
+            told = _no_road(snap, drives) if snap.road is None else f"a {drives} {_stop(site, snap, roads.rules)}"
+            lines.append(f"{site.name}: {told}.")
+            lines += [f"  passed over: {road.road}, {road.metres:.0f} m: {road.why}" for road in snap.passed_over]
     return lines
+
+
+def _no_road(snap: Snap, drives: Drives) -> str:
+    if math.isinf(snap.metres):
+        return f"no road near for a {drives}; no road found"
+    between = f", beyond {snap.barred}, and the map knows no way over it" if snap.barred else ""
+    nearest = f"the nearest to stop on is {snap.words}, {snap.metres:.0f} m away{between}"
+    return f"no road near for a {drives}; {nearest}; the column parking can name a stopping place"
+
+
+def _stop(site: Site, snap: Snap, rules: RoadRules) -> str:
+    where = f"stops on {snap.words}"
+    if site.parking is not None:
+        where = f"stops at its own place, {snap.metres:.0f} m from {snap.words}"
+    return f"{where}; walk {walk_words(site, snap, rules)}"
 
 
 def _learned(roads: Roads) -> list[str]:

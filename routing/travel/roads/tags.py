@@ -12,18 +12,18 @@ from dataclasses import dataclass
 from enum import Enum
 
 from routing.farm.models import Drives, RoadRules
+from routing.travel.roads.may_stop import ACCESS, STOPPING_WAY_TAGS
 
 Tags = Mapping[str, str]
 
 KEPT_WAY_TAGS = (
     *("highway", "name", "ref", "oneway", "junction", "maxspeed", "lanes", "width", "narrow", "passing_places"),
     *("surface", "tracktype", "ford", "access", "vehicle", "motor_vehicle", "motorcar", "service"),
+    *STOPPING_WAY_TAGS,
 )
 KEPT_NODE_TAGS = ("barrier", "ford", "access", "vehicle", "motor_vehicle", "locked")
 
 _KMH_PER_MPH = 1.609344
-_ACCESS = ("motorcar", "motor_vehicle", "vehicle", "access")
-"""From the narrowest to the widest: the narrowest that is given counts."""
 _SHUT = frozenset({"no", "emergency", "psv", "bus", "official", "military"})
 _FARM_ONLY = frozenset({"agricultural", "forestry", "agricultural;forestry", "forestry;agricultural"})
 _BY_LEAVE = frozenset({"private", "destination", "delivery", "customers", "permit", "permissive"}) | _FARM_ONLY
@@ -64,7 +64,7 @@ def passage(tags: Tags, drives: Drives, rules: RoadRules) -> Passage | None:
     and forest traffic are for a 4x4, as a last stretch.
     """
     kind = tags.get("highway", "").removesuffix("_link")
-    access = next((tags[key] for key in _ACCESS if key in tags), "yes")
+    access = next((tags[key] for key in ACCESS if key in tags), "yes")
     off_road = drives == "4x4"
     if access in _SHUT or (access in _FARM_ONLY and not off_road):
         return None
@@ -93,7 +93,7 @@ def crossing(tags: Tags, drives: Drives) -> Crossing:
     barrier = tags.get("barrier", "")
     if not barrier or barrier in _PASSES:
         return Crossing.OPEN
-    access = next((tags[key] for key in _ACCESS if key in tags), "")
+    access = next((tags[key] for key in ACCESS if key in tags), "")
     if tags.get("locked") == "yes" or access in _SHUT:
         return Crossing.SHUT
     if barrier in _OPENS:

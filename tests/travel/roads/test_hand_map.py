@@ -242,5 +242,6 @@ def test_the_walk_is_distance_by_speed_by_barrow_rounded_up(tmp_path: Path) -> N
     path = block().write(tmp_path / "hand.osm.pbf")
     planned, legs = farm_and_legs(farm_on(path, at(0, 0), {"field": at(1.5, 0.24)}))
     assert planned.sites[0].walking_minutes == pytest.approx(4.5, abs=0.11)
-    words = f"240 m from the nearest road on the map, {planned.sites[0].walking_minutes:g} min each way"
+    minutes = f"{planned.sites[0].walking_minutes:g} min each way"
+    words = f"240 m from where the vehicle stops, straight over open ground, {minutes}"
     assert legs.notes == (f"The walk to Field is estimated: {words}.",)

@@ -37,8 +37,13 @@ def legs(helsinki: Path) -> Legs:
 
 
 def test_every_place_near_a_road_is_reached_and_no_way_by_another_place_is_quicker(legs: Legs) -> None:
-    """Triangle: from i to k by j takes as long as the leg or longer, but for the rounding of two legs to seconds."""
-    near = [index for index, place in enumerate(legs.places) if place not in legs.no_road]
+    """Triangle: from i to k by j takes as long as the leg or longer, but for the rounding of two legs to seconds.
+
+    The streets around one place, s10, lead out of the map's edge only, so that nothing comes home from there.
+    """
+    dead_end = legs.index("s10")
+    assert (legs.seconds[dead_end] == UNREACHABLE).sum() == len(legs.places) - 1 - len(legs.no_road)
+    near = [i for i, place in enumerate(legs.places) if place not in legs.no_road and i != dead_end]
     seconds = legs.seconds[np.ix_(near, near)]
     assert len(near) >= 20
     assert (seconds != UNREACHABLE).all()
@@ -56,7 +61,7 @@ def test_minutes_differ_by_direction_and_stay_in_bounds(legs: Legs) -> None:
 
 
 def test_ways_join_their_ends(legs: Legs) -> None:
-    near = [index for index, place in enumerate(legs.places) if place not in legs.no_road]
+    near = [i for i, place in enumerate(legs.places) if place not in {*legs.no_road, "s10"}]
     shown = [legs.way(start, end) for start in near[:5] for end in near[5:10]]
     assert all(len(decode(way.shape)) >= 2 for way in shown)
     assert sum(1 for way in shown if way.turns) >= 0.6 * len(shown)

@@ -1,0 +1,138 @@
+"""The open due dates of feed: when the stores of a site run low, or by when one that was not hefted is to be fed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from routing.farm.models import Site
+from routing.farm.year import DueRule
+from routing.season.asked import Asked
+from routing.season.calendar import Span, spans
+from routing.season.entries import Entry
+from routing.season.feed import Reading, carried_forward, last_reading
+from routing.season.feeds import Feed, next_feed, supposed_reading
+from routing.season.levels import in_force
+from routing.season.opened import Open, together
+
+COMING_DAYS = 28
+"""Hives that were not fed with the others are told of so many days before they run low. Common practice, no source."""
+
+_DAY = dt.timedelta(days=1)
+
+
+def stores_due(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
+    """Return the day on which the weakest tenth runs low, or by which a site that no heft tells of must be fed.
+
+    Where some hives were fed and the rest not, the day of the rest, for so many.
+    """
+    here = asked.here.get(site.id, ())
+    unfed, hives = _without_parts(here, rule, site)
+    if unfed is not here:
+        found = _runs_low(rule, site, unfed, hives, asked)
+        if found is not None and found.due <= asked.on + _DAY * COMING_DAYS:
+            return (found,)
+    found = _runs_low(rule, site, here, site.colonies, asked)
+    return _unheard(rule, site, here, asked) if found is None else (found,)
+
+
+def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Sequence[Entry], int]:
+    """Return the entries as the hives know them that were not fed since the last heft, and how many those are."""
+    heft = max((number for number, entry in enumerate(here) if entry.stores_kg is not None), default=0)
+    kinds = {rule.job, *rule.closed_by}
+    parts = [number for number in range(heft, len(here)) if here[number].kind in kinds and _is_part(here[number], site)]
+    fed = sum(here[number].hives or 0 for number in parts) % site.colonies
+    if not fed:
+        return here, site.colonies
+    nothing = {"materials": {}, "partly": True}
+    rest = [entry.model_copy(update=nothing) if number in parts else entry for number, entry in enumerate(here)]
+    return tuple(rest), site.colonies - fed
+
+
+def _is_part(entry: Entry, site: Site) -> bool:
+    return entry.hives is not None and 0 < entry.hives < site.colonies
+
+
+def _runs_low(rule: DueRule, site: Site, here: Sequence[Entry], hives: int, asked: Asked) -> Open | None:
+    reading = last_reading(asked.farm, here, site, asked.air)
+    if reading is None:
+        return None
+    feed = next_feed(reading, reading.date, asked.farm, asked.season, asked.air, rule)
+    cancelled = asked.cancelled(rule, site, since=reading.newest) or dt.date.min
+    if feed is None or feed.date <= cancelled:
+        return None
+    starts = next(spans(rule.starts, rule.ends, feed.level.holds.starts, south=asked.south)).starts
+    opens = max(starts, reading.fed_again_from(asked.season.feed), feed.date - _DAY * rule.early_days)
+    late = feed.date < asked.on
+    now = (next_feed(reading, asked.on, asked.farm, asked.season, asked.air, rule) if late else None) or feed
+    ends = feed.level.holds.ends
+    return Open(
+        opens=min(feed.date, opens),
+        due=feed.date,
+        ends=ends,
+        closes_on=feed.date,
+        why=f"the weakest tenth falls below {feed.level.kg:g} kg{_amount(now, asked)}",
+        hives=hives,
+        missed=asked.on > ends,
+        now=_starving(rule, reading, asked),
+        helpings=now.helpings,
+    )
+
+
+def _starving(rule: DueRule, reading: Reading, asked: Asked) -> bool:
+    """Return whether the weakest tenth is reckoned to hold less today than what a colony's life hangs on."""
+    if rule.now_below_kg is None:
+        return False
+    days = carried_forward(reading, asked.on, asked.air)
+    return bool(days) and days[-1].weakest_kg < rule.now_below_kg.value
+
+
+def _unheard(rule: DueRule, site: Site, here: Sequence[Entry], asked: Asked) -> tuple[Open, ...]:
+    """Return the days by which a site is to be hefted and fed in the autumns of which no heft or feed tells.
+
+    What was missed in autumns that are over is one, and the autumn that is on or next another.
+    """
+    if rule.fed_by is None or rule.stores_below_kg is None:
+        return ()
+    heard = [entry.date for entry in here if entry.stores_kg is not None]
+    heard += [answer.date for answer in asked.answers(rule, site) if answer.hives >= site.colonies]
+    last = max([*heard, asked.cancelled(rule, site) or dt.date.min], default=dt.date.min)
+    missed: list[Open] = []
+    feed = asked.season.feed
+    for season in spans(feed.starts, feed.ends, max(asked.begun, last), south=asked.south):
+        holds = in_force(rule, season.starts, south=asked.south)
+        if season.starts > last and holds.starts in season and holds.ends >= asked.begun:
+            found = _unheard_in(rule, site, here, holds, asked)
+            if not found.missed:
+                return (*together(missed), found)
+            missed.append(found)
+    raise AssertionError("the calendar has no end")
+
+
+def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, asked: Asked) -> Open:
+    due = max(holds.starts, min(asked.begun, holds.ends))
+    opens = next(spans(rule.starts, rule.ends, holds.starts, south=asked.south)).starts
+    day = max(due, asked.on)
+    guess = supposed_reading(asked.farm, here, site, day, asked.season, asked.air)
+    now = next_feed(guess, day, asked.farm, asked.season, asked.air, rule) if guess else None
+    level = rule.stores_below_kg.value if rule.stores_below_kg else 0.0
+    why = f"not hefted since forage ended: heft, and feed to {level:g} kg"
+    why += _amount(now, asked) + " to begin with" if now and now.helping else ""
+    return Open(
+        opens=min(opens, due),
+        due=due,
+        ends=holds.ends,
+        closes_on=holds.starts,
+        why=why,
+        hives=site.colonies,
+        missed=asked.on > holds.ends,
+        helpings=now.helpings if now else 1,
+    )
+
+
+def _amount(feed: Feed, asked: Asked) -> str:
+    """Return `: give 5 kg of Fondant a colony`, or nothing where the job kind brings no feed."""
+    if feed.helping is None:
+        return ""
+    material = asked.farm.materials[feed.helping.material]
+    return f": give {feed.units:g} {material.unit} of {material.name} a colony"

@@ -1,0 +1,138 @@
+"""A planned round on one screen: the answer, the stops, what to load, what is left out; `--full` tells all else."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from routing.round import LeftOut, ReasonCode, Round
+from routing.share.sheet import Sheet, round_sheet
+from routing.share.sheet_crew import CrewSheet, job_words
+from routing.share.words import count
+
+MOST_LEFT_OUT = 12
+"""So many left-out visits have a line each; the rest are counted."""
+
+_KEPT = ("Break", "Wait", "Last of the day")
+"""How the details begin that are told on one screen, too."""
+
+LONGEST_LEAD = 30
+"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
+
+_ALWAYS_IN_FULL = "Stings"
+
+
+def print_brief(round_: Round, console: Console) -> None:
+    """Print the round on about one screen for a dozen stops."""
+    sheet = round_sheet(round_)
+    _line(console, f"{sheet.title}, {sheet.farm}", "bold")
+    for line in sheet.answer:
+        _line(console, line)
+    for text in sheet.chance:
+        _line(console, text)
+    _heads(console, sheet.faults, "Faults of the program")
+    for crew in sheet.crews:
+        _crew(console, crew)
+    _left_out(console, round_)
+    console.print()
+    _line(console, sheet.proof_text)
+    if sheet.even:
+        _line(console, sheet.even)
+    _heads(console, sheet.estimates, "What is estimated")
+    _heads(console, sheet.warnings, "Warnings")
+    _take_care(console, sheet)
+    console.print()
+    _line(console, "Notes, weights, why what is left out and what would save it, every caution: add --full.")
+
+
+def _crew(console: Console, crew: CrewSheet) -> None:
+    console.print()
+    _line(console, f"{crew.title} ({crew.who})", "bold")
+    facts = {label: value for label, value in crew.facts if label in {"Load from", "Driving", "Least light left"}}
+    _line(console, f"{'; '.join(f'{label} {value}' for label, value in facts.items())}.")
+    _row(console, ("No.", "Site", "Drive", "Arrive", "Finish", "Light left"), bold=True)
+    for stop in crew.stops:
+        drive = f"est. {stop.drive}" if stop.drive_note else stop.drive
+        _row(console, (stop.mark, stop.name, drive, stop.arrive, stop.finish, stop.light_left))
+        kept = (line.removesuffix(".") for line in stop.details if line.startswith(_KEPT))
+        _under(console, "; ".join((*stop.jobs, *kept)))
+    drive = f"est. {crew.home_drive}" if crew.home_drive_note else crew.home_drive
+    _row(console, ("", "Home", drive, crew.home, "", ""))
+    for trip in crew.trips:
+        amounts = [f"{line.name} {line.amount}{f' ({line.packs})' if line.packs else ''}" for line in trip.out]
+        _line(console, f"{trip.title}: {', '.join(amounts) or 'nothing'}.")
+    if crew.call_ins:
+        calls = "; ".join(f"{time} {where}" for time, where in crew.call_ins)
+        _line(console, f"Working alone, call by: {calls}.")
+
+
+def _left_out(console: Console, round_: Round) -> None:
+    due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
+    if due:
+        console.print()
+        _line(console, "Left out", "bold")
+    for left, shown in zip(due[:MOST_LEFT_OUT], _names(round_), strict=False):
+        jobs = "; ".join(job_words(job) for job in left.jobs)
+        _line(console, f"\N{MULTIPLICATION SIGN} {shown}: {jobs}: {left.reason.value}.")
+    if len(due) > MOST_LEFT_OUT:
+        _line(console, f"and {len(due) - MOST_LEFT_OUT} more.")
+    later = sum(len(left.jobs) for left in round_.left_out if left not in due)
+    if later:
+        _line(console, f"{count(later, 'job')} not due yet.")
+
+
+def _names(round_: Round) -> list[str]:
+    shown = zip(round_.left_out, round_sheet(round_).left_out, strict=True)
+    return [words.name for left, words in shown if _due(left)]
+
+
+def _due(left: LeftOut) -> bool:
+    return left.reason is not ReasonCode.NOT_DUE
+
+
+def _take_care(console: Console, sheet: Sheet) -> None:
+    """Print what to do about stings in full and each other caution by its first words, once, with its stops."""
+    leads: dict[str, list[str]] = {}
+    for text in (*(caution for crew in sheet.crews for caution in crew.cautions), *sheet.cautions):
+        lead, _, rest = text.partition(": ")
+        named = lead if rest and len(lead) <= LONGEST_LEAD else text
+        where = f" ({text.rpartition(' (')[2]}" if text.endswith(")") and named == lead else ""
+        leads.setdefault(named, []).append(where)
+    full = [text for text in sheet.cautions if text.startswith(_ALWAYS_IN_FULL)]
+    crews = len(sheet.crews)
+    names = [
+        # At which stops is told only where it is the same for every crew: "every stop" of one is not that of another.
+        f"{lead}{where[0] if len(where) >= crews and len(set(where[:crews])) == 1 else ''}"
+        for lead, where in leads.items()
+        if not (full and lead == _ALWAYS_IN_FULL)
+    ]
+    _heads(console, (*full, f"Also: {'; '.join(names)}."), "Take care")
+
+
+def _heads(console: Console, lines: tuple[str, ...], title: str) -> None:
+    if lines:
+        console.print()
+        _line(console, title, "bold")
+    for line in lines:
+        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2)))
+
+
+def _row(console: Console, cells: tuple[str, ...], *, bold: bool = False) -> None:
+    grid = Table.grid(expand=True, padding=(0, 1, 0, 0))
+    grid.add_column(width=4)
+    grid.add_column(ratio=1, overflow="fold")
+    for width in (11, 6, 6, 10):
+        grid.add_column(width=width, justify="right")
+    style = "bold" if bold else ""
+    grid.add_row(*(Text(cell, style=style if number != 1 else "bold") for number, cell in enumerate(cells)))
+    console.print(grid)
+
+
+def _under(console: Console, text: str) -> None:
+    console.print(Padding(Text(text), (0, 0, 0, 7)))
+
+
+def _line(console: Console, text: str, style: str = "") -> None:
+    console.print(Text(text, style=style))

@@ -1,0 +1,104 @@
+"""Medicine and supers are never planned together at a site, by the log, by what is due and by jobs.csv."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from routing import pipeline
+from routing.errors import AskedError
+from routing.farm.models import Farm
+from routing.season.apart import kept_apart, still_there
+from routing.season.entries import Entry, Record
+from routing.season.log import Log
+from tests.season.small_farm import day, done, make_farm
+
+RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'
+"""So that supers and strips are due at the same time."""
+
+
+def planned(farm: Farm, entries: tuple[Entry, ...], on: str) -> tuple[set[tuple[str, str]], list[str]]:
+    """Write the log; return the due jobs that are left on a date, by site and kind, and the warnings that are new."""
+    Log.open(farm.folder).add_all(entries)
+    due = pipeline.season(farm, day(on))
+    kept = kept_apart(due, Record(entries=entries), day(on))
+    assert kept.warnings[: len(due.warnings)] == due.warnings
+    return {(job.site, job.kind) for job in kept.jobs}, [str(one) for one in kept.warnings[len(due.warnings) :]]
+
+
+def test_no_supers_where_strips_are_in_by_the_log(tmp_path: Path) -> None:
+    """Strips in at Ash Bank since 1 April and not out: on 1 May supers are due at all three, and planned at two."""
+    farm = make_farm(tmp_path)
+    jobs, told = planned(farm, (done("ash", "strips-in", "2026-04-01"),), "2026-05-08")
+    assert {site for site, kind in jobs if kind == "supers-on"} == {"beck", "cote"}
+    (line,) = told
+    assert "Supers on at Ash Bank may not be beside Medicine strips in, logged on 2026-04-01" in line
+    assert "with no Medicine strips out since" in line
+    assert "label decides" in line
+    assert "log strips-out if it was done" in line
+
+
+@pytest.mark.parametrize(("partly", "sites"), [(False, {"ash", "beck", "cote"}), (True, {"beck", "cote"})])
+def test_strips_are_in_until_all_are_out(tmp_path: Path, *, partly: bool, sites: set[str]) -> None:
+    entries = (done("ash", "strips-in", "2026-03-01"), done("ash", "strips-out", "2026-04-15", partly=partly))
+    jobs, _ = planned(make_farm(tmp_path), entries, "2026-05-08")
+    assert {site for site, kind in jobs if kind == "supers-on"} == sites
+
+
+def test_no_strips_where_supers_are_on_by_the_log(tmp_path: Path) -> None:
+    """Supers on since May and never off at Beck Side: on 25 August strips are due everywhere, and not planned there."""
+    entries = (
+        *(done(site, "supers-on", "2026-05-01") for site in ("ash", "beck", "cote")),
+        *(done(site, "supers-off", "2026-08-03") for site in ("ash", "cote")),
+    )
+    jobs, told = planned(make_farm(tmp_path), entries, "2026-08-25")
+    assert {site for site, kind in jobs if kind == "strips-in"} == {"ash", "cote"}
+    assert any("log supers-off if it was done" in line for line in told)
+
+
+def test_of_two_that_are_due_the_worse_is_planned(tmp_path: Path) -> None:
+    """Strips are a must and supers a want: strips are planned, supers told as not planned."""
+    jobs, told = planned(make_farm(tmp_path, RULES), (done("cote", "unite", "2026-08-01"),), "2026-08-20")
+    assert {site for site, kind in jobs if kind == "strips-in"} == {"ash", "beck", "cote"}
+    assert not [site for site, kind in jobs if kind == "supers-on"]
+    assert len([line for line in told if "wanted there too" in line]) == 3
+
+
+def test_a_row_of_the_farmers_own_wins_over_what_is_due(tmp_path: Path) -> None:
+    farm = make_farm(tmp_path, jobs="site,kind\nash,supers-more\n")
+    jobs, _ = planned(farm, (done("cote", "unite", "2026-08-01"),), "2026-08-20")
+    assert {site for site, kind in jobs if kind == "strips-in"} == {"beck", "cote"}
+    assert ("ash", "supers-more") in jobs
+
+
+def test_a_row_that_the_log_forbids_is_refused_with_its_line(tmp_path: Path) -> None:
+    """The whole plan is refused, as for hives moved from a suspect site, and says what to do; a later row waits."""
+    farm = make_farm(tmp_path, jobs="site,kind,not_before\nash,supers-more,\nbeck,supers-more,2026-06-01\n")
+    Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01"), done("beck", "strips-in", "2026-04-01")))
+    with pytest.raises(AskedError) as caught:
+        pipeline.plan(farm, day("2026-05-08"))
+    (line,) = str(caught.value).splitlines()
+    assert line.startswith("jobs.csv:2: Another super on at Ash Bank may not be beside Medicine strips in")
+    assert "label decides" in line
+
+
+def test_strips_in_some_hives_leave_the_others_free(tmp_path: Path) -> None:
+    """Three of the ten hives have strips: supers for seven may go on, for eight they may not."""
+    Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01", hives=3),))
+    rows = "site,kind,hives\nash,supers-on,{}\n"
+    assert pipeline.plan(make_farm(tmp_path, jobs=rows.format(7)), day("2026-05-08")).itineraries
+    with pytest.raises(AskedError, match="may not be beside"):
+        pipeline.plan(make_farm(tmp_path, jobs=rows.format(8)), day("2026-05-08"))
+
+
+def test_what_is_logged_later_is_not_known_yet(tmp_path: Path) -> None:
+    farm = make_farm(tmp_path)
+    record = Record(entries=(done("ash", "strips-in", "2026-08-10"),))
+    assert still_there(farm, record, day("2026-08-09")) == {}
+    assert list(still_there(farm, record, day("2026-08-10"))) == [("ash", "strips-in")]
+
+
+def test_a_farm_without_a_log_is_planned_as_it_stands(tmp_path: Path) -> None:
+    farm = make_farm(tmp_path, jobs="site,kind\nash,supers-on\n")
+    assert pipeline.plan(farm, day("2026-05-08")).itineraries
