@@ -59,6 +59,7 @@ def test_sure_leaves_out_what_would_make_the_day_unsafe(folder: Path) -> None:
     assert {stop.site for stop in some.itineraries[0].stops} == {"mill", "ford"}
     assert [(left.site, left.reason) for left in some.left_out] == [("fen", ReasonCode.NO_ROOM)]
     assert "Planned to hold on 95% of simulated days" in some.estimates[-1]
+    assert "earliest_start and home_by are your wishes and were not changed" in some.estimates[-1]
     assert run("plan", folder, "--on", "2026-12-09", "--sure", "1.5").exit_code == 2
 
 

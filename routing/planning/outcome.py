@@ -29,8 +29,9 @@ def left_out_entries(
 ) -> list[LeftOut]:
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
-    Remedies are sought by planning again for the first `remedied` entries (by default as many as the round allows), and for none more after `deadline` (of
-    `time.monotonic`). Nothing that still fits is expected to be left out: see `with_all_that_fits`.
+    Remedies are sought by planning again for the first `remedied` entries, by default fewer where very many jobs are
+    due, and for none more after `deadline` (of `time.monotonic`).
+    Nothing that still fits is expected to be left out: see `with_all_that_fits`.
     """
     from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
 

@@ -103,7 +103,7 @@ def solve(
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     if len(problem.routes) == 1:
-        contested = frozenset(tasks) if seconds is not None else _within_reach(problem, tasks)
+        contested = tasks if seconds is not None else _within_reach(problem, tasks)
         if contested != tasks:
             return _with_the_rest(problem, contested, tasks, work, seed, progress)
         return _one_route(problem, tasks, work, seconds, seed, progress)
@@ -136,8 +136,7 @@ def solve(
 def _within_reach(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
     """Return the tasks up to the rank whose work alone is longer than one route's day; all where there are few.
 
-    With every higher rank's and its own tasks together certainly too much for the day, what the best serve of that rank
-    does not depend on the lesser ones, which only fill the gaps.
+    What the best serve of that rank does not depend on the lesser ones, which only fill the gaps.
     """
     if len(tasks) <= MOST_EXACT:
         return tasks
@@ -157,7 +156,7 @@ def _with_the_rest(
     seed: int,
     progress: Progress | None,
 ) -> Solution:
-    """Return the best orders of the contested tasks, with what else still fits put in; lesser ranks have no bound."""
+    """Return the best orders of the contested tasks with what else still fits; lesser ranks have no bound."""
     found = _one_route(problem, contested, work * SCARCE_SHARE, None, seed, progress)
     orders = fill(Rounds(problem), found.orders, tasks)
     most = rank_score(problem, tasks)

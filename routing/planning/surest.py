@@ -33,7 +33,7 @@ TRIAL_DAYS = 400
 MOST_TIMED = 2400
 """Orders that are timed, over all crew-days together: about a second's work."""
 LEAST_GAIN = 0.02
-"""Of two chances from 10,000 days each, 0.007 is the greatest standard error of the difference: this is near three."""
+"""Of two chances from 10,000 days each, 0.007 is the most standard error of the difference: this is nearly three."""
 WHOLE_SHARE = 0.1
 """What the chance of the whole day counts beside that of the musts while orders are compared."""
 MOST_STOPS = 120
@@ -98,7 +98,7 @@ def _text(found: SurestOrder, *, proven: bool) -> str:
 
 def _instead(before: float, after: float) -> str:
     old, new = chance_words(before), chance_words(after)
-    return f"{new} as it would" if old == new else f"{new} instead of {old}"
+    return f"{new} either way" if old == new else f"{new} instead of {old}"
 
 
 def _held(days: Days, orders: Orders) -> tuple[float | None, float]:
@@ -206,7 +206,7 @@ def _gap(times: Timeline) -> int:
 
 
 def _changes(order: Order) -> Iterator[Order]:
-    """Yield each order with one stop elsewhere, two stops exchanged or a stretch turned round; some twice."""
+    """Yield each order that differs by one stop elsewhere, two stops exchanged or a stretch turned round."""
     for first, last in combinations(range(len(order)), 2):
         yield (*order[:first], *order[first : last + 1][::-1], *order[last + 1 :])
         yield (*order[:first], *order[first + 1 : last + 1], order[first], *order[last + 1 :])
