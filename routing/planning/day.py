@@ -285,7 +285,7 @@ def _proof(days: Days, candidates: frozenset[int], solved: _Solved, *, surer: bo
         words = f"{_served_words(days, done, candidates, solution, one_stop)} {_time_words(days, solution, scope)}"
         each = f" Each crew's own day is proven best for its sites{one_stop and f', of days{one_stop}'}."
         if surer:
-            words = f"{words.removesuffix('.')}, in an order that was chosen because it holds more surely."
+            words = f"{words} The order was chosen because it holds more surely."
         text = words + (each if solution.days_proven and len(days.crews) > 1 else "")
     if solution.interrupted:
         text = f"The search was stopped before its end: this is the best round found until then. {text}"

@@ -26,7 +26,6 @@ MOST_EXACT = 80
 
 SCARCE_SHARE = 0.25
 """Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
-
 WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
 """Of such a route's work what walks have, and of its time when engines end that may follow."""
 
