@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from routing.farm.models import LightNeed
+from routing.farm.models import Hours, LightNeed
 from routing.planning.fit import fit
 from routing.planning.gates import GATES, NONE
 from tests.planning.paper_farm import KINDS, crew, days_of, job, paper_farm, span
@@ -17,7 +17,7 @@ MORNING = span("08:00", "08:45")
 @pytest.mark.parametrize(
     ("night", "said"), [((), GATES), ((span("23:00", "23:45"),), NONE)], ids=["no other gate", "a gate in the dark"]
 )
-def test_a_gate_that_is_open_in_the_dark_counts(night: tuple[object, ...], said: str) -> None:
+def test_a_gate_that_is_open_in_the_dark_counts(night: tuple[Hours, ...], said: str) -> None:
     """Ash and elm are both open from 8 to 8:45 and take 30 min each; elm at night as well, when light would do."""
     kinds = KINDS | {"look": KINDS["look"].model_copy(update={"light": LightNeed.DAYLIGHT})}
     gates = {"ash": {"hours": (MORNING,)}, "elm": {"hours": (MORNING, *night)}}
