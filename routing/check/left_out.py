@@ -158,7 +158,12 @@ def extra_seconds_are_sound(round_: Round, ground: Ground) -> Told:
         if left.insertion is None:
             continue
         extra = left.insertion.extra_seconds
-        if extra < 0 or (extra == 0 and _costs_time(round_, left, left.insertion, ground)):
+        if extra is None:
+            crew = ground.crews.get(left.insertion.crew)
+            if crew is not None and crew.trips_a_day == 1:
+                promise = "how much longer a day would be is told where base is not come back to"
+                yield index, broken(left_of(left), promise, "seconds", "none")
+        elif extra < 0 or (extra == 0 and _costs_time(round_, left, left.insertion, ground)):
             least = "0 s or more" if extra < 0 else "more than 0 s"
             yield index, broken(left_of(left), "a visit more takes its time", least, extra)
 

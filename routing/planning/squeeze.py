@@ -97,7 +97,7 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
                 crew=days.crews[route].id,
                 date=days.route_dates[route],
                 after=_stop_before(days, orders[route], changed),
-                extra_seconds=measure[-1],
+                extra_seconds=None if problem.returns[route] else measure[-1],
                 shortfalls=shortfalls,
             )
             return Squeeze(route, changed, insertion, tasks)

@@ -53,9 +53,12 @@ def _cheapest(round_: Round, left: LeftOut, insertion: Insertion) -> str:
     joins = insertion.after == left.site and _is_stop_for_work(round_, left, insertion)
     place = "at the stop already planned there" if joins else f"after {after}"
     when = f" on {words.date_words(insertion.date)}" if len(round_.dates) > 1 else ""
-    text = f"Tried: {crew}{when}, {place}: {words.duration(insertion.extra_seconds)} longer"
-    short = [_lack(lack) for lack in insertion.shortfalls]
-    return f"{text}, and {' and '.join(short)}." if short else f"{text}."
+    text = f"Tried: {crew}{when}, {place}: "
+    short = " and ".join(_lack(lack) for lack in insertion.shortfalls)
+    if insertion.extra_seconds is None:
+        return f"{text}{short}."
+    longer = f"{words.duration(insertion.extra_seconds)} longer"
+    return f"{text}{longer}, and {short}." if short else f"{text}{longer}."
 
 
 def _lack(lack: Shortfall) -> str:

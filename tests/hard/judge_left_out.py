@@ -164,7 +164,7 @@ def _insertion(
         plain |= {one for changed in here for one in _as_planned(made, easy, changed)}
     away = _far_away(eased, easy, outing, stops, here)
     told = insertion.extra_seconds
-    if not any(abs(told - max(0, true)) < 60 for true in (*plain, *away)):
+    if told is not None and not any(abs(told - max(0, true)) < 60 for true in (*plain, *away)):
         shown = ", ".join(f"{'-' * (one < 0)}{span(abs(one))}" for one in sorted(plain | away))
         yield Complaint("insertion: extra time", f"{names} after {insertion.after}: told {span(told)}; may be {shown}")
     if not away:

@@ -60,7 +60,7 @@ def _least(
     mask, best = min(rounds, key=lambda one: one[1])
     if cost[0] > best[0]:
         yield Complaint("proof: away", f"“{text}” away {span(cost[0])}; {span(best[0])} by {oracle.words(mask)}")
-    elif cost > best:
+    elif cost > best and round_.surest is None:  # a surer order may be a longer way
         yield Complaint("proof: distance", f"“{text}” {cost[1]} m; {best[1]} m by {oracle.words(mask)}")
     score = oracle.world.score(mask)
     everything = oracle.best().items()
