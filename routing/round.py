@@ -239,8 +239,8 @@ class Insertion(Frozen):
     after: str
     """The base or the site that it would follow."""
     extra_seconds: int | None
-    """How much longer the crew drives and works. None where it may come back to base to load: how the load would then be
-    shared out over its trips, and so what one visit more takes, is not known of a day that nobody plans."""
+    """How much longer the crew drives and works. None where it may come back to base to load: how the load would then
+    be shared out over its trips, and so what one visit more takes, is not known of a day that nobody plans."""
     shortfalls: tuple[Shortfall, ...]
 
 

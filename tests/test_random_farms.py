@@ -54,19 +54,3 @@ def test_a_random_farm_with_tight_loads_keeps_every_promise(seed: int) -> None:
     planned = plan_days(build_days(farm, legs, dates), work=5)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
-
-
-def test_a_window_too_short_for_work_and_break_is_used_all_the_same() -> None:
-    """Alone the must at s3 makes a day so long that a break is due; its gate need not be open for that."""
-    farm, date = random_farm(100_377)
-    farm = with_tight_loads(farm, 100_377)
-    legs = farm_legs(farm)
-    planned = plan_days(build_days(farm, legs, (date,)), work=5)
-    assert broken_promises(planned, farm, legs) == ()
-    (day,) = planned.itineraries
-    assert "s3" in {stop.site for stop in day.stops}
-    alone = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id == "jobs.csv:5")})
-    (stop,) = plan_days(build_days(alone, legs, (date,)), work=5).itineraries[0].stops
-    assert stop.rest is not None
-    window = (stop.window_closes - stop.window_opens).total_seconds()
-    assert window < stop.on_site_seconds + stop.rest.seconds

@@ -28,7 +28,7 @@ from routing.planning.engines.pyvrp_engine import PyVRP
 from routing.planning.engines.pyvrp_model import BASE, clients_in
 from routing.planning.engines.repair import repaired
 from routing.planning.engines.search import measure
-from routing.planning.problem import Orders, Problem, served
+from routing.planning.problem import RANKS, Orders, Problem, served
 from routing.planning.solve import solve
 from routing.planning.timing import timeline
 from tests.benchmarks.generate import farm_round
@@ -182,8 +182,8 @@ def test_brief_days_are_bred_where_they_save_a_break(seed: int) -> None:
         found = key(problem, repaired(Rounds(problem), engine(Ask(problem, tasks, Limit(10_000)))))
         assert found is not None
         reached.append(found)
-    assert reached[0][:4] == best[:4]
-    assert reached[1][:4] < best[:4]
+    assert reached[0][: RANKS + 1] == best[: RANKS + 1]
+    assert reached[1][: RANKS + 1] < best[: RANKS + 1]
 
 
 @pytest.mark.parametrize("features", [frozenset({"hours", "load"}), frozenset({"hours", "returns", "load"})])

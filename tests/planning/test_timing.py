@@ -139,6 +139,16 @@ def test_the_break_is_begun_in_time_or_on_arrival_at_the_first_stop() -> None:
     assert times.rest.start == times.leave + 1800
 
 
+def test_a_window_too_short_for_work_and_break_is_used_all_the_same() -> None:
+    """A is open from 9 to 10, just as long as its work: the break lies outside, before or after it."""
+    problem = two_stops(break_seconds=1200, break_after_seconds=3 * HOUR)
+    short = dataclasses.replace(problem.visits[0], closes=10 * HOUR)
+    times = timeline(dataclasses.replace(problem, visits=(short, problem.visits[1])), 0, AB)
+    assert times is not None
+    assert times.rest is not None
+    assert (times.starts[0], times.finishes[0]) == (9 * HOUR, 10 * HOUR)
+
+
 def test_no_break_is_at_a_suspect_site_where_another_place_serves() -> None:
     """The break that would be at B is at A where B is suspect, and where both are it is at B again."""
     for marked, stop in (((False, False), 1), ((False, True), 0), ((True, True), 1)):
