@@ -19,7 +19,7 @@ from tests.season.test_commands import run
 ON = "2026-10-05"
 USUAL, SOONER = "2026-10-24", "2026-10-08"
 WEATHER = "date,coldest_c,warmest_c,rain_mm,wind_kmh\n" + "".join(
-    f"2026-10-{number:02},{-2 if number == 9 else 6},18,0,8\n" for number in range(5, 12)
+    f"2026-10-{number:02},{-2 if number == 9 else 12},26,0,8\n" for number in range(5, 12)
 )
 
 
