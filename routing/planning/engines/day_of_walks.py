@@ -4,7 +4,8 @@ What is asked for is lowered from the programme's bound step by step until a wal
 All 27 published instances of 100 stops with one route are proven so in 5 s at the most, most in half a second; the
 circuit model had proven five of them in 30 s.
 Cannot hold: coming back to base to load, what is on board within a stop only, and that no break is at a suspect site
-where another place serves. The answer is timed and loaded by us, and counts only where it comes to what the walk promised.
+where another place serves. The answer is timed and loaded by us, and counts only where it comes to what the walk
+promised.
 """
 
 from __future__ import annotations
