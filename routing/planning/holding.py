@@ -57,14 +57,14 @@ def _text(chance: Chance, round_: Round, farm: Farm) -> str:
         said = f"The whole day ({how}) holds on {chance_words(chance.whole)} {of_days}"
     else:
         said = (
-            f"All planned work of rank {must_words(round_)} is done in time on {chance_words(chance.musts)} {of_days}, "
-            f"and the whole day ({how}) holds on {chance_words(chance.whole)}"
+            f"All planned work of rank {must_words(round_)} is in time on {chance_words(chance.musts)} {of_days}, "
+            f"the whole day on {chance_words(chance.whole)}"
         )
     if len(round_.dates) > 1:
-        said = said.replace("the whole day (", "every day of the round (").replace("The whole day (", "Every day (")
+        said = said.replace("the whole day", "every day of the round").replace("The whole day (", "Every day (")
     if farm.spreads:
-        return f"{said}; how far visits stray is learned from this farm's record."
-    return f"{said}; how far days stray is a general default until the record is longer."
+        return f"{said}; by spreads learned from this farm's record."
+    return f"{said}; by general spreads until this farm's record is long enough."
 
 
 def _remedies(chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs) -> Iterator[str]:
