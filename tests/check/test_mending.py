@@ -185,7 +185,9 @@ def broken_planner(monkeypatch: pytest.MonkeyPatch) -> Callable[[Round], None]:
         monkeypatch.setattr(pipeline, "plan_days", lambda _days, wish=None: round_)  # noqa: ARG005 - asked by name
         monkeypatch.setattr(pipeline, "plan_shared", lambda farm, *_: (farm, round_))
         monkeypatch.setattr(pipeline, "fit_shared", lambda *_: answer)
-        monkeypatch.setattr(pipeline, "own_order_shared", lambda *_: OwnOrder(("This order keeps every rule.",), round_))
+        monkeypatch.setattr(
+            pipeline, "own_order_shared", lambda *_: OwnOrder(("This order keeps every rule.",), round_)
+        )
 
     return plans
 
