@@ -76,6 +76,11 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
         yield Complaint("fit: an order was found that is none", text)
     if "However much light" in text and longer(DAY):
         yield Complaint("fit: gates", f"{text} {words[-1]}")
+    yield from _rest(answer, oracle, farm, others)
+
+
+def _rest(answer: FitAnswer, oracle: Oracle, farm: Farm, others: int) -> Iterator[Complaint]:
+    text = " ".join(answer.lines)
     rests = {"All the rest would fit.": False, "All the rest would fit, large jobs shared out.": True}
     for sentence, shared in rests.items():
         if sentence in text and not (_fits_shared_out(answer, farm) if shared else oracle.does(others, wide=True)):
