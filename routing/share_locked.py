@@ -43,9 +43,13 @@ def _open_pages(folder: Path) -> list[str]:
 
 def _agreed(pages: list[str], folder: Path) -> bool:
     """Return whether somebody who can be asked wants the open pages removed."""
-    if not sys.stdin.isatty():
+    if not _answers():
         return False
     return typer.confirm(f"These in {folder} open without a passphrase: {', '.join(pages)}. Remove them?", err=True)
+
+
+def _answers() -> bool:
+    return sys.stdin.isatty()
 
 
 def _tell(text: str) -> None:

@@ -45,8 +45,8 @@ def forecast_address(url: str, place: Place) -> str:
 def fetch_forecast(farm: Farm, now: dt.datetime, timeout_seconds: float = TIMEOUT_SECONDS) -> Forecast:
     """Fetch the forecast for the base, keep it as weather.json in the farm folder and return it.
 
-    Raises AskedError where a forecast of the farmer's own stands there, WeatherError where there is no answer in time or
-    none that is a forecast, and WriteError where it cannot be kept; an older forecast that was kept is left as it is.
+    Raises AskedError where a forecast of the farmer's own stands there, WeatherError where there is no answer in time
+    or none that is a forecast, and WriteError where it cannot be kept; an older one that was kept is left as it is.
     """
     ground = Ground(None, replace=_was_fetched(farm.folder / FILE))  # known by its own mark, not by the farm's list
     _may_be_kept(farm.folder / FILE, ground)

@@ -101,9 +101,10 @@ def _is_ours(facts: os.stat_result) -> bool:
 def clear_earlier(folder: Path) -> None:
     """Remove the hidden folders that an earlier version left inside a round's folder when it was killed."""
     for entry in list(os.scandir(folder)):
-        if EARLIER.fullmatch(entry.name) and entry.is_dir(follow_symlinks=False):
-            if {part.name for part in os.scandir(entry.path)} <= {NEW, OLD}:
-                shutil.rmtree(entry.path, ignore_errors=True)
+        if not EARLIER.fullmatch(entry.name) or not entry.is_dir(follow_symlinks=False):
+            continue
+        if {part.name for part in Path(entry.path).iterdir()} <= {NEW, OLD}:
+            shutil.rmtree(entry.path, ignore_errors=True)
 
 
 def recover(ready: Path) -> None:

@@ -20,6 +20,10 @@ MOST_BYTES = 1_000_000
 """About 9,000 lines; where there are more, the older half is forgotten, and replacing those files asks again."""
 
 
+CANNOT_BE_KEPT = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ELOOP, errno.EISDIR, errno.ENXIO}
+"""A farm folder that is read only, or something else in the list's place."""
+
+
 class Ledger:
     """The list of what was written for one farm; without a farm it knows nothing and notes nothing."""
 
@@ -51,7 +55,7 @@ class Ledger:
             if new:
                 self._append(self._farm / FILE, new)
         except OSError as error:
-            if error.errno in {errno.EACCES, errno.EPERM, errno.EROFS, errno.ELOOP}:
+            if error.errno in CANNOT_BE_KEPT:
                 return False
             raise
         self._lines = {**self._lines, **dict.fromkeys(new)}

@@ -66,7 +66,7 @@ def may_be_written(path: Path, ground: Ground, option: str = "", *, own_name: bo
         raise AskedError(f"cannot write {told}: it is {what}; give the file another name")
     if kind is not None and not ground.replace and not ground.ledger.knows(path):
         raise AskedError(
-            f"cannot write {told}: a file stands there that outyard did not write, or that was changed since; "
+            f"cannot write {told}: a file stands there that is not known as written by outyard, or was changed since; "
             "give it another name, or say --replace"
         )
 
@@ -74,8 +74,8 @@ def may_be_written(path: Path, ground: Ground, option: str = "", *, own_name: bo
 def may_be_filled(folder: Path, names: Iterable[str], ground: Ground, option: str = "") -> None:
     """Raise AskedError where a folder may not be written as a whole with files of these names in it.
 
-    It is none that a farm, a home or another drive hangs on, nor the one that is worked in: it changes places with a new
-    one. What else stands in it stays, but a folder with folders of other things and nothing of ours is not taken.
+    It is none that a farm, a home or another drive hangs on, nor the one that is worked in: it changes places with a
+    new one. What else stands in it stays, but a folder with folders of other things and nothing of ours is not taken.
     """
     told = f"{option} {quoted(str(folder), longest=SHOWN)}".strip()
     if "\0" in str(folder):
@@ -93,17 +93,26 @@ def may_be_filled(folder: Path, names: Iterable[str], ground: Ground, option: st
         return
     if not stat.S_ISDIR(kind):
         raise AskedError(f"cannot write to {told}: it is no folder; name another folder")
-    try:
-        entries = list(os.scandir(real))
-    except OSError as error:
-        raise AskedError(f"cannot write to {told}: {error.strerror}; name another folder") from error
-    strange = any(entry.is_dir(follow_symlinks=False) and not left_behind(entry.name) for entry in entries)
-    if os.path.ismount(real) or (strange and not any(ground.ledger.knows(Path(entry.path)) for entry in entries)):
-        raise AskedError(f"cannot write to {told}: it holds other things; name a folder of its own, such as {instead}")
-    if any(entry.name in {FILES[0], LOG} for entry in entries):
-        raise AskedError(f"cannot write to {told}: it is a farm folder; name a folder of its own, such as {instead}")
+    if what := _other_things(real, ground):
+        raise AskedError(f"cannot write to {told}: {what}; name a folder of its own, such as {instead}")
     for name in names:
         may_be_written(folder / name, ground, option)
+
+
+def _other_things(folder: Path, ground: Ground) -> str:
+    """Return why a folder is not one for a round alone, an empty text where it is one."""
+    try:
+        entries = list(os.scandir(folder))
+    except OSError as error:
+        return str(error.strerror)
+    if any(entry.name in {FILES[0], LOG} for entry in entries):
+        return "it is a farm folder"
+    if folder.is_mount():
+        return "it is another drive"
+    strange = any(entry.is_dir(follow_symlinks=False) and not left_behind(entry.name) for entry in entries)
+    if strange and not any(ground.ledger.knows(Path(entry.path)) for entry in entries):
+        return "it holds folders of other things"
+    return ""
 
 
 def left_behind(name: str) -> bool:
@@ -112,7 +121,7 @@ def left_behind(name: str) -> bool:
 
 
 def _kind(path: Path, told: str) -> int | None:
-    """Return the mode of what stands at a path, None for nothing. Raises AskedError for a link, or where none can be."""
+    """Return the mode of what stands at a path, None for nothing. Raises AskedError for a link."""
     try:
         kind = os.lstat(path).st_mode
     except (FileNotFoundError, NotADirectoryError):

@@ -1,4 +1,4 @@
-"""Single files, each written whole: beside its place, then moved there; where one of several fails, all are put back."""
+"""Single files, each written whole: beside its place, then moved there; where one fails, all are put back."""
 
 from __future__ import annotations
 
@@ -40,9 +40,8 @@ def write_files(
     texts = {places[path]: text.encode() for path, text in contents.items()}
     try:
         with contextlib.ExitStack() as held:
-            for folder in sorted(
-                {place.parent for place in texts}
-            ):  # in one order, so that no two writers wait in a ring
+            # in one order, so that no two writers wait for each other
+            for folder in sorted({place.parent for place in texts}):
                 folder.mkdir(parents=True, exist_ok=True)
                 held.enter_context(writing_in(folder))
             for path in contents:
@@ -51,8 +50,8 @@ def write_files(
     except OSError as error:
         named = ", ".join(quoted(str(path), longest=SHOWN) for path in contents)
         raise WriteError(
-            f"cannot write {named}: {error.strerror or error}; what stood there before still stands: free some space or "
-            "name another file"
+            f"cannot write {named}: {error.strerror or error}; what stood there before still stands: free some space "
+            "or name another file"
         ) from error
     return tuple(contents)
 

@@ -70,7 +70,7 @@ def fill_folder(
 def _filled(
     texts: Mapping[str, bytes], place: Path, ground: Ground, stale: Callable[[str], bool], *, private: bool
 ) -> Filled:
-    standing = sorted(os.listdir(place)) if place.exists() else []
+    standing = sorted(path.name for path in place.iterdir()) if place.exists() else []
     if standing:
         clear_earlier(place)
     old = [name for name in standing if name not in texts and stale(name)]

@@ -3,8 +3,10 @@
 import itertools
 import sys
 from pathlib import Path
+from unittest import mock
 
 from routing.output import whole
+from routing.output.exchange import exchange
 from routing.output.places import Ground
 from routing.output.whole import fill_folder
 
@@ -18,19 +20,21 @@ def texts(mark: str) -> dict[str, str]:
 
 def main(farm: Path, way: str) -> None:
     """Write until killed; `two` keeps the system from letting folders change places at once."""
-    if way == "two":
-        whole.exchange = lambda _one, _other: False  # type: ignore[assignment]
     sys.stdout.write("begun\n")
     sys.stdout.flush()
-    for mark in itertools.cycle("ab"):
-        stale = "page-b" if mark == "a" else "page-a"
-        fill_folder(
-            texts(mark),
-            farm / "rounds" / "day",
-            Ground(farm),
-            stale=lambda name, old=stale: name.startswith(old),
-            private=True,
-        )
+    with mock.patch.object(whole, "exchange", exchange if way == "at once" else never):
+        for mark in itertools.cycle("ab"):
+            fill_folder(texts(mark), farm / "rounds" / "day", Ground(farm), stale=is_page, private=True)
+
+
+def never(_one: Path, _other: Path) -> bool:
+    """Say that the system cannot do it."""
+    return False
+
+
+def is_page(name: str) -> bool:
+    """Return whether a name is that of a page."""
+    return name.startswith("page")
 
 
 if __name__ == "__main__":

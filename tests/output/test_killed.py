@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import random
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from routing.output import whole
+from routing.output.exchange import exchange as swapped
 from routing.output.places import Ground
 from routing.output.whole import fill_folder
 from tests.output.kill_writer import texts
@@ -24,6 +26,10 @@ WRITER = (sys.executable, "-m", "tests.output.kill_writer")
 
 def stands(day: Path) -> dict[str, str]:
     return {path.name: path.read_text() for path in day.iterdir()}
+
+
+def names_in(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
 
 
 def is_whole(found: dict[str, str]) -> bool:
@@ -48,7 +54,7 @@ def test_a_killed_writer_leaves_a_whole_round(tmp_path: Path, way: str) -> None:
             writer.kill()
         if way == "at once" or day.exists():  # of two renames, a kill between them leaves none until the next writing
             assert is_whole(stands(day)), seed
-        left = [path for path in day.parent.glob(".*")]
+        left = list(day.parent.glob(".*"))
         assert all(path.stat().st_mode & 0o077 == 0 for path in left), seed
         fill_folder({"other": "x"}, farm / "rounds" / "next", ground)
         assert {path.name for path in day.parent.iterdir()} == {"day", "next"}, seed
@@ -68,8 +74,6 @@ def test_killed_before_any_step_it_comes_to_a_whole_round(
 ) -> None:
     """Every call that changes the disk is in turn the last one; here the next writing is into another folder too."""
     monkeypatch.setattr(whole, "_back", lambda _beside: None)
-    if not at_once:
-        monkeypatch.setattr(whole, "exchange", lambda _one, _other: False)
     states = set()
     for last in range(400):
         farm = tmp_path / str(last)
@@ -80,18 +84,16 @@ def test_killed_before_any_step_it_comes_to_a_whole_round(
         (day / "photos").mkdir()
         (day / "photos" / "hive.jpg").write_text("picture")
         with monkeypatch.context() as steps:
-            ended = _kill_at(steps, last)
-            try:
+            ended = _kill_at(steps, last, at_once=at_once)
+            with contextlib.suppress(Killed):
                 fill_folder({"round": "new", "page-2": "new"}, day, ground, stale=lambda name: name.startswith("page"))
-            except Killed:
-                pass
         if day.exists():
-            assert "notes.txt" in os.listdir(day), last
+            assert "notes.txt" in names_in(day), last
         fill_folder({"other": "x"}, farm / "rounds" / "next", ground)
-        assert sorted(os.listdir(farm / "rounds")) == ["day", "next"], last
+        assert names_in(farm / "rounds") == ["day", "next"], last
         assert (day / "photos" / "hive.jpg").read_text() == "picture", last
         assert (day / "notes.txt").read_text() == "mine", last
-        names = sorted(set(os.listdir(day)) - {"notes.txt", "photos"})
+        names = [name for name in names_in(day) if name not in {"notes.txt", "photos"}]
         assert names in (["page-1", "round"], ["page-2", "round"]), last
         assert {(day / name).read_text() for name in names} in ({"old"}, {"new"}), last
         states.add(tuple(names))
@@ -102,7 +104,7 @@ def test_killed_before_any_step_it_comes_to_a_whole_round(
     assert len(states) == 2
 
 
-def _kill_at(steps: pytest.MonkeyPatch, last: int) -> list[str]:
+def _kill_at(steps: pytest.MonkeyPatch, last: int, *, at_once: bool) -> list[str]:
     """Let the step of this number, from 0, and all after it, raise Killed; return a list that then holds its name."""
     count = iter(range(10**6))
     ended: list[str] = []
@@ -120,13 +122,12 @@ def _kill_at(steps: pytest.MonkeyPatch, last: int) -> list[str]:
 
     for name in STEPS:
         stopping(name)
-    exchange = whole.exchange
 
     def swap(one: Path, other: Path) -> bool:
         if next(count) >= last:
             ended.append("exchange")
             raise Killed("exchange")
-        return exchange(one, other)
+        return at_once and swapped(one, other)
 
     steps.setattr(whole, "exchange", swap)
     return ended
