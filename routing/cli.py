@@ -21,6 +21,7 @@ from routing.command_parts import (
     Folder,
     Nicknames,
     On,
+    Replace,
     SearchShown,
     Seconds,
     WithPrivate,
@@ -29,6 +30,7 @@ from routing.command_parts import (
     farm_as_written,
     farm_of,
     ready_roads,
+    tell_removed,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -147,6 +149,7 @@ def plan(
         bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")
     ] = False,
     seconds: Seconds = None,
+    replace: Replace = False,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
@@ -160,9 +163,13 @@ def plan(
         farm = farm_of(folder) if sure is None else farm_as_written(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        ready_roads(farm)
         first = date_of(on, farm)
         dates = tuple(first + dt.timedelta(days=number) for number in range(days))
+        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
+        place, option = (out, "--out") if out is not None else (folder / "rounds" / name, "")
+        ground = pipeline.ground(farm, replace=replace)
+        pipeline.may_be_planned_into(place, ground, option)
+        ready_roads(farm)
         if sure is None:
             from routing.planning.day import Wish  # noqa: PLC0415
 
@@ -174,12 +181,12 @@ def plan(
             planned = sure_round(farm, first, sure)
         else:
             raise AskedError("--sure goes with one day: leave out --days")
-        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         from routing.share.private import share as shared_of  # noqa: PLC0415
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
-        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
+        filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
+        tell_removed(filled)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
@@ -196,7 +203,7 @@ def plan(
 
             print_turns(planned, console())
         typer.echo("Written:")
-        for path in files:
+        for path in filled.paths:
             typer.echo(f"  {path}")
 
 
@@ -261,6 +268,7 @@ def season(
     folder: Folder,
     on: On = "today",
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: season.html in the folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write a calendar page of the season.
 
@@ -268,14 +276,18 @@ def season(
     """
     with told_plainly():
         farm = farm_as_written(folder)
+        from routing import pipeline  # noqa: PLC0415
         from routing.chances import as_recorded  # noqa: PLC0415
         from routing.memory import season_of  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
+        from routing.output.places import may_be_written  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.share.season_page import season_page  # noqa: PLC0415
 
+        path, option = (out, "--out") if out is not None else (folder / "season.html", "")
+        ground = pipeline.ground(farm, replace=replace)
+        may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        path = out or folder / "season.html"
-        for written in write_all({path.name: page}, path.parent):
+        for written in write_files({path: page}, ground, options={path: option}):
             typer.echo(written)
 
 
@@ -315,6 +327,10 @@ def share(
     out: Annotated[
         Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
     ] = None,
+    only_locked: Annotated[
+        bool, typer.Option("--only-locked", help="With --lock: remove pages there that open without a passphrase.")
+    ] = False,
+    replace: Replace = False,
 ) -> None:
     """Give a checked round away: positions leave the farm folder only in the files that are asked for here."""
     with told_plainly():
@@ -327,6 +343,8 @@ def share(
             with_private=with_private,
             nicknames=nicknames,
             out=out,
+            only_locked=only_locked,
+            replace=replace,
         )
         for path in share_round(farm, saved or date_of(on, farm), wanted):
             typer.echo(path)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from routing.farm.models import Farm
+    from routing.output.whole import Filled
     from routing.planning.day import SoFar
 
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
@@ -48,6 +49,10 @@ Seconds = Annotated[
         max=LONGEST_SEARCH_SECONDS,
         help="Search for so long by the clock; the answer then depends on the computer.",
     ),
+]
+Replace = Annotated[
+    bool,
+    typer.Option("--replace", help="Replace files in the way too that outyard did not write or you changed since."),
 ]
 Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
@@ -203,6 +208,16 @@ def console() -> Console:
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a name must never stop a print on an old terminal
     return Console(highlight=False)
+
+
+def tell_removed(filled: Filled) -> None:
+    """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
+    for name in filled.removed:
+        typer.echo(f"Removed: {name}, a page of the round that stood there before", err=True)
+    for name in filled.left:
+        typer.echo(
+            f"note: {name} there is of another round; it was changed since outyard wrote it, and stays", err=True
+        )
 
 
 @contextmanager

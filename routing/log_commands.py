@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, console, date_of, farm_of, told_plainly
+from routing.command_parts import AsJson, Folder, Replace, console, date_of, farm_of, told_plainly
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
@@ -175,15 +175,19 @@ def undo(folder: Folder) -> None:
 def export_csv(
     folder: Folder,
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: log.csv in the farm folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write the log as a CSV file."""
     with told_plainly():
+        from routing.output.places import Ground  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.season.csv_files import entries_csv  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
 
-        path = out or folder / "log.csv"
-        for written in write_all({path.name: entries_csv(Log.record_of(folder).entries)}, path.parent):
+        has_log_in(folder)
+        path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
+        ground = Ground(folder, replace=replace)
+        for written in write_files({path: entries_csv(Log.record_of(folder).entries)}, ground, options={path: option}):
             typer.echo(f"Written: {written}")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +20,9 @@ from routing.errors import AskedError
 from routing.farm.apart import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
+from routing.output.ledger import digest
+from routing.output.places import Ground, may_be_filled
+from routing.output.whole import Filled, fill_folder
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import Wish, plan_days
@@ -28,6 +32,7 @@ from routing.planning.shared_out import fit_shared, own_order_shared, plan_share
 from routing.planning.split import cut_into, cuts_in
 from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, FitProof, Round
+from routing.share.pages import PLAIN, is_crew_page, is_locked_page
 from routing.share.safe import plain_text
 from routing.travel.background import Background
 from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
@@ -276,27 +281,49 @@ def background(farm: Farm, round_: Round) -> Background | None:
     return farm_background(farm, (farm.base.place, *sites))
 
 
-def write_round(
-    round_: Round, folder: Path, shared: Shared | None = None, roads: Background | None = None
-) -> tuple[Path, ...]:
-    """Write a checked round and return the files: JSON, Markdown, a page for print, a map, and a page for each crew.
+def ground(farm: Farm, *, replace: bool = False, reads: tuple[Path, ...] = ()) -> Ground:
+    """Return what no output may be written over; `reads` are files that are read for it."""
+    return Ground(farm.folder, farm.road_map, reads, replace)
 
-    The crews' pages show `shared`, which is the round with nothing private where it is not given. `roads` are drawn
-    under the maps where they are given.
+
+def may_be_planned_into(folder: Path, ground: Ground, option: str = "") -> None:
+    """Raise AskedError where a round may not be written to a folder: to be asked before a long search."""
+    may_be_filled(folder, PLAIN, ground, option)
+
+
+def write_round(
+    round_: Round,
+    folder: Path,
+    ground: Ground,
+    shared: Shared,
+    roads: Background | None = None,
+    *,
+    private: bool = False,
+    option: str = "",
+) -> Filled:
+    """Write a checked round as one whole: JSON, Markdown, a page for print, a map, and a page for each crew.
+
+    The crews' pages show `shared`; `roads` are drawn under the maps where they are given. Pages of crews that no longer
+    go out are removed, and locked pages of another round than this. What is `private` nobody else may read. Raises
+    AskedError and WriteError.
     """
-    from routing.share.files import round_json, write_all  # noqa: PLC0415
+    from routing.share.files import round_json  # noqa: PLC0415
     from routing.share.helper_page import helper_pages  # noqa: PLC0415
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
     from routing.share.page import round_page  # noqa: PLC0415
-    from routing.share.private import Shared  # noqa: PLC0415
 
-    makers: dict[str, Callable[[Round], str]] = {
-        "round.json": round_json,
-        "round.md": round_markdown,
-        "round.html": round_page,
-        "map.html": lambda shown: round_map(shown, roads),
-    }
-    shown = shared or Shared(round_, {})
-    pages = helper_pages(shown.round, shown.private, roads=roads)
-    return write_all({**{name: make(round_) for name, make in makers.items()}, **pages}, folder)
+    makers: tuple[Callable[[Round], str], ...] = (
+        round_json,
+        round_markdown,
+        round_page,
+        lambda shown: round_map(shown, roads),
+    )
+    pages = helper_pages(shared.round, shared.private, roads=roads)
+    texts = {**{name: make(round_) for name, make in zip(PLAIN, makers, strict=True)}, **pages}
+    same = digest(folder / PLAIN[0]) == hashlib.sha256(texts[PLAIN[0]].encode()).hexdigest()
+
+    def stale(name: str) -> bool:
+        return is_crew_page(name) or (is_locked_page(name) and not same)
+
+    return fill_folder(texts, folder, ground, stale=stale, private=private, option=option)

@@ -74,7 +74,7 @@ def test_every_kind_is_written_and_named_in_the_order_asked(farm: Path, tmp_path
     assert result.exit_code == 0, result.output
     assert result.stdout.split() == [str(out / name) for _, name in KINDS]
     assert sorted(path.name for path in out.iterdir()) == sorted(name for _, name in KINDS)
-    assert sorted(path.name for path in farm.iterdir()) == ["farm.toml", "jobs.csv", "sites.csv"]
+    assert sorted(path.name for path in farm.iterdir()) == [".written", "farm.toml", "jobs.csv", "sites.csv"]
     assert all("Mill Bank" in (out / name).read_text(encoding="utf-8") for _, name in KINDS)
 
 
