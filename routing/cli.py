@@ -28,6 +28,7 @@ from routing.command_parts import (
     date_of,
     farm_as_written,
     farm_of,
+    farm_with_log,
     ready_roads,
     told_plainly,
 )
@@ -157,7 +158,7 @@ def plan(
     with told_plainly(), search.heeded():
         if sure is not None and (even or seconds is not None):
             raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
-        farm = farm_of(folder) if sure is None else farm_as_written(folder)
+        farm = farm_of(folder) if sure is None else farm_with_log(folder)
         from routing import pipeline  # noqa: PLC0415
 
         ready_roads(farm)
@@ -216,7 +217,7 @@ def roads(folder: Folder) -> None:
 def chance(folder: Folder, on: On = "tomorrow") -> None:
     """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
     with told_plainly():
-        farm = ready_roads(farm_as_written(folder))
+        farm = ready_roads(farm_with_log(folder))
         from routing.chances import print_chance  # noqa: PLC0415
 
         print_chance(farm, date_of(on, farm), console())
@@ -226,7 +227,7 @@ def chance(folder: Folder, on: On = "tomorrow") -> None:
 def learned(folder: Folder) -> None:
     """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
         from routing.chances import print_lessons  # noqa: PLC0415
 
         print_lessons(farm, console())
@@ -267,7 +268,7 @@ def season(
     Sites by weeks with what is due, done and overdue, and plots of minutes and stores from the log.
     """
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
         from routing.chances import as_recorded  # noqa: PLC0415
         from routing.memory import season_of  # noqa: PLC0415
         from routing.share.files import write_all  # noqa: PLC0415

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, console, date_of, farm_of, told_plainly
+from routing.command_parts import AsJson, Folder, console, date_of, farm_of, tell_set_aside, told_plainly
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
@@ -152,6 +152,8 @@ def list_entries(
 
         log = Log.open(folder) if has_log_in(folder) else None
         record = log.record() if log else Record()
+        if not site:  # reading the farm tells it
+            tell_set_aside(record.set_aside)
         entries = (log.undone() if log else ()) if undone else record.entries
         named = site_named(farm_of(folder), site) if site else ""
         print_log([entry for entry in entries if named in {"", entry.site}], console())
@@ -183,7 +185,9 @@ def export_csv(
         from routing.share.files import write_all  # noqa: PLC0415
 
         path = out or folder / "log.csv"
-        for written in write_all({path.name: entries_csv(Log.record_of(folder).entries)}, path.parent):
+        record = Log.record_of(folder)
+        tell_set_aside(record.set_aside)
+        for written in write_all({path.name: entries_csv(record.entries)}, path.parent):
             typer.echo(f"Written: {written}")
 
 
@@ -228,6 +232,18 @@ def erase(
         if not has_log_in(folder):
             raise AskedError(f"{folder} has no log yet: there is nothing to erase")
         typer.echo(f"{Log.open(folder).erase_before(date_of(before, farm))} entries erased.")
+
+
+@log_app.command("mend")
+def mend_log(folder: Folder) -> None:
+    """Write a clean log in the place of a damaged one, with all that can still be read. The old file is kept."""
+    with told_plainly():
+        from routing.season.mend import mend, mended_lines  # noqa: PLC0415
+        from routing.share.season_terminal import print_lines  # noqa: PLC0415
+
+        if not has_log_in(folder):
+            raise AskedError(f"{folder} has no log yet: there is nothing to mend")
+        print_lines(mended_lines(mend(folder, dt.datetime.now(dt.UTC).date())), console())
 
 
 def done(

@@ -20,7 +20,7 @@ from routing.farm.faults import Faults, one_of, quoted
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import UnfitError, clock, date, number, text_up_to, whole, yes_or_no
 from routing.season.entries import Entry, Medicine
-from routing.season.log import COLUMNS
+from routing.season.stored import COLUMNS
 
 MEDICINE = tuple(f"medicine_{name}" for name in Medicine.model_fields)
 ALL = (*COLUMNS, "seen", "materials", *MEDICINE)
