@@ -29,6 +29,7 @@ from routing.command_parts import (
     farm_as_written,
     farm_of,
     farm_with_log,
+    note_round,
     ready_roads,
     told_plainly,
 )
@@ -180,6 +181,7 @@ def plan(
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
+        note_round(farm, planned, shared.round)
         files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)

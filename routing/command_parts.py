@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
+from routing.errors import AskedError, CheckFailed, FarmError, OutyardError, WriteError
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from routing.farm.models import Farm
     from routing.planning.day import SoFar
+    from routing.round import Round
     from routing.season.entries import SetAside
 
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
@@ -73,6 +74,16 @@ def farm_with_log(folder: Path) -> Farm:
     farm = farm_as_written(folder)
     tell_log(folder)
     return farm
+
+
+def note_round(farm: Farm, round_: Round, shown: Round) -> None:
+    """Write down that a round goes out as its pages show it; where that cannot be, say what it means and go on."""
+    from routing.reports import remember_round  # noqa: PLC0415 - it brings a database along
+
+    try:
+        remember_round(farm, round_, shown)
+    except WriteError as error:
+        typer.echo(f"warning: {error}", err=True)
 
 
 def tell_log(folder: Path) -> None:

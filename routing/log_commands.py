@@ -251,16 +251,25 @@ def done(
     file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
     as_json: AsJson = False,
     into_log: Annotated[bool, typer.Option("--log", help="Write what was done into the farm's log too.")] = False,
+    saved: Annotated[
+        Path | None,
+        typer.Option(
+            "--round", help="The round.json that it is of, where the farm folder does not remember that round."
+        ),
+    ] = None,
 ) -> None:
-    """Read a helper's report of the day and say what was done."""
+    """Read a helper's report of a round that this farm wrote, and say what was done."""
     with told_plainly():
         farm = farm_of(folder)
         from routing.share.done_file import read_done_file  # noqa: PLC0415
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
 
         report = read_done_file(file)
-        from routing.memory import as_reported, closes_nothing, log_report  # noqa: PLC0415
+        from routing.reports import as_reported, closes_nothing, log_report, taken  # noqa: PLC0415
 
+        report = taken(farm, report, file.name, saved)
+        if into_log and report.date > _today(farm):
+            raise AskedError(f"{report.date} is still to come: the log holds what was done")
         reported = as_reported(farm, report)
         for warning in unknown_to(reported, report, file.name):
             typer.echo(f"warning: {warning}", err=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from routing import pipeline
+from routing.command_parts import note_round
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.texts import MOST_BYTES
@@ -45,12 +46,14 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
         raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
     _refuse_what_would_be_lost(farm, files, source)
     passphrase = _passphrase() if wanted.lock else ""
-    shared = share(_round(farm, source), farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
+    round_ = _round(farm, source)
+    shared = share(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
     outputs = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
     if wanted.lock:
         folder = wanted.out or farm.folder / "rounds" / shared.round.dates[0].isoformat()
         outputs |= _locked(_pages(shared), passphrase, folder)
+        note_round(farm, round_, shared.round)
         for path in files.values():
             _tell(f"note: {path} is not locked")
     return _written(outputs)

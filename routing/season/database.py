@@ -53,7 +53,7 @@ _SAID = frozenset({"SQLITE_CONSTRAINT", "SQLITE_IOERR", "SQLITE_ERROR"})
 """What SQLite itself says is told too."""
 
 
-class UnwritableError(LogError):
+class UnwritableLogError(LogError):
     """Nothing can be written where the log is; it may still be read."""
 
 
@@ -68,7 +68,7 @@ def open_engine(folder: Path) -> Engine:
     return engine
 
 
-def copied_engine(folder: Path, trouble: UnwritableError) -> Engine:
+def copied_engine(folder: Path, trouble: UnwritableLogError) -> Engine:
     """Return an engine on a copy in memory of the log of a folder in which nothing can be written, to read it.
 
     Raises LogError: `trouble` where the log cannot be read so either.
@@ -195,7 +195,7 @@ def _run_steps(connection: Connection) -> None:
 
 @contextmanager
 def told(folder: Path) -> Iterator[None]:
-    """Turn what the database says into one sentence with what to do: LogError, UnwritableError where that is why."""
+    """Turn what the database says into one sentence with what to do: LogError, UnwritableLogError where that is why."""
     try:
         yield
     except SQLAlchemyError as error:
@@ -208,7 +208,7 @@ def told(folder: Path) -> Iterator[None]:
 
 def _error(folder: Path, error: object) -> LogError:
     name = getattr(error, "sqlite_errorname", "")
-    kind = UnwritableError if name.startswith(_NOT_TO_BE_WRITTEN) else LogError
+    kind = UnwritableLogError if name.startswith(_NOT_TO_BE_WRITTEN) else LogError
     return kind(f"{folder / FILE}: {_sentence(error)}")
 
 

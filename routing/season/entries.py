@@ -39,7 +39,7 @@ def _written_out(value: object) -> object:
 def _local(time: dt.time) -> dt.time:
     if time.tzinfo is not None:
         raise ValueError("is a time of another zone: write the local time, 07:30")
-    return time
+    return time.replace(microsecond=0)
 
 
 _stripped = BeforeValidator(lambda text: text.strip() if isinstance(text, str) else text)

@@ -17,7 +17,7 @@ from sqlalchemy import ColumnElement, Connection, Select, delete, func, insert, 
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.season import tables
-from routing.season.database import FILE, UnwritableError, copied_engine, open_engine, reading, writing
+from routing.season.database import FILE, UnwritableLogError, copied_engine, open_engine, reading, writing
 from routing.season.entries import KEEP_YEARS, Cancellation, Entry, Record
 from routing.season.raw_rows import belonging, rows_of, rows_of_entries
 from routing.season.stored import COLUMNS, Kept, Stored, stored
@@ -31,10 +31,10 @@ class Log:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._unwritable: UnwritableError | None = None
+        self._unwritable: UnwritableLogError | None = None
         try:
             self._engine = open_engine(folder)
-        except UnwritableError as error:
+        except UnwritableLogError as error:
             self._engine, self._unwritable = copied_engine(folder, error), error
 
     @classmethod
