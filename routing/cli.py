@@ -29,6 +29,8 @@ from routing.command_parts import (
     date_of,
     farm_as_written,
     farm_of,
+    farm_with_log,
+    note_round,
     ready_roads,
     tell_removed,
     told_plainly,
@@ -160,7 +162,7 @@ def plan(
     with told_plainly(), search.heeded():
         if sure is not None and (even or seconds is not None):
             raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
-        farm = farm_of(folder) if sure is None else farm_as_written(folder)
+        farm = farm_of(folder) if sure is None else farm_with_log(folder)
         from routing import pipeline  # noqa: PLC0415
 
         first = date_of(on, farm)
@@ -185,6 +187,7 @@ def plan(
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
+        note_round(farm, planned, shared.round)
         filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
         tell_removed(filled)
         if planned.proof.stopped:
@@ -223,7 +226,7 @@ def roads(folder: Folder) -> None:
 def chance(folder: Folder, on: On = "tomorrow") -> None:
     """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
     with told_plainly():
-        farm = ready_roads(farm_as_written(folder))
+        farm = ready_roads(farm_with_log(folder))
         from routing.chances import print_chance  # noqa: PLC0415
 
         print_chance(farm, date_of(on, farm), console())
@@ -233,7 +236,7 @@ def chance(folder: Folder, on: On = "tomorrow") -> None:
 def learned(folder: Folder) -> None:
     """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
         from routing.chances import print_lessons  # noqa: PLC0415
 
         print_lessons(farm, console())
@@ -275,7 +278,7 @@ def season(
     Sites by weeks with what is due, done and overdue, and plots of minutes and stores from the log.
     """
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
         from routing import pipeline  # noqa: PLC0415
         from routing.chances import as_recorded  # noqa: PLC0415
         from routing.memory import season_of  # noqa: PLC0415

@@ -9,14 +9,14 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
+from routing.errors import AskedError, CheckFailed, FarmError, OutyardError, WriteError
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -26,11 +26,15 @@ if TYPE_CHECKING:
     from routing.farm.models import Farm
     from routing.output.whole import Filled
     from routing.planning.day import SoFar
+    from routing.round import Round
+    from routing.season.entries import SetAside
 
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 STOPPED = 130
 """What a shell expects of a command that Ctrl-C ended."""
 
+MOST_TOLD = 20
+"""So many rows of a log that are set aside are told one by one."""
 HELD_SECONDS = 0.02
 """How long a Ctrl-C that came during an import waits before it is looked at again."""
 
@@ -66,7 +70,44 @@ def farm_of(folder: Path) -> Farm:
         return farm
     from routing.chances import as_recorded  # noqa: PLC0415
 
+    tell_log(folder)
     return as_recorded(farm)
+
+
+def farm_with_log(folder: Path) -> Farm:
+    """Return the farm as it is written, for what reads the log itself; rows that the log sets aside are told."""
+    farm = farm_as_written(folder)
+    tell_log(folder)
+    return farm
+
+
+def note_round(farm: Farm, round_: Round, shown: Round) -> None:
+    """Write down that a round goes out as its pages show it; where that cannot be, say what it means and go on."""
+    from routing.reports import remember_round  # noqa: PLC0415 - it brings a database along
+
+    try:
+        remember_round(farm, round_, shown)
+    except WriteError as error:
+        typer.echo(f"warning: {error}", err=True)
+
+
+def tell_log(folder: Path) -> None:
+    """Tell on standard error which rows of the folder's log are set aside. Raises LogError."""
+    if (folder / "log.sqlite").exists():
+        from routing.season.log import Log  # noqa: PLC0415 - it brings a database along
+
+        tell_set_aside(Log.record_of(folder).set_aside)
+
+
+def tell_set_aside(rows: Sequence[SetAside]) -> None:
+    """Tell on standard error which rows of a log count for nothing, and what to do."""
+    for row in rows[:MOST_TOLD]:
+        typer.echo(f"warning: log.sqlite: {row}; it is set aside and counts for nothing", err=True)
+    if rows:
+        more = f"{len(rows) - MOST_TOLD} more rows are set aside; " if len(rows) > MOST_TOLD else ""
+        typer.echo(
+            f"warning: log.sqlite: {more}outyard log mend FOLDER writes a clean log and keeps this one", err=True
+        )
 
 
 def farm_as_written(folder: Path) -> Farm:

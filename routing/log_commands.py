@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, Replace, console, date_of, farm_of, told_plainly
+from routing.command_parts import AsJson, Folder, Replace, console, date_of, farm_of, tell_set_aside, told_plainly
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
@@ -152,6 +152,8 @@ def list_entries(
 
         log = Log.open(folder) if has_log_in(folder) else None
         record = log.record() if log else Record()
+        if not site:  # reading the farm tells it
+            tell_set_aside(record.set_aside)
         entries = (log.undone() if log else ()) if undone else record.entries
         named = site_named(farm_of(folder), site) if site else ""
         print_log([entry for entry in entries if named in {"", entry.site}], console())
@@ -187,7 +189,9 @@ def export_csv(
         has_log_in(folder)
         path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
         ground = Ground(folder, replace=replace)
-        for written in write_files({path: entries_csv(Log.record_of(folder).entries)}, ground, options={path: option}):
+        record = Log.record_of(folder)
+        tell_set_aside(record.set_aside)
+        for written in write_files({path: entries_csv(record.entries)}, ground, options={path: option}):
             typer.echo(f"Written: {written}")
 
 
@@ -234,21 +238,42 @@ def erase(
         typer.echo(f"{Log.open(folder).erase_before(date_of(before, farm))} entries erased.")
 
 
+@log_app.command("mend")
+def mend_log(folder: Folder) -> None:
+    """Write a clean log in the place of a damaged one, with all that can still be read. The old file is kept."""
+    with told_plainly():
+        from routing.season.mend import mend, mended_lines  # noqa: PLC0415
+        from routing.share.season_terminal import print_lines  # noqa: PLC0415
+
+        if not has_log_in(folder):
+            raise AskedError(f"{folder} has no log yet: there is nothing to mend")
+        print_lines(mended_lines(mend(folder, dt.datetime.now(dt.UTC).date())), console())
+
+
 def done(
     folder: Folder,
     file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
     as_json: AsJson = False,
     into_log: Annotated[bool, typer.Option("--log", help="Write what was done into the farm's log too.")] = False,
+    saved: Annotated[
+        Path | None,
+        typer.Option(
+            "--round", help="The round.json that it is of, where the farm folder does not remember that round."
+        ),
+    ] = None,
 ) -> None:
-    """Read a helper's report of the day and say what was done."""
+    """Read a helper's report of a round that this farm wrote, and say what was done."""
     with told_plainly():
         farm = farm_of(folder)
         from routing.share.done_file import read_done_file  # noqa: PLC0415
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
 
         report = read_done_file(file)
-        from routing.memory import as_reported, closes_nothing, log_report  # noqa: PLC0415
+        from routing.reports import as_reported, closes_nothing, log_report, taken  # noqa: PLC0415
 
+        report = taken(farm, report, file.name, saved)
+        if into_log and report.date > _today(farm):
+            raise AskedError(f"{report.date} is still to come: the log holds what was done")
         reported = as_reported(farm, report)
         for warning in unknown_to(reported, report, file.name):
             typer.echo(f"warning: {warning}", err=True)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from routing import pipeline
+from routing.command_parts import note_round
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.texts import MOST_BYTES
@@ -51,7 +52,8 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
     passphrase = _passphrase() if wanted.lock else ""
-    shared = share(_round(farm, source), farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
+    round_ = _round(farm, source)
+    shared = share(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
     exported = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
     options = {path: f"--{kind}" for kind, path in files.items()}
@@ -59,6 +61,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     locked = _locked(_pages(shared), passphrase) if wanted.lock else {}
     if locked:
         may_be_filled(folder, locked, ground, "--out" if wanted.out else "")
+        note_round(farm, round_, shared.round)
     written = write_files(exported, ground, options=options, private=wanted.with_private)
     if locked:
         for path in files.values():

@@ -8,6 +8,10 @@ from pydantic import ValidationError
 
 from routing.errors import AskedError
 from routing.round import Round
+from routing.share.safe import plain_text
+
+TOLD_LONGEST = 300
+"""Characters of a place in a file that are told."""
 
 
 def round_json(round_: Round) -> str:
@@ -23,5 +27,5 @@ def read_round(path: Path) -> Round:
         raise AskedError(f"{path}: cannot be read ({error.strerror}); name a round.json") from error
     except ValidationError as error:
         first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"]) or "the file"
+        where = plain_text(".".join(str(part) for part in first["loc"]), TOLD_LONGEST) or "the file"  # keys of the file
         raise AskedError(f"{path}: is not a round of this version: {where}: {first['msg']}; plan it again") from error

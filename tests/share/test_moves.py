@@ -13,10 +13,10 @@ from rich.console import Console
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import entries_of, log_report
 from routing.pipeline import plan
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.reports import entries_of, log_report
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from routing.season.entries import Entry
 from routing.season.log import Log
