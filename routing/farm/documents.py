@@ -64,7 +64,11 @@ class Keys:
         return key in self._table
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._table)
+        """Yield the keys, as long as one more fault would still be told."""
+        for key in self._table:
+            if self.document.faults.enough(self.document.file):
+                return
+            yield key
 
     def peek(self, key: str) -> object:
         """Return a value unchecked, None where it is missing."""

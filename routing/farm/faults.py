@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import difflib
-import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routing.errors import Fault
+from routing.inert import escaped
 
 SHOWN = 60
 """A value from a file is shown with at most this many characters in a fault."""
 
 MOST_FAULTS = 200
 """So many faults and so many warnings of one file are told, and the number of the rest: one more would not help."""
-
-UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
-"""Unicode categories that a screen does not show as they are: they are written as escapes in a fault."""
 
 
 class Faults:
@@ -59,7 +56,15 @@ class Faults:
         """Return all, by file in the order given and then by line; other files come first."""
         place = {file: number for number, file in enumerate(files)}
         more = [
-            (Fault(file, 0, f"{count - MOST_FAULTS} more {'warnings' if warning else 'faults'} are not told", "", warning))
+            (
+                Fault(
+                    file,
+                    0,
+                    f"{count - MOST_FAULTS} more {'warnings' if warning else 'faults'} are not told",
+                    "",
+                    warning,
+                )
+            )
             for (file, warning), count in self._in_file.items()
             if count > MOST_FAULTS
         ]
@@ -70,13 +75,7 @@ class Faults:
 def quoted(text: str, longest: int = SHOWN) -> str:
     """Return the text in double quotes, safe on any screen: unseen characters escaped, long text cut."""
     shown = text if len(text) <= longest else text[: longest - 1] + "…"
-    return '"' + "".join(_escaped(character) for character in shown) + '"'
-
-
-def _escaped(character: str) -> str:
-    if unicodedata.category(character) not in UNSEEN:
-        return character
-    return character.encode("unicode_escape").decode("ascii")
+    return '"' + "".join(escaped(character) for character in shown) + '"'
 
 
 def plain(word: str) -> str:

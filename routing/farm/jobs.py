@@ -43,7 +43,7 @@ def read_jobs(
 
 
 def _nothing_in(path: Path) -> bool:
-    """Return whether a plain file holds no byte at all; its size is not asked, since files made up by the system lie."""
+    """Return whether a plain file holds no byte; its size is not asked, since that of made-up files is no size."""
     try:
         return not read_plain(path, 0)
     except OSError:

@@ -40,8 +40,8 @@ def open_plain(path: Path) -> BinaryIO:
     try:
         told = os.fstat(handle)
         _require_plain(told.st_mode)
-        if told.st_size == 0 and os.read(handle, 1):
-            raise NotPlainError("made up by the system while it is read")
+        if told.st_size == 0:
+            _require_empty(os.read(handle, 1))
         return os.fdopen(handle, "rb")
     except BaseException:
         os.close(handle)
@@ -52,6 +52,11 @@ def read_plain(path: Path, most_bytes: int) -> bytes:
     """Return the bytes of a plain file, one more than `most_bytes` at most. Raises as `open_plain` does."""
     with open_plain(path) as file:
         return file.read(most_bytes + 1)
+
+
+def _require_empty(read: bytes) -> None:
+    if read:
+        raise NotPlainError("made up by the system while it is read")
 
 
 def _require_plain(mode: int) -> None:

@@ -9,7 +9,8 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -93,22 +94,26 @@ def built(path: Path, rules: RoadRules, sorts: Iterable[Drives], progress: Progr
     return Built(map=path.name, folder=folder, key=key, **found)
 
 
-def _make(
-    path: Path, rules: RoadRules, sorts: list[Drives], folder: Path, source: Source, progress: Progress
-) -> None:
+def _make(path: Path, rules: RoadRules, sorts: list[Drives], folder: Path, source: Source, progress: Progress) -> None:
     """Make a build beside its place and move it there. Raises RoadError."""
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=BUILDING, dir=folder.parent, ignore_cleanup_errors=True) as beside:
-            with held(Path(beside)):
-                whole = Path(beside) / folder.name
-                whole.mkdir()
-                about = _build(path, rules, sorts, whole, progress)
-                write_about(whole, about, source)
-                flush(whole)
-                _settle(whole, folder)
+        with _beside(folder.parent) as beside, held(beside):
+            whole = beside / folder.name
+            whole.mkdir()
+            about = _build(path, rules, sorts, whole, progress)
+            write_about(whole, about, source)
+            flush(whole)
+            _settle(whole, folder)
     except OSError as error:
         raise not_kept("the road map cannot be built", folder.parent, error) from error
+
+
+@contextmanager
+def _beside(cache: Path) -> Iterator[Path]:
+    """Give a new folder in the cache, which is removed at the end with all that is still in it. Raises OSError."""
+    with tempfile.TemporaryDirectory(prefix=BUILDING, dir=cache, ignore_cleanup_errors=True) as beside:
+        yield Path(beside)
 
 
 def _finished(folder: Path) -> dict[str, Any]:
@@ -160,9 +165,7 @@ def _speeds(rules: RoadRules) -> dict[str, Any]:
     return rules.model_dump(include={"speeds_kmh", "limits_kmh", "lane_kmh", "track_kmh"})
 
 
-def _build(
-    path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progress: Progress
-) -> dict[str, Any]:
+def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progress: Progress) -> dict[str, Any]:
     """Build all files and return what they cover, as the fields of `Built` have it. Raises RoadError and OSError."""
     progress("Reading the road map", 0.0)
     extract = read_extract(path, lambda ways: progress(f"Reading the road map: {ways} ways", 0.0))

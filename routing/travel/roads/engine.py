@@ -60,7 +60,9 @@ class Engine:
                 settings.write_text(json.dumps(engine_settings(self._tiles)), encoding="utf-8")
                 return valhalla.Actor(settings)
         except OSError as error:
-            raise not_kept("the road engine's settings cannot be written", Path(tempfile.gettempdir()), error) from error
+            raise not_kept(
+                "the road engine's settings cannot be written", Path(tempfile.gettempdir()), error
+            ) from error
 
     def joined(self, places: Sequence[Place]) -> tuple[bool, ...]:
         """Return of each point on a road whether many other roads lead there and away again."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO, BinaryIO
@@ -83,6 +84,10 @@ def _keep(build: Built, purpose: str, write: Callable[[IO[bytes]], object]) -> N
     """Write a file whole or not at all. Raises RoadError where it cannot be kept."""
     path = _path(build, purpose)
     try:
+        for folder in (path.parent.parent, path.parent):
+            if os.path.lexists(folder) and not os.path.isdir(folder):  # noqa: PTH112 - never raises on a loop
+                tell_damage("the folder of drive times")
+                folder.unlink()
         write_kept(path, purpose, write)
     except OSError as error:
         raise not_kept("drive times cannot be kept", path.parent, error) from error

@@ -80,9 +80,7 @@ def sweep(cache: Path, about: str, source_of: SourceOf, now: Source) -> None:
         return
     for entry in entries:
         path = Path(entry.path)
-        if entry.name.startswith(BUILDING) and _is_dead(path):
-            _clear(path)
-        elif entry.name in _OLD_LAYOUTS:
+        if (entry.name.startswith(BUILDING) and _is_dead(path)) or entry.name in _OLD_LAYOUTS:
             _clear(path)
         elif _BUILD.fullmatch(entry.name) and _is_over(path, about, source_of, now):
             _clear(path)

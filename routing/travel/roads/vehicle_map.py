@@ -21,7 +21,6 @@ from routing.travel.roads.cache import full_disk
 from routing.travel.roads.extract import TEN_MILLION, Extract, Member
 from routing.travel.roads.tags import Crossing, Passage, crossing, passage
 
-
 _ROOM_BYTES = 1 << 20
 """The writer does not say why it failed: with less room than this left, the disk is full."""
 
@@ -37,7 +36,7 @@ def write_vehicle_map(extract: Extract, drives: Drives, rules: RoadRules, path: 
 
 
 def _write(extract: Extract, used: Sequence[tuple[int, Passage]], drives: Drives, path: Path) -> None:
-    """Write the map with numbers of our own: the tile builder takes neither huge ones nor ways that are out of order."""
+    """Write the map with numbers of our own: the tile builder takes neither huge ones nor ways out of order."""
     starts = np.asarray(extract.starts, dtype=np.int64)
     kept = np.zeros(len(extract.nodes), dtype=bool)
     for index, _ in used:
