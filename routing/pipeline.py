@@ -297,5 +297,5 @@ def write_round(
         "map.html": lambda shown: round_map(shown, roads),
     }
     shown = shared or Shared(round_, {})
-    pages = helper_pages(shown.round, shown.private, roads=roads)
+    pages = helper_pages(shown.round, shown.private, roads=shown.roads(roads))
     return write_all({**{name: make(round_) for name, make in makers.items()}, **pages}, folder)
