@@ -25,7 +25,7 @@ from typing import Any
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import BASE, Farm
 from routing.round import Round
-from routing.share.names import Finder, inner, squashed
+from routing.share.names import SHORT, Finder, inner, squashed
 from routing.share.nickname_codes import Codes, site_tags
 from routing.share.plan_key import round_key
 from routing.share.safe import plain_name
@@ -36,7 +36,7 @@ NO_NAMES = frozenset({"", "-"})
 """Names of sites that stand for none and are not looked for in other texts."""
 
 SHORTEST_ID = 5
-"""Letters of an id that is looked for in any form; a shorter one only in quotes. Our own choice, no source."""
+"""Letters of an id of letters alone that is looked for in any form; a shorter one in quotes. Our own choice, no source."""
 
 FARM, BASE_NAME, VEHICLE, ROAD, TURN = "The farm", "Base", "Vehicle", "a road", "(a turn that names a site)"
 """What stands for a name that holds the name of a site, and for a turn of the way that does."""
@@ -216,8 +216,14 @@ def site_names(farm: Farm) -> Finder:
 def _finder(named: Sequence[tuple[str, str]], called: Mapping[str, str]) -> Finder:
     """Return what finds sites by their names, and by their ids where these are long enough to be no other word."""
     names = [(name, called[site]) for site, name in named if name.strip() not in NO_NAMES]
-    long = [(site, called[site]) for site, _ in named if len(squashed(site)) >= SHORTEST_ID]
+    long = [(site, called[site]) for site, _ in named if _is_telling(site)]
     return Finder.of([*names, *long])
+
+
+def _is_telling(site: str) -> bool:
+    """Return whether an id is looked for in any form: a long one, or one of letters and more than letters."""
+    letters = squashed(site)
+    return len(letters) >= (SHORTEST_ID if site.isalpha() else SHORT) and not letters.isdigit()
 
 
 _OF_PROGRAM = re.compile(r"part \d+ of \d+, \d+ hives in all$|\d+ of \d+ hives left$|Due by \d{4}-\d\d-\d\d: ")
