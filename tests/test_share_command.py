@@ -233,11 +233,11 @@ def test_the_passphrase_may_come_from_the_environment(farm: Path, monkeypatch: p
 
 
 def test_a_weak_passphrase_stops_it_and_a_short_one_is_advised_against(farm: Path, tmp_path: Path) -> None:
-    for weak in ("", "abc\n", "aaaaaaaaaaaa\n"):
+    for weak in ("", "abc\n", "aaaaaaaaaaaa\n", "heather5\n", "Summer2024!\n", "Mill Bank Harebell\n"):
         result = share(farm, "--on", "2026-12-10", "--lock", "--gpx", tmp_path / "x.gpx", given=weak)
         assert (result.exit_code, "too weak" in result.stderr) == (2, True)
     assert not (tmp_path / "x.gpx").exists()
-    result = share(farm, "--on", "2026-12-10", "--lock", given="heather5\n")
+    result = share(farm, "--on", "2026-12-10", "--lock", given="kV7#xq2Rw!9z\n")
     assert (result.exit_code, "fewer than 15 characters" in result.stderr) == (0, True)
 
 

@@ -36,7 +36,7 @@ NO_NAMES = frozenset({"", "-"})
 """Names of sites that stand for none and are not looked for in other texts."""
 
 SHORTEST_ID = 5
-"""Letters of an id of letters alone that is looked for in any form; a shorter one in quotes. Our own choice, no source."""
+"""Letters of an id of letters alone that is looked for in any form; a shorter one in quotes. Our own choice."""
 
 FARM, BASE_NAME, VEHICLE, ROAD, TURN = "The farm", "Base", "Vehicle", "a road", "(a turn that names a site)"
 """What stands for a name that holds the name of a site, and for a turn of the way that does."""
