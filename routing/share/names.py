@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 LONG = 8
@@ -33,7 +33,7 @@ _SPELLED = (("a\u0308", "ae"), ("o\u0308", "oe"), ("u\u0308", "ue"), ("a\u030a",
 """Letters with marks, taken apart, and how they are written where the marks cannot be typed."""
 
 _CODED = re.compile(r"%[0-9A-Fa-f]{2}")
-_ENDING = re.compile(r"['\u2019\u02bc]?(?:es|s)(?![^\W\d_])|['\u2019\u02bc](?![^\W_])", re.IGNORECASE)
+_ENDING = re.compile(r"['\u2019\u02bc]?(?:es|s)(?![^\W\d_])['\u2019\u02bc]?|['\u2019\u02bc](?![^\W_])", re.IGNORECASE)
 _SPACE = re.compile(r"\s+")
 
 
@@ -61,9 +61,11 @@ class Finder:
     lengths: tuple[int, ...]
     written: Mapping[str, tuple[str, ...]]
     """The names as they are written, by their letters."""
+    exact: Mapping[str, str]
+    """What names are called by the names as they are written: goes before the letters where two names share them."""
 
     @classmethod
-    def of(cls, called: Iterable[tuple[str, str]]) -> Finder:
+    def of(cls, called: Sequence[tuple[str, str]]) -> Finder:
         """Return a finder of names; of two names with the same letters the first one counts."""
         calls: dict[str, str] = {}
         literal: dict[str, str] = {}
@@ -75,11 +77,15 @@ class Finder:
             if not squashed(name) and name.strip():
                 literal.setdefault(name.strip(), instead)
         lengths = tuple(sorted({len(form) for form in calls}, reverse=True))
-        return cls(calls, literal, lengths, {form: tuple(names) for form, names in written.items()})
+        exact: dict[str, str] = {}
+        for name, instead in called:
+            exact.setdefault(inner(name), instead)
+        return cls(calls, literal, lengths, {form: tuple(names) for form, names in written.items()}, exact)
 
     def calling(self, instead: str) -> Finder:
         """Return a finder of the same names that calls all of them one word."""
-        return replace(self, calls=dict.fromkeys(self.calls, instead), literal=dict.fromkeys(self.literal, instead))
+        calls, literal, exact = (dict.fromkeys(names, instead) for names in (self.calls, self.literal, self.exact))
+        return replace(self, calls=calls, literal=literal, exact=exact)
 
     def holds(self, text: str) -> bool:
         """Return whether any of the names stands in the text."""
@@ -96,7 +102,7 @@ class Finder:
             first, past = self._as_written(text, begin, end, form)
             past = _past_ending(text, past)
             if begin >= done and fits(text[begin:past], form):
-                parts += (text[done : max(done, first)], self.calls[form])
+                parts += (text[done : max(done, first)], self.exact.get(text[begin:end], self.calls[form]))
                 done = past
         hidden = "".join((*parts, text[done:]))
         for name, instead in self.literal.items():
@@ -200,7 +206,7 @@ def _apart(text: str, left: int, right: int) -> bool:
         return not (unicodedata.combining(other) and one.isalnum() and _after_marks(text, right))
     if one.isdigit() != other.isdigit():
         return True
-    if not one.isdigit() and one.lower() == one.upper():
+    if not one.isdigit() and (one.lower() == one.upper() or other.lower() == other.upper()):
         return True  # a script without capital letters
     return one.islower() and other.isupper()
 
