@@ -179,7 +179,12 @@ def _sample_sites() -> list[tuple[str, tuple[float, float]]]:
     """Return the name and the place of each site of the sample, in the order of their ids."""
     whole = sample_round()
     stops = [stop for day in whole.itineraries for stop in day.stops]
-    return sorted((each.name, (each.latitude, each.longitude)) for each in (*stops, *whole.left_out))
+    return sorted(
+        [
+            *((stop.name, (stop.latitude, stop.longitude)) for stop in stops),
+            *((left.name, (left.latitude, left.longitude)) for left in whole.left_out),
+        ]
+    )
 
 
 def _called(value: Any, names: dict[str, str], ids: dict[str, str]) -> Any:

@@ -63,6 +63,8 @@ class Finder:
     """The names as they are written, by their letters."""
     exact: Mapping[str, str]
     """What names are called by the names as they are written: goes before the letters where two names share them."""
+    starts: frozenset[str]
+    """The first two letters of each name: most places in a text begin none."""
 
     @classmethod
     def of(cls, called: Sequence[tuple[str, str]]) -> Finder:
@@ -77,10 +79,11 @@ class Finder:
             if not squashed(name) and name.strip():
                 literal.setdefault(name.strip(), instead)
         lengths = tuple(sorted({len(form) for form in calls}, reverse=True))
+        starts = frozenset(form[:2] for form in calls)
         exact: dict[str, str] = {}
         for name, instead in called:
             exact.setdefault(inner(name), instead)
-        return cls(calls, literal, lengths, {form: tuple(names) for form, names in written.items()}, exact)
+        return cls(calls, literal, lengths, {form: tuple(names) for form, names in written.items()}, exact, starts)
 
     def calling(self, instead: str) -> Finder:
         """Return a finder of the same names that calls all of them one word."""
@@ -113,6 +116,8 @@ class Finder:
         """Yield where each name begins and ends in the text, and its letters, the longest first at each place."""
         held = _squash(text)
         for at in range(len(held.letters)):
+            if not self.starts & {held.letters[at : at + 1], held.letters[at : at + 2]}:
+                continue
             for length in self.lengths:
                 form = held.letters[at : at + length]
                 if len(form) == length and form in self.calls and _whole(text, held, at, at + length):
@@ -162,7 +167,7 @@ def _squash(text: str) -> _Squashed:
     letters: list[str] = []
     begins: list[int] = []
     ends: list[int] = []
-    coded = {place for found in _CODED.finditer(text) for place in range(*found.span())}
+    coded = {place for found in _CODED.finditer(text) for place in range(*found.span())} if "%" in text else ()
     for place, letter in enumerate(text):
         if place in coded:
             continue

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.share.nicknames import NO_OTHERS, Hiding, nicknamed
+from routing.share.nicknames import Hiding, hidden
 from routing.travel.background import Background
 
 
@@ -30,14 +30,11 @@ def private_of(farm: Farm) -> dict[str, SitePrivate]:
     return {site: private for site, private in found.items() if private != SitePrivate()}
 
 
-def nicknamed_private(
-    round_: Round, private: Private, others: Mapping[str, str] = NO_OTHERS, farm: Farm | None = None
-) -> dict[str, SitePrivate]:
-    """Return `private` for use with `nicknamed` of the same round: by its ids, with no site's name in the notes.
+def nicknamed_private(private: Private, hiding: Hiding) -> dict[str, SitePrivate]:
+    """Return `private` by the ids that sites have under nicknames, with no site's name in the notes.
 
     Gate codes and phone numbers stay as they are: they are what opens the gate.
     """
-    hiding = Hiding.of(round_, others, farm)
     return {
         hiding.ids[site]: replace(secret, notes=hiding.farmers(secret.notes))
         for site, secret in private.items()
@@ -67,6 +64,6 @@ def share(round_: Round, farm: Farm, *, with_private: bool = False, nicknames: b
     private = private_of(farm) if with_private else {}
     if nicknames:
         others = {site.id: site.name for site in farm.sites}
-        hidden = nicknamed(round_, others, farm)
-        return Shared(hidden, nicknamed_private(round_, private, others, farm), Hiding.of(round_, others, farm))
+        hiding = Hiding.of(round_, others, farm)
+        return Shared(hidden(round_, hiding), nicknamed_private(private, hiding), hiding)
     return Shared(round_, private)

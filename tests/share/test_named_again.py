@@ -16,6 +16,7 @@ from routing.share.helper_page import helper_page
 from routing.share.named_again import named_again
 from routing.share.private import share
 from tests.hostile_names import Named, hostile, round_of, spoken, told, write
+from tests.share.browser import CHROMIUM, Opener
 
 TIME = "2024-12-18T11:00:00Z"
 
@@ -87,3 +88,21 @@ def test_a_site_that_was_moved_since_is_not_guessed_at(tmp_path: Path) -> None:
     back = named_again(read_farm(folder), hidden)
     assert back.stops[0].site == hidden.stops[0].site
     assert all(stop.site in named.ids for stop in back.stops[1:])
+
+
+@pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
+def test_the_report_that_a_phone_makes_goes_back_and_the_phone_keeps_no_name(opened: Opener, tmp_path: Path) -> None:
+    named = hostile(33)
+    farm = read_farm(write(named, tmp_path / "farm"))
+    true = round_of(named)
+    page = opened(helper_page(share(true, farm, nicknames=True).round, 0), 360)
+    page.locator("#stop-A1 [data-job]").first.check()
+    text = page.locator("#report").input_value()
+    kept = page.evaluate("JSON.stringify({...localStorage})")
+    for name in (*named.names, *named.ids):
+        assert not list(told(name, spoken(text)))
+        assert not list(told(name, spoken(kept)))
+    back = named_again(farm, read_done(text))
+    stop = true.itineraries[0].stops[0]
+    assert [(site, job.id, job.kind) for site, job in back.done] == [(stop.site, stop.jobs[0].id, stop.jobs[0].kind)]
+    assert back.crew == true.itineraries[0].crew

@@ -8,7 +8,7 @@ from routing.farm.folder import read_farm
 from routing.round import ReasonCode, Round
 from routing.share.helper_page import helper_page
 from routing.share.nickname_codes import site_tags
-from routing.share.nicknames import nicknamed, nicknames
+from routing.share.nicknames import Hiding, nicknamed, nicknames
 from routing.share.private import SitePrivate, nicknamed_private, private_of, share
 from tests.share.html_reader import Page
 from tests.share.sample import left_out, sample_round, stop
@@ -116,4 +116,6 @@ def test_after_twenty_six_sites_letters_are_doubled() -> None:
 
 def test_secrets_follow_their_site_under_its_nickname() -> None:
     secret = {"mill bank": SitePrivate("1", "2", "Behind Mill Bank"), "elsewhere": SitePrivate("9")}
-    assert nicknamed_private(sample_round(), secret) == {"site-f": SitePrivate("1", "2", "Behind Site F")}
+    assert nicknamed_private(secret, Hiding.of(sample_round(), {})) == {
+        "site-f": SitePrivate("1", "2", "Behind Site F")
+    }
