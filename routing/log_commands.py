@@ -284,8 +284,9 @@ def done(
         farm = farm_of(folder)
         from routing.share.done_file import read_done_file  # noqa: PLC0415
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
+        from routing.share.named_again import named_again  # noqa: PLC0415
 
-        report = read_done_file(file)
+        report = named_again(farm, read_done_file(file))
         from routing.reports import as_reported, closes_nothing, log_report, taken  # noqa: PLC0415
 
         report = taken(farm, report, file.name, saved)

@@ -319,7 +319,7 @@ def write_round(
         round_page,
         lambda shown: round_map(shown, roads),
     )
-    pages = helper_pages(shared.round, shared.private, roads=roads)
+    pages = helper_pages(shared.round, shared.private, roads=shared.roads(roads))
     texts = {**{name: make(round_) for name, make in zip(PLAIN, makers, strict=True)}, **pages}
     same = digest(folder / PLAIN[0]) == hashlib.sha256(texts[PLAIN[0]].encode()).hexdigest()
 

@@ -53,7 +53,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
         raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
     ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
-    passphrase = _passphrase() if wanted.lock else ""
+    passphrase = _passphrase(_names(farm)) if wanted.lock else ""
     round_ = _round(farm, source)
     shared = share(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
@@ -136,29 +136,36 @@ def _refuse_what_would_be_lost(files: Mapping[str, Path], wanted: Wanted, ground
         may_be_filled(wanted.out, (), ground, "--out")
 
 
-def _passphrase() -> str:
+def _names(farm: Farm) -> tuple[str, ...]:
+    """Return the names of the farm, which whoever knows it tries first."""
+    sites = (name for site in farm.sites for name in (site.id, site.name))
+    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
+
+
+def _passphrase(known: tuple[str, ...] = ()) -> str:
     """Return a passphrase that may be used: from the environment, standard input or, unseen and twice, the keyboard.
 
-    Never from the command line, where other users of the computer and the shell's history would see it.
+    Never from the command line, where other users of the computer and the shell's history would see it. `known` are
+    words that make it no stronger.
     """
-    from routing.share.locked import passphrase_advice, sound_passphrase  # noqa: PLC0415
+    from routing.share.passphrase import normal_passphrase, passphrase_advice, sound_passphrase  # noqa: PLC0415
 
     given = os.environ.get(PASSPHRASE_VARIABLE, "")
     if given:
-        passphrase = sound_passphrase(given)
+        passphrase = sound_passphrase(given, known)
     elif not sys.stdin.isatty():
-        passphrase = sound_passphrase(_piped())
+        passphrase = sound_passphrase(_piped(), known)
     else:
-        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "))
-        if sound_passphrase(_typed("The same again: ")) != passphrase:
+        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "), known)
+        if normal_passphrase(_typed("The same again: ")) != passphrase:
             raise AskedError("the two passphrases differ; nothing was written")
-    if advice := passphrase_advice(passphrase):
+    if advice := passphrase_advice(passphrase, known):
         _tell(f"warning: {advice}")
     return passphrase
 
 
 def _piped() -> str:
-    from routing.share.locked import LONGEST  # noqa: PLC0415
+    from routing.share.passphrase import LONGEST  # noqa: PLC0415
 
     try:
         return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
