@@ -18,9 +18,6 @@ MOST_LEFT_OUT = 12
 _KEPT = ("Break", "Wait", "Last of the day")
 """How the details begin that are told on one screen, too."""
 
-LONGEST_LEAD = 30
-"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
-
 _ALWAYS_IN_FULL = "Stings"
 
 
@@ -93,22 +90,15 @@ def _due(left: LeftOut) -> bool:
 
 
 def _take_care(console: Console, sheet: Sheet) -> None:
-    """Print what to do about stings in full and each other caution by its first words, once, with its stops."""
-    leads: dict[str, list[str]] = {}
-    for text in (*(caution for crew in sheet.crews for caution in crew.cautions), *sheet.cautions):
-        lead, _, rest = text.partition(": ")
-        named = lead if rest and len(lead) <= LONGEST_LEAD else text
-        where = f" ({text.rpartition(' (')[2]}" if text.endswith(")") and named == lead else ""
-        leads.setdefault(named, []).append(where)
-    full = [text for text in sheet.cautions if text.startswith(_ALWAYS_IN_FULL)]
-    crews = len(sheet.crews)
-    names = [
-        # At which stops is told only where it is the same for every crew: "every stop" of one is not that of another.
-        f"{lead}{where[0] if len(where) >= crews and len(set(where[:crews])) == 1 else ''}"
-        for lead, where in leads.items()
-        if not (full and lead == _ALWAYS_IN_FULL)
-    ]
-    _heads(console, (*full, f"Also: {'; '.join(names)}."), "Take care")
+    """Print what to do about stings in full, and each other caution by its first words, once, with its stops."""
+    full = [care for care in sheet.care if care.lead == _ALWAYS_IN_FULL]
+    named: dict[str, str] = {}
+    for care in sheet.care:
+        if care not in full:
+            # Of two cautions that begin alike the stops of the first would be told of both: so of neither.
+            named[care.lead] = "" if care.lead in named or not care.where else f" ({care.where})"
+    also = (f"Also: {'; '.join(f'{lead}{where}' for lead, where in named.items())}.",) if named else ()
+    _heads(console, (*(care.words for care in full), *also), "Take care")
 
 
 def _heads(console: Console, lines: tuple[str, ...], title: str) -> None:
@@ -116,7 +106,7 @@ def _heads(console: Console, lines: tuple[str, ...], title: str) -> None:
         console.print()
         _line(console, title, "bold")
     for line in lines:
-        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2)))
+        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2), expand=False))
 
 
 def _row(console: Console, cells: tuple[str, ...], *, bold: bool = False) -> None:
@@ -131,7 +121,7 @@ def _row(console: Console, cells: tuple[str, ...], *, bold: bool = False) -> Non
 
 
 def _under(console: Console, text: str) -> None:
-    console.print(Padding(Text(text), (0, 0, 0, 7)))
+    console.print(Padding(Text(text), (0, 0, 0, 7), expand=False))
 
 
 def _line(console: Console, text: str, style: str = "") -> None:

@@ -29,7 +29,7 @@ def print_site(planned: Round, site: str, console: Console) -> None:
             for line in (*words.jobs, words.text, words.cheapest):
                 _line(console, f"  {line}")
             for remedy in words.remedies:
-                _line(console, f"  What would save it: {remedy}")
+                _line(console, f"  {remedy}")
     if not told:
         _line(console, "No job is wanted at this site.")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.farm.models import BASE
-from routing.round import Insertion, LeftOut, ReasonCode, Round, Shortfall
+from routing.round import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Round, Shortfall
 from routing.share import words
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import job_words
@@ -23,6 +23,7 @@ class LeftOutSheet:
     text: str
     cheapest: str
     remedies: tuple[str, ...]
+    """What would save it, a sentence each."""
 
 
 def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
@@ -34,13 +35,23 @@ def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
         standing=_standing(left.reason),
         text=plain_text(left.text),
         cheapest=_cheapest(round_, left, left.insertion) if left.insertion is not None else "",
-        remedies=tuple(plain_text(remedy.text) for remedy in left.remedies),
+        remedies=tuple(_remedy(remedy) for remedy in left.remedies),
     )
+
+
+def _remedy(remedy: Remedy) -> str:
+    """Return one remedy as a sentence; more light is nobody's to give, so it is told as what would be."""
+    text = plain_text(remedy.text).rstrip(".")
+    if remedy.kind is RemedyKind.MORE_LIGHT:
+        return f"It would fit with {text}."
+    return f"What would save it: {text}."
 
 
 def _standing(reason: ReasonCode) -> str:
     if reason is ReasonCode.NOT_DUE:
         return "certain: not yet wanted on this date"
+    if reason is ReasonCode.NOT_ASKED:
+        return "because of the order that you gave"
     return "certain: true of this visit alone" if reason.certain else "depends on what else is planned"
 
 

@@ -30,7 +30,7 @@ def print_round(round_: Round, console: Console) -> None:
     for line in sheet.answer:
         _line(console, line)
     console.print()
-    _line(console, f"From {sheet.base}. {sheet.visits}")
+    _line(console, f"From {sheet.origin}. {sheet.visits}")
     if sheet.even:
         _line(console, sheet.even)
     for text in sheet.chance:
@@ -70,7 +70,7 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
 
 def _print_crew(console: Console, crew: CrewSheet) -> None:
     _heading(console, crew.title)
-    _line(console, f"{crew.date}; {crew.who}")
+    _line(console, crew.under)
     for label, value in crew.facts:
         _line(console, f"{label}: {value}")
     _print_itinerary(console, crew)
@@ -83,9 +83,6 @@ def _print_crew(console: Console, crew: CrewSheet) -> None:
     if crew.call_ins:
         _heading(console, "Working alone: call by")
         _bullets(console, [f"{time}  {where}" for time, where in crew.call_ins])
-    if crew.cautions:
-        _heading(console, "Take care")
-        _bullets(console, crew.cautions)
 
 
 def _print_itinerary(console: Console, crew: CrewSheet) -> None:
@@ -135,7 +132,7 @@ def _print_left_out(console: Console, left: LeftOutSheet) -> None:
     _line(console, f"\N{MULTIPLICATION SIGN} {left.name}: {left.reason} ({left.standing})", "bold")
     _bullets(console, left.jobs)
     lines = [left.text, left.cheapest]
-    lines += [f"What would save it: {remedy}" for remedy in left.remedies]
+    lines += left.remedies
     for line in lines:
         if line:
             console.print(Padding(Text(line), (0, 0, 0, 4)))
@@ -146,7 +143,7 @@ def _print_end(console: Console, sheet: Sheet) -> None:
         ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
-        ("The usual cautions", sheet.cautions),
+        ("Take care", sheet.cautions),
         ("How to read this", sheet.footnotes),
     )
     for title, lines in parts:

@@ -41,7 +41,7 @@ def test_language_title_headings_and_scopes_are_set() -> None:
         *(
             "Far Moor",
             "no vehicle",
-            "What would save it:",
+            "It would fit with",
             "How good this round is",
             "Even days: 9 min more away.",
             "Respirator on.",
