@@ -32,7 +32,7 @@ FAULTY = "A fault of the program took away a part of this plan: see “Faults of
 
 def answer_lines(round_: Round, chance: str = "") -> tuple[str, ...]:
     """Return the first lines of a round, a plain sentence or two each; `chance` is one sentence, empty if not known."""
-    days = [_day_line(round_, day) for day in round_.itineraries[:1]]
+    days = [_dated(round_, day, _day_line(round_, day)) for day in round_.itineraries[:1]]
     if len(round_.itineraries) > 1:
         days = _days_lines(round_)
     first, last = (days, []) if len(days) <= MOST_FIRST else ([], days)
@@ -48,7 +48,7 @@ def crew_answer_lines(round_: Round, index: int) -> tuple[str, ...]:
         return answer_lines(round_, round_.chance.text if round_.chance else "")
     day = round_.itineraries[index]
     done = Counter(job.rank for stop in day.stops for job in stop.jobs)
-    shares = [f"{done[rank]} {_called(rank, done[rank])}" for rank in Rank if done[rank]]
+    shares = [f"{done[rank]} {rank_words(rank, done[rank])}" for rank in Rank if done[rank]]
     light = _light_words(round_, (day,))
     told = f"{', '.join(shares)}, {'all ' if sum(done.values()) > 1 else ''}{light}." if shares else ""
     return tuple(line for line in (told, _day_line(round_, day), FAULTY if round_.faults else "") if line)
@@ -75,9 +75,9 @@ def done_line(round_: Round) -> str:
 
 def _share(rank: Rank, done: int, due: int, *, certain: bool) -> str:
     """Return `all 8 musts`, `2 of 6 wants` or `none of the 6 wants`; of a damaged round only what is planned."""
-    one, many = _called(rank, 1), _called(rank, TWO)
+    one, many = rank_words(rank, 1), rank_words(rank, TWO)
     if not certain:
-        return f"{done} {_called(rank, done)} planned"
+        return f"{done} {rank_words(rank, done)} planned"
     if due == 1:
         return f"the one {one}" if done else f"not the one {one}"
     if done == due:
@@ -85,7 +85,7 @@ def _share(rank: Rank, done: int, due: int, *, certain: bool) -> str:
     return f"{done} of {due} {many}" if done else f"none of the {due} {many}"
 
 
-def _called(rank: Rank, number: int) -> str:
+def rank_words(rank: Rank, number: int) -> str:
     """Return `must`, `musts`, `passing job`."""
     one, many = _PLURALS.get(rank, (f"{rank.value} job", f"{rank.value} jobs"))
     return one if number == 1 else many
@@ -120,8 +120,12 @@ def _day_line(round_: Round, day: Itinerary) -> str:
     leave, home = _ends(round_, day)
     wanted = words.clock(words.minute_by(day.home_by), day.date, ZoneInfo(round_.time_zone))
     where = "" if round_.start is None else f" {plain_name(round_.start.name)}"
-    date = f"{words.short_date(day.date)}: l" if len(round_.dates) > 1 else "L"
-    return f"{date}eave{where} {leave}, home {home} (wanted by {wanted})."
+    return f"Leave{where} {leave}, home {home} (wanted by {wanted})."
+
+
+def _dated(round_: Round, day: Itinerary, line: str) -> str:
+    """Return the line with the date before it, where the round has other days too."""
+    return line if len(round_.dates) == 1 else f"{words.short_date(day.date)}: {line[0].lower()}{line[1:]}"
 
 
 def _days_lines(round_: Round) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
@@ -12,6 +14,9 @@ from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, job_words
 from routing.share.words import count
 
+FIRST = 2
+"""So many lines of the answer come before what it is beside another plan: what is done, when to leave."""
+
 MOST_LEFT_OUT = 12
 """So many left-out visits have a line each; the rest are counted."""
 
@@ -21,11 +26,14 @@ _KEPT = ("Break", "Wait", "Last of the day")
 _ALWAYS_IN_FULL = "Stings"
 
 
-def print_brief(round_: Round, console: Console) -> None:
-    """Print the round on about one screen for a dozen stops."""
+def print_brief(round_: Round, console: Console, *, title: str = "", beside: Sequence[str] = ()) -> None:
+    """Print the round on about one screen for a dozen stops.
+
+    `title` stands in place of the round's own; `beside` is told in the answer, after when to leave.
+    """
     sheet = round_sheet(round_)
-    _line(console, f"{sheet.title}, {sheet.farm}", "bold")
-    for line in sheet.answer:
+    _line(console, title or f"{sheet.title}, {sheet.farm}", "bold")
+    for line in (*sheet.answer[:FIRST], *beside, *sheet.answer[FIRST:]):
         _line(console, line)
     for text in sheet.chance:
         _line(console, text)

@@ -54,7 +54,9 @@ def test_a_caution_of_the_round_that_says_the_same_is_shown_once() -> None:
 
 
 def test_an_empty_number_is_still_a_sentence() -> None:
-    assert any("call the emergency number at once" in text for text in round_sheet(sample_round(emergency_number="")).cautions)
+    assert any(
+        "call the emergency number at once" in text for text in round_sheet(sample_round(emergency_number="")).cautions
+    )
 
 
 @pytest.mark.parametrize("output", [round_markdown, round_page])
@@ -76,7 +78,9 @@ def careful_round() -> Round:
     first = alder().model_copy(update={"cautions": ("After the break it is 7 h 00 without another: take one.",)})
     stops = tuple(each.model_copy(update={"jobs": (job(cautions=(*both, own)),)}) for each in first.stops)
     times = ("09:00:00", "09:00:00", "10:00:00")
-    second = rowan().model_copy(update={"stops": (stop(1, "Lone Elm", (52.6, -2.9), times, jobs=(job(cautions=both),)),)})
+    second = rowan().model_copy(
+        update={"stops": (stop(1, "Lone Elm", (52.6, -2.9), times, jobs=(job(cautions=both),)),)}
+    )
     return sample_round(itineraries=(first.model_copy(update={"stops": stops}), second), cautions=())
 
 
