@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from routing.round import Itinerary, Round, Stop
 from routing.share import words
 from routing.share.positions import degrees
-from routing.share.safe import plain_name
+from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
 
@@ -148,7 +148,7 @@ def _left_out(round_: Round, sheet: Sheet) -> list[dict[str, Cell]]:
             "Hives longitude": degrees(left.longitude),
             "Hives": max(job.hives for job in left.jobs),
             "Jobs": "; ".join(shown.jobs),
-            "Notes": f"{shown.reason}: {shown.text}",
+            "Notes": f"{shown.reason}: {plain_text(left.text)}",
         }
         for left, shown in zip(round_.left_out, sheet.left_out, strict=True)
     ]

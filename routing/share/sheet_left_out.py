@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.farm.models import BASE
@@ -33,18 +34,23 @@ def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
         jobs=tuple(job_words(job) for job in left.jobs),
         reason=left.reason.value,
         standing=_standing(left.reason),
-        text=plain_text(left.text),
+        text=_sentence(left.text),
         cheapest=_cheapest(round_, left, left.insertion) if left.insertion is not None else "",
-        remedies=tuple(_remedy(remedy) for remedy in left.remedies),
+        remedies=_saving(left.remedies),
     )
 
 
-def _remedy(remedy: Remedy) -> str:
-    """Return one remedy as a sentence; more light is nobody's to give, so it is told as what would be."""
-    text = plain_text(remedy.text).rstrip(".")
-    if remedy.kind is RemedyKind.MORE_LIGHT:
-        return f"It would fit with {text}."
-    return f"What would save it: {text}."
+def _saving(remedies: Sequence[Remedy]) -> tuple[str, ...]:
+    """Return what would save it in a sentence, and apart from it more light: that is nobody's to give."""
+    light = [plain_text(remedy.text).rstrip(".") for remedy in remedies if remedy.kind is RemedyKind.MORE_LIGHT]
+    rest = [plain_text(remedy.text).rstrip(".") for remedy in remedies if remedy.kind is not RemedyKind.MORE_LIGHT]
+    told = [f"What would save it: {'; or '.join(rest)}."] if rest else []
+    return (*told, *(f"It would {'also ' if rest else ''}fit with {text}." for text in light))
+
+
+def _sentence(text: str) -> str:
+    plain = plain_text(text)
+    return f"{plain[:1].upper()}{plain[1:]}{'' if plain.endswith(('.', '…')) else '.'}" if plain else ""
 
 
 def _standing(reason: ReasonCode) -> str:

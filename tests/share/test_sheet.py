@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from routing.round import Break, ReasonCode, Round, Start
+from routing.round import Break, ReasonCode, Remedy, RemedyKind, Round, Start
 from routing.share.sheet import round_sheet
 from tests.share.sample import CLOSES, DATE, alder, at, hostile_round, left_out, rowan, sample_round, stop
 
@@ -181,3 +181,23 @@ def test_the_rest_of_a_day_loads_nothing_at_base() -> None:
     assert "Load from" not in dict(crew.facts)
     assert [trip.title for trip in crew.trips] == ["Needed on the vehicle"]
     assert crew.trips[0].fullest[0].startswith("Heaviest: 212.5 kg on leaving Elm, ")
+
+
+def test_what_would_save_a_visit_is_one_sentence_and_more_light_stands_apart() -> None:
+    """Nobody can do anything about the light, so it is not told as a remedy; one label serves all the others."""
+    told = ((RemedyKind.EARLIER_START, "36 min earlier start"), (RemedyKind.MORE_LIGHT, "36 min more light"))
+    remedies = tuple(Remedy(kind=kind, text=text) for kind, text in (*told, (RemedyKind.OTHER_DAY, "do it on Friday")))
+    moor = left_out("Moor", (52.6, -2.9), ReasonCode.NO_ROOM, "would fit alone", remedies=remedies)
+    (sheet,) = round_sheet(sample_round(left_out=(moor,))).left_out
+    assert sheet.text == "Would fit alone."
+    assert sheet.remedies == (
+        "What would save it: 36 min earlier start; or do it on Friday.",
+        "It would also fit with 36 min more light.",
+    )
+
+
+def test_what_the_given_order_leaves_out_is_not_called_certain() -> None:
+    """That a site is not in one's own order is no property of the visit."""
+    moor = left_out("Moor", (52.6, -2.9), ReasonCode.NOT_ASKED, "left out of the order")
+    (sheet,) = round_sheet(sample_round(left_out=(moor,))).left_out
+    assert sheet.standing == "because of the order that you gave"
