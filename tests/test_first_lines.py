@@ -45,6 +45,7 @@ def test_an_own_order_is_answered_in_five_lines(farm: Path) -> None:
         "Left out that must be done: Cherry (not in your order).",
     ]
     assert len(shown) <= 50
+    assert "\N{MULTIPLICATION SIGN} Not in your order: Cherry." in shown
     assert any(re.match(r"1 +Damson +30 min +08:30 +09:20", line) for line in shown)
 
 

@@ -9,7 +9,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from routing.round import LeftOut, ReasonCode, Round
+from routing.round import ReasonCode, Round
+from routing.share.safe import plain_name
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, job_words
 from routing.share.words import count
@@ -49,7 +50,7 @@ def print_brief(round_: Round, console: Console, *, title: str = "", beside: Seq
     _heads(console, sheet.warnings, "Warnings")
     _take_care(console, sheet)
     console.print()
-    _line(console, "Notes, weights, why what is left out and what would save it, every caution: add --full.")
+    _line(console, "All else (notes, weights, reasons, what would help, cautions): add --full.")
 
 
 def _crew(console: Console, crew: CrewSheet) -> None:
@@ -75,26 +76,22 @@ def _crew(console: Console, crew: CrewSheet) -> None:
 
 def _left_out(console: Console, round_: Round) -> None:
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
+    told = [left for left in due if left.reason is not ReasonCode.NOT_ASKED]
+    unasked = dict.fromkeys(plain_name(left.name) for left in due if left.reason is ReasonCode.NOT_ASKED)
     if due:
         console.print()
         _line(console, "Left out", "bold")
-    for left, shown in zip(due[:MOST_LEFT_OUT], _names(round_), strict=False):
+    for left in told[:MOST_LEFT_OUT]:
         jobs = "; ".join(job_words(job) for job in left.jobs)
-        _line(console, f"\N{MULTIPLICATION SIGN} {shown}: {jobs}: {left.reason.value}.")
-    if len(due) > MOST_LEFT_OUT:
-        _line(console, f"and {len(due) - MOST_LEFT_OUT} more.")
-    later = sum(len(left.jobs) for left in round_.left_out if left not in due)
+        _line(console, f"\N{MULTIPLICATION SIGN} {plain_name(left.name)}: {jobs}: {left.reason.value}.")
+    if len(told) > MOST_LEFT_OUT:
+        _line(console, f"and {len(told) - MOST_LEFT_OUT} more.")
+    if unasked:
+        # Whoever gave the order knows what it leaves out; musts among it stand in the answer.
+        _line(console, f"\N{MULTIPLICATION SIGN} Not in your order: {', '.join(unasked)}.")
+    later = sum(len(left.jobs) for left in round_.left_out if left.reason is ReasonCode.NOT_DUE)
     if later:
         _line(console, f"{count(later, 'job')} not due yet.")
-
-
-def _names(round_: Round) -> list[str]:
-    shown = zip(round_.left_out, round_sheet(round_).left_out, strict=True)
-    return [words.name for left, words in shown if _due(left)]
-
-
-def _due(left: LeftOut) -> bool:
-    return left.reason is not ReasonCode.NOT_DUE
 
 
 def _take_care(console: Console, sheet: Sheet) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.text import Text
 
 from routing.round import Round
@@ -35,5 +36,7 @@ def print_site(planned: Round, site: str, console: Console) -> None:
 
 
 def _line(console: Console, text: str, *, bold: bool = False) -> None:
-    if text.strip():
-        console.print(Text(text, style="bold" if bold else ""))
+    told = text.strip()
+    if told:
+        style = "bold" if bold else ""
+        console.print(Padding(Text(told, style=style), (0, 0, 0, len(text) - len(text.lstrip())), expand=False))
