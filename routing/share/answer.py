@@ -43,10 +43,15 @@ def answer_lines(round_: Round, chance: str = "") -> tuple[str, ...]:
 
 
 def crew_answer_lines(round_: Round, index: int) -> tuple[str, ...]:
-    """Return the first lines of one crew's day: those of the round, cut to what is theirs where it has more days."""
-    if len(round_.itineraries) == 1:
-        return answer_lines(round_, round_.chance.text if round_.chance else "")
+    """Return the first lines of one crew's day: those of the round, cut to what is theirs where it has more days.
+
+    What to buy and whom to ask is for whoever plans, not for whoever drives.
+    """
     day = round_.itineraries[index]
+    if len(round_.itineraries) == 1:
+        chance = plain_text(round_.chance.text) if round_.chance else ""
+        lines = (done_line(round_), _day_line(round_, day), chance, FAULTY if round_.faults else "", _left_line(round_))
+        return tuple(line for line in lines if line)
     done = Counter(job.rank for stop in day.stops for job in stop.jobs)
     shares = [f"{done[rank]} {rank_words(rank, done[rank])}" for rank in Rank if done[rank]]
     light = _light_words(round_, (day,))

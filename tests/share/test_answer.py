@@ -141,3 +141,6 @@ def test_the_answer_of_one_crew_of_several_is_cut_to_its_own_day() -> None:
         "Leave 07:37, home 14:59 (wanted by 17:30).",
     )
     assert crew_answer_lines(one_day(), 0) == answer_lines(one_day())
+    buy = Remedy(kind=RemedyKind.MORE_STOCK, amount=25, text="25 kg more Fondant")
+    short = one_day(missed("Far Moor", buy, rank=Rank.MUST))
+    assert crew_answer_lines(short, 0)[2:] == ("Left out that must be done: Far Moor (no room in the day).",)
