@@ -14,10 +14,13 @@ from routing.command_parts import (
     On,
     SearchShown,
     Seconds,
+    amount_of,
+    clock_of,
     console,
     date_of,
     farm_of,
     ready_roads,
+    say_json,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -76,7 +79,7 @@ def try_order(
         date = date_of(on, farm)
         tried = pipeline.try_order(farm, date, named, sites)
         if as_json and tried.round is not None:
-            typer.echo(round_json(tried.round), nl=False)
+            say_json(round_json(tried.round))
         else:
             _print_tried(farm, date, tried, _written_plan(folder, date), full=full)
     raise typer.Exit(0 if tried.round is not None else 1)
@@ -117,7 +120,7 @@ def replan(
                 farm,
                 date,
                 who,
-                at=_time(at, "--at") or dt.time(),
+                at=clock_of(at, "--at"),
                 here=here,
                 done=done or (),
                 on_board=_amounts(on_board),
@@ -127,7 +130,7 @@ def replan(
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
         if as_json:
-            typer.echo(round_json(planned), nl=False)
+            say_json(round_json(planned))
         else:
             _print_replanned(planned, who, at, _written_plan(folder, date), full=full)
 
@@ -137,7 +140,9 @@ def what_if(
     on: On = "tomorrow",
     start: Annotated[str | None, typer.Option("--start", help="Loading may begin at, HH:MM.")] = None,
     home_by: Annotated[str | None, typer.Option("--home-by", help="Back at base by, HH:MM.")] = None,
-    people: Annotated[int | None, typer.Option("--people", help="So many more people in each crew, e.g. 1.")] = None,
+    people: Annotated[
+        int | None, typer.Option("--people", max=20, help="So many more people in each crew, e.g. 1.")
+    ] = None,
     vehicle: Annotated[str | None, typer.Option("--vehicle", help="Another vehicle for the first crew.")] = None,
     trips: Annotated[
         int | None,
@@ -234,24 +239,8 @@ def _print_replanned(planned: Round, crew: str, at: str, written: Round | None, 
 
 
 def _amounts(words: list[str] | None) -> dict[str, float] | None:
-    if not words:
-        return None
-    found = {}
-    for word in words:
-        material, _, amount = word.partition("=")
-        try:
-            found[material.strip()] = float(amount)
-        except ValueError:
-            raise AskedError(f'--on-board "{word}" is not material=amount, such as fondant=40') from None
-        if not 0 <= found[material.strip()] < float("inf"):
-            raise AskedError(f'--on-board "{word}": the amount must be 0 or more')
-    return found
+    return dict(amount_of(word, "--on-board") for word in words) if words else None
 
 
 def _time(text: str | None, option: str) -> dt.time | None:
-    if text is None:
-        return None
-    try:
-        return dt.time.fromisoformat(text)
-    except ValueError:
-        raise AskedError(f'{option} "{text}" is not a time; write HH:MM') from None
+    return None if text is None else clock_of(text, option)

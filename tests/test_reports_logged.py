@@ -11,10 +11,11 @@ from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import as_reported, closes_nothing, entries_of, log_report
+from routing.reports import as_reported, closes_nothing, entries_of, log_report
 from routing.season.due import TO_PLAN, due_items
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
+from routing.season.written import WrittenDay, WrittenJob, remember
 from routing.share.done import Done, read_done
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
@@ -133,7 +134,17 @@ def test_the_same_report_goes_in_again_after_it_was_undone(farm: Farm) -> None:
     assert due_at(farm, "ash", "fondant") == [1]
 
 
-def test_the_command_reads_says_and_logs_it(farm: Farm) -> None:
+def test_the_command_reads_says_and_logs_it(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2026-12-03"))
+    jobs = (
+        WrittenJob(told="jobs.csv:2", id="jobs.csv:2", site="ash", kind="fondant", hives=10),
+        WrittenJob(told="jobs.csv:3", id="jobs.csv:3", site="beck", kind="heft", hives=8),
+    )
+    home = dt.datetime(2026, 12, 2, 16, tzinfo=dt.UTC)
+    written = WrittenDay(
+        key="0123456789abcdef", crew="ash", date=day("2026-12-02"), home=home, sites=("ash", "beck"), jobs=jobs
+    )
+    remember(farm.folder, (written,))
     sent = farm.folder / "sent.txt"
     lines = ("site: ash", f"part: {TIME} jobs.csv:2", "kind: fondant", "hives: 9 of 10")
     sent.write_text(text(*lines, "site: beck", f"done: {TIME} jobs.csv:3", ended="1 done, 1 left"))

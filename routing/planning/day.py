@@ -251,7 +251,8 @@ def fit_day(days: Days) -> FitAnswer:
     fitted: Fitted = fit(days)
     if not fitted.answer.fits:
         return fitted.answer
-    proof = Proof(optimal=False, text="Everything due is done; no shorter way was sought.")
+    text = "Everything due is done; no shorter way was sought."
+    proof = Proof(optimal=False, text=text, weight_scale=days.weight_scale)
     return fitted.answer.model_copy(
         update={"round": build_round(days, widest(days.problem, fitted.orders), not_due_entries(days), proof)}
     )

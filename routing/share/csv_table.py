@@ -8,6 +8,7 @@ import io
 import re
 from zoneinfo import ZoneInfo
 
+from routing.farm.formulas import STARTS_A_FORMULA
 from routing.round import Itinerary, Round, Stop
 from routing.share import words
 from routing.share.positions import degrees
@@ -20,9 +21,6 @@ HEADER = (
     *("Van stops on", "Van latitude", "Van longitude", "Drive minutes", "Drive km"),
     *("Arrive", "Start", "Finish", "Light left minutes", "Load kg on leaving", "Hives", "Jobs", "Notes"),
 )
-
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\ufe62", "\ufe63", "\ufe66", "\ufe6b")
-"""The four signs, in full width and small as well: some spreadsheets read these alike."""
 
 _AFTER_A_SEPARATOR = re.compile(rf"(;\s*)(?=[{re.escape(''.join(STARTS_A_FORMULA))}])")
 

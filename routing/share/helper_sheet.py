@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
@@ -17,7 +15,8 @@ from routing.share import words
 from routing.share.answer import crew_answer_lines
 from routing.share.care import care_list, told_cautions
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
-from routing.share.geo import degrees, driven_to, ways
+from routing.share.geo import driven_to, ways
+from routing.share.plan_key import round_key
 from routing.share.positions import geo_uri
 from routing.share.private import Private, SitePrivate
 from routing.share.qr import place_code
@@ -25,6 +24,8 @@ from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
 from routing.share.stands import spots_of
+
+__all__ = ["HelperJob", "HelperSheet", "HelperStop", "helper_sheet", "page_names", "round_key", "slug"]
 
 LONGEST_REMINDER = 40
 """Characters of a caution that remind of it at a stop."""
@@ -126,18 +127,6 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         has_private=any(stop.private != SitePrivate() for stop in stops),
         given=_given(round_, itinerary, stops, title),
     )
-
-
-def round_key(itinerary: Itinerary) -> str:
-    """Return 16 hexadecimal digits that stand for exactly this plan: who, when, where, which jobs, at what times.
-
-    Names are not in it, so that a page with nicknames has the same key.
-    """
-    plan: list[Any] = [itinerary.crew, itinerary.date.isoformat(), itinerary.leave.isoformat()]
-    for stop in itinerary.stops:
-        at = [degrees(stop.latitude), degrees(stop.longitude), stop.start.isoformat()]
-        plan.append([*at, *([job.id, job.kind, job.hives] for job in stop.jobs)])
-    return hashlib.sha256(json.dumps(plan).encode()).hexdigest()[:16]
 
 
 def page_names(round_: Round) -> tuple[str, ...]:

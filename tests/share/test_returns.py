@@ -26,8 +26,8 @@ from routing.share.helper_page import helper_page
 from routing.share.ical import round_calendar
 from routing.share.map import round_map
 from routing.share.markdown import round_markdown
+from routing.share.nicknames import nicknamed
 from routing.share.page import round_page
-from routing.share.private import nicknamed
 from routing.share.sheet import round_sheet
 from routing.share.terminal import print_round
 from tests.returning_farm import CREW, SUMMER, legs_of, returning_farm

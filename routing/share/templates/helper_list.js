@@ -66,12 +66,16 @@ function startList(given, keeping, onChange) {
     drawAmounts();
     given.stops.forEach(drawCard);
     drawProgress();
-    one("#not-kept").hidden = keeping.works();
+    drawKept();
     onChange();
   }
 
+  function drawKept() {
+    one("#not-kept").hidden = keeping.works();
+  }
+
   function change() {
-    keeping.save();
+    keeping.save().then(drawKept);
     draw();
   }
 
@@ -147,10 +151,7 @@ function startList(given, keeping, onChange) {
     keeping.state.notes[box.closest("[data-stop]").dataset.stop] = box.value.slice(0, 1000);
     change();
   });
-  window.addEventListener("storage", () => {
-    keeping.again();
-    draw();
-  });
+  window.addEventListener("storage", () => keeping.again().then(draw));
   return { draw, show, left };
 }
 
