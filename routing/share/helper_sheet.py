@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +12,8 @@ from markupsafe import Markup
 
 from routing.round import Itinerary, PlannedJob, Round, Stop
 from routing.share import words
+from routing.share.answer import crew_answer_lines
+from routing.share.care import care_list, told_cautions
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
 from routing.share.geo import driven_to, ways
 from routing.share.plan_key import round_key
@@ -26,11 +27,11 @@ from routing.share.stands import spots_of
 
 __all__ = ["HelperJob", "HelperSheet", "HelperStop", "helper_sheet", "page_names", "round_key", "slug"]
 
+LONGEST_REMINDER = 40
+"""Characters of a caution that remind of it at a stop."""
+
 HEFT = "heft"
 """The job kind whose kilograms the page asks for."""
-
-LONGEST_LEAD = 30
-"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
 
 
 @dataclass(frozen=True)
@@ -65,9 +66,9 @@ class HelperStop:
     at_base: tuple[tuple[str, str], ...]
     """Back at base: what is taken off and loaded, each with what its tick is kept under; not told in the report."""
     cautions: tuple[str, ...]
-    """Those of its jobs in full, but for the ones of `reminders`."""
+    """Those of its jobs that hold at no other stop, in full; the list for the day does not say them again."""
     reminders: tuple[str, ...]
-    """The first words of cautions that hold at most of the stops; their full text stands once for the day."""
+    """The first words of its other cautions, whose full text stands once, in the list for the day."""
     places: str
     """Where the vehicle stops and where the hives are, or the coordinates of the site's place."""
     link: str
@@ -84,6 +85,8 @@ class HelperSheet:
     """The whole page in words, and `given`, what its script knows."""
 
     title: str
+    answer: tuple[str, ...]
+    """What is told first: before dark or not, when to leave, when home."""
     crew: CrewSheet
     sheet: Sheet
     stops: tuple[HelperStop, ...]
@@ -101,22 +104,25 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
     """Return the day of the itinerary at `index`, with what `private` holds of its sites and no other secret."""
     itinerary, crew = round_.itineraries[index], sheet.crews[index]
     to_stops = ways((round_.base_latitude, round_.base_longitude), itinerary, round_.units)
-    common = _common(itinerary)
+    care = care_list(round_, ((itinerary, crew),))
+    leads = {one.text: one.lead for one in care if one.usual or one.stops != 1}
     stops: list[HelperStop] = []
     for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
         first = sum(len(earlier.jobs) for earlier in stops)
         secret = _plain(private.get(stop.site, SitePrivate()))
-        stops.append(_stop(stop, shown, way, first, common, secret))
+        cautions = told_cautions(round_, cautions_of(stop))
+        stops.append(_stop(stop, shown, way, first, _Beware.of(cautions, leads), secret))
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
+        answer=crew_answer_lines(round_, index),
         crew=crew,
         sheet=sheet,
         stops=tuple(stops),
         way_home=to_stops[-1],
         base_link=geo_uri(round_.base_latitude, round_.base_longitude),
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
-        cautions=tuple(dict.fromkeys([*crew.cautions, *sheet.cautions])),
+        cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
         has_private=any(stop.private != SitePrivate() for stop in stops),
         given=_given(round_, itinerary, stops, title),
@@ -139,9 +145,20 @@ def slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
 
 
-def _stop(
-    stop: Stop, shown: StopSheet, way: str, first: int, common: Mapping[str, str], private: SitePrivate
-) -> HelperStop:
+@dataclass(frozen=True)
+class _Beware:
+    """The cautions of a stop: those told there, and the first words of those that stand in the list for the day."""
+
+    here: tuple[str, ...]
+    named: tuple[str, ...]
+
+    @classmethod
+    def of(cls, cautions: Sequence[str], leads: Mapping[str, str]) -> _Beware:
+        named = tuple(plain_text(leads[text], LONGEST_REMINDER) for text in cautions if text in leads)
+        return cls(tuple(text for text in cautions if text not in leads), named)
+
+
+def _stop(stop: Stop, shown: StopSheet, way: str, first: int, beware: _Beware, private: SitePrivate) -> HelperStop:
     told = [job for job in stop.jobs if not job.to]
     jobs = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(told)]
     if stop.set_down is not None:
@@ -151,7 +168,6 @@ def _stop(
         jobs.append(HelperJob(number, plain_text(down.job), set_down_words(down), took, hives=down.hives))
     moved = [job for job in stop.jobs if job.to]
     loads = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(moved)]
-    cautions = _cautions(stop)
     return HelperStop(
         shown=shown,
         site=plain_text(stop.site),
@@ -161,8 +177,8 @@ def _stop(
         at_base=tuple((f"base-{shown.mark}-{place}", text) for place, text in enumerate(shown.jobs))
         if shown.at_base
         else (),
-        cautions=tuple(caution for caution in cautions if caution not in common),
-        reminders=tuple(common[caution] for caution in cautions if caution in common),
+        cautions=beware.here,
+        reminders=beware.named,
         places="; ".join(spot.words for spot in spots_of(stop)),
         link=geo_uri(*driven_to(stop)),
         code=Markup(place_code(*driven_to(stop), stop.name)),  # noqa: S704 -- drawn by us, its title made plain
@@ -175,17 +191,6 @@ def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
     return HelperJob(
         number, plain_text(job.id), text, words.duration(job.work_seconds), plain_text(kind), hives=job.hives
     )
-
-
-def _cautions(stop: Stop) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(plain_text(caution) for caution in cautions_of(stop)))
-
-
-def _common(itinerary: Itinerary) -> dict[str, str]:
-    """Return the first words of each caution that has such and that holds at half of the stops or more."""
-    at = Counter(text for stop in itinerary.stops for text in _cautions(stop))
-    leads = {text: text.partition(": ")[0] for text, stops in at.items() if 2 * stops >= len(itinerary.stops) > 1}
-    return {text: lead for text, lead in leads.items() if lead != text and len(lead) <= LONGEST_LEAD}
 
 
 def _load(line: LoadLine) -> str:
