@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from enum import StrEnum
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime
 
 from routing.farm.models import Frozen, Rank
 from routing.travel.legs import LegOrigin
@@ -184,7 +184,7 @@ class Itinerary(Frozen):
     call_ins: tuple[CallIn, ...] = ()
     cautions: tuple[str, ...] = ()
     """Of the day as a whole: that a second break is due."""
-    plan_key: str = Field(default="", pattern="^([0-9a-f]{16})?$")
+    plan_key: str = ""
     """The key of the plan that this is, where its names were hidden since; empty where they were not."""
 
     @property

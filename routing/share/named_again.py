@@ -15,8 +15,8 @@ from routing.share.done_details import ReportedJob
 from routing.share.nickname_codes import MARK_DIGITS, Codes, site_tags
 from routing.share.nicknames import site_names
 
-_SITE = re.compile(rf"[a-z]+-[a-z]+\.([0-9a-f]{{{MARK_DIGITS}}})")
-_BY_RULE = re.compile(r"due:([^:]+):([a-z]+-[a-z]+\.[0-9a-f]+)( part \d+ of \d+)?")
+_SITE = re.compile(rf"[a-z]+-[a-z0-9]+\.([0-9a-f]{{{MARK_DIGITS}}})")
+_BY_RULE = re.compile(r"due:([^:]+):([a-z]+-[a-z0-9]+\.[0-9a-f]+)( part \d+ of \d+)?")
 
 
 def named_again(farm: Farm, report: Done) -> Done:

@@ -42,7 +42,7 @@ FARM, BASE_NAME, VEHICLE, ROAD, TURN = "The farm", "Base", "Vehicle", "a road", 
 """What stands for a name that holds the name of a site, and for a turn of the way that does."""
 
 WORDS = ("Site", "Place", "Stand", "Spot")
-"""What nicknames begin with: the first one that makes no nickname which is also some site's true name."""
+"""What nicknames begin with: the first, with letters or else numbers, that makes none which is a true name."""
 
 
 def nicknames(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> dict[str, str]:
@@ -54,9 +54,14 @@ def nicknames(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> dict[str,
     named = [*_sites(round_), *others.items()]
     ids = sorted({site for site, _ in named})
     taken = {squashed(name) for pair in named for name in pair}
-    for word in WORDS:
-        called = {site: f"{word} {_letters(number)}" for number, site in enumerate(ids)}
-        if not taken & {squashed(nickname) for nickname in called.values()}:
+    bare = {squashed(name) for _, name in named}
+    for word, mark in ((word, mark) for mark in (_letters, _number) for word in WORDS):
+        marks = {site: mark(number) for number, site in enumerate(ids)}
+        called = {site: f"{word} {marks[site]}" for site in ids}
+        tells = taken & {squashed(nickname) for nickname in called.values()} or bare & set(
+            map(squashed, marks.values())
+        )
+        if not tells:
             break
     return called
 
@@ -277,6 +282,11 @@ def _sites(round_: Round) -> list[tuple[str, str]]:
     jobs += [job for left in round_.left_out for job in left.jobs]
     ends = [(job.to, job.to_name) for job in jobs if job.to]
     return [*stops, *((left.site, left.name) for left in round_.left_out), *ends]
+
+
+def _number(number: int) -> str:
+    """Return 1 and so on, for a number from 0."""
+    return str(number + 1)
 
 
 def _letters(number: int) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from routing.round import Itinerary
 from routing.share.positions import degrees
 
+_KEY = re.compile(r"[0-9a-f]{16}")
 _BY_RULE = re.compile(r"(due:[^:]*):.*?( part \d+ of \d+)?", re.DOTALL)
 
 
@@ -19,7 +20,7 @@ def round_key(itinerary: Itinerary) -> str:
     Names are not in it, nor are the sites' ids: else whoever has the key could try names until one fits. A page with
     nicknames has the same key.
     """
-    if itinerary.plan_key:
+    if _KEY.fullmatch(itinerary.plan_key):
         return itinerary.plan_key
     plan: list[Any] = [itinerary.crew, itinerary.date.isoformat(), itinerary.leave.isoformat()]
     for stop in itinerary.stops:

@@ -207,7 +207,7 @@ def sample_round(**more: Any) -> Round:
 def _replaced(value: Any, text: str) -> Any:
     """Return `value` with every text a person could have written replaced; ids, times, kinds and units stay."""
     keep = {"time_zone", "units", "unit", "reason", "rank", "origin", "site", "crew", "after", "kind", "optimal", "id"}
-    keep |= {"material", "vehicle", "fullest_kg_at", "fullest_litres_at", "shape", "to", "plan_key"}
+    keep |= {"material", "vehicle", "fullest_kg_at", "fullest_litres_at", "shape", "to"}
     if isinstance(value, dict):
         return {key: inner if key in keep else _replaced(inner, text) for key, inner in value.items()}
     if isinstance(value, (list, tuple)):
