@@ -66,7 +66,7 @@ class DueItem:
     helpings: int = 1
     """Of a feed: how many times what its job kind takes for a hive."""
     waits: str = ""
-    """`after Medicine strips out (due 2026-05-13): ...` where it may not be done beside what is there or comes first."""
+    """`after Medicine strips out (due 2026-05-13): ...` where it may not be beside what is there or comes first."""
 
 
 def due_items(asked: Asked, visited: frozenset[str] | None = None) -> tuple[DueItem, ...]:
