@@ -16,7 +16,7 @@ from routing.farm.year import DueRule
 from routing.farm.year_words import EVENTS, SEEN
 from routing.season.asked import Answer, Asked
 from routing.season.calendar import Span, day_after, spans
-from routing.season.due_feed import stores_due
+from routing.season.due_feed import fed_when_low, stores_due
 from routing.season.entries import Entry
 from routing.season.opened import Open, together
 
@@ -24,6 +24,8 @@ EARLY_DAYS = 28
 """What is done once a season counts for it so many days before the season opens, where no other season is on then.
 Common practice, no source."""
 
+STORES_LOW = "stores-low"
+"""What is seen, as `SEEN` has it, that a feed answers."""
 _DAY = dt.timedelta(days=1)
 
 
@@ -175,15 +177,17 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     everywhere = max((hives for (_, hives), all_of in zip(left, whole, strict=True) if all_of), default=0)
     somewhere = sum(hives for (_, hives), all_of in zip(left, whole, strict=True) if not all_of)
     why = f"{rule.after} on {first.date}" + (f", {label} days by the label" if label else "")
-    if rule.after in SEEN and rule.after not in first.seen_in and rule.hives == "seen":
-        why += "; the number of hives was not said"
+    if rule.after in SEEN and rule.after not in first.seen_in:
+        why += "; the number of hives was not said" + (", so it is for all" if rule.hives == "all" else "")
+    helpings, given = fed_when_low(rule, site, asked) if rule.after == STORES_LOW else (1, "")
     found = Open(
         opens=first.date + _DAY * earliest,
         due=first.date + _DAY * latest,
         ends=None,
         closes_on=max(first.date + wait, first.date),
-        why=why,
+        why=why + given,
         hives=min(site.colonies, everywhere + somewhere),
+        helpings=helpings,
     )
     return (found,)
 

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
+from itertools import accumulate
 
 from routing.farm.models import Site
 from routing.farm.year import DueRule
 from routing.season.asked import Asked
 from routing.season.calendar import Span, spans
 from routing.season.entries import Entry
-from routing.season.feed import Reading, carried_forward, last_reading
-from routing.season.feeds import Feed, next_feed, supposed_reading
-from routing.season.levels import in_force
+from routing.season.feed import Reading, carried_forward, last_reading, supposed
+from routing.season.feeds import Feed, Helping, helping_of, next_feed, supposed_reading
+from routing.season.levels import in_force, level_on, levels
 from routing.season.opened import Open, together
 
 COMING_DAYS = 28
 """Hives that were not fed with the others are told of so many days before they run low. Common practice, no source."""
 
 _DAY = dt.timedelta(days=1)
+_ALMOST = 1e-9
 
 
 def stores_due(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
@@ -132,7 +135,47 @@ def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, a
 
 def _amount(feed: Feed, asked: Asked) -> str:
     """Return `: give 5 kg of Fondant a colony`, or nothing where the job kind brings no feed."""
-    if feed.helping is None:
-        return ""
-    material = asked.farm.materials[feed.helping.material]
-    return f": give {feed.units:g} {material.unit} of {material.name} a colony"
+    return _given(feed.helping, feed.helpings, asked) if feed.helping else ""
+
+
+def _given(helping: Helping, helpings: int, asked: Asked) -> str:
+    material = asked.farm.materials[helping.material]
+    return f": give {helpings * helping.units:g} {material.unit} of {material.name} a colony"
+
+
+def fed_when_low(rule: DueRule, site: Site, asked: Asked) -> tuple[int, str]:
+    """Return how many helpings a colony seen low is given by a rule, and that in words; 1 and none where it is no feed.
+
+    It is taken to hold what the weakest tenth is reckoned to hold, and no more than what a life hangs on
+    (`now_below_kg`); it is given what keeps it at the level until the next planned visit. In the months of forage no
+    level holds, and it is given what it uses until another feed can be taken down.
+    """
+    rules = asked.air.rules
+    helping = helping_of(asked.farm.job_kinds[rule.job], rules)
+    if helping is None:
+        return 1, ""
+    here = asked.here.get(site.id, ())
+    reading = last_reading(asked.farm, here, site, asked.air)
+    if reading is None or asked.on > reading.season.ends:
+        reading = supposed(asked.farm, here, site, asked.on, asked.air)
+    lacks = _lacks(reading, asked) if reading else _used(asked, math.ceil(rules.days_between_feeds.value))[-1]
+    helpings = max(1, min(math.ceil(lacks / helping.stores_kg - _ALMOST), helping.most))
+    return helpings, _given(helping, helpings, asked)
+
+
+def _lacks(reading: Reading, asked: Asked) -> float:
+    """Return what a colony seen low lacks to keep to the level until the next planned visit, kilograms."""
+    used = _used(asked, math.ceil(asked.season.feed.feed_lasts_days.value))
+    held = levels(reading.season, asked.season, south=asked.south)
+    days = [(level_on(asked.on + _DAY * number, held), kg) for number, kg in enumerate(used)]
+    needs = [(level, level.kg + kg) for level, kg in days if level]
+    if not needs:
+        return used[-1]
+    holds = carried_forward(reading, asked.on, asked.air)[-1].weakest_kg
+    least = needs[0][0].rule.now_below_kg
+    return max(kg for _, kg in needs) - (min(holds, least.value) if least else holds)
+
+
+def _used(asked: Asked, days: int) -> list[float]:
+    """Return what a colony uses from the date until each of so many days after it, kilograms."""
+    return [0.0, *accumulate(asked.air.use_kg(asked.on + _DAY * number) for number in range(days))]
