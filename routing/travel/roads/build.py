@@ -28,7 +28,7 @@ from routing.travel.roads.settings import engine_settings
 from routing.travel.roads.store import write_store
 from routing.travel.roads.vehicle_map import write_vehicle_map
 
-LAYOUT = 2
+LAYOUT = 3
 """Raised whenever what is built from the same map and rules changes."""
 
 ABOUT = "about.json"
