@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import accumulate
 
 from routing.farm.models import Site
@@ -30,26 +31,45 @@ def stores_due(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     Where some hives were fed and the rest not, the day of the rest, for so many.
     """
     here = asked.here.get(site.id, ())
-    unfed, hives = _without_parts(here, rule, site)
-    if unfed is not here:
-        found = _runs_low(rule, site, unfed, hives, asked)
+    parts, fed = _parts(here, rule, site)
+    if fed:
+        nothing = {"materials": {}, "partly": True}
+        found = _runs_low(rule, site, _with(here, parts, nothing), site.colonies - fed, asked)
         if found is not None and found.due <= asked.on + _DAY * COMING_DAYS:
-            return (found,)
+            return (_with_those_fed_too_little(found, rule, site, _as_fed(here, parts, fed, site), asked),)
     found = _runs_low(rule, site, here, site.colonies, asked)
     return _unheard(rule, site, here, asked) if found is None else (found,)
 
 
-def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Sequence[Entry], int]:
-    """Return the entries as the hives know them that were not fed since the last heft, and how many those are."""
+def _parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[frozenset[int], int]:
+    """Return which entries fed some hives since the last heft, and how many hives beyond whole rounds of the site."""
     heft = max((number for number, entry in enumerate(here) if entry.stores_kg is not None), default=0)
     kinds = {rule.job, *rule.closed_by}
     parts = [number for number in range(heft, len(here)) if here[number].kind in kinds and _is_part(here[number], site)]
-    fed = sum(here[number].hives or 0 for number in parts) % site.colonies
-    if not fed:
-        return here, site.colonies
-    nothing = {"materials": {}, "partly": True}
-    rest = [entry.model_copy(update=nothing) if number in parts else entry for number, entry in enumerate(here)]
-    return tuple(rest), site.colonies - fed
+    return frozenset(parts), sum(here[number].hives or 0 for number in parts) % site.colonies
+
+
+def _with(here: Sequence[Entry], parts: frozenset[int], update: Mapping[str, object]) -> tuple[Entry, ...]:
+    return tuple(entry.model_copy(update=update) if number in parts else entry for number, entry in enumerate(here))
+
+
+def _as_fed(here: Sequence[Entry], parts: frozenset[int], fed: int, site: Site) -> tuple[Entry, ...]:
+    """Return the entries as the hives know them that were fed: what some were given counts as if all had been."""
+    share = site.colonies / fed
+    return tuple(
+        entry.model_copy(update={"materials": {name: share * amount for name, amount in entry.materials.items()}})
+        if number in parts
+        else entry
+        for number, entry in enumerate(here)
+    )
+
+
+def _with_those_fed_too_little(found: Open, rule: DueRule, site: Site, as_fed: Sequence[Entry], asked: Asked) -> Open:
+    """Return what is due for the hives that were not fed, for all hives where those that were are due again by now."""
+    again = _runs_low(rule, site, as_fed, site.colonies, asked)
+    if again is None or again.due > asked.on:
+        return found
+    return replace(found, hives=site.colonies, now=found.now or again.now)
 
 
 def _is_part(entry: Entry, site: Site) -> bool:

@@ -8,7 +8,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from markupsafe import Markup
@@ -43,6 +43,10 @@ class HelperJob:
     kind: str = ""
     """The id of its job kind; empty where hives of a move are set down."""
     hives: int = 1
+    feed: str = ""
+    """The id of the material that it gives, where its kind is called as that; empty where the page asks no amount."""
+    feed_name: str = ""
+    unit: str = ""
 
     @property
     def weighs(self) -> bool:
@@ -105,7 +109,8 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
     for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
         first = sum(len(earlier.jobs) for earlier in stops)
         secret = _plain(private.get(stop.site, SitePrivate()))
-        stops.append(_stop(stop, shown, way, first, common, secret))
+        found = _stop(stop, shown, way, first, common, secret)
+        stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
@@ -188,6 +193,15 @@ def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
     )
 
 
+def _with_feed(job: HelperJob, itinerary: Itinerary) -> HelperJob:
+    """Return the job with the material that it is named for, where that is on a load list of the day."""
+    loaded = (item for trip in itinerary.loads for item in trip.out if item.material == job.kind)
+    item = next(loaded, None)
+    if item is None:
+        return job
+    return replace(job, feed=plain_text(item.material), feed_name=plain_text(item.name), unit=plain_text(item.unit))
+
+
 def _cautions(stop: Stop) -> tuple[str, ...]:
     return tuple(dict.fromkeys(plain_text(caution) for caution in cautions_of(stop)))
 
@@ -230,7 +244,14 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "latitude": at[0],
                 "longitude": at[1],
                 "jobs": [
-                    {"number": str(job.number), "id": job.id, "words": job.name, "kind": job.kind, "hives": job.hives}
+                    {
+                        "number": str(job.number),
+                        "id": job.id,
+                        "words": job.name,
+                        "kind": job.kind,
+                        "hives": job.hives,
+                        "feed": job.feed,
+                    }
                     for job in stop.jobs
                 ],
                 "loads": [
