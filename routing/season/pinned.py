@@ -29,7 +29,7 @@ class Pinned:
 
 
 def pinned(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed]) -> tuple[Pinned, ...]:
-    """Return the rows of jobs.csv up to a date, and the feeds for stores seen low as far as no row brings them.
+    """Return the rows of jobs.csv that may be done up to a date, and the feeds for stores seen low as far as no row brings them.
 
     Where they are for some hives of a site that is to be fed anyway, the feed of the others is pinned as well.
     """
@@ -40,7 +40,7 @@ def pinned(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed]) -> tuple[Pinn
         for feeding in feed.feedings[:1]:
             day, helpings = due.get((feed.site, feeding.kind), (feeding.date, 1))
             due[feed.site, feeding.kind] = min(day, feeding.date), max(helpings, feeding.helpings)
-    rows = [row for job in asked.farm.jobs if (row := _row(job, due, asked)).date <= last]
+    rows = [_row(job, due, asked) for job in asked.farm.jobs if job.not_before is None or job.not_before <= last]
     brought = given_by(rows)
     left = (
         Pinned(site, kind, max(asked.on, found.due), rest(brought, site, kind, found.hives * found.helpings))

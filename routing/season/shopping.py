@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from routing.farm.models import JobKind, Material, Site
 from routing.season.demand import Fed, demand
-from routing.season.due import Asked, open_due
+from routing.season.due import SOON_DAYS, Asked, open_due
 from routing.season.due_dates import STORES_LOW
 from routing.season.feeds import helping_of
 from routing.season.outlook import SiteFeed, feed_outlook, reading_of
@@ -98,7 +98,8 @@ def _needs(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed], known: Iterab
             if rule.stores_below_kg or rule.after == STORES_LOW or not place.colonies:
                 continue
             found = open_due(rule, place, asked)
-            if found and found.due <= last and (found.ends is None or asked.on <= found.ends):
+            soon = last + _DAY * SOON_DAYS  # a plan takes in what is due so soon after its day
+            if found and found.opens <= last and found.due <= soon and (found.ends is None or asked.on <= found.ends):
                 times = rest(given, place.id, rule.job, found.hives)
                 yield from _taken(kinds[rule.job], times, max(asked.on, found.due))
 
