@@ -102,7 +102,7 @@ def _items(rule: DueRule, site: Site, asked: Asked) -> Iterator[DueItem]:
                 site_name=site.name,
                 kind=rule.job,
                 kind_name=asked.farm.job_kinds[rule.job].name,
-                rank=Rank.NOW if found.now else rule.rank,
+                rank=Rank.NOW if found.now and not found.missed else rule.rank,
                 hives=found.hives,
                 colonies=site.colonies,
                 state=state,

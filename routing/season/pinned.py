@@ -29,7 +29,7 @@ class Pinned:
 
 
 def pinned(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed]) -> tuple[Pinned, ...]:
-    """Return the rows of jobs.csv that may be done up to a date, and the feeds for stores seen low as far as no row brings them.
+    """Return the rows of jobs.csv that may be done up to a date, and feeds for stores seen low that no row brings.
 
     Where they are for some hives of a site that is to be fed anyway, the feed of the others is pinned as well.
     """

@@ -60,7 +60,8 @@ def print_due(
     _line(console, _in_short(items))
     sites = sum(site.colonies > 0 for site in farm.sites)
     for state, heading in HEADINGS.items():
-        lines = list(_due_lines([item for item in items if item.state is state and not item.waits], sites))
+        shown = [item for item in items if item.state is state and not item.waits and not item.in_passing]
+        lines = list(_due_lines(shown, sites))
         _block(console, heading, [*lines, *([SETTLE] if lines and state is State.UNKNOWN else [])])
         if state is State.DUE:
             _block(console, WAITING, _waiting(items, sites))
@@ -102,7 +103,10 @@ def _passing(items: Sequence[DueItem], sites: int) -> Iterable[str]:
     for item in items:
         if item.in_passing:
             kinds.setdefault(item.kind_name, []).append(item)
-    return (f"{plain_name(kind)}: {_sites(found, sites)}" for kind, found in kinds.items())
+    return (
+        f"{plain_name(kind)}, by {min(item.due for item in found)}: {_sites(found, sites)}"
+        for kind, found in kinds.items()
+    )
 
 
 def print_feed(

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import osmium
 from osmium.filter import IdFilter, KeyFilter
-from osmium.osm import NODE, RELATION, WAY
+from osmium.osm import NODE, RELATION, WAY, Node, Relation, Way
 
 from routing.travel.roads.may_stop import BAR_TAGS, bar
 
@@ -41,12 +41,13 @@ def shores(path: Path) -> Iterator[Shore]:
     lines = {
         way.id: [point.ref for point in way.nodes]
         for way in osmium.FileProcessor(str(path), WAY).with_filter(IdFilter(list(tags)))
+        if isinstance(way, Way)
     }
     wanted = {number for line in lines.values() for number in line}
     spots = {
         node.id: (node.location.y, node.location.x)
         for node in osmium.FileProcessor(str(path), NODE).with_filter(IdFilter(list(wanted)))
-        if node.location.valid()
+        if isinstance(node, Node) and node.location.valid()
     }
     for way, line in lines.items():
         for points in _unbroken(line, spots):
@@ -57,11 +58,12 @@ def _members(path: Path) -> dict[int, dict[str, str]]:
     """Return the tags of the water that each line is a shore of."""
     found: dict[int, dict[str, str]] = {}
     for relation in osmium.FileProcessor(str(path), RELATION).with_filter(KeyFilter("natural", "water", "waterway")):
+        if not isinstance(relation, Relation) or relation.tags.get("type") != "multipolygon":
+            continue
         tags = {key: relation.tags[key] for key in BAR_TAGS if key in relation.tags}
-        if relation.tags.get("type") == "multipolygon" and bar(tags):
-            for member in relation.members:
-                if member.type == "w":
-                    found.setdefault(member.ref, tags)
+        for member in relation.members if bar(tags) else ():
+            if member.type == "w":
+                found.setdefault(member.ref, tags)
     return found
 
 
