@@ -122,10 +122,14 @@ MERE: tuple[list[Spot], ...] = (
 
 def by_the_mere(path: Path, tags: Mapping[str, str], left_out: frozenset[str] = frozenset()) -> Farm:
     """Return a farm with a lake between hives and lane whose shores are two lines without tags, of one area with tags."""
-    ways = [(LANE, [(0, 0), (4, 0)]), ({"highway": "tertiary", "name": "Hill Road"}, [(0, 0), (0, 0.34), (4, 0.34)])]
-    lines = [*ways, *(({}, shore) for shore in MERE)]
+    hill = {"highway": "tertiary", "name": "Hill Road"}
+    lines: list[tuple[Mapping[str, str], Sequence[Spot]]] = [
+        (LANE, [(0, 0), (4, 0)]),
+        (hill, [(0, 0), (0, 0.34), (4, 0.34)]),
+        *(({}, shore) for shore in MERE),
+    ]
     spots = {str(spot): spot for _, line in lines for spot in line}
-    named = [([str(spot) for spot in line], way) for way, line in lines]
+    named: list[tuple[Sequence[str], Mapping[str, str]]] = [([str(spot) for spot in line], way) for way, line in lines]
     hand = HandMap(spots, named, areas=[((2, 3), tags)], left_out=left_out)
     return one_site(hand.write(path / "mere.osm.pbf"), (2, 0.04))
 
