@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from markupsafe import Markup
@@ -45,6 +45,10 @@ class HelperJob:
     kind: str = ""
     """The id of its job kind; empty where hives of a move are set down."""
     hives: int = 1
+    feed: str = ""
+    """The id of the material that it gives, where its kind is called as that; empty where the page asks no amount."""
+    feed_name: str = ""
+    unit: str = ""
 
     @property
     def weighs(self) -> bool:
@@ -111,7 +115,8 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         first = sum(len(earlier.jobs) for earlier in stops)
         secret = _plain(private.get(stop.site, SitePrivate()))
         cautions = told_cautions(round_, cautions_of(stop))
-        stops.append(_stop(stop, shown, way, first, _Beware.of(cautions, leads), secret))
+        found = _stop(stop, shown, way, first, _Beware.of(cautions, leads), secret)
+        stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
@@ -193,6 +198,15 @@ def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
     )
 
 
+def _with_feed(job: HelperJob, itinerary: Itinerary) -> HelperJob:
+    """Return the job with the material that it is named for, where that is on a load list of the day."""
+    loaded = (item for trip in itinerary.loads for item in trip.out if item.material == job.kind)
+    item = next(loaded, None)
+    if item is None:
+        return job
+    return replace(job, feed=plain_text(item.material), feed_name=plain_text(item.name), unit=plain_text(item.unit))
+
+
 def _load(line: LoadLine) -> str:
     amount = f"{line.packs}, for {line.amount}" if line.packs else line.amount
     return f"{amount}; weighs {line.weight}, takes {line.space}"
@@ -224,7 +238,14 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "latitude": at[0],
                 "longitude": at[1],
                 "jobs": [
-                    {"number": str(job.number), "id": job.id, "words": job.name, "kind": job.kind, "hives": job.hives}
+                    {
+                        "number": str(job.number),
+                        "id": job.id,
+                        "words": job.name,
+                        "kind": job.kind,
+                        "hives": job.hives,
+                        "feed": job.feed,
+                    }
                     for job in stop.jobs
                 ],
                 "loads": [

@@ -508,3 +508,24 @@ def test_a_heft_is_told_with_its_kilograms(opened: Opener) -> None:
     assert [job.stores_kg for _, job in report(page).left if job.id == heft.id] == [None]
     page.locator("#stop-A1 [data-job]").check()
     assert [job.stores_kg for _, job in report(page).done] == [11.5]
+
+
+def test_a_feed_of_another_size_is_told_for_the_hives_that_got_it(opened: Opener) -> None:
+    """2 kg a hive at 3 hives are 6 kg, at all of them as many times 2; kept over a reload; no number, no amount told."""
+    first = ROUND.itineraries[0]
+    job = first.stops[0].jobs[0].model_copy(update={"kind": "fondant", "name": "Feed fondant", "hives": 12})
+    stops = (first.stops[0].model_copy(update={"jobs": (job,)}), *first.stops[1:])
+    crews = (first.model_copy(update={"stops": stops}), *ROUND.itineraries[1:])
+    page = opened(helper_page(ROUND.model_copy(update={"itineraries": crews}), 0), 360)
+    card = page.locator("#stop-A1")
+    given = card.get_by_label(f"Fondant given to each hive, kg, if not as planned: {job.name}")
+    given.fill("2")
+    assert all(one.used == {} for _, one in report(page).left)
+    card.get_by_label(f"Hives done, if not all {job.hives}: {job.name}").fill("3")
+    page.reload()
+    assert given.input_value() == "2"
+    assert [(one.hives, one.used) for _, one in report(page).parts] == [(3, {"fondant": 6.0})]
+    card.locator("[data-job]").first.check()
+    assert {"fondant": 2.0 * job.hives} in [one.used for _, one in report(page).done]
+    given.fill("")
+    assert all(one.used == {} for _, one in report(page).done)

@@ -17,6 +17,7 @@ function startKeeping(key) {
       done: texts(kept.done, (text) => TIME.test(text)),
       parts: texts(kept.parts, (text) => PART.test(text)),
       stores: texts(kept.stores, (text) => /^\d{1,3}(\.\d{1,3})?$/.test(text) && Number(text) <= 100),
+      used: texts(kept.used, (text) => /^\d{1,3}(\.\d{1,3})?$/.test(text) && Number(text) <= 100),
       loaded: texts(kept.loaded, (text) => TIME.test(text)),
       notes: texts(kept.notes, (text) => text.length <= 1000),
     };
