@@ -7,6 +7,7 @@ Source: wiki.openstreetmap.org, Relation:multipolygon, Tag:natural=water.
 
 from __future__ import annotations
 
+import os.path
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +20,9 @@ from routing.travel.roads.may_stop import BAR_TAGS, bar
 
 Point = tuple[int, int, int]
 """A point's number, and its latitude and longitude in ten-millionths of a degree."""
+
+MOST_NUMBER = 1 << 40
+"""The reader's filter takes no number below zero, and memory as its greatest: others are no shore that can be read."""
 
 
 @dataclass(frozen=True)
@@ -35,18 +39,19 @@ def shores(path: Path) -> Iterator[Shore]:
     The map is read three times, each time of one sort of thing only, and not at all again where no shore is such.
     Raises RuntimeError where it cannot be read.
     """
-    tags = _members(path)
+    name = os.path.abspath(path)  # noqa: PTH100 - never taken for an address, and links stay links
+    tags = _members(name)
     if not tags:
         return
     lines = {
         way.id: [point.ref for point in way.nodes]
-        for way in osmium.FileProcessor(str(path), WAY).with_filter(IdFilter(list(tags)))
+        for way in osmium.FileProcessor(name, WAY).with_filter(IdFilter(list(tags)))
         if isinstance(way, Way)
     }
-    wanted = {number for line in lines.values() for number in line}
+    wanted = {number for line in lines.values() for number in line if 0 < number < MOST_NUMBER}
     spots = {
         node.id: (node.location.y, node.location.x)
-        for node in osmium.FileProcessor(str(path), NODE).with_filter(IdFilter(list(wanted)))
+        for node in osmium.FileProcessor(name, NODE).with_filter(IdFilter(list(wanted)))
         if isinstance(node, Node) and node.location.valid()
     }
     for way, line in lines.items():
@@ -54,15 +59,15 @@ def shores(path: Path) -> Iterator[Shore]:
             yield Shore(tags[way], points)
 
 
-def _members(path: Path) -> dict[int, dict[str, str]]:
+def _members(name: str) -> dict[int, dict[str, str]]:
     """Return the tags of the water that each line is a shore of."""
     found: dict[int, dict[str, str]] = {}
-    for relation in osmium.FileProcessor(str(path), RELATION).with_filter(KeyFilter("natural", "water", "waterway")):
+    for relation in osmium.FileProcessor(name, RELATION).with_filter(KeyFilter("natural", "water", "waterway")):
         if not isinstance(relation, Relation) or relation.tags.get("type") != "multipolygon":
             continue
         tags = {key: relation.tags[key] for key in BAR_TAGS if key in relation.tags}
         for member in relation.members if bar(tags) else ():
-            if member.type == "w":
+            if member.type == "w" and 0 < member.ref < MOST_NUMBER:
                 found.setdefault(member.ref, tags)
     return found
 
