@@ -30,6 +30,7 @@ from routing.command_parts import (
     farm_as_written,
     farm_of,
     ready_roads,
+    tell_path,
     tell_removed,
     told_plainly,
 )
@@ -60,7 +61,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
         for path in write_starter(folder):
-            typer.echo(path)
+            tell_path(path)
 
 
 @app.command()
@@ -204,7 +205,7 @@ def plan(
             print_turns(planned, console())
         typer.echo("Written:")
         for path in filled.paths:
-            typer.echo(f"  {path}")
+            tell_path(path, "  ")
 
 
 @app.command()
@@ -288,7 +289,7 @@ def season(
         may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
         for written in write_files({path: page}, ground, options={path: option}):
-            typer.echo(written)
+            tell_path(written)
 
 
 @app.command()
@@ -347,4 +348,4 @@ def share(
             replace=replace,
         )
         for path in share_round(farm, saved or date_of(on, farm), wanted):
-            typer.echo(path)
+            tell_path(path)

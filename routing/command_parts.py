@@ -210,13 +210,22 @@ def console() -> Console:
     return Console(highlight=False)
 
 
+def tell_path(path: Path, before: str = "") -> None:
+    """Say where something was written, safe on any screen."""
+    from routing.output.places import shown  # noqa: PLC0415
+
+    typer.echo(f"{before}{shown(path)}")
+
+
 def tell_removed(filled: Filled) -> None:
     """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
+    from routing.output.places import shown  # noqa: PLC0415
+
     for name in filled.removed:
-        typer.echo(f"Removed: {name}, a page of the round that stood there before", err=True)
+        typer.echo(f"Removed: {shown(name)}, a page of the round that stood there before", err=True)
     for name in filled.left:
         typer.echo(
-            f"note: {name} there is of another round; it was changed since outyard wrote it, and stays", err=True
+            f"note: {shown(name)} there is of another round; it was changed since outyard wrote it, and stays", err=True
         )
 
 

@@ -15,7 +15,7 @@ from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.texts import MOST_BYTES
-from routing.output.places import Ground, may_be_filled, may_be_written
+from routing.output.places import Ground, may_be_filled, may_be_written, shown
 from routing.output.single import write_files
 from routing.round import Round
 from routing.share.pages import locked_page
@@ -62,7 +62,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     written = write_files(exported, ground, options=options, private=wanted.with_private)
     if locked:
         for path in files.values():
-            _tell(f"note: {path} is not locked")
+            _tell(f"note: {shown(path)} is not locked")
         written += write_locked(locked, folder, ground, only_locked=wanted.only_locked)
     return written
 
