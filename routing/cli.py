@@ -169,7 +169,7 @@ def plan(
         name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         place, option = (out, "--out") if out is not None else (folder / "rounds" / name, "")
         ground = pipeline.ground(farm, replace=replace)
-        pipeline.may_be_planned_into(place, ground, option)
+        pipeline.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)
         if sure is None:
             from routing.planning.day import Wish  # noqa: PLC0415
