@@ -30,7 +30,7 @@ from routing.command_parts import (
     farm_as_written,
     farm_of,
     ready_roads,
-    tell_path,
+    tell_paths,
     tell_removed,
     told_plainly,
 )
@@ -60,8 +60,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
     with told_plainly():
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
-        for path in write_starter(folder):
-            tell_path(path)
+        tell_paths(write_starter(folder))
 
 
 @app.command()
@@ -204,8 +203,7 @@ def plan(
 
             print_turns(planned, console())
         typer.echo("Written:")
-        for path in filled.paths:
-            tell_path(path, "  ")
+        tell_paths(filled.paths, "  ")
 
 
 @app.command()
@@ -288,8 +286,7 @@ def season(
         ground = pipeline.ground(farm, replace=replace)
         may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        for written in write_files({path: page}, ground, options={path: option}):
-            tell_path(written)
+        tell_paths(write_files({path: page}, ground, options={path: option}))
 
 
 @app.command()
@@ -347,5 +344,4 @@ def share(
             only_locked=only_locked,
             replace=replace,
         )
-        for path in share_round(farm, saved or date_of(on, farm), wanted):
-            tell_path(path)
+        tell_paths(share_round(farm, saved or date_of(on, farm), wanted))

@@ -9,7 +9,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -210,11 +210,12 @@ def console() -> Console:
     return Console(highlight=False)
 
 
-def tell_path(path: Path, before: str = "") -> None:
-    """Say where something was written, safe on any screen."""
+def tell_paths(paths: Iterable[Path], before: str = "") -> None:
+    """Say what was written, a line each, safe on any screen."""
     from routing.output.places import shown  # noqa: PLC0415
 
-    typer.echo(f"{before}{shown(path)}")
+    for path in paths:
+        typer.echo(f"{before}{shown(path)}")
 
 
 def tell_removed(filled: Filled) -> None:

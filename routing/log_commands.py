@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, Replace, console, date_of, farm_of, tell_path, told_plainly
+from routing.command_parts import AsJson, Folder, Replace, console, date_of, farm_of, tell_paths, told_plainly
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
@@ -187,8 +187,9 @@ def export_csv(
         has_log_in(folder)
         path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
         ground = Ground(folder, replace=replace)
-        for written in write_files({path: entries_csv(Log.record_of(folder).entries)}, ground, options={path: option}):
-            tell_path(written, "Written: ")
+        tell_paths(
+            write_files({path: entries_csv(Log.record_of(folder).entries)}, ground, options={path: option}), "Written: "
+        )
 
 
 @log_app.command("import")
