@@ -34,6 +34,7 @@ from routing.command_parts import (
     ready_roads,
     say,
     say_json,
+    tell_paths,
     tell_removed,
     told_plainly,
 )
@@ -63,8 +64,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
     with told_plainly():
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
-        for path in write_starter(folder):
-            say(path)
+        tell_paths(write_starter(folder))
 
 
 @app.command()
@@ -172,7 +172,7 @@ def plan(
         name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         place, option = (out, "--out") if out is not None else (folder / "rounds" / name, "")
         ground = pipeline.ground(farm, replace=replace)
-        pipeline.may_be_planned_into(place, ground, option)
+        pipeline.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)
         if sure is None:
             from routing.planning.day import Wish  # noqa: PLC0415
@@ -208,8 +208,7 @@ def plan(
 
             print_turns(planned, console())
         typer.echo("Written:")
-        for path in filled.paths:
-            say(f"  {path}")
+        tell_paths(filled.paths, "  ")
 
 
 @app.command()
@@ -292,8 +291,7 @@ def season(
         ground = pipeline.ground(farm, replace=replace)
         may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        for written in write_files({path: page}, ground, options={path: option}):
-            say(written)
+        tell_paths(write_files({path: page}, ground, options={path: option}))
 
 
 @app.command()
@@ -351,5 +349,4 @@ def share(
             only_locked=only_locked,
             replace=replace,
         )
-        for path in share_round(farm, saved or date_of(on, farm), wanted):
-            say(path)
+        tell_paths(share_round(farm, saved or date_of(on, farm), wanted))

@@ -10,7 +10,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -293,6 +293,12 @@ def console() -> Console:
 
     _forgive(sys.stdout)
     return Console(highlight=False)
+
+
+def tell_paths(paths: Iterable[Path], before: str = "") -> None:
+    """Say what was written, a line each, safe on any screen."""
+    for path in paths:
+        say(f"{before}{path}")
 
 
 def tell_removed(filled: Filled) -> None:

@@ -23,6 +23,7 @@ from routing.command_parts import (
     farm_of,
     say,
     say_json,
+    tell_paths,
     tell_set_aside,
     told_plainly,
 )
@@ -208,8 +209,7 @@ def export_csv(
         ground = Ground(folder, replace=replace)
         record = Log.record_of(folder)
         tell_set_aside(record.set_aside)
-        for written in write_files({path: entries_csv(record.entries)}, ground, options={path: option}):
-            say(f"Written: {written}")
+        tell_paths(write_files({path: entries_csv(record.entries)}, ground, options={path: option}), "Written: ")
 
 
 @log_app.command("import")

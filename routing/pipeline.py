@@ -286,9 +286,12 @@ def ground(farm: Farm, *, replace: bool = False, reads: tuple[Path, ...] = ()) -
     return Ground(farm.folder, farm.road_map, reads, replace)
 
 
-def may_be_planned_into(folder: Path, ground: Ground, option: str = "") -> None:
-    """Raise AskedError where a round may not be written to a folder: to be asked before a long search."""
-    may_be_filled(folder, PLAIN, ground, option)
+def may_be_planned_into(folder: Path, farm: Farm, dates: Sequence[dt.date], ground: Ground, option: str = "") -> None:
+    """Raise AskedError where a round of these dates may not be written to a folder: ask before a long search."""
+    from routing.share.helper_sheet import slug  # noqa: PLC0415
+
+    pages = [f"{date.isoformat()}-{slug(crew.id)}.html" for date in dates for crew in farm.crews]
+    may_be_filled(folder, (*PLAIN, *pages), ground, option)
 
 
 def write_round(

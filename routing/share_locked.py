@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from routing.output.places import Ground
+from routing.output.places import Ground, shown
 from routing.output.whole import fill_folder
 from routing.share.pages import is_locked_page, is_open_page
 
@@ -26,7 +26,7 @@ def write_locked(pages: Mapping[str, str], folder: Path, ground: Ground, *, only
         return is_locked_page(name) or (gone and is_open_page(name))
 
     filled = fill_folder(pages, folder, ground, stale=stale)
-    removed = [name for name in filled.removed if is_open_page(name)]
+    removed = [shown(name) for name in filled.removed if is_open_page(name)]
     if removed:
         _tell(f"Removed, for they open without a passphrase: {', '.join(removed)}")
     if still := _open_pages(folder):
@@ -38,14 +38,16 @@ def write_locked(pages: Mapping[str, str], folder: Path, ground: Ground, *, only
 
 
 def _open_pages(folder: Path) -> list[str]:
-    return sorted(path.name for path in folder.iterdir() if is_open_page(path.name)) if folder.is_dir() else []
+    return sorted(shown(path.name) for path in folder.iterdir() if is_open_page(path.name)) if folder.is_dir() else []
 
 
 def _agreed(pages: list[str], folder: Path) -> bool:
     """Return whether somebody who can be asked wants the open pages removed."""
     if not _answers():
         return False
-    return typer.confirm(f"These in {folder} open without a passphrase: {', '.join(pages)}. Remove them?", err=True)
+    return typer.confirm(
+        f"These in {shown(folder)} open without a passphrase: {', '.join(pages)}. Remove them?", err=True
+    )
 
 
 def _answers() -> bool:

@@ -115,6 +115,11 @@ def _other_things(folder: Path, ground: Ground) -> str:
     return ""
 
 
+def shown(path: Path | str) -> str:
+    """Return a path or a name as it is shown, safe on any screen."""
+    return quoted(str(path), longest=SHOWN)[1:-1]
+
+
 def left_behind(name: str) -> bool:
     """Return whether a name is one of the hidden ones that writing uses on the way."""
     return name.startswith((".outyard-", ".round-"))
