@@ -1,7 +1,7 @@
 """The log as CSV: one row for each entry, for a spreadsheet, another program or a copy.
 
-A file begins with a byte order mark, so that spreadsheets take it for UTF-8. What a spreadsheet would take for a formula
-has an apostrophe put before it, which is taken away again on the way in.
+A file begins with a byte order mark, so that spreadsheets take it for UTF-8. Whatever a spreadsheet would take for a
+formula has an apostrophe put before it, which is taken away again on the way in.
 """
 
 from __future__ import annotations

@@ -197,7 +197,9 @@ def unfinished(folder: Path, tmp_path: Path) -> Iterator[Path]:
         reader.execute("SELECT count(*) FROM entries").fetchall()
         for number in range(30):
             Log.open(folder).add(done("cote", "heft", "2026-03-05", reference=f"w{number}", note="x" * 500))
-        copy = write_farm(tmp_path / "copy") if (tmp_path / "copy").mkdir() is None else tmp_path
+        copy = tmp_path / "copy"
+        copy.mkdir()
+        write_farm(copy)
         for name in (database.FILE, f"{database.FILE}-wal"):
             shutil.copy(folder / name, copy / name)
         yield copy
