@@ -18,10 +18,12 @@ from routing.errors import AskedError, LogError
 from routing.season import database
 from routing.season.log import Log
 from routing.season.mend import mend
+from routing.season.salvage import IN_SCHEMA, NUMBERED, TABLES, USUAL_PAGES
 from routing.season.snapshot import in_memory, snapshot
 from tests.season.damaged_log import BAD, BAD_ELSEWHERE, ENTRIES, change, damaged, write_log
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
+from tests.season.test_log import version_1
 
 TODAY = day("2026-11-28")
 WHOLE = frozenset(f"r{number}" for number in range(ENTRIES))
@@ -262,3 +264,34 @@ def test_in_a_folder_that_may_not_be_written_to_the_log_is_read(sound: Path) -> 
     finally:
         open_to_all.chmod(0o755)
         shutil.rmtree(open_to_all)
+
+
+def test_the_bare_schema_is_that_of_a_log_that_begins_today(folder: Path) -> None:
+    """Every table with its columns in the order of the file, at its page and at its place in the schema."""
+    with closing(sqlite3.connect(folder / database.FILE)) as connection:
+        rows = connection.execute("SELECT rowid, name, rootpage FROM sqlite_master WHERE type = 'table'").fetchall()
+        tables = [row for row in rows if not row[1].startswith("sqlite_")]
+        assert {name: page for _, name, page in tables} == USUAL_PAGES
+        assert {number: name for number, name, _ in tables} == IN_SCHEMA
+        for _, name, _ in tables:
+            columns = connection.execute(f"PRAGMA table_info({name})").fetchall()
+            assert tuple(column[1] for column in columns) == TABLES[name]
+            key = [column[2] for column in columns if column[5]]
+            assert (key == ["INTEGER"]) == (name in NUMBERED)
+
+
+def test_a_log_that_an_older_version_began_is_mended_whatever_its_schema_says(tmp_path: Path) -> None:
+    """Its tables begin at other pages than those of a log of today."""
+    version_1(tmp_path)
+    before = Log.record_of(tmp_path)
+    with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    file = tmp_path / database.FILE
+    content = file.read_bytes()
+    assert content.count(b"CREATE TABLE entries (") == 1
+    file.write_bytes(content.replace(b"CREATE TABLE entries (", b"CREATE TABLE \xffntries ("))
+    with pytest.raises(LogError, match="log mend"):
+        Log.record_of(tmp_path)
+    assert mend(tmp_path, TODAY) is not None
+    assert Log.record_of(tmp_path) == before
+    assert [entry.site for entry in Log.open(tmp_path).undone()] == ["beck"]
