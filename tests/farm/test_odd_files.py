@@ -41,6 +41,11 @@ def a_socket(path: Path) -> None:
         os.chdir(before)
 
 
+def a_large_file(path: Path) -> None:
+    path.write_bytes(b"")
+    os.truncate(path, 10**12)
+
+
 ODD: dict[str, tuple[Callable[[Path], object], str]] = {
     "pipe": (os.mkfifo, "it is a pipe, not a plain file"),
     "endless": (lambda path: path.symlink_to("/dev/zero"), "it is a device, not a plain file"),
@@ -53,7 +58,7 @@ ODD: dict[str, tuple[Callable[[Path], object], str]] = {
         lambda path: path.symlink_to("/proc/self/maps"),
         "it is made up by the system while it is read, not a plain file",
     ),
-    "large": (lambda path: (path.write_bytes(b""), os.truncate(path, 10**12)), "is larger than 5 million bytes"),
+    "large": (a_large_file, "is larger than 5 million bytes"),
 }
 
 
