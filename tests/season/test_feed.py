@@ -330,3 +330,11 @@ def test_an_order_for_sites_hefted_in_october_first_has_the_fondant_that_those_h
     lines = shopping(farm, (done("cote", "storm-check", "2026-08-25"),), "2026-09-01")
     assert lines["fondant"].needed > 0
     assert lines["syrup"].needed >= 10 * 30
+
+
+def test_nothing_is_ordered_for_work_that_may_be_done_and_is_not_planned(tmp_path: Path) -> None:
+    """The log begins on 18 November: whether guards, due on 24 October, are on is not known, so none are ordered."""
+    entries = (done("ash", "heft", "2026-11-18", stores_kg=25),)
+    assert "mouse-guard" not in shopping(make_farm(tmp_path), entries, "2026-11-20")
+    before = (done("ash", "heft", "2026-09-01", stores_kg=25),)
+    assert shopping(make_farm(tmp_path), before, "2026-11-20")["mouse-guard"].needed == 30
