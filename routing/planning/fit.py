@@ -13,6 +13,7 @@ from routing.planning.gates import not_for_light
 from routing.planning.least import least_joining, least_work
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left
+from routing.planning.narrow import is_packed, narrow
 from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, rank_score, served, used_by
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
@@ -24,6 +25,9 @@ FIT_WORK = 20.0
 
 LOOKS = (Limits(sets_a_size=300), Limits(sets_a_size=3000), Limits())
 """How widely every order is looked at, one after the other until there is an answer."""
+
+MOST_SEARCHED = 400
+"""Of more tasks than these sums are asked first, and by how much a longer day would hold them is not."""
 
 STRETCH_LOOK = Limits(sets_a_size=30)
 """How widely every order of a longer day is looked at."""
@@ -88,6 +92,24 @@ def fit(days: Days) -> Fitted:
 
 def _fit_possible(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for tasks each of which can be done alone."""
+    if len(tasks) > MOST_SEARCHED:
+        return _fit_many(days, tasks)
+    if not is_packed(days.problem):
+        return _fit_few(days, tasks)
+    small = narrow(days.problem, tasks)
+    found = _fit_few(replace(days, problem=small.problem), tasks)
+    return replace(found, orders=small.widened(found.orders))
+
+
+def _fit_many(days: Days, tasks: frozenset[int]) -> Fitted:
+    """Answer for very many tasks: by sums of stock, loads and hours, and only where these hold by a search."""
+    over = [*_stock_lines(days, tasks), *_load_lines(days, tasks)]
+    if over:
+        return Fitted(_answer(days, FitProof.BOUND, [_no(days), *over]))
+    return _several_crews(days, tasks)
+
+
+def _fit_few(days: Days, tasks: frozenset[int]) -> Fitted:
     orders = construct(Rounds(days.problem), tasks)
     if served(orders) == tasks:
         return Fitted(_yes(days), orders)
@@ -140,10 +162,7 @@ def _load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     """Say so where even all vehicles together cannot carry out what is used, or bring home what comes back."""
     problem = days.problem
     everything = tuple(
-        Planned(number, (task,))
-        for task in sorted(tasks)
-        for number, visit in list(enumerate(problem.visits))
-        if task in visit.tasks and not any(task in other.tasks for other in problem.visits[:number])
+        Planned(problem.visits_of[task][0], (task,)) for task in sorted(tasks) if problem.visits_of[task]
     )
     load = loads(problem, everything)
     grams = [s.grams_each for s in problem.supplies]
@@ -223,13 +242,16 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
     if any(most < all_of_it for most, all_of_it in zip(solution.rank_bounds, whole, strict=True)):
         lines = [
             _no(days),
-            "Proved for several crews: no way to share the work out, in whatever order, does it all.",
+            "Proved for several crews: no way to share the work out, in whatever order, does it all."
+            if len(days.problem.routes) > 1
+            else "Proved: no order does it all.",
             f"The best one found leaves out {count(missing, 'job')}.",
         ]
         return Fitted(_answer(days, FitProof.SHARED, lines))
+    many = "several crews" if len(days.problem.routes) > 1 else "so many jobs"
     lines = [
         f"Not found: no order was found that does everything due on {days.date.isoformat()}.",
-        f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
+        f"The best one leaves out {count(missing, 'job')}; with {many} that is not proved least.",
     ]
     return Fitted(_answer(days, FitProof.NOT_PROVED, lines))
 

@@ -16,6 +16,23 @@ UNREACHABLE = -1
 """Stands in `Legs.seconds` and `Legs.metres` where there is no way."""
 
 
+MOST_WIDE = 500
+"""Up to so many places numbers have 64 bits. 5,000 places take 200 MB in 32 bits, and what adds them up widens them."""
+
+LARGEST_NARROW = 2**29
+"""Seconds or metres of a leg of many places: 17 years, 500,000 km. Three such still fit into 32 bits."""
+
+
+def dtype_for(places: int) -> np.dtype[np.int64]:
+    """Return what the numbers of legs between so many places are kept as: 64 bits, or 32 of many places."""
+    return np.dtype(np.int64 if places <= MOST_WIDE else np.int32)
+
+
+def fitting(numbers: NDArray[np.int64], dtype: np.dtype[np.int64]) -> NDArray[np.int64]:
+    """Return the numbers as they are kept; in 32 bits none is more than LARGEST_NARROW, which no day holds anyway."""
+    return numbers if numbers.dtype == dtype else np.minimum(numbers, LARGEST_NARROW).astype(dtype)
+
+
 class LegOrigin(StrEnum):
     """Where a leg's minutes came from; the words are shown to the farmer."""
 
@@ -56,9 +73,9 @@ class RouteSource(Protocol):
 class Legs:
     """Drive seconds and metres between places; `[i, j]` is from place i to place j.
 
-    `places` are ids, the base (`routing.farm.models.BASE`) first. `seconds` and `metres` are int64 of shape (n, n),
-    zero on the diagonal, `UNREACHABLE` where there is no way; they need not be symmetric. `origins[i][j]` says where
-    the leg came from. The arrays are read-only.
+    `places` are ids, the base (`routing.farm.models.BASE`) first. `seconds` and `metres` have shape (n, n) and are in
+    64 bits, those of many places in 32 bits (`dtype_for`), zero on the diagonal, `UNREACHABLE` where there is no way;
+    they need not be symmetric. `origins[i][j]` says where the leg came from. The arrays are read-only.
     """
 
     places: tuple[str, ...]
