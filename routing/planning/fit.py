@@ -54,6 +54,8 @@ class Bound:
     """The break, where it must be taken: before the first work it takes the least light."""
     light: int
     """From the earliest first start, after the break, to the latest last finish."""
+    joined: bool = True
+    """Whether the driving between the sites is counted."""
 
     @property
     def missing(self) -> int:
@@ -84,6 +86,20 @@ def fit(days: Days) -> Fitted:
     rest = _fit_possible(days, tasks) if tasks else None
     if not certain and rest is not None:
         return rest
+    return _no_for_certain(days, certain, rest)
+
+
+def too_full(days: Days) -> FitAnswer | None:
+    """Return the answer of `fit` where sums alone prove that very many jobs are too much, None elsewhere."""
+    certain = certain_reasons(days)
+    tasks = frozenset(range(len(days.problem.tasks))) - certain.keys()
+    rest = _by_sums(days, tasks) if len(tasks) > MOST_SEARCHED else None
+    if rest is None or not certain:
+        return rest and rest.answer
+    return _no_for_certain(days, certain, rest).answer
+
+
+def _no_for_certain(days: Days, certain: dict[int, Certain], rest: Fitted | None) -> Fitted:
     lines = [_no(days), *_certain_lines(days, certain)]
     if rest is not None:
         lines += ["All the rest would fit."] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
@@ -103,10 +119,19 @@ def _fit_possible(days: Days, tasks: frozenset[int]) -> Fitted:
 
 def _fit_many(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for very many tasks: by sums of stock, loads and hours, and only where these hold by a search."""
+    return _by_sums(days, tasks) or _several_crews(days, tasks)
+
+
+def _by_sums(days: Days, tasks: frozenset[int]) -> Fitted | None:
+    """Return a no that stock, loads or the work alone prove, drives between sites not looked at; None elsewhere."""
     over = [*_stock_lines(days, tasks), *_load_lines(days, tasks)]
     if over:
         return Fitted(_answer(days, FitProof.BOUND, [_no(days), *over]))
-    return _several_crews(days, tasks)
+    bound = _without_driving(days, tasks)
+    if bound.missing <= 0:
+        return None
+    lines = [_no(days), *_bound_lines(days, tasks, bound)]
+    return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
 
 
 def _fit_few(days: Days, tasks: frozenset[int]) -> Fitted:
@@ -192,10 +217,20 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
     problem = days.problem.carefree
+    places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
+    return _bound(problem, tasks, places, least_joining(problem, places, len(problem.routes)))
+
+
+def _without_driving(days: Days, tasks: frozenset[int]) -> Bound:
+    """Return the same without the driving that joins the sites."""
+    problem = days.problem.carefree
+    places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
+    return replace(_bound(problem, tasks, places, 0), joined=False)
+
+
+def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], driving: int) -> Bound:
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
-    places = sorted({visit.place for visit in visits})
     work = least_work(problem, tasks)
-    driving = least_joining(problem, places, len(problem.routes))
     rest = 0
     if len(problem.routes) == 1:
         rules = problem.routes[0]
@@ -219,8 +254,9 @@ def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
     work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"
     missing = max(0, minutes - -(-bound.light // 60))
+    driving = f"the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}"
     return [
-        f"{work}, the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}.",
+        f"{work}, {driving if bound.joined else 'the driving between them not counted'}.",
         f"From the earliest first start{rest} to the latest last finish there are {duration(bound.light)}{crews}.",
         f"At least {minutes_words(missing) if missing else at_least(bound.missing)} are missing, whatever the order.",
     ]

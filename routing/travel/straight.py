@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod
 
 from routing.farm.models import DriveBand, Place, Rules
-from routing.travel.legs import LegOrigin, Legs, dtype_for, fitting
+from routing.travel.legs import UNREACHABLE, LegOrigin, Legs, dtype_for, fitting
 
 BLOCK = 500
 """So many rows are estimated together, so that a great farm needs little room."""
@@ -81,6 +81,27 @@ def straight_line_legs(places: Sequence[tuple[str, Place]], rules: Rules) -> Leg
         metres=metres,
         origins=((LegOrigin.ESTIMATE,) * n,) * n,
     )
+
+
+def legs_from_first(places: Sequence[tuple[str, Place]], rules: Rules) -> Legs:
+    """Return the same between the first place and each other alone: between the others there is no way in them."""
+    n = len(places)
+    straight = geodesic_metres([places[0][1]] * n, [place for _, place in places])
+    seconds, metres = (np.full((n, n), UNREACHABLE, dtype=dtype_for(n)) for _ in range(2))
+    for found, estimated in ((seconds, estimated_drive_seconds), (metres, estimated_road_metres)):
+        found[0, :] = found[:, 0] = fitting(_rounded_up(estimated(straight, rules)), found.dtype)
+        np.fill_diagonal(found, 0)
+    return Legs(tuple(place_id for place_id, _ in places), seconds, metres, ((LegOrigin.ESTIMATE,) * n,) * n)
+
+
+def direct_is_quickest(rules: Rules) -> bool:
+    """Return whether no way by another place is estimated quicker than the direct one.
+
+    So it is where a metre of the straight line takes no longer, the longer the line is. Between two points of the bands
+    the time for a metre only rises or only falls, so it is enough to look at the points.
+    """
+    _, detours, speeds = _bands(rules.drive_bands)
+    return bool((np.diff(detours / speeds) <= 0).all())
 
 
 def _bands(bands: Sequence[DriveBand]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
