@@ -28,6 +28,9 @@ MOST_EXACT = 80
 
 SCARCE_SHARE = 0.25
 """Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
+CIRCUIT_OF_MANY = 0.1
+"""Of the work left where walks and engines have not proven the best of so many, what the circuit model gets."""
+
 WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
 """Of such a route's work what walks have, and of its time when engines end that may follow."""
 
@@ -149,6 +152,8 @@ def _solved(
         contested = tasks if seconds is not None else _within_reach(problem, tasks)
         if contested != tasks:
             return _with_the_rest(problem, contested, tasks, work, seed, progress, prove=prove)
+        if seconds is None and len(tasks) > MOST_EXACT:
+            work *= SCARCE_SHARE
         return _one_route(problem, tasks, work, seconds, seed, progress, prove=prove)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
@@ -383,7 +388,8 @@ def _one_route(
         if progress is not None:
             progress((order,))
 
-    budget = Budget(work, None if seconds is None else begun + seconds)
+    many = seconds is None and len(tasks) > MOST_EXACT
+    budget = Budget(work * CIRCUIT_OF_MANY if many else work, None if seconds is None else begun + seconds)
     try:
         hear(start[0])
         answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)

@@ -65,8 +65,9 @@ def straight_line_legs(places: Sequence[tuple[str, Place]], rules: Rules) -> Leg
     Seconds and metres are rounded up to whole ones. Two places in one spot are 0 apart.
     """
     n = len(places)
-    spots = [place for _, place in places]
-    latitudes, longitudes = (np.array(each) for each in zip(*((p.latitude, p.longitude) for p in spots), strict=True))
+    latitudes, longitudes = (
+        np.array([getattr(place, each) for _, place in places]) for each in ("latitude", "longitude")
+    )
     seconds, metres = (np.zeros((n, n), dtype=dtype_for(n)) for _ in range(2))
     for first in range(0, n, BLOCK):
         end = min(n, first + BLOCK)
