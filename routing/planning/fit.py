@@ -94,9 +94,9 @@ def too_full(days: Days) -> FitAnswer | None:
     certain = certain_reasons(days)
     tasks = frozenset(range(len(days.problem.tasks))) - certain.keys()
     rest = _by_sums(days, tasks) if len(tasks) > MOST_SEARCHED else None
-    if rest is None or not certain:
-        return rest and rest.answer
-    return _no_for_certain(days, certain, rest).answer
+    if rest is None:
+        return None
+    return _no_for_certain(days, certain, rest).answer if certain else rest.answer
 
 
 def _no_for_certain(days: Days, certain: dict[int, Certain], rest: Fitted | None) -> Fitted:

@@ -108,10 +108,12 @@ def broken(problem: Problem, route: int, order: Order) -> Broken | None:
     grams, millilitres = (ceil(over) for over in overload(small, 0, alone))
     carried = Give(grams=grams, millilitres=millilitres)
     small = given(small, carried)
-    late = lateness(small, 0, alone)
+    early = lateness(small, 0, alone)
     found = None
     for kinds in (("home",), ("light",), ("hours",), ("home", "light", "hours")):
-        found = found or _least(small, alone, kinds, 0 if late is None else max(getattr(late, kind) for kind in kinds))
+        found = found or _least(
+            small, alone, kinds, 0 if early is None else max(getattr(early, kind) for kind in kinds)
+        )
     if found is None:
         return None
     times = found.times

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,8 @@ LARGEST_NARROW = 2**29
 
 def dtype_for(places: int) -> np.dtype[np.int64]:
     """Return what the numbers of legs between so many places are kept as: 64 bits, or 32 of many places."""
-    return np.dtype(np.int64 if places <= MOST_WIDE else np.int32)
+    few, many = np.dtype(np.int64), np.dtype(np.int32)
+    return few if places <= MOST_WIDE else cast("np.dtype[np.int64]", many)
 
 
 def fitting(numbers: NDArray[np.int64], dtype: np.dtype[np.int64]) -> NDArray[np.int64]:
