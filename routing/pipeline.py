@@ -26,6 +26,7 @@ from routing.output.whole import Filled, fill_folder
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import Wish, plan_days
+from routing.planning.fit import MOST_SEARCHED, too_full
 from routing.planning.holding import with_chance
 from routing.planning.own_order import OwnOrder
 from routing.planning.shared_out import fit_shared, own_order_shared, plan_shared
@@ -35,7 +36,14 @@ from routing.round import FitAnswer, FitProof, Round
 from routing.share.pages import PLAIN, is_crew_page, is_locked_page
 from routing.share.safe import plain_text
 from routing.travel.background import Background
-from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
+from routing.travel.farm import (
+    farm_and_base_legs,
+    farm_and_legs,
+    farm_background,
+    farm_road_report,
+    prepare_roads,
+    with_needed_sites,
+)
 from routing.travel.legs import Legs
 
 LOG = "log.sqlite"
@@ -116,7 +124,7 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any. Ctrl-C
     raises KeyboardInterrupt; where `keep_stopped`, only while there is no round yet.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, dates[-1]))
+    farm, legs = farm_and_legs(with_needed_sites(_to_plan(farm, dates[-1])))
     farm, round_ = plan_shared(farm, legs, dates, wish)
     return _checked(farm, legs, round_, keep_stopped=keep_stopped)
 
@@ -133,7 +141,11 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
     Jobs are shared out as for a plan. Where the round that shows it does not hold, nothing is proved and the fault is
     told.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, date))
+    wanted = with_needed_sites(_to_plan(farm, date))
+    sums = _by_sums(wanted, date)
+    if sums is not None:
+        return sums
+    farm, legs = farm_and_legs(wanted)
     answer = fit_shared(farm, legs, date)
     if answer.round is None:
         return answer
@@ -142,6 +154,17 @@ def fit(farm: Farm, date: dt.date) -> FitAnswer:
         return answer.model_copy(update={"round": round_})
     lines = ("Whether everything can be done is not known: the round that shows it did not pass the check.",)
     return FitAnswer(date=answer.date, fits=False, proof=FitProof.NOT_PROVED, lines=(*lines, *round_.faults))
+
+
+def _by_sums(farm: Farm, date: dt.date) -> FitAnswer | None:
+    """Return a no that sums prove of very many jobs before any drive between two sites is known, None elsewhere.
+
+    Hives that are moved need such a drive.
+    """
+    if len(farm.jobs) <= MOST_SEARCHED or any(job.to for job in farm.jobs):
+        return None
+    known = farm_and_base_legs(farm)
+    return None if known is None else too_full(build_days(*known, (date,)))
 
 
 def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:
@@ -218,7 +241,7 @@ def saved(farm: Farm, text: str) -> Round:
         why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
-        farm, legs = farm_and_legs(_to_plan(farm, round_.dates[-1]) if round_.dates else farm)
+        farm, legs = farm_and_legs(with_needed_sites(_to_plan(farm, round_.dates[-1])) if round_.dates else farm)
         broken = broken_promises(round_, cut_into(farm, cuts_in(farm, round_)), legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error

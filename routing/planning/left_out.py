@@ -22,7 +22,8 @@ def left_out_groups(
     days: Days, orders: Orders, certain: Mapping[int, Certain]
 ) -> list[tuple[tuple[int, ...], Certain | None]]:
     """Return the tasks left out, grouped by site and reason; tasks that no single stop can hold stand alone."""
-    missing = [task for task in range(len(days.jobs)) if task not in served(orders)]
+    done = served(orders)
+    missing = [task for task in range(len(days.jobs)) if task not in done]
     groups: dict[tuple[str, str, str], list[int]] = {}
     for task in missing:
         reason = certain.get(task)

@@ -18,6 +18,9 @@ from routing.round import Insertion, Shortfall
 MOST_LOOKED_AT = 12
 """So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
 
+MANY_TASKS, FEW_LOOKED_AT = 400, 2
+"""Where there are more tasks than these many, only so many places for each group, and the others where these fail."""
+
 
 @dataclass(frozen=True)
 class Squeeze:
@@ -47,10 +50,21 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
     another that is not visited, or where the tasks still fit.
     """
+    nearest = list(_nearest_ways(days.problem, orders, tasks))
+    if len(days.problem.tasks) > MANY_TASKS:
+        found = _cheapest_of(days, orders, tasks, nearest[:FEW_LOOKED_AT])
+        if found is not None:
+            return found
+    return _cheapest_of(days, orders, tasks, nearest)
+
+
+def _cheapest_of(
+    days: Days, orders: Orders, tasks: tuple[int, ...], ways: Sequence[tuple[int, Order]]
+) -> Squeeze | None:
     problem = days.problem
     stock = _stock_short(days, orders, tasks)
     ranked: list[tuple[tuple[int, ...], int, Order]] = []
-    for route, changed in _nearest_ways(problem, orders, tasks):
+    for route, changed in ways:
         grams, millilitres, late = _lacks(problem, route, changed)
         if late is None:
             continue
