@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
+import unicodedata
+from collections.abc import Sequence
 from contextlib import suppress
 
+from routing.errors import inert
 from routing.fault_report import Asked, asked, report_text, sentence, write_report
 
-DONE, NO, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 3, 130, 141
+DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
 """Exit codes; the last is what a shell knows of a program whose output was cut off, as by `| head`."""
 
 
@@ -17,9 +21,12 @@ def main() -> None:
 
     What nobody foresaw is told in one sentence, with a report for who mends it, and ends with exit code 3.
     """
-    _open_what_is_closed()
+    _prepare_streams()
     code = OUR_FAULT
     try:
+        if told := strange(sys.argv[1:]):
+            sys.stderr.write(told + "\n")
+            sys.exit(BAD_INPUT)
         from routing.cli import app  # noqa: PLC0415 - a library that is missing or broken is told in words too
 
         app()
@@ -80,11 +87,23 @@ def _flushed(code: int) -> int:
     return code
 
 
-def _open_what_is_closed() -> None:
-    """Give the program something to read from and print to where whoever started it closed that."""
+def strange(words: Sequence[str]) -> str:
+    """Return what is told of a word that a terminal would obey where it is told again, an empty text where none is."""
+    for word in words:
+        bad = next((letter for letter in word if letter not in "\t\n" and unicodedata.category(letter) == "Cc"), "")
+        if bad:
+            return f"the command has a word with the character {inert(bad)}, which no screen shows: write it without"
+    return ""
+
+
+def _prepare_streams() -> None:
+    """Give the program something to read from and print to where that was closed; no letter stops a print."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
-        if getattr(sys, name) is None:
+        stream = getattr(sys, name)
+        if stream is None:
             setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: PTH123, SIM115 - until the end
+        elif name == "stdout" and isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 if __name__ == "__main__":

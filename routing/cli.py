@@ -31,7 +31,7 @@ from routing.command_parts import (
     ready_roads,
     told_plainly,
 )
-from routing.errors import AskedError
+from routing.errors import AskedError, inert
 from routing.log_commands import done
 from routing.question_commands import compare, explain, replan, try_order, what_if
 
@@ -58,7 +58,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
         for path in write_starter(folder):
-            typer.echo(path)
+            typer.echo(inert(str(path)))
 
 
 @app.command()

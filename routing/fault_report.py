@@ -16,6 +16,8 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+from routing.errors import inert
+
 PACKAGE = "routing"
 MOST_FRAMES = 40
 """So many places of each error are told, the innermost: a recursion has thousands."""
@@ -91,14 +93,13 @@ def write_report(text: str) -> Path | None:
 
 def sentence(error: BaseException, of: Asked, report: Path | None) -> str:
     """Return what the farmer is told: what happened, whether anything was changed, where the report stands."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in str(report))
     unchanged = (
         f"nothing that you wrote down was changed, since outyard {of.command} only reads"
         if of.only_reads
         else "whether it had written anything by then is not known, so look before you run it again"
     )
     told = (
-        f"a report of it, without anything private, stands in {shown}"
+        f"a report of it, without anything private, stands in {inert(str(report))}"
         if report is not None
         else "no report of it could be written"
     )

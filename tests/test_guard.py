@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from routing import __main__ as program
+from routing.errors import AskedError, FarmError, Fault, LogError
 from routing.farm import folder as farm_folder
 from routing.fault_report import ONLY_READING, Asked, report_text, sentence
 
@@ -147,6 +148,32 @@ def test_a_folder_that_is_not_there_is_2_and_help_0(monkeypatch: pytest.MonkeyPa
     assert ended(monkeypatch, "read", "--nothing-like-it") == 2
     assert ended(monkeypatch, "--help") == 0
     assert ended(monkeypatch, "read", EXAMPLE) == 0
+
+
+def test_what_a_terminal_would_obey_is_refused_and_never_told_again(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert ended(monkeypatch, "read", "a\x1b[31m") == 2
+    assert capsys.readouterr().err == (
+        "the command has a word with the character \\x1b, which no screen shows: write it without\n"
+    )
+    assert ended(monkeypatch, "log", "list", "none", "--site", "two\nlines\tand more") == 2
+    assert "no folder none" in capsys.readouterr().err
+
+
+def test_no_error_on_purpose_holds_what_a_terminal_would_obey() -> None:
+    """Whoever raises it need not think of that; lines stay lines, those of one fault become one."""
+    assert str(AskedError("a\x1b[31m\r\u202eb\nc \u00e9")) == "a\\x1b[31m\\r\\u202eb\nc \u00e9"
+    assert str(LogError("x\x9b")) == "x\\x9b"
+    assert str(FarmError([Fault("a\x1b.csv", 3, "one\ntwo", "do\x07")])) == "a\\x1b.csv:3: one\\ntwo; do\\x07"
+
+
+@ON_LINUX
+def test_a_name_that_is_no_text_is_printed_all_the_same(tmp_path: Path) -> None:
+    """A folder named in bytes of another encoding: what is printed of it has escapes, and nothing fails."""
+    done = in_shell(f"cd {tmp_path}; PYTHONPATH={EXAMPLE.parents[1]} outyard new $'caf\\xe9'")
+    assert done.returncode == 0, done.stderr
+    assert "caf\\udce9" in done.stdout
 
 
 @ON_LINUX
