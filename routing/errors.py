@@ -22,7 +22,7 @@ _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 
 
 def inert(text: str) -> str:
-    """Return a text that may quote anything as it can be told on a terminal: what is unseen as escapes, lines as lines."""
+    """Return a text that may quote anything as a terminal may be told it: what is unseen as escapes, lines as lines."""
     if text.isprintable():
         return text
     return "".join(

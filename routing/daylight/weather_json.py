@@ -148,6 +148,10 @@ def _made(value: object) -> dt.datetime | None:
 
 
 def _number(value: object, name: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    try:
+        number = math.nan if isinstance(value, bool) or not isinstance(value, int | float) else float(value)
+    except OverflowError:  # a whole number of hundreds of digits
+        number = math.inf
+    if not math.isfinite(number):
         raise NoForecastError(f"has a {name} that is not a number")
-    return float(value)
+    return number

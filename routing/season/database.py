@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, inspect, text
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from routing.errors import LogError
+from routing.errors import LogError, OutyardError
 
 FILE = "log.sqlite"
 """In the farm folder."""
@@ -153,6 +153,11 @@ def _told(folder: Path) -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise LogError(f"{folder / FILE}: {_sentence(error.orig)}") from error
+    except OutyardError:
+        raise
+    except (SQLAlchemyError, sqlite3.Error, ValueError, TypeError, OverflowError, LookupError) as error:
+        # What the driver and the models say of bytes and values that no log of ours holds.
+        raise LogError(f"{folder / FILE}: it is damaged: {_WHY['SQLITE_CORRUPT'][1]}") from error
 
 
 def _sentence(error: object) -> str:

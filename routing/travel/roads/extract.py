@@ -104,7 +104,15 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
                 _add_node(extract, thing)
             elif isinstance(thing, Relation):
                 _add_restriction(extract, thing)
-    except (RuntimeError, OSError, UnicodeDecodeError) as error:
+    except (
+        RuntimeError,
+        OSError,
+        ValueError,
+        IndexError,
+        OverflowError,
+        MemoryError,
+        osmium.InvalidLocationError,
+    ) as error:
         raise RoadError(
             f"road map {quoted(path.name)} cannot be read: {quoted(str(error))[1:-1]}; it must be a whole "
             "OpenStreetMap extract (.osm.pbf): download it again. What was built from an earlier one still stands"
