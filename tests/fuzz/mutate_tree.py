@@ -37,7 +37,7 @@ def json_changed(content: bytes, chance: Random, words: Sequence[str]) -> bytes:
         inside[chance.choice(words or ("x",))] = inside.pop(at) if kind == 7 else chance.choice(odd.OF_JSON)
     else:
         inside[at:at] = [copy.deepcopy(inside[at])] * chance.choice((1, 1, 2, 30))
-    return json.dumps(tree[0], indent=1).encode() if tree else b""
+    return json.dumps(tree[0]).encode() if tree else b""
 
 
 def _like(value: Any, chance: Random, words: Sequence[str]) -> object:

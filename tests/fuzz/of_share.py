@@ -116,15 +116,15 @@ def round_target() -> Target:
 
 
 def shared(round_: Round) -> None:
-    """Make every text of a round that can be shared."""
+    """Make every text of a round that can be shared, and what its pages are made of."""
     from routing.share.csv_table import round_csv  # noqa: PLC0415
     from routing.share.geojson import round_geojson  # noqa: PLC0415
     from routing.share.gpx import round_gpx  # noqa: PLC0415
-    from routing.share.helper_page import helper_pages  # noqa: PLC0415
     from routing.share.ical import round_calendar  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
+    from routing.share.sheet import round_sheet  # noqa: PLC0415
 
-    for make in (round_csv, round_geojson, round_gpx, round_calendar, round_markdown, helper_pages):
+    for make in (round_csv, round_geojson, round_gpx, round_calendar, round_markdown, round_sheet):
         make(round_)
 
 
