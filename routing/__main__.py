@@ -9,8 +9,8 @@ import unicodedata
 from collections.abc import Sequence
 from contextlib import suppress
 
-from routing.errors import inert
 from routing.fault_report import Asked, asked, report_text, sentence, write_report
+from routing.inert import inert
 
 DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
 """Exit codes; the last is what a shell knows of a program whose output was cut off, as by `| head`."""

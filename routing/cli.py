@@ -29,9 +29,11 @@ from routing.command_parts import (
     farm_as_written,
     farm_of,
     ready_roads,
+    say,
+    say_json,
     told_plainly,
 )
-from routing.errors import AskedError, inert
+from routing.errors import AskedError
 from routing.log_commands import done
 from routing.question_commands import compare, explain, replan, try_order, what_if
 
@@ -58,7 +60,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
         for path in write_starter(folder):
-            typer.echo(inert(str(path)))
+            say(path)
 
 
 @app.command()
@@ -71,7 +73,7 @@ def read(folder: Folder) -> None:
         farm = farm_of(folder)
         hives = sum(site.hives for site in farm.sites)
         nucs = sum(site.nucs for site in farm.sites)
-        typer.echo(
+        say(
             f"Good: {len(farm.sites)} sites, {hives} hives, {nucs} nucs, {len(farm.jobs)} jobs, "
             f"{len(farm.crews)} crews, time zone {farm.time_zone}."
         )
@@ -117,7 +119,7 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
         ready_roads(farm)
         answer = pipeline.fit(farm, date_of(on, farm))
         if as_json:
-            sys.stdout.write(answer.model_dump_json(indent=1) + "\n")
+            say_json(answer.model_dump_json(indent=1) + "\n")
         else:
             from routing.share.terminal import print_fit  # noqa: PLC0415
 
@@ -185,7 +187,7 @@ def plan(
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
-            sys.stdout.write(round_json(planned))
+            say_json(round_json(planned))
             return
         from routing.share.brief import print_brief  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
@@ -197,7 +199,7 @@ def plan(
             print_turns(planned, console())
         typer.echo("Written:")
         for path in files:
-            typer.echo(f"  {path}")
+            say(f"  {path}")
 
 
 @app.command()
@@ -209,7 +211,7 @@ def roads(folder: Folder) -> None:
         from routing import pipeline  # noqa: PLC0415
 
         for line in pipeline.road_report(farm):
-            typer.echo(line)
+            say(line)
 
 
 @app.command()
@@ -243,7 +245,7 @@ def fetch(folder: Folder) -> None:
         from routing.daylight.weather_fetch import fetch_forecast  # noqa: PLC0415
 
         forecast = fetch_forecast(farm_as_written(folder), dt.datetime.now(dt.UTC))
-        typer.echo(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
+        say(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
 
 
 @weather.command()
@@ -253,7 +255,7 @@ def show(folder: Folder) -> None:
         from routing.daylight.weather_words import forecast_lines  # noqa: PLC0415
 
         for line in forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
-            typer.echo(line)
+            say(line)
 
 
 @app.command()
@@ -276,7 +278,7 @@ def season(
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
         path = out or folder / "season.html"
         for written in write_all({path.name: page}, path.parent):
-            typer.echo(written)
+            say(written)
 
 
 @app.command()
@@ -329,4 +331,4 @@ def share(
             out=out,
         )
         for path in share_round(farm, saved or date_of(on, farm), wanted):
-            typer.echo(path)
+            say(path)

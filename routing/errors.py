@@ -13,24 +13,8 @@ OutyardError
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
-"""Unicode categories that a terminal obeys or hides instead of showing."""
-
-
-def inert(text: str) -> str:
-    """Return a text that may quote anything as a terminal may be told it: what is unseen as escapes, lines as lines."""
-    if text.isprintable():
-        return text
-    return "".join(
-        letter.encode("unicode_escape").decode("ascii")
-        if letter != "\n" and unicodedata.category(letter) in _UNSEEN
-        else letter
-        for letter in text
-    )
 
 
 @dataclass(frozen=True, order=True)
@@ -49,15 +33,11 @@ class Fault:
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file
-        told = f"{where}: {self.what}" + (f"; {self.fix}" if self.fix else "")
-        return inert(told).replace("\n", "\\n")
+        return f"{where}: {self.what}" + (f"; {self.fix}" if self.fix else "")
 
 
 class OutyardError(Exception):
-    """Anything that went wrong for a reason the farmer can act on; its text is safe on any terminal."""
-
-    def __str__(self) -> str:
-        return inert(super().__str__())
+    """Anything that went wrong for a reason the farmer can act on."""
 
 
 class FarmError(OutyardError, ValueError):

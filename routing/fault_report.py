@@ -16,7 +16,7 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from routing.errors import inert
+from routing.inert import inert
 
 PACKAGE = "routing"
 MOST_FRAMES = 40

@@ -11,8 +11,20 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, console, date_of, farm_of, told_plainly
+from routing.command_parts import (
+    AsJson,
+    Folder,
+    amount_of,
+    clock_of,
+    console,
+    date_of,
+    farm_of,
+    say,
+    say_json,
+    told_plainly,
+)
 from routing.errors import AskedError
+from routing.farm.faults import quoted
 
 if TYPE_CHECKING:
     from routing.farm.models import Farm
@@ -97,7 +109,7 @@ def add(
         given = {
             **_plainly(seen_of, seen or []),
             "date": date_of(on, farm),
-            "time": time or None,
+            "time": clock_of(time, "--time") if time else None,
             "kind": kind,
             "minutes": minutes,
             "crew": crew,
@@ -184,7 +196,7 @@ def export_csv(
 
         path = out or folder / "log.csv"
         for written in write_all({path.name: entries_csv(Log.record_of(folder).entries)}, path.parent):
-            typer.echo(f"Written: {written}")
+            say(f"Written: {written}")
 
 
 @log_app.command("import")
@@ -203,7 +215,7 @@ def import_csv(
         entries = read_entries(file)
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
-            typer.echo(f"warning: {strange}", err=True)
+            say(f"warning: {strange}", err=True)
         oldest = min((entry.date for entry in entries), default=_today(farm))
         begins = _begins(farm, counts_from, oldest)
         log = Log.open(folder)
@@ -247,15 +259,15 @@ def done(
 
         reported = as_reported(farm, report)
         for warning in unknown_to(reported, report, file.name):
-            typer.echo(f"warning: {warning}", err=True)
+            say(f"warning: {warning}", err=True)
         if as_json:
-            sys.stdout.write(report.model_dump_json(indent=1) + "\n")
+            say_json(report.model_dump_json(indent=1) + "\n")
         else:
             print_done(report, reported, console())
         if into_log:
             typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
             for line in closes_nothing(farm, report):
-                typer.echo(line, err=as_json)
+                say(line, err=as_json)
 
 
 def _begins(farm: Farm, counts_from: str, usual: dt.date) -> dt.date | None:
@@ -310,12 +322,12 @@ def _today(farm: Farm) -> dt.date:
     return dt.datetime.now(ZoneInfo(farm.time_zone)).date()
 
 
-def _amounts(used: Sequence[str]) -> dict[str, str]:
+def _amounts(used: Sequence[str]) -> dict[str, float]:
     """Return the amounts in `fondant=12.5`. Raises AskedError."""
-    amounts = {}
+    amounts: dict[str, float] = {}
     for word in used:
-        material, sign, amount = word.partition("=")
-        if not sign or material in amounts:
-            raise AskedError(f'--used "{word}" is not a material and an amount, once each: write fondant=12.5')
-        amounts[material.strip()] = amount.strip().replace(",", ".")
+        material, amount = amount_of(word, "--used")
+        if material in amounts:
+            raise AskedError(f"--used {quoted(word)}: {quoted(material)} is given twice; write it once")
+        amounts[material] = amount
     return amounts

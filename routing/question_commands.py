@@ -14,10 +14,14 @@ from routing.command_parts import (
     On,
     SearchShown,
     Seconds,
+    amount_of,
+    clock_of,
     console,
     date_of,
     farm_of,
     ready_roads,
+    say,
+    say_json,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -67,12 +71,12 @@ def try_order(
         named = crew_named(farm, crew) if crew else None
         tried = pipeline.try_order(farm, date_of(on, farm), named, sites)
         if as_json and tried.round is not None:
-            typer.echo(round_json(tried.round), nl=False)
+            say_json(round_json(tried.round))
         else:
             if tried.round is not None:
                 print_round(tried.round, console())
             for line in tried.lines:
-                typer.echo(line)
+                say(line)
     raise typer.Exit(0 if tried.round is not None else 1)
 
 
@@ -109,7 +113,7 @@ def replan(
                 farm,
                 date_of(on, farm),
                 crew or farm.crews[0].id,
-                at=_time(at, "--at") or dt.time(),
+                at=clock_of(at, "--at"),
                 here=here,
                 done=done or (),
                 on_board=_amounts(on_board),
@@ -119,7 +123,7 @@ def replan(
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
         if as_json:
-            typer.echo(round_json(planned), nl=False)
+            say_json(round_json(planned))
         else:
             print_round(planned, console())
 
@@ -179,24 +183,8 @@ def compare(
 
 
 def _amounts(words: list[str] | None) -> dict[str, float] | None:
-    if not words:
-        return None
-    found = {}
-    for word in words:
-        material, _, amount = word.partition("=")
-        try:
-            found[material.strip()] = float(amount)
-        except ValueError:
-            raise AskedError(f'--on-board "{word}" is not material=amount, such as fondant=40') from None
-        if not 0 <= found[material.strip()] < float("inf"):
-            raise AskedError(f'--on-board "{word}": the amount must be 0 or more')
-    return found
+    return dict(amount_of(word, "--on-board") for word in words) if words else None
 
 
 def _time(text: str | None, option: str) -> dt.time | None:
-    if text is None:
-        return None
-    try:
-        return dt.time.fromisoformat(text)
-    except ValueError:
-        raise AskedError(f'{option} "{text}" is not a time; write HH:MM') from None
+    return None if text is None else clock_of(text, option)

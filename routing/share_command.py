@@ -15,6 +15,7 @@ from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.texts import MOST_BYTES
+from routing.inert import inert
 from routing.round import Round
 from routing.share.files import write_all
 from routing.share.private import Shared, share
@@ -184,4 +185,4 @@ def _typed(prompt: str) -> str:
 
 
 def _tell(text: str) -> None:
-    sys.stderr.write(f"{text}\n")
+    sys.stderr.write(f"{inert(text)}\n")

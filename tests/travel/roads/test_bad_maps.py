@@ -9,7 +9,8 @@ import pytest
 from routing.errors import FarmError, RoadError
 from routing.farm.folder import read_farm
 from routing.travel.farm import farm_legs
-from routing.travel.roads.build import built, cache_folder
+from routing.travel.roads.build import built
+from routing.travel.roads.cache import cache_folder
 from tests.farm.conftest import FARM_TOML, JOBS_CSV, SITES_CSV
 from tests.travel.roads.hand_map import ROADS, HandMap, at, farm_on
 
@@ -24,7 +25,7 @@ def large_map(path: Path) -> Path:
 
 
 def builds() -> set[Path]:
-    return {path for path in cache_folder().iterdir() if path.name not in {"matrices", "snaps"}}
+    return {path for path in cache_folder().iterdir() if path.name != "kept"}
 
 
 def test_a_map_that_is_cut_short_is_refused_and_the_old_build_stands(tmp_path: Path) -> None:
