@@ -5,30 +5,19 @@ Words that lead out of the folder of the run are taken out of it first: what is 
 
 from __future__ import annotations
 
-import contextlib
-import datetime as dt
 import re
 from collections.abc import Sequence
-from functools import cache
-from pathlib import Path
 from random import Random
-from unittest.mock import patch
 
-from typer import testing
-from typer.main import get_command
-
-from routing import chances, pipeline
 from routing.__main__ import strange
-from routing.cli import app
-from routing.round import FitAnswer, FitProof, Round
 from routing.season.csv_files import entries_csv
 from routing.share.files import round_json
 from tests.fuzz import small_farm
+from tests.fuzz.commands import ran, searched
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import any_value, lines_changed
 from tests.fuzz.of_season import BY_HOUR, some_entries
-from tests.fuzz.of_share import good_round, report_target
-from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
+from tests.fuzz.of_share import good_report, good_round
 from tests.fuzz.target import Target, scratch, written
 
 LONGEST_COMMAND = 40
@@ -83,8 +72,7 @@ def options_target() -> Target:
     folder = scratch()
     (folder / "F").mkdir()
     round_ = good_round()
-    report = report_target().seeds[0]["report.txt"]
-    beside = {"round.json": round_json(round_).encode(), "report.txt": report, "weather.csv": BY_HOUR}
+    beside = {"round.json": round_json(round_).encode(), "report.txt": good_report(), "weather.csv": BY_HOUR}
     beside["log.csv"] = entries_csv(some_entries()).encode()
     always = {**small_farm.example(), **beside}
 
@@ -100,7 +88,8 @@ def options_target() -> Target:
             if left.name != "F":
                 written({}, left) if left.is_dir() else left.unlink()
         written({}, folder / "F", always)
-        _ran(words[:LONGEST_COMMAND], folder, round_)
+        with searched(round_):
+            ran(words[:LONGEST_COMMAND], folder)
 
     seeds = tuple({"words": "\n".join(line.split(" ")).encode()} for line in LINES)
     modules = ("cli.py", "cli_season.py", "log_commands.py", "question_commands.py", "farm/year_words.py")
@@ -129,33 +118,3 @@ def inside(word: str) -> str:
     option, sign, value = word.partition("=") if word.startswith("-") else ("", "", word)
     parts = [part for part in re.split(r"[/\\\\]", value) if part not in {"", "..", "~"}]
     return f"{option}{sign}{'/'.join(parts)}".replace("\x00", "").removeprefix("~").removeprefix("/")
-
-
-def _ran(words: list[str], folder: Path, round_: Round) -> None:
-    answer = FitAnswer(
-        date=dt.date.fromisoformat(small_farm.DAY), fits=True, proof=FitProof.ORDER, lines=("Yes.",), round=round_
-    )
-    stands_in = (
-        patch.object(testing, "_get_command", lambda _: _command()),  # made once instead of for every line
-        small_farm.defaults_read_once(),
-        patch.object(pipeline, "_checked", lambda *_, **__: round_),
-        patch.object(pipeline, "fit_day", lambda *_, **__: answer),
-        patch.object(chances, "sure_round", lambda *_, **__: round_),
-        patch.object(chances, "live", lambda *_, **__: ()),
-        patch.object(pipeline, "write_round", lambda *_, **__: ()),
-    )
-    with contextlib.ExitStack() as stack:
-        for one in stands_in:
-            stack.enter_context(one)
-        stack.enter_context(contextlib.chdir(folder))
-        result = testing.CliRunner().invoke(app, words, env={"COLUMNS": "100"}, catch_exceptions=False)
-    if result.exit_code not in {0, 2} and not (result.exit_code == 1 and words[:1] in (["fit"], ["try"])):
-        raise PromiseBrokenError(f"exit code {result.exit_code} of {' '.join(words[:2])}: {result.output[-200:]}")
-    told = result.stderr if "--json" in words else result.output
-    if not told.startswith("Usage:") and (bad := UNSEEN & set(told)):
-        raise PromiseBrokenError(f"unclean print of {' '.join(words[:2])}: {min(bad)!r}")
-
-
-@cache
-def _command() -> object:
-    return get_command(app)

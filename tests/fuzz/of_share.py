@@ -7,22 +7,24 @@ import io
 import json
 import sqlite3
 from functools import cache
+from pathlib import Path
 
 from rich.console import Console
 
-from routing import memory, pipeline
+from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.season.log import Log
 from routing.share.done_file import read_done_file
-from routing.share.done_words import print_done, unknown_to
 from routing.share.files import read_round, round_json
 from tests.fuzz import small_farm
+from tests.fuzz.commands import ran
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import lines_changed, tree_changed
 from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
 from tests.fuzz.target import Target, scratch, written
+
+LOGGED = "Written to the log:"
 
 
 @cache
@@ -37,43 +39,47 @@ def good_round() -> Round:
     return pipeline.plan(farm(), dt.date.fromisoformat(small_farm.DAY))
 
 
-def begun_log() -> bytes:
-    """Return a log without an entry: to begin one takes longer than all else of an input."""
-    folder = scratch()
-    Log.open(folder).begin(dt.date(2026, 1, 1))
-    with sqlite3.connect(folder / "log.sqlite") as plain:
-        plain.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        plain.execute("PRAGMA journal_mode = DELETE")
-    return (folder / "log.sqlite").read_bytes()
-
-
 def report_target() -> Target:
-    """Return the target of a helper's report: read, shown, and written into a log."""
-    folder, begun = scratch(), {**small_farm.example(), "log.sqlite": begun_log()}
+    """Return the target of a helper's report: read, shown, and written into a log, twice; by the command itself.
+
+    The round that it is of was written by the command too, so that the farm knows it.
+    """
+    folder = scratch()
+    (folder / "F").mkdir()
+    written(small_farm.without_rules(), folder / "F")
+    ran(("plan", "F", "--on", small_farm.DAY), folder)
+    ran(("log", "begin", "F", "--counts-from", "2026-01-01"), folder)
+    begun = _whole(folder / "F" / "log.sqlite")
 
     def run(files: Files) -> None:
-        here = farm().model_copy(update={"folder": folder})
-        report = read_done_file(written(files, folder, begun) / "report.txt")
-        reported = memory.as_reported(here, report)
-        out = io.StringIO()
-        print_done(report, reported, Console(file=out, highlight=False, width=100))
-        _clean(out.getvalue())
-        unknown_to(reported, report, "report.txt")
-        memory.log_report(here, report)
-        memory.closes_nothing(here, report)
-        if memory.log_report(here, report):
+        (folder / "report.txt").write_bytes(files.get("report.txt", b""))
+        read_done_file(folder / "report.txt")  # what is no report goes no further: the command takes ten times as long
+        for name in ("log.sqlite-wal", "log.sqlite-shm"):
+            (folder / "F" / name).unlink(missing_ok=True)
+        (folder / "F" / "log.sqlite").write_bytes(begun)
+        logged = LOGGED in ran(("done", "F", "report.txt", "--log"), folder)
+        if logged and f"{LOGGED} 0 new" not in ran(("done", "F", "report.txt", "--log"), folder):
             raise PromiseBrokenError("logged twice: the same report was written into the log again")
 
     return Target(
         "report",
         {"report.txt": lines_changed},
-        ({"report.txt": _report()},),
+        ({"report.txt": good_report()},),
         run,
-        ("share/done.py", "share/done_details.py", "memory.py"),
+        ("share/done.py", "share/done_details.py"),
     )
 
 
-def _report() -> bytes:
+def _whole(path: Path) -> bytes:
+    """Return a log as one file, without one beside it."""
+    with sqlite3.connect(path) as plain:
+        plain.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        plain.execute("PRAGMA journal_mode = DELETE")
+    return path.read_bytes()
+
+
+def good_report() -> bytes:
+    """Return what a helper sends of that round: a job done in part, one done, the others left."""
     from routing.share.helper_sheet import round_key  # noqa: PLC0415
 
     day = good_round().itineraries[0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -47,6 +48,14 @@ def ruled() -> Files:
     kept = [table[table.index(b"[feed]" if b"[feed]" in table else b"[due.") :] for table in tables]
     frost = b'[season]\nqueens = "clipped"\nfirst_frost = "10-20"\nlow_sites = ["meadow"]\n\n'
     return {**starter(), "farm.toml": starter()["farm.toml"] + b"\n" + frost + b"\n".join(kept)}
+
+
+@cache
+def without_rules() -> Files:
+    """Return the example of four sites with all rules of the year but one switched off: to reckon them takes long."""
+    rules = tomllib.loads((DEFAULTS / "due.toml").read_text(encoding="utf-8"))["due"]
+    off = "".join(f"\n[due.{name}]\nwanted = false\n" for name in rules if name != "varroa-check")
+    return {**example(), "farm.toml": example()["farm.toml"] + off.encode()}
 
 
 def _files(name: str) -> Files:
