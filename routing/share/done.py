@@ -39,7 +39,7 @@ from pydantic import AwareDatetime
 from routing.errors import Fault, ReportError
 from routing.farm.faults import quoted
 from routing.farm.models import Frozen
-from routing.farm.values import UnfitError
+from routing.farm.values import FIRST_YEAR, LAST_YEAR, UnfitError
 from routing.share.done_details import DETAILS, ReportedJob, with_detail
 from routing.share.safe import plain_text
 
@@ -246,13 +246,13 @@ def _fits(word: str, value: str) -> bool:
 
 
 def _is_moment(text: str) -> bool:
+    """Return whether a text is a moment of a year that may be: the clock of a phone that lost its time is not."""
     if not _TIME.fullmatch(text):
         return False
     try:
-        _moment(text)
+        return FIRST_YEAR <= _moment(text).year <= LAST_YEAR
     except ValueError:
         return False
-    return True
 
 
 def _moment(text: str) -> dt.datetime:

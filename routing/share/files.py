@@ -56,7 +56,7 @@ def write_all(outputs: Mapping[str, str], folder: Path) -> tuple[Path, ...]:
 
 def _plain_name(name: str) -> str:
     if not name or name in {".", ".."} or any(mark in name for mark in "/\\\0"):
-        raise ValueError(f"{name!r} is not a plain file name")
+        raise AskedError(f"{name!r} is not a plain file name: name a file to write")
     return name
 
 

@@ -21,6 +21,13 @@ LONGEST = 60_000
 _VALUE = re.compile(r"^(\s*[^=#\n]+=\s*)(.*)$")
 _WORD = re.compile(r"[^\s,;=]+")
 MANY = (3, 40, 400)
+ALIKE = (
+    (re.compile(r"\d{4}-\d\d-\d\d"), odd.DATES),
+    (re.compile(r"[\dT:-]*\d\d:\d\d\S*"), odd.TIMES),
+    (re.compile(r"-?\d+(\.\d+)?"), odd.NUMBERS),
+    (re.compile(r"-?\d+\.\d+,? -?\d+\.\d+|[A-Z]{1,2} \d+ \d+"), odd.PLACES),
+)
+"""How a value of each kind looks, and odd ones of that kind."""
 
 
 def mutated(content: bytes, mutator: Mutator, chance: Random, words: Sequence[str]) -> bytes:
@@ -47,6 +54,14 @@ def any_value(chance: Random, words: Sequence[str]) -> str:
     return first
 
 
+def like(before: str, chance: Random, words: Sequence[str]) -> str:
+    """Return an odd value, more often than not of the same kind as what stands there: a date for a date."""
+    for kind, values in ALIKE:
+        if kind.fullmatch(before.strip()) and chance.random() < 0.6:
+            return chance.choice(values)
+    return any_value(chance, words)
+
+
 def table_changed(content: bytes, chance: Random, words: Sequence[str]) -> bytes:
     """Change a cell, a row, a column or the separator of a table."""
     rows = [row for row in csv.reader(io.StringIO(_text(content).replace("\x00", "\ufffd"), newline="")) if row]
@@ -55,7 +70,8 @@ def table_changed(content: bytes, chance: Random, words: Sequence[str]) -> bytes
     row = chance.choice(rows[1:] or rows)
     kind = chance.randrange(12)
     if kind < 6:
-        row[chance.randrange(len(row))] = any_value(chance, words)
+        at = chance.randrange(len(row))
+        row[at] = like(row[at], chance, words)
     elif kind == 6:
         other = chance.choice(rows)
         row[chance.randrange(len(row))] = chance.choice(other)
@@ -113,7 +129,11 @@ def _toml_value(chance: Random, words: Sequence[str], before: str) -> str:
         return chance.choice(odd.NUMBERS)
     if kind == 2:
         return f"[{before}, {before}]"
-    shown = any_value(chance, words).replace("\\", "\\\\").replace('"', '\\"')
+    shown = (
+        like(before.split("#", maxsplit=1)[0].strip().strip('"'), chance, words)
+        .replace("\\", "\\\\")
+        .replace('"', '\\"')
+    )
     return f'"{shown}"'
 
 
@@ -125,7 +145,7 @@ def lines_changed(content: bytes, chance: Random, words: Sequence[str]) -> bytes
     if kind < 6:
         spans = [found.span() for found in _WORD.finditer(lines[at])]
         start, end = chance.choice(spans) if spans else (0, len(lines[at]))
-        lines[at] = lines[at][:start] + any_value(chance, words) + lines[at][end:]
+        lines[at] = lines[at][:start] + like(lines[at][start:end], chance, words) + lines[at][end:]
     elif kind == 6:
         lines.insert(at, chance.choice(lines))
     elif kind == 7:

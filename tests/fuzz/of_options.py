@@ -15,7 +15,7 @@ from routing.share.files import round_json
 from tests.fuzz import small_farm
 from tests.fuzz.commands import ran, searched
 from tests.fuzz.inputs import Files
-from tests.fuzz.mutate import any_value, lines_changed
+from tests.fuzz.mutate import any_value, like, lines_changed
 from tests.fuzz.of_season import BY_HOUR, some_entries
 from tests.fuzz.of_share import good_report, good_round
 from tests.fuzz.target import Target, scratch, written
@@ -107,7 +107,7 @@ def words_changed(content: bytes, chance: Random, words: Sequence[str]) -> bytes
         lines += [chance.choice(OPTIONS), any_value(chance, words)]
         return "\n".join(lines).encode("utf-8", "replace")
     at = chance.choice(given)
-    lines[at] = any_value(chance, words).replace("\n", " ")
+    lines[at] = like(lines[at], chance, words).replace("\n", " ")
     if chance.random() < 0.2:
         lines[at - 1 : at + 1] = [f"{lines[at - 1]}={lines[at]}"]
     return "\n".join(lines).encode("utf-8", "replace")
