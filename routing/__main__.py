@@ -58,9 +58,12 @@ def _told(error: BaseException) -> int:
     """Tell what happened and return the exit code for it."""
     if isinstance(error, BrokenPipeError):
         return NOBODY_READS
-    of = _asked()
+    of, report = Asked(), None
+    with suppress(Exception):  # part of the guard: where memory ran out the report may fail too, and the rest is told
+        of = _asked()
+        report = write_report(report_text(error, of))
     with suppress(OSError):  # nobody may be there to be told
-        sys.stderr.write(sentence(error, of, write_report(report_text(error, of))) + "\n")
+        sys.stderr.write(sentence(error, of, report) + "\n")
     return OUR_FAULT
 
 

@@ -131,6 +131,23 @@ def test_a_broken_installation_is_a_fault_of_the_program_and_no_no(
     assert "ModuleNotFoundError" in capsys.readouterr().err
 
 
+def test_a_report_that_cannot_be_made_does_not_keep_the_sentence_back(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where memory ran out, making the report may run out of it again."""
+
+    def fail(*_: object) -> str:
+        raise MemoryError
+
+    monkeypatch.setattr(program, "report_text", fail)
+    failing(monkeypatch, MemoryError())
+    assert ended(monkeypatch, "read", EXAMPLE) == 3
+    assert capsys.readouterr().err == (
+        "The memory of this computer was not enough for it; nothing that you wrote down was changed, since outyard read "
+        "only reads; no report of it could be written.\n"
+    )
+
+
 def test_ctrl_c_is_130_and_nobody_who_reads_141(monkeypatch: pytest.MonkeyPatch) -> None:
     failing(monkeypatch, KeyboardInterrupt())
     assert ended(monkeypatch, "read", EXAMPLE) == 130

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import subprocess
+import sys
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +14,7 @@ from random import Random
 import pytest
 
 from routing.errors import AskedError
+from tests.fuzz.engine import guided
 from tests.fuzz.inputs import Files, packed, unpacked
 from tests.fuzz.mutate import (
     Mutator,
@@ -27,7 +30,7 @@ from tests.fuzz.of_options import inside
 from tests.fuzz.outcome import PromiseBrokenError, finding_of
 from tests.fuzz.run import NAMES, Hunt
 from tests.fuzz.shrink import shrunk
-from tests.fuzz.target import Target
+from tests.fuzz.target import ROOT, Target
 from tests.fuzz.targets import target_of
 
 TABLE = b"site,kind,hives\nA,heft,5\nB,heft,6\n"
@@ -154,3 +157,12 @@ def test_no_word_of_a_command_leads_out_of_its_folder(word: str, kept: str) -> N
 @pytest.mark.parametrize("name", NAMES)
 def test_forty_changed_inputs_of_each_target_find_nothing(name: str, tmp_path: Path) -> None:
     assert not hunted(target_of(name), tmp_path, 40).found
+
+
+@pytest.mark.skipif(not guided(), reason="needs atheris")
+def test_guided_inputs_run_and_end(tmp_path: Path) -> None:
+    words = ("--what", "weather", "--seconds", "3", "--keep-in", str(tmp_path))
+    run = [sys.executable, "-m", "tests.fuzz.run", *words]
+    told = subprocess.run(run, capture_output=True, text=True, check=False, timeout=240, cwd=ROOT)
+    assert told.returncode == 0, told.stderr
+    assert ", guided, 0 findings" in told.stdout
