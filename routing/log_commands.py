@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -85,7 +86,7 @@ def add(
     disposal: Annotated[str, typer.Option("--disposal", help="Medicine: how the rest was disposed of.")] = "",
 ) -> None:
     """Write down one job that was done, or an event such as a storm."""
-    medicine = {
+    medicine: dict[str, object] = {
         "product": product,
         "batch": batch,
         "dose": dose,
@@ -94,13 +95,15 @@ def add(
         "days_in": days_in,
         "colonies": colonies,
         "given_by": given_by,
-        "bought_on": bought_on or None,
+        "bought_on": bought_on,
         "supplier": supplier,
-        "disposed_on": disposed_on or None,
+        "disposed_on": disposed_on,
         "disposal": disposal,
     }
     with told_plainly():
         farm = farm_of(folder)
+        for key, option in (("bought_on", "--bought-on"), ("disposed_on", "--disposed-on")):
+            medicine[key] = date_of(str(medicine[key]), farm, option) if medicine[key] else None
         from routing.season.checked import entry_cautions, new_entries  # noqa: PLC0415
         from routing.season.csv_files import seen_of  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
@@ -311,11 +314,11 @@ def _plainly[Given, Value](parse: Callable[[Given], Value], given: Given) -> Val
 
 def has_log_in(folder: Path) -> bool:
     """Return whether the folder has a log. Raises AskedError where there is no such folder."""
-    if not folder.is_dir():
-        raise AskedError(f"there is no folder {folder}")
+    if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
+        raise AskedError(f"there is no folder {quoted(str(folder), longest=1000)}")
     from routing.season.database import FILE  # noqa: PLC0415
 
-    return (folder / FILE).exists()
+    return os.path.exists(folder / FILE)  # noqa: PTH110 - likewise
 
 
 def _today(farm: Farm) -> dt.date:

@@ -133,7 +133,9 @@ def what_if(
     on: On = "tomorrow",
     start: Annotated[str | None, typer.Option("--start", help="Loading may begin at, HH:MM.")] = None,
     home_by: Annotated[str | None, typer.Option("--home-by", help="Back at base by, HH:MM.")] = None,
-    people: Annotated[int | None, typer.Option("--people", help="So many more people in each crew, e.g. 1.")] = None,
+    people: Annotated[
+        int | None, typer.Option("--people", max=20, help="So many more people in each crew, e.g. 1.")
+    ] = None,
     vehicle: Annotated[str | None, typer.Option("--vehicle", help="Another vehicle for the first crew.")] = None,
     trips: Annotated[
         int | None,

@@ -14,6 +14,7 @@ from pathlib import Path
 from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.models import Farm
+from routing.farm.plain_files import read_plain
 from routing.farm.texts import MOST_BYTES
 from routing.inert import inert
 from routing.round import Round
@@ -61,8 +62,7 @@ def _round(farm: Farm, source: Path | dt.date) -> Round:
     if isinstance(source, dt.date):
         return pipeline.plan(farm, source)
     try:
-        with source.open("rb") as file:
-            text = file.read(MOST_BYTES + 1).decode()
+        text = read_plain(source, MOST_BYTES).decode()
     except (OSError, UnicodeDecodeError) as error:
         why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
         raise AskedError(f"the saved round {source} cannot be read: {why}") from error
@@ -92,8 +92,7 @@ def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> st
 def _previous(path: Path) -> str:
     """Return the text of the calendar that is about to be replaced, or an empty one where there is none to read."""
     try:
-        with path.open("rb") as file:
-            return file.read(MOST_BYTES).decode()
+        return read_plain(path, MOST_BYTES)[:MOST_BYTES].decode()
     except (OSError, UnicodeDecodeError):
         return ""
 

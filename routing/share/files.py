@@ -11,6 +11,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from routing.errors import AskedError, WriteError
+from routing.farm.plain_files import read_plain
 from routing.round import Round
 
 
@@ -19,10 +20,14 @@ def round_json(round_: Round) -> str:
     return round_.model_dump_json(indent=2) + "\n"
 
 
+LARGEST_ROUND_BYTES = 50_000_000
+"""A larger file is no round: that of a thousand stops stays far below."""
+
+
 def read_round(path: Path) -> Round:
     """Return the round that a `round.json` holds. Raises AskedError where it holds none."""
     try:
-        return Round.model_validate_json(path.read_bytes())
+        return Round.model_validate_json(read_plain(path, LARGEST_ROUND_BYTES))
     except OSError as error:
         raise AskedError(f"{path}: cannot be read ({error.strerror}); name a round.json") from error
     except ValidationError as error:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO, BinaryIO
@@ -84,13 +85,20 @@ def _keep(build: Built, purpose: str, write: Callable[[IO[bytes]], object]) -> N
     """Write a file whole or not at all. Raises RoadError where it cannot be kept."""
     path = _path(build, purpose)
     try:
-        for folder in (path.parent.parent, path.parent):
-            if os.path.lexists(folder) and not os.path.isdir(folder):  # noqa: PTH112 - never raises on a loop
-                tell_damage("the folder of drive times")
-                folder.unlink()
+        _clear_way(path)
         write_kept(path, purpose, write)
     except OSError as error:
         raise not_kept("drive times cannot be kept", path.parent, error) from error
+
+
+def _clear_way(path: Path) -> None:
+    """Remove what stands where a kept file or its folders should be and is none. Raises OSError."""
+    for folder in (path.parent.parent, path.parent):
+        if os.path.lexists(folder) and not os.path.isdir(folder):  # noqa: PTH112 - never raises on a loop
+            tell_damage("the folder of drive times")
+            folder.unlink()
+    if os.path.isdir(path) and not os.path.islink(path):  # noqa: PTH112, PTH114 - likewise
+        shutil.rmtree(path)
 
 
 def _path(build: Built, purpose: str) -> Path:
