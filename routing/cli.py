@@ -1,6 +1,7 @@
 """The `outyard` command: parse, call the pipeline, print, choose the exit code; nothing else.
 
-Exit codes: 0 done or yes, 1 no (`fit`), 2 something in the input must be put right, 3 a fault of the program itself.
+Exit codes: 0 done or yes, 1 no (`fit`, `try`), 2 something in the input must be put right, 3 a fault of the program
+itself (see `__main__.py`).
 Whatever is heavy is imported inside the command that needs it, so that `--help` stays quick.
 """
 

@@ -102,7 +102,8 @@ def too_full(days: Days) -> FitAnswer | None:
 def _no_for_certain(days: Days, certain: dict[int, Certain], rest: Fitted | None) -> Fitted:
     lines = [_no(days), *_certain_lines(days, certain)]
     if rest is not None:
-        shared = ", large jobs shared out" if any(days.jobs[task].of_hives for task in tasks) else ""
+        parts = any(job.of_hives for task, job in enumerate(days.jobs) if task not in certain)
+        shared = ", large jobs shared out" if parts else ""
         fits = f"All the rest would fit{shared}."
         lines += [fits] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
     return Fitted(_answer(days, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
