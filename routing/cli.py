@@ -21,6 +21,7 @@ from routing.command_parts import (
     Folder,
     Nicknames,
     On,
+    Replace,
     SearchShown,
     Seconds,
     WithPrivate,
@@ -31,6 +32,9 @@ from routing.command_parts import (
     farm_with_log,
     note_round,
     ready_roads,
+    say,
+    say_json,
+    tell_removed,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -60,7 +64,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
         for path in write_starter(folder):
-            typer.echo(path)
+            say(path)
 
 
 @app.command()
@@ -73,7 +77,7 @@ def read(folder: Folder) -> None:
         farm = farm_of(folder)
         hives = sum(site.hives for site in farm.sites)
         nucs = sum(site.nucs for site in farm.sites)
-        typer.echo(
+        say(
             f"Good: {len(farm.sites)} sites, {hives} hives, {nucs} nucs, {len(farm.jobs)} jobs, "
             f"{len(farm.crews)} crews, time zone {farm.time_zone}."
         )
@@ -119,7 +123,7 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
         ready_roads(farm)
         answer = pipeline.fit(farm, date_of(on, farm))
         if as_json:
-            sys.stdout.write(answer.model_dump_json(indent=1) + "\n")
+            say_json(answer.model_dump_json(indent=1) + "\n")
         else:
             from routing.share.terminal import print_fit  # noqa: PLC0415
 
@@ -149,6 +153,7 @@ def plan(
         bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")
     ] = False,
     seconds: Seconds = None,
+    replace: Replace = False,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
@@ -162,9 +167,13 @@ def plan(
         farm = farm_of(folder) if sure is None else farm_with_log(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        ready_roads(farm)
         first = date_of(on, farm)
         dates = tuple(first + dt.timedelta(days=number) for number in range(days))
+        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
+        place, option = (out, "--out") if out is not None else (folder / "rounds" / name, "")
+        ground = pipeline.ground(farm, replace=replace)
+        pipeline.may_be_planned_into(place, ground, option)
+        ready_roads(farm)
         if sure is None:
             from routing.planning.day import Wish  # noqa: PLC0415
 
@@ -176,19 +185,19 @@ def plan(
             planned = sure_round(farm, first, sure)
         else:
             raise AskedError("--sure goes with one day: leave out --days")
-        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         from routing.share.private import share as shared_of  # noqa: PLC0415
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
         note_round(farm, planned, shared.round)
-        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
+        filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
+        tell_removed(filled)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
             from routing.share.files import round_json  # noqa: PLC0415
 
-            sys.stdout.write(round_json(planned))
+            say_json(round_json(planned))
             return
         from routing.share.brief import print_brief  # noqa: PLC0415
         from routing.share.terminal import print_round  # noqa: PLC0415
@@ -199,8 +208,8 @@ def plan(
 
             print_turns(planned, console())
         typer.echo("Written:")
-        for path in files:
-            typer.echo(f"  {path}")
+        for path in filled.paths:
+            say(f"  {path}")
 
 
 @app.command()
@@ -212,7 +221,7 @@ def roads(folder: Folder) -> None:
         from routing import pipeline  # noqa: PLC0415
 
         for line in pipeline.road_report(farm):
-            typer.echo(line)
+            say(line)
 
 
 @app.command()
@@ -246,7 +255,7 @@ def fetch(folder: Folder) -> None:
         from routing.daylight.weather_fetch import fetch_forecast  # noqa: PLC0415
 
         forecast = fetch_forecast(farm_as_written(folder), dt.datetime.now(dt.UTC))
-        typer.echo(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
+        say(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
 
 
 @weather.command()
@@ -256,7 +265,7 @@ def show(folder: Folder) -> None:
         from routing.daylight.weather_words import forecast_lines  # noqa: PLC0415
 
         for line in forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
-            typer.echo(line)
+            say(line)
 
 
 @app.command()
@@ -264,6 +273,7 @@ def season(
     folder: Folder,
     on: On = "today",
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: season.html in the folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write a calendar page of the season.
 
@@ -271,15 +281,19 @@ def season(
     """
     with told_plainly():
         farm = farm_with_log(folder)
+        from routing import pipeline  # noqa: PLC0415
         from routing.chances import as_recorded  # noqa: PLC0415
         from routing.memory import season_of  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
+        from routing.output.places import may_be_written  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.share.season_page import season_page  # noqa: PLC0415
 
+        path, option = (out, "--out") if out is not None else (folder / "season.html", "")
+        ground = pipeline.ground(farm, replace=replace)
+        may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        path = out or folder / "season.html"
-        for written in write_all({path.name: page}, path.parent):
-            typer.echo(written)
+        for written in write_files({path: page}, ground, options={path: option}):
+            say(written)
 
 
 @app.command()
@@ -318,6 +332,10 @@ def share(
     out: Annotated[
         Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
     ] = None,
+    only_locked: Annotated[
+        bool, typer.Option("--only-locked", help="With --lock: remove pages there that open without a passphrase.")
+    ] = False,
+    replace: Replace = False,
 ) -> None:
     """Give a checked round away: positions leave the farm folder only in the files that are asked for here."""
     with told_plainly():
@@ -330,6 +348,8 @@ def share(
             with_private=with_private,
             nicknames=nicknames,
             out=out,
+            only_locked=only_locked,
+            replace=replace,
         )
         for path in share_round(farm, saved or date_of(on, farm), wanted):
-            typer.echo(path)
+            say(path)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import sys
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from typer.core import TyperGroup
 
-from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, told_plainly
+from routing.command_parts import AsJson, Folder, On, console, date_of, farm_of, say_json, told_plainly
 from routing.log_commands import Day, Site, has_log_in, log_app
 
 __all__ = ["due_app", "feed", "log_app"]
@@ -111,4 +110,4 @@ def _asked(farm: Farm, on: dt.date) -> Asked:
 
 
 def _print_json(value: object) -> None:
-    sys.stdout.write(json.dumps(value, indent=1, default=str, ensure_ascii=False) + "\n")
+    say_json(json.dumps(value, indent=1, default=str, ensure_ascii=False) + "\n")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import _thread
 import datetime as dt
 import io
+import json
 import signal
 import sys
 import threading
@@ -17,6 +18,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from routing.errors import AskedError, CheckFailed, FarmError, OutyardError, WriteError
+from routing.farm.faults import quoted
+from routing.inert import inert, inert_json
 
 if TYPE_CHECKING:
     from types import FrameType
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from routing.farm.models import Farm
+    from routing.output.whole import Filled
     from routing.planning.day import SoFar
     from routing.round import Round
     from routing.season.entries import SetAside
@@ -34,6 +38,9 @@ STOPPED = 130
 
 MOST_TOLD = 20
 """So many rows of a log that are set aside are told one by one."""
+MOST_UNITS = 1_000_000.0
+"""More of a material than this is taken for a slip of the finger."""
+
 HELD_SECONDS = 0.02
 """How long a Ctrl-C that came during an import waits before it is looked at again."""
 
@@ -52,6 +59,10 @@ Seconds = Annotated[
         max=LONGEST_SEARCH_SECONDS,
         help="Search for so long by the clock; the answer then depends on the computer.",
     ),
+]
+Replace = Annotated[
+    bool,
+    typer.Option("--replace", help="Replace files in the way too that outyard did not write or you changed since."),
 ]
 Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
@@ -83,7 +94,7 @@ def note_round(farm: Farm, round_: Round, shown: Round) -> None:
     try:
         remember_round(farm, round_, shown)
     except WriteError as error:
-        typer.echo(f"warning: {error}", err=True)
+        say(f"warning: {error}", err=True)
 
 
 def tell_log(folder: Path) -> None:
@@ -97,7 +108,7 @@ def tell_log(folder: Path) -> None:
 def tell_set_aside(rows: Sequence[SetAside]) -> None:
     """Tell on standard error which rows of a log count for nothing, and what to do."""
     for row in rows[:MOST_TOLD]:
-        typer.echo(f"warning: log.sqlite: {row}; it is set aside and counts for nothing", err=True)
+        say(f"warning: log.sqlite: {row}; it is set aside and counts for nothing", err=True)
     if rows:
         more = f"{len(rows) - MOST_TOLD} more rows are set aside; " if len(rows) > MOST_TOLD else ""
         typer.echo(
@@ -112,7 +123,7 @@ def farm_as_written(folder: Path) -> Farm:
 
     farm = with_forecast(read_farm(folder))
     for warning in farm.warnings:
-        typer.echo(f"warning: {warning}", err=True)
+        say(f"warning: {warning}", err=True)
     return farm
 
 
@@ -233,17 +244,69 @@ def date_of(text: str, farm: Farm, option: str = "--on") -> dt.date:
     except ValueError:
         date = dt.date.min
     if not dt.date(1900, 1, 1) <= date <= dt.date(2199, 12, 31):
-        raise AskedError(f'{option} "{text}" is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow')
+        raise AskedError(f"{option} {quoted(text)} is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow")
     return date
+
+
+def clock_of(text: str, option: str) -> dt.time:
+    """Return the time of day that an option gives, in the farm's time zone. Raises AskedError."""
+    from routing.farm.values import UnfitError, clock  # noqa: PLC0415
+
+    try:
+        return clock(text)
+    except UnfitError:
+        raise AskedError(f"{option} {quoted(text)} is not a time of day; write HH:MM, 00:00 to 23:59") from None
+
+
+def amount_of(text: str, option: str) -> tuple[str, float]:
+    """Return the material and how much of it that an option such as `fondant=12.5` gives. Raises AskedError."""
+    from routing.farm.values import UnfitError, number  # noqa: PLC0415
+
+    material, sign, amount = text.partition("=")
+    if not sign or not material.strip():
+        raise AskedError(f"{option} {quoted(text)} is not a material and an amount: write fondant=12.5")
+    try:
+        return material.strip(), number(0, MOST_UNITS)(amount.strip())
+    except UnfitError as error:
+        raise AskedError(f"{option} {quoted(text)}: the amount {error}; write fondant=12.5") from None
+
+
+def say(text: object, *, err: bool = False) -> None:
+    """Print lines, on standard error where `err` says so, with nothing in them that acts on a screen."""
+    _forgive(sys.stderr if err else sys.stdout)
+    typer.echo(inert(str(text)), err=err)
+
+
+def say_json(text: str) -> None:
+    """Print a JSON document that means the same on any screen, and in whatever encoding is expected here."""
+    shown = inert_json(text)
+    try:
+        shown.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        shown = json.dumps(json.loads(text), indent=1) + "\n"
+    sys.stdout.write(shown)
 
 
 def console() -> Console:
     """Return where results are printed."""
     from rich.console import Console  # noqa: PLC0415
 
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="replace")  # a name must never stop a print on an old terminal
+    _forgive(sys.stdout)
     return Console(highlight=False)
+
+
+def tell_removed(filled: Filled) -> None:
+    """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
+    for name in filled.removed:
+        say(f"Removed: {name}, a page of the round that stood there before", err=True)
+    for name in filled.left:
+        say(f"note: {name} there is of another round; it was changed since outyard wrote it, and stays", err=True)
+
+
+def _forgive(stream: object) -> None:
+    """Let a name never stop a print on an old terminal."""
+    if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+        stream.reconfigure(errors="replace")
 
 
 @contextmanager
@@ -253,11 +316,11 @@ def told_plainly() -> Iterator[None]:
         yield
     except FarmError as error:
         for fault in error.faults:
-            typer.echo(f"{'warning: ' if fault.warning else ''}{fault}", err=True)
+            say(f"{'warning: ' if fault.warning else ''}{fault}", err=True)
         raise typer.Exit(BAD_INPUT) from None
     except CheckFailed as error:
-        typer.echo(f"{error}\nThis is a fault of the program, not of your folder; nothing was written.", err=True)
+        say(f"{error}\nThis is a fault of the program, not of your folder; nothing was written.", err=True)
         raise typer.Exit(OUR_FAULT) from None
     except OutyardError as error:
-        typer.echo(str(error), err=True)
+        say(str(error), err=True)
         raise typer.Exit(BAD_INPUT) from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -11,8 +12,22 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from routing.command_parts import AsJson, Folder, console, date_of, farm_of, tell_set_aside, told_plainly
+from routing.command_parts import (
+    AsJson,
+    Folder,
+    Replace,
+    amount_of,
+    clock_of,
+    console,
+    date_of,
+    farm_of,
+    say,
+    say_json,
+    tell_set_aside,
+    told_plainly,
+)
 from routing.errors import AskedError
+from routing.farm.faults import quoted
 
 if TYPE_CHECKING:
     from routing.farm.models import Farm
@@ -73,7 +88,7 @@ def add(
     disposal: Annotated[str, typer.Option("--disposal", help="Medicine: how the rest was disposed of.")] = "",
 ) -> None:
     """Write down one job that was done, or an event such as a storm."""
-    medicine = {
+    medicine: dict[str, object] = {
         "product": product,
         "batch": batch,
         "dose": dose,
@@ -82,13 +97,15 @@ def add(
         "days_in": days_in,
         "colonies": colonies,
         "given_by": given_by,
-        "bought_on": bought_on or None,
+        "bought_on": bought_on,
         "supplier": supplier,
-        "disposed_on": disposed_on or None,
+        "disposed_on": disposed_on,
         "disposal": disposal,
     }
     with told_plainly():
         farm = farm_of(folder)
+        for key, option in (("bought_on", "--bought-on"), ("disposed_on", "--disposed-on")):
+            medicine[key] = date_of(str(medicine[key]), farm, option) if medicine[key] else None
         from routing.season.checked import entry_cautions, new_entries  # noqa: PLC0415
         from routing.season.csv_files import seen_of  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
@@ -97,7 +114,7 @@ def add(
         given = {
             **_plainly(seen_of, seen or []),
             "date": date_of(on, farm),
-            "time": time or None,
+            "time": clock_of(time, "--time") if time else None,
             "kind": kind,
             "minutes": minutes,
             "crew": crew,
@@ -177,18 +194,22 @@ def undo(folder: Folder) -> None:
 def export_csv(
     folder: Folder,
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: log.csv in the farm folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write the log as a CSV file."""
     with told_plainly():
+        from routing.output.places import Ground  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.season.csv_files import entries_csv  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
 
-        path = out or folder / "log.csv"
+        has_log_in(folder)
+        path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
+        ground = Ground(folder, replace=replace)
         record = Log.record_of(folder)
         tell_set_aside(record.set_aside)
-        for written in write_all({path.name: entries_csv(record.entries)}, path.parent):
-            typer.echo(f"Written: {written}")
+        for written in write_files({path: entries_csv(record.entries)}, ground, options={path: option}):
+            say(f"Written: {written}")
 
 
 @log_app.command("import")
@@ -207,7 +228,7 @@ def import_csv(
         entries = read_entries(file)
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
-            typer.echo(f"warning: {strange}", err=True)
+            say(f"warning: {strange}", err=True)
         oldest = min((entry.date for entry in entries), default=_today(farm))
         begins = _begins(farm, counts_from, oldest)
         log = Log.open(folder)
@@ -216,7 +237,7 @@ def import_csv(
         new = log.add_all(entries)
         typer.echo(f"{new} new entries written, {len(entries) - new} were there already.")
         for line in _begun_words(begins):
-            typer.echo(line)
+            say(line)
 
 
 @log_app.command()
@@ -263,8 +284,9 @@ def done(
         farm = farm_of(folder)
         from routing.share.done_file import read_done_file  # noqa: PLC0415
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
+        from routing.share.named_again import named_again  # noqa: PLC0415
 
-        report = read_done_file(file)
+        report = named_again(farm, read_done_file(file))
         from routing.reports import as_reported, closes_nothing, log_report, taken  # noqa: PLC0415
 
         report = taken(farm, report, file.name, saved)
@@ -272,15 +294,15 @@ def done(
             raise AskedError(f"{report.date} is still to come: the log holds what was done")
         reported = as_reported(farm, report)
         for warning in unknown_to(reported, report, file.name):
-            typer.echo(f"warning: {warning}", err=True)
+            say(f"warning: {warning}", err=True)
         if as_json:
-            sys.stdout.write(report.model_dump_json(indent=1) + "\n")
+            say_json(report.model_dump_json(indent=1) + "\n")
         else:
             print_done(report, reported, console())
         if into_log:
             typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
             for line in closes_nothing(farm, report):
-                typer.echo(line, err=as_json)
+                say(line, err=as_json)
 
 
 def _begins(farm: Farm, counts_from: str, usual: dt.date) -> dt.date | None:
@@ -324,23 +346,23 @@ def _plainly[Given, Value](parse: Callable[[Given], Value], given: Given) -> Val
 
 def has_log_in(folder: Path) -> bool:
     """Return whether the folder has a log. Raises AskedError where there is no such folder."""
-    if not folder.is_dir():
-        raise AskedError(f"there is no folder {folder}")
+    if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
+        raise AskedError(f"there is no folder {quoted(str(folder), longest=1000)}")
     from routing.season.database import FILE  # noqa: PLC0415
 
-    return (folder / FILE).exists()
+    return os.path.exists(folder / FILE)  # noqa: PTH110 - likewise
 
 
 def _today(farm: Farm) -> dt.date:
     return dt.datetime.now(ZoneInfo(farm.time_zone)).date()
 
 
-def _amounts(used: Sequence[str]) -> dict[str, str]:
+def _amounts(used: Sequence[str]) -> dict[str, float]:
     """Return the amounts in `fondant=12.5`. Raises AskedError."""
-    amounts = {}
+    amounts: dict[str, float] = {}
     for word in used:
-        material, sign, amount = word.partition("=")
-        if not sign or material in amounts:
-            raise AskedError(f'--used "{word}" is not a material and an amount, once each: write fondant=12.5')
-        amounts[material.strip()] = amount.strip().replace(",", ".")
+        material, amount = amount_of(word, "--used")
+        if material in amounts:
+            raise AskedError(f"--used {quoted(word)}: {quoted(material)} is given twice; write it once")
+        amounts[material] = amount
     return amounts

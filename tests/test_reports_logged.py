@@ -85,6 +85,18 @@ def test_9_of_10_fed_leaves_one_due(farm: Farm) -> None:
     assert row.hives == 1
 
 
+def test_some_hives_fed_with_another_amount_each_count_with_that(farm: Farm) -> None:
+    """9 of 10 at 2 kg each are 18 kg: that is what the log, the stores and the next order know, and one hive is left."""
+    lines = ("site: ash", f"part: {TIME} jobs.csv:2", "kind: fondant", "hives: 9 of 10", "used: 18 fondant")
+    log_report(farm, read_done(text(*lines, ended="0 done, 1 left")))
+    entry = Log.record_of(farm.folder).entries[-1]
+    assert (entry.hives, entry.partly, entry.materials) == (9, True, {"fondant": 18.0})
+    assert due_at(farm, "ash", "fondant") == [1]
+    (ash,) = [feed for feed in feed_outlook(pipeline.asked(farm, day("2026-12-03")), 1) if feed.site == "ash"]
+    assert ash.now is not None
+    assert ash.now.mean_kg == pytest.approx(4 + 18 / 10, abs=0.3)
+
+
 def test_a_ticked_part_of_a_job_leaves_the_other_part_due(farm: Farm) -> None:
     """`part 1 of 3` of 10 hives has 4 of them, the others 3 each."""
     report = read_done(text("site: ash", f"done: {TIME} jobs.csv:2 part 1 of 3", ended="1 done, 0 left"))

@@ -18,6 +18,7 @@ from pydantic import ValidationError
 from routing.daylight.weather_days import DayForecast, spells_of_day
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Place
+from routing.farm.values import FIRST_YEAR, LAST_YEAR
 
 FILE = "weather.json"
 FETCHED = "fetched"
@@ -137,10 +138,14 @@ def _moment(time: object, offset: dt.timedelta) -> dt.datetime:
     """Return a moment in universal time, from local ISO 8601 text or from seconds since 1970."""
     try:
         if isinstance(time, str):
-            return (dt.datetime.fromisoformat(time).replace(tzinfo=None) - offset).replace(tzinfo=dt.UTC, microsecond=0)
-        return dt.datetime.fromtimestamp(int(_number(time, "time")), tz=dt.UTC)
+            moment = dt.datetime.fromisoformat(time).replace(tzinfo=dt.UTC, microsecond=0)
+        else:
+            moment, offset = dt.datetime.fromtimestamp(int(_number(time, "time")), tz=dt.UTC), dt.timedelta()
     except (ValueError, OverflowError, OSError) as error:
         raise NoForecastError("has a time that cannot be read") from error
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise NoForecastError(f"has a time that is not in the years {FIRST_YEAR} to {LAST_YEAR}")
+    return moment - offset
 
 
 def _made(value: object) -> dt.datetime | None:
@@ -148,6 +153,10 @@ def _made(value: object) -> dt.datetime | None:
 
 
 def _number(value: object, name: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    try:
+        number = math.nan if isinstance(value, bool) or not isinstance(value, int | float) else float(value)
+    except OverflowError:  # a whole number of hundreds of digits
+        number = math.inf
+    if not math.isfinite(number):
         raise NoForecastError(f"has a {name} that is not a number")
-    return float(value)
+    return number

@@ -15,9 +15,17 @@ from routing.farm.values import LONGEST_NAME, LONGEST_NOTE, UnfitError, clock, t
 KeyPath = tuple[str | int, ...]
 CONFIDENCES: dict[str, Confidence] = {"V": "V", "V2": "V2", "D": "D", "M": "M", "farm": "farm"}
 WHERE = re.compile(r"\(at line ([0-9]+), column [0-9]+\)")
-HEADER = re.compile(r"\s*(\[\[?)([^\[\]]+)\]")
-KEY = re.compile(r"""\s*((?:[A-Za-z0-9_.-]|\s*"[^"]*"|\s*'[^']*')+)\s*=""")
+HEADER = re.compile(r"[ \t]*+(\[\[?)([^\[\]]++)\]")
+ONE_PART = r"""(?:[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+DOTTED = rf"{ONE_PART}(?:[ \t]*+\.[ \t]*+{ONE_PART})*+"
+KEY = re.compile(rf"[ \t]*+({DOTTED})[ \t]*+=")
+WORDS = re.compile(
+    rf"""(?:\"{{3}}(?:[^"\\]|\\.|"(?!""))*+\"{{3}}|'{{3}}(?:[^']|'(?!''))*+'{{3}}|\#[^\n]*+)|({DOTTED})""", re.DOTALL
+)
+"""Long strings and comments, and in the group every other word, with the words that dots join to it."""
 PART = re.compile(r""""([^"]*)"|'([^']*)'|([^."'\s]+)""")
+MOST_PARTS = 20
+"""The reader of TOML takes minutes for keys of thousands of parts; no table of ours is deeper than five."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +64,11 @@ class Keys:
         return key in self._table
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._table)
+        """Yield the keys, as long as one more fault would still be told."""
+        for key in self._table:
+            if self.document.faults.enough(self.document.file):
+                return
+            yield key
 
     def peek(self, key: str) -> object:
         """Return a value unchecked, None where it is missing."""
@@ -80,7 +92,7 @@ class Keys:
     def only(self, *known: str) -> None:
         """Note a fault for each key that is not known."""
         for key in self._table:
-            if key not in known:
+            if key not in known and not self.document.faults.enough(self.document.file):
                 self.fault(key, f"has a key {quoted(key)} that is not known", nearest(key, known) or one_of(known))
 
     def needs(self, *keys: str) -> None:
@@ -226,6 +238,9 @@ def _confidence(value: object) -> Confidence:
 
 def parse_document(text: str, file: str, faults: Faults, source: str = "") -> Keys | None:
     """Return the top table of TOML text, or None with a fault that names the line where it is not TOML."""
+    if line := _line_of_long_key(text):
+        faults.add(file, line, f"has a key of more than {MOST_PARTS} parts", "look for stray dots")
+        return None
     try:
         table = tomllib.loads(text)
     except RecursionError:
@@ -254,6 +269,15 @@ def _lines(text: str) -> dict[KeyPath, int]:
         elif key := KEY.match(line):
             lines.setdefault((*at, *_parts(key[1])), number)
     return lines
+
+
+def _line_of_long_key(text: str) -> int:
+    """Return the line of the first key that has too many parts, 0 where there is none."""
+    for found in WORDS.finditer(text):
+        word = found[1]
+        if word and word.count(".") >= MOST_PARTS and len(_parts(word)) > MOST_PARTS:
+            return text.count("\n", 0, found.start()) + 1
+    return 0
 
 
 def _parts(dotted: str) -> KeyPath:

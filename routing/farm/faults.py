@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import difflib
-import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routing.errors import Fault
+from routing.inert import escaped
 
 SHOWN = 60
 """A value from a file is shown with at most this many characters in a fault."""
 
-UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
-"""Unicode categories that a screen does not show as they are: they are written as escapes in a fault."""
+MOST_FAULTS = 200
+"""So many faults and so many warnings of one file are told, and the number of the rest: one more would not help."""
 
 
 class Faults:
@@ -23,7 +23,7 @@ class Faults:
     def __init__(self) -> None:
         self._found: list[Fault] = []
         self._stopping = 0
-        self._in_file: Counter[str] = Counter()
+        self._in_file: Counter[tuple[str, bool]] = Counter()
 
     @property
     def stopping(self) -> int:
@@ -32,34 +32,50 @@ class Faults:
 
     def of(self, file: str) -> int:
         """Return how many faults that stop the reading were found in this file so far."""
-        return self._in_file[file]
+        return self._in_file[file, False]
+
+    def enough(self, file: str) -> bool:
+        """Return whether so many faults of this file are known that no more will be told."""
+        return self.of(file) >= MOST_FAULTS
 
     def add(self, file: str, line: int, what: str, fix: str = "") -> None:
         """Note a fault that stops the reading."""
-        self._found.append(Fault(file, line, what, fix))
         self._stopping += 1
-        self._in_file[file] += 1
+        self._note(Fault(file, line, what, fix))
 
     def warn(self, file: str, line: int, what: str, fix: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""
-        self._found.append(Fault(file, line, what, fix, warning=True))
+        self._note(Fault(file, line, what, fix, warning=True))
+
+    def _note(self, fault: Fault) -> None:
+        self._in_file[fault.file, fault.warning] += 1
+        if self._in_file[fault.file, fault.warning] <= MOST_FAULTS:
+            self._found.append(fault)
 
     def in_order(self, files: Sequence[str]) -> tuple[Fault, ...]:
         """Return all, by file in the order given and then by line; other files come first."""
         place = {file: number for number, file in enumerate(files)}
-        return tuple(sorted(self._found, key=lambda fault: (place.get(fault.file, -1), fault.line)))
+        more = [
+            (
+                Fault(
+                    file,
+                    0,
+                    f"{count - MOST_FAULTS} more {'warnings' if warning else 'faults'} are not told",
+                    "",
+                    warning,
+                )
+            )
+            for (file, warning), count in self._in_file.items()
+            if count > MOST_FAULTS
+        ]
+        found = sorted(self._found, key=lambda fault: fault.line)
+        return tuple(sorted([*found, *more], key=lambda fault: place.get(fault.file, -1)))
 
 
 def quoted(text: str, longest: int = SHOWN) -> str:
     """Return the text in double quotes, safe on any screen: unseen characters escaped, long text cut."""
     shown = text if len(text) <= longest else text[: longest - 1] + "…"
-    return '"' + "".join(_escaped(character) for character in shown) + '"'
-
-
-def _escaped(character: str) -> str:
-    if unicodedata.category(character) not in UNSEEN:
-        return character
-    return character.encode("unicode_escape").decode("ascii")
+    return '"' + "".join(escaped(character) for character in shown) + '"'
 
 
 def plain(word: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from routing.farm.apart import refuse_clashes
 from routing.farm.faults import Faults, Names, one_of, quoted
 from routing.farm.models import Job, JobKind, Rank, Site
+from routing.farm.plain_files import read_plain
 from routing.farm.sites import MOST_HIVES, Sites
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import LONGEST_NOTE, UnfitError, date, text_up_to, whole
@@ -42,9 +43,9 @@ def read_jobs(
 
 
 def _nothing_in(path: Path) -> bool:
-    """Return whether a plain file holds no byte at all."""
+    """Return whether a plain file holds no byte; its size is not asked, since that of made-up files is no size."""
     try:
-        return path.is_file() and path.stat().st_size == 0
+        return not read_plain(path, 0)
     except OSError:
         return False
 

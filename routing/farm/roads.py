@@ -9,6 +9,7 @@ from pathlib import Path
 from routing.farm.documents import Keys, as_text
 from routing.farm.faults import one_of, quoted
 from routing.farm.models import ROAD_CREDIT, Drives, Figure, RoadRules
+from routing.farm.plain_files import open_plain
 from routing.farm.values import UnfitError
 
 HOW_DRIVEN: dict[str, Drives] = {"van": "van", "van with trailer": "van with trailer", "4x4": "4x4"}
@@ -24,6 +25,10 @@ FIGURES = {
 
 TABLES = {"speeds_kmh": (2.0, 130.0), "limits_kmh": (10.0, 130.0)}
 """Each table of rules with the least and the most of its values."""
+
+
+MOST_MAP_BYTES = 10**12
+"""All roads of the earth take a tenth of it; systems show some files that never end as larger."""
 
 
 @dataclass(frozen=True)
@@ -51,10 +56,22 @@ def read_road_map(keys: Keys, folder: Path) -> RoadMap:
             keys.fault("map", "map is empty", "name the extract, or leave [roads] out")
         return RoadMap(None, credit)
     path = folder / name
-    if "\0" in name or not os.path.isfile(path):  # noqa: PTH113 - never raises, unlike Path.is_file
-        keys.fault("map", f"map {quoted(name)} is no file in the farm folder", "maps/README.md tells how to get one")
+    if why := _no_map(path):
+        keys.fault("map", f"map {quoted(name)} {why}", "maps/README.md tells how to get one")
         return RoadMap(None, credit)
     return RoadMap(path, credit)
+
+
+def _no_map(path: Path) -> str:
+    """Return why a path cannot be a road map's, an empty text where it can."""
+    try:
+        with open_plain(path) as file:
+            size = os.fstat(file.fileno()).st_size
+    except FileNotFoundError:
+        return "is no file in the farm folder"
+    except OSError as error:
+        return f"cannot be read: {error.strerror or type(error).__name__}"
+    return "is larger than any map" if size > MOST_MAP_BYTES else ""
 
 
 def read_road_rules(keys: Keys, base: RoadRules | None) -> RoadRules | None:

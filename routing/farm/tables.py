@@ -18,8 +18,8 @@ from routing.farm.values import UnfitError
 
 DELIMITERS = ",;\t"
 MOST_ROWS = 20_000
-MOST_FAULTS = 200
-"""After so many faults in one file, one more would not help."""
+MOST_COLUMNS = 200
+"""A spreadsheet's stray columns stay below it."""
 LONGEST_HEADER = 10_000
 
 
@@ -124,7 +124,7 @@ class Table:
             self.broken = True
             return
         for count, (start, cells) in enumerate(records):
-            if count == MOST_ROWS or self._faults.of(self.file) >= MOST_FAULTS:
+            if count == MOST_ROWS or self._faults.enough(self.file):
                 self._stop(start, "has too many rows or faults: the rest was not read")
                 return
             yield self._row(cells, names, start)
@@ -159,6 +159,9 @@ class Table:
         """
         names: list[str | None] = []
         before = self._faults.stopping
+        if len(header) > MOST_COLUMNS:
+            self._faults.add(self.file, line, f"has {len(header):,} columns", f"at most {MOST_COLUMNS} are read")
+            return None
         unknown = [cell for cell in header if cell and self._columns.named(cell) is None]
         for cell in header:
             name = self._columns.named(cell)

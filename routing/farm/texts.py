@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from routing.farm.faults import Faults
+from routing.farm.plain_files import read_plain
 
 MOST_BYTES = 5_000_000
 """A larger file is not a farm's: ten thousand sites with notes stay below it."""
@@ -22,10 +24,10 @@ def read_text(path: Path, faults: Faults, missing: str = "") -> str | None:
     where there is no such file.
     """
     try:
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
+        content = read_plain(path, MOST_BYTES)
     except FileNotFoundError:
-        faults.add(path.name, 0, "there is no such file", missing)
+        link = os.path.islink(path)  # noqa: PTH114 - never raises, unlike Path.is_symlink
+        faults.add(path.name, 0, "is a link that leads to no file" if link else "there is no such file", missing)
         return None
     except OSError as error:
         faults.add(path.name, 0, f"cannot be read: {error.strerror or type(error).__name__}")

@@ -139,7 +139,7 @@ def clock(text: str) -> dt.time:
 def hours(text: str) -> tuple[Hours, ...]:
     """Return spans such as `08:00-12:00 13:00-17:00`, in order; spans that touch become one."""
     spans = []
-    for word in re.sub(r"\s*[-\u2013]\s*", "-", text).replace(";", " ").split():
+    for word in "-".join(part.strip() for part in re.split(r"[-\u2013]", text)).replace(";", " ").split():
         start, dash, end = word.partition("-")
         if not dash:
             raise UnfitError("is not a span of hours: write 08:00-17:00")

@@ -82,7 +82,9 @@ def fit(days: Days) -> Fitted:
         return rest
     lines = [_no(days), *_certain_lines(days, certain)]
     if rest is not None:
-        lines += ["All the rest would fit."] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
+        shared = ", large jobs shared out" if any(days.jobs[task].of_hives for task in tasks) else ""
+        fits = f"All the rest would fit{shared}."
+        lines += [fits] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
     return Fitted(_answer(days, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
 
 

@@ -15,6 +15,7 @@ from routing.planning.reasons import Certain, stops_for
 from routing.planning.squeeze import Squeeze
 from routing.planning.timing import timeline
 from routing.round import LeftOut, PlannedJob, ReasonCode
+from routing.words import date_words
 
 
 def left_out_groups(
@@ -74,7 +75,7 @@ def not_due_entries(days: Days) -> list[LeftOut]:
     entries = []
     for jobs in groups.values():
         first = min(job.not_before for job in jobs if job.not_before)
-        entries.append(_entry(days, tuple(jobs), ReasonCode.NOT_DUE, f"not before {first.isoformat()}"))
+        entries.append(_entry(days, tuple(jobs), ReasonCode.NOT_DUE, f"not before {date_words(first)}"))
     return entries
 
 

@@ -8,8 +8,8 @@ from math import ceil
 
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days
-from routing.planning.engines.insertion import Cost, Rounds, insertions
-from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, stock_holds, trip_loads
+from routing.planning.engines.insertion import insertions
+from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, trip_loads
 from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, fits_limit, served, used_by
 from routing.planning.stretch import Give, broken, given, of_order_alone
 from routing.planning.timing import Lateness, lateness, timeline
@@ -29,38 +29,6 @@ class Squeeze:
     tasks: tuple[int, ...]
 
 
-def still_fitting(days: Days, orders: Orders, groups: Sequence[tuple[int, ...]]) -> Orders:
-    """Return the orders with every group of tasks, or single task of one, put in that breaks nothing anywhere.
-
-    The groups are tried in their order, each where it costs least, until nothing more goes in. What a search overlooks
-    comes in here, so that nothing is left out which fits.
-    """
-    rounds = Rounds(days.problem)
-    bundles = [*groups, *((task,) for group in groups if len(group) > 1 for task in group)]
-    while True:
-        before = orders
-        for tasks in bundles:
-            if served(orders).isdisjoint(tasks):
-                orders = _put_in(rounds, orders, tasks) or orders
-        if orders == before:
-            return orders
-
-
-def _put_in(rounds: Rounds, orders: Orders, tasks: tuple[int, ...]) -> Orders | None:
-    problem = rounds.problem
-    if not stock_holds(problem, served(orders) | set(tasks)):
-        return None
-    best: tuple[Cost, int, Order] | None = None
-    for route, changed in _ways(problem, orders, tasks):
-        before, after = rounds.cost(route, orders[route]), rounds.cost(route, changed)
-        if before is None or after is None:
-            continue
-        extra = Cost(after.main - before.main, after.tie - before.tie)
-        if best is None or extra < best[0]:
-            best = (extra, route, changed)
-    return None if best is None else (*orders[: best[1]], best[2], *orders[best[1] + 1 :])
-
-
 def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
     """Yield every route, with its order changed, into which the tasks may go in one stop, whatever that breaks."""
     for route, order in enumerate(orders):
@@ -77,7 +45,7 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
 
     Looked at are those ways that add the least driving and work.
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
-    another that is not visited, or where the tasks still fit (see `still_fitting`).
+    another that is not visited, or where the tasks still fit.
     """
     problem = days.problem
     stock = _stock_short(days, orders, tasks)

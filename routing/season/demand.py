@@ -95,7 +95,8 @@ class _Course:
 
     @classmethod
     def of(cls, asked: Asked, reading: Reading, days: list[dt.date]) -> _Course:
-        feed, air = asked.season.feed, asked.air
+        air = asked.air
+        feed = air.rules
         ahead = ceil(feed.feed_lasts_days.value)
         stores = carried_forward(reading, days[-1] + _DAY * ahead, air)
         stores = tuple(day for day in stores if day.date >= days[0])
@@ -173,7 +174,7 @@ def _drawn(
     course: _Course, warmer: Array, alike: Array, chance: np.random.Generator, asked: Asked, fed: Fed | None
 ) -> Mapping[str, Array]:
     """Return the units a colony that one site is fed on each day in each winter, by material."""
-    feed = asked.season.feed
+    feed = asked.air.rules
     many = len(warmer)
     habit = np.maximum(LEAST_USE, chance.normal(1.0, course.share, many) + alike) - 1
     true = chance.normal(0.0, 1.0, many) * course.error_kg

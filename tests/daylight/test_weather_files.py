@@ -20,7 +20,8 @@ from routing.daylight.forecasts import with_forecast
 from routing.daylight.weather_days import DayForecast, spells_of_day
 from routing.daylight.weather_fetch import WeatherError, fetch_forecast, forecast_address
 from routing.daylight.weather_json import NoForecastError, parse_weather_json
-from routing.errors import FarmError
+from routing.daylight.weather_words import forecast_lines, weather_sentences
+from routing.errors import AskedError, FarmError
 from routing.farm.models import Farm, Place
 from tests.check.small_farm import FARM
 
@@ -267,10 +268,29 @@ def test_a_forecast_is_fetched_kept_and_read_again(tmp_path: Path) -> None:
     ],
 )
 def test_a_bad_answer_is_told_and_the_kept_one_stands(tmp_path: Path, body: bytes, status: int, why: str) -> None:
-    (tmp_path / "weather.json").write_text("kept")
+    (tmp_path / "weather.json").write_text('{"fetched": "kept"}')
     with serving(Service(body, status)) as service, pytest.raises(WeatherError, match=why):
         fetch_forecast(farm_in(tmp_path, service.url), NOW)
-    assert (tmp_path / "weather.json").read_text() == "kept"
+    assert (tmp_path / "weather.json").read_text() == '{"fetched": "kept"}'
+
+
+def test_a_forecast_that_was_not_fetched_and_a_link_are_never_replaced(tmp_path: Path) -> None:
+    kept = tmp_path / "weather.json"
+    with serving(Service(json.dumps(RESPONSE).encode())) as service:
+        farm = farm_in(tmp_path, service.url)
+        kept.write_text(json.dumps(RESPONSE))
+        with pytest.raises(AskedError, match="was not fetched; move it away"):
+            fetch_forecast(farm, NOW)
+        assert kept.read_text() == json.dumps(RESPONSE)
+        kept.rename(tmp_path / "elsewhere")
+        kept.symlink_to(tmp_path / "elsewhere")
+        with pytest.raises(AskedError, match="it is a link"):
+            fetch_forecast(farm, NOW)
+        assert kept.is_symlink()
+        kept.unlink()
+        for _ in range(2):  # what it fetched itself it replaces
+            fetch_forecast(farm, NOW)
+    assert not service.asked[2:]
 
 
 def test_a_slow_service_and_no_service_fail_in_time(tmp_path: Path) -> None:
@@ -284,3 +304,24 @@ def test_a_slow_service_and_no_service_fail_in_time(tmp_path: Path) -> None:
 def test_an_address_may_have_a_key_of_its_own() -> None:
     address = forecast_address("https://weather.example/v1/forecast?apikey=abc", HERE)
     assert address.startswith("https://weather.example/v1/forecast?apikey=abc&latitude=52.00&longitude=-1.50&")
+
+
+NUMBERS = (int("9" * 400), -int("9" * 400), 10**18, -62135596800, 253402300799)
+MOMENTS = ("0001-01-01T00:00", "9999-12-31T23:00", "1900-06-01T09:00", "2026-06-01T09:00+23:59", "9" * 400)
+
+
+@pytest.mark.parametrize("value", [*NUMBERS, *MOMENTS], ids=lambda value: str(value)[:20])
+def test_numbers_of_hundreds_of_digits_and_years_out_of_reach_are_a_plain_no(tmp_path: Path, value: object) -> None:
+    """In the place of the offset, of the time it was fetched and of each time, number and unit; the forecast is told."""
+    hourly = dict(RESPONSE["hourly"])  # type: ignore[call-overload]
+    changed: list[dict[str, object]] = [RESPONSE | {"utc_offset_seconds": value}, RESPONSE | {"fetched": value}]
+    for name, column in hourly.items():
+        changed += [RESPONSE | {"hourly": hourly | {name: [value, *column[1:]]}}]
+    changed += [RESPONSE | {"hourly": hourly | {"time": [value] * 4}}, RESPONSE | {"hourly_units": value}]
+    for document in changed:
+        (tmp_path / "weather.json").write_text(json.dumps(document))
+        farm = with_forecast(farm_in(tmp_path))
+        lines = forecast_lines(farm, dt.datetime(2026, 6, 1, 9, tzinfo=UTC))
+        assert weather_sentences(farm, dt.date(2026, 6, 1))
+        assert farm.forecast is not None or lines == ("There is no forecast: plans are made without one.",)
+        assert all(len(str(warning)) < 200 for warning in farm.warnings)

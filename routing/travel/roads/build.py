@@ -8,33 +8,33 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import re
-import subprocess
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import asdict, dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import valhalla
-from platformdirs import user_cache_path
 
 from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, RoadRules
+from routing.farm.plain_files import open_plain
+from routing.travel.roads.about import ABOUT, read_build, source_of, write_about
+from routing.travel.roads.cache import DamagedError, cache_folder, flush, flush_folder, not_kept, tell_damage
 from routing.travel.roads.extract import read_extract
 from routing.travel.roads.ground import write_ground
-from routing.travel.roads.settings import engine_settings
 from routing.travel.roads.store import write_store
+from routing.travel.roads.sweep import BUILDING, Source, held, sweep, used
+from routing.travel.roads.tiles import build_tiles
 from routing.travel.roads.vehicle_map import write_vehicle_map
 
-LAYOUT = 2
+LAYOUT = 3
 """Raised whenever what is built from the same map and rules changes."""
 
-ABOUT = "about.json"
 STORE = "lines.npz"
 GROUND = "ground.npz"
-_STAGES = re.compile(r"Parsing ways|Parsing nodes|Building \d+ tiles|Enhancing|HierarchyBuilder|shortcuts|Validating")
 
 Progress = Callable[[str, float], None]
 """Is called with what is being done and the share that is done, 0 to 1."""
@@ -70,55 +70,93 @@ class Built:
         return self.folder / _folder_name(drives)
 
 
-def cache_folder() -> Path:
-    """Return where builds and matrices are kept."""
-    return user_cache_path("outyard", appauthor=False) / "roads"
-
-
 def built(path: Path, rules: RoadRules, sorts: Iterable[Drives], progress: Progress = no_progress) -> Built:
     """Return the build of a road map for these sorts of vehicles; it is made where there is none of the same content.
 
-    Raises RoadError where the map cannot be read or the build cannot be made or kept.
+    A build of which a file is missing or changed is made anew, and said. Raises RoadError where the map cannot be read
+    or the build cannot be made or kept.
     """
     wanted = sorted(set(sorts))
-    key = _key(path, rules, wanted)
-    folder = cache_folder() / key
-    if not (folder / ABOUT).is_file():
-        try:
-            folder.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(prefix=".build-", dir=folder.parent, ignore_cleanup_errors=True) as beside:
-                whole = Path(beside) / key
-                whole.mkdir()
-                _build(path, rules, wanted, whole, progress)
-                _settle(whole, folder)
-        except OSError as error:
-            raise RoadError(
-                f"the road map cannot be built in {quoted(str(folder.parent))}: {error.strerror or error}; "
-                "free some space or allow writing there"
-            ) from error
-    about = json.loads((folder / ABOUT).read_text(encoding="utf-8"))
-    return Built(map=path.name, folder=folder, key=key, **about)
+    source = _source(path)
+    key = _key(path, source, rules, wanted)
+    cache = cache_folder()
+    folder = cache / key
+    try:
+        found = read_build(folder)
+    except DamagedError:
+        tell_damage(f"the built road map {quoted(path.name)}")
+        found = None
+    if found is None:
+        _make(path, rules, wanted, folder, source, progress)
+        found = _finished(folder)
+    used(folder / ABOUT)
+    sweep(cache, ABOUT, source_of, source)
+    return Built(map=path.name, folder=folder, key=key, **found)
+
+
+def _make(path: Path, rules: RoadRules, sorts: list[Drives], folder: Path, source: Source, progress: Progress) -> None:
+    """Make a build beside its place and move it there. Raises RoadError."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with _beside(folder.parent) as beside, held(beside):
+            whole = beside / folder.name
+            whole.mkdir()
+            about = _build(path, rules, sorts, whole, progress)
+            write_about(whole, about, source)
+            flush(whole)
+            _settle(whole, folder)
+    except OSError as error:
+        raise not_kept("the road map cannot be built", folder.parent, error) from error
+
+
+@contextmanager
+def _beside(cache: Path) -> Iterator[Path]:
+    """Give a new folder in the cache, which is removed at the end with all that is still in it. Raises OSError."""
+    with tempfile.TemporaryDirectory(prefix=BUILDING, dir=cache, ignore_cleanup_errors=True) as beside:
+        yield Path(beside)
+
+
+def _finished(folder: Path) -> dict[str, Any]:
+    """Return what was just built. Raises RoadError where the disk does not give back what was written."""
+    try:
+        found = read_build(folder)
+    except DamagedError:
+        found = None
+    if found is None:
+        where = quoted(str(folder.parent), longest=1000)
+        raise RoadError(f"the road map was built in {where}, but cannot be read there again; look at that disk")
+    return found
 
 
 def _settle(whole: Path, folder: Path) -> None:
-    """Move a finished build to its place; where another run was first, its own stands."""
+    """Move a finished build to its place; where another run was first, its own stands, and what is damaged goes."""
     try:
         whole.rename(folder)
     except OSError:
-        if not (folder / ABOUT).is_file():
-            raise
+        try:
+            if read_build(folder) is not None:
+                return
+        except DamagedError:
+            folder.rename(whole.parent / "damaged")
+        whole.rename(folder)
+    flush_folder(folder.parent)
 
 
-def _key(path: Path, rules: RoadRules, sorts: list[Drives]) -> str:
-    """Return the key of a build. Raises RoadError where the map cannot be read."""
+def _source(path: Path) -> Source:
+    """Return which map is meant and what it holds. Raises RoadError where it cannot be read."""
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             content = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError as error:
         raise RoadError(
             f"road map {quoted(path.name)} cannot be opened: {error.strerror or error}; see maps/README.md"
         ) from error
-    made_of = (LAYOUT, valhalla.__version__, content, path.suffix, sorts, _speeds(rules))
+    return Source(os.path.abspath(path), content)  # noqa: PTH100 - as it was named, links and all
+
+
+def _key(path: Path, source: Source, rules: RoadRules, sorts: list[Drives]) -> str:
+    """Return the key of a build."""
+    made_of = (LAYOUT, valhalla.__version__, source.content, path.suffix, sorts, _speeds(rules))
     return hashlib.sha256(json.dumps(made_of).encode()).hexdigest()[:32]
 
 
@@ -127,7 +165,8 @@ def _speeds(rules: RoadRules) -> dict[str, Any]:
     return rules.model_dump(include={"speeds_kmh", "limits_kmh", "lane_kmh", "track_kmh"})
 
 
-def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progress: Progress) -> None:
+def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progress: Progress) -> dict[str, Any]:
+    """Build all files and return what they cover, as the fields of `Built` have it. Raises RoadError and OSError."""
     progress("Reading the road map", 0.0)
     extract = read_extract(path, lambda ways: progress(f"Reading the road map: {ways} ways", 0.0))
     write_store(extract, whole / STORE)
@@ -142,40 +181,13 @@ def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progr
             raise RoadError(f"road map {quoted(path.name)} holds no road that a {drives} may use")
         tiles = whole / _folder_name(drives)
         tiles.mkdir()
-        for share in _build_tiles(vehicle_map, tiles):
+        for share in build_tiles(vehicle_map, tiles):
             progress(f"Building the roads for a {drives}", begin + span * share)
         vehicle_map.unlink()
     south, west, north, east = extract.box
-    about = Built(path.name, whole, "", south, west, north, east, ways, len(extract.places))
-    kept = {name: value for name, value in asdict(about).items() if name not in {"map", "folder", "key"}}
-    (whole / ABOUT).write_text(json.dumps(kept), encoding="utf-8")
     progress("The road map is built", 1.0)
-
-
-def _build_tiles(vehicle_map: Path, tiles: Path) -> Iterator[float]:
-    """Run the engine's tile builder to its end and yield the share that is done. Raises RoadError where it fails."""
-    settings = tiles.parent / "settings.json"
-    settings.write_text(json.dumps(engine_settings(tiles, logging="std_out")), encoding="utf-8")
-    program = (
-        Path(valhalla.PYVALHALLA_DIR)
-        / "bin"
-        / ("valhalla_build_tiles.exe" if os.name == "nt" else "valhalla_build_tiles")
-    )
-    command = [str(program), "-c", str(settings), str(vehicle_map)]
-    said: list[str] = []
-    with subprocess.Popen(  # noqa: S603 - the engine's own program
-        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace"
-    ) as run:
-        stages = 0
-        for line in run.stdout or ():
-            said = [*said[-1:], line.strip()]
-            if _STAGES.search(line):
-                stages += 1
-                yield min(0.95, 0.2 + stages * 0.09)
-    settings.unlink()
-    if run.returncode != 0 or not any(tiles.rglob("*.gph")):
-        why = " / ".join(quoted(line)[1:-1] for line in said)
-        raise RoadError(f"the road map could not be built; the tile builder says: {why}; try a newer extract")
+    places = len(extract.places)
+    return {"south": south, "west": west, "north": north, "east": east, "ways": ways, "places": places}
 
 
 def _folder_name(drives: Drives) -> str:

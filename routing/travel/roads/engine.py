@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from routing.farm.models import Place, RoadRules
 from routing.travel.legs import UNREACHABLE, LegRoute
+from routing.travel.roads.cache import not_kept
 from routing.travel.roads.settings import driving, engine_settings
 from routing.travel.roads.snap import Snap
 
@@ -53,10 +54,15 @@ class Engine:
     @cached_property
     def _actor(self) -> valhalla.Actor:
         """The engine itself, opened when the first question comes: what is kept on disk needs none."""
-        with tempfile.TemporaryDirectory(prefix="outyard-") as folder:
-            settings = Path(folder) / "settings.json"
-            settings.write_text(json.dumps(engine_settings(self._tiles)), encoding="utf-8")
-            return valhalla.Actor(settings)
+        try:
+            with tempfile.TemporaryDirectory(prefix="outyard-", ignore_cleanup_errors=True) as folder:
+                settings = Path(folder) / "settings.json"
+                settings.write_text(json.dumps(engine_settings(self._tiles)), encoding="utf-8")
+                return valhalla.Actor(settings)
+        except OSError as error:
+            raise not_kept(
+                "the road engine's settings cannot be written", Path(tempfile.gettempdir()), error
+            ) from error
 
     def joined(self, places: Sequence[Place]) -> tuple[bool, ...]:
         """Return of each point on a road whether many other roads lead there and away again."""

@@ -5,6 +5,7 @@ Everything of a way but its numbers and the few tags that matter is dropped, so 
 
 from __future__ import annotations
 
+import os
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from osmium.osm import Node, Relation, TagList, Way
 from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.travel.roads.may_stop import BAR_TAGS, bar
+from routing.travel.roads.shores import shores
 from routing.travel.roads.tags import KEPT_NODE_TAGS, KEPT_WAY_TAGS
 
 TEN_MILLION = 10_000_000
@@ -26,6 +28,11 @@ PLACE_SIZES = {"city": 0, "town": 0, "village": 1, "suburb": 1, "hamlet": 2, "is
 _KEPT_RESTRICTIONS = ("type", "restriction", "except")
 _KEYS = ("highway", "barrier", "ford", "place", "restriction", "railway", "waterway", "water", "natural")
 _LOOK_EVERY = 20_000
+_JOINERS = "\u200c\u200d"
+"""Persian, Indic scripts and many emoji cannot be spelled without them."""
+
+Member = tuple[str, int, str]
+"""Type (`n`, `w` or `r`), number and role of what a relation is made of."""
 
 Told = Callable[[int], None]
 """Is called now and then with how many ways have been read."""
@@ -47,7 +54,7 @@ class Restriction:
 
     id: int
     tags: dict[str, str]
-    members: tuple[tuple[str, int, str], ...]
+    members: tuple[Member, ...]
 
 
 @dataclass(frozen=True)
@@ -74,7 +81,7 @@ class Extract:
     """Tags of nodes with a barrier or a ford."""
     restrictions: list[Restriction] = field(default_factory=list)
     bars: list[Bar] = field(default_factory=list)
-    """Roads that are none to cross are among the ways. Shores made of several lines are not read."""
+    """Roads that are none to cross are among the ways."""
     places: list[NamedPlace] = field(default_factory=list)
 
     @property
@@ -86,6 +93,10 @@ class Extract:
             max(self.latitudes) / TEN_MILLION,
             max(self.longitudes) / TEN_MILLION,
         )
+
+
+class _UnsavedError(Exception):
+    """A road has a number below zero."""
 
 
 def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
@@ -104,10 +115,24 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
                 _add_node(extract, thing)
             elif isinstance(thing, Relation):
                 _add_restriction(extract, thing)
-    except (RuntimeError, OSError, UnicodeDecodeError) as error:
+        _add_shores(extract, path)
+    except (
+        RuntimeError,
+        OSError,
+        ValueError,
+        IndexError,
+        OverflowError,
+        MemoryError,
+        osmium.InvalidLocationError,
+    ) as error:
         raise RoadError(
             f"road map {quoted(path.name)} cannot be read: {quoted(str(error))[1:-1]}; it must be a whole "
             "OpenStreetMap extract (.osm.pbf): download it again. What was built from an earlier one still stands"
+        ) from error
+    except _UnsavedError as error:
+        raise RoadError(
+            f"road map {quoted(path.name)} has roads with numbers below zero, as only an editor's unsaved work has: "
+            "use an OpenStreetMap extract of your county"
         ) from error
     if not extract.ways:
         raise RoadError(
@@ -117,7 +142,12 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
 
 
 def _things(path: Path) -> Iterator[object]:
-    reader = osmium.FileProcessor(str(path)).with_locations()
+    """Yield what the map holds of the keys that matter.
+
+    The path is made absolute, since the reader takes a name that begins like an address for one and runs another
+    program to fetch it, and a single hyphen for its standard input.
+    """
+    reader = osmium.FileProcessor(os.path.abspath(path)).with_locations()  # noqa: PTH100 - links stay links
     yield from reader.with_filter(KeyFilter(*_KEYS))
 
 
@@ -127,6 +157,8 @@ def _add_way(extract: Extract, way: Way) -> None:
         _add_bar(extract, way)
         return
     before = len(extract.nodes)
+    if way.id < 0 or any(point.ref < 0 for point in way.nodes):
+        raise _UnsavedError
     for point in way.nodes:
         if not point.location.valid():
             if len(extract.nodes) > before:
@@ -145,7 +177,7 @@ def _add_way(extract: Extract, way: Way) -> None:
 
 
 def _add_bar(extract: Extract, way: Way) -> None:
-    """Keep a line that bars walkers: of water only rivers and closed shores, since an open one is half of something."""
+    """Keep a line that bars walkers: of water only rivers and closed shores; others are in relations."""
     tags = _some(way.tags, BAR_TAGS)
     kind = bar(tags)
     if not kind or (kind == "water" and not way.is_closed()):
@@ -156,11 +188,18 @@ def _add_bar(extract: Extract, way: Way) -> None:
         extract.bars.append(Bar(tags, nodes, latitudes, longitudes))
 
 
+def _add_shores(extract: Extract, path: Path) -> None:
+    """Add the shores made of several lines, which are no water by themselves."""
+    for shore in shores(path):
+        nodes, latitudes, longitudes = zip(*shore.points, strict=True)
+        extract.bars.append(Bar(shore.tags, nodes, latitudes, longitudes))
+
+
 def _add_node(extract: Extract, node: Node) -> None:
     if "barrier" in node.tags or "ford" in node.tags:
         extract.crossings[node.id] = _some(node.tags, KEPT_NODE_TAGS)
     size = PLACE_SIZES.get(node.tags.get("place") or "")
-    name = node.tags.get("name") or ""
+    name = _shown(node.tags.get("name") or "")
     if size is not None and name and node.location.valid():
         extract.places.append(NamedPlace(name, node.location.y, node.location.x, size))
 
@@ -172,4 +211,15 @@ def _add_restriction(extract: Extract, relation: Relation) -> None:
 
 
 def _some(tags: TagList, keys: tuple[str, ...]) -> dict[str, str]:
-    return {key: tags[key] for key in keys if key in tags}
+    return {key: _shown(tags[key]) for key in keys if key in tags}
+
+
+def _shown(text: str) -> str:
+    """Return a text of the map without what acts on a screen instead of showing; anybody may write into a map."""
+    return text if text.isprintable() else "".join(_fit(letter) for letter in text)
+
+
+def _fit(letter: str) -> str:
+    if letter in _JOINERS or letter.isprintable():
+        return letter
+    return " " if letter.isspace() else ""

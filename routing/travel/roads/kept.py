@@ -5,93 +5,101 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
-import zipfile
-from collections.abc import Callable, Mapping, Sequence
+import shutil
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import IO
+from typing import IO, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import TypeAdapter
 
-from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, RoadRules
-from routing.travel.roads.build import Built, cache_folder
+from routing.travel.roads.build import Built
+from routing.travel.roads.cache import DamagedError, cache_folder, not_kept, read_kept, tell_damage, write_kept
 from routing.travel.roads.closure import Closed, closed
 from routing.travel.roads.engine import Engine
 from routing.travel.roads.ground import read_ground
 from routing.travel.roads.settings import driving
 from routing.travel.roads.snap import Snap, Wanted
 from routing.travel.roads.stopping import stopping_places
+from routing.travel.roads.sweep import KEPT
 
 Matrices = tuple[Closed, NDArray[np.int64]]
 """The quickest ways between places, and the metres of the engine's own drives, shape (n, n)."""
 
+_NAMES = ("seconds", "metres", "first", "direct")
 _WANTED, _SNAPS = TypeAdapter(tuple[Wanted, ...]), TypeAdapter(tuple[Snap, ...])
 
 
 def matrix(engine: Engine, build: Built, drives: Drives, rules: RoadRules, snaps: Sequence[Snap]) -> Matrices:
     """Return the ways between snapped places, from disk where they were asked before.
 
-    Only complete answers are kept. A kept file that is damaged is made anew. Raises RoadError where it cannot be kept.
+    Only complete answers are kept. A kept file that is damaged is made anew, and said. Raises RoadError where it cannot
+    be kept.
     """
     spots = [(snap.road.latitude, snap.road.longitude) for snap in snaps if snap.road]
-    path = _path("matrices", build.key, drives, driving(rules), spots)
-    shape = (len(snaps), len(snaps))
-    names = ("seconds", "metres", "first", "direct")
-    kept = _read(path, dict.fromkeys(names, shape), np.int64)
-    if kept is None:
+    purpose = _purpose("matrix", build.key, drives, driving(rules), spots)
+    found = _kept(build, purpose, _arrays)
+    if found is None:
         seconds, direct = engine.matrix(snaps)
         ways = closed(seconds, direct)
-        kept = dict(zip(names, (ways.seconds, ways.metres, ways.first, direct), strict=True))
-        arrays = kept
-        _keep(path, lambda file: np.savez(file, **arrays))  # type: ignore[arg-type]
-    return Closed(kept["seconds"], kept["metres"], kept["first"]), kept["direct"]
+        found = dict(zip(_NAMES, (ways.seconds, ways.metres, ways.first, direct), strict=True))
+        arrays = found
+        _keep(build, purpose, lambda file: np.savez(file, **arrays))  # type: ignore[arg-type]
+    return Closed(found["seconds"], found["metres"], found["first"]), found["direct"]
 
 
 def snaps(engine: Engine, build: Built, drives: Drives, wanted: Sequence[Wanted]) -> tuple[Snap, ...]:
     """Return where a vehicle stops for each place, the base first; from disk as `matrix` is."""
-    path = _path("stops", build.key, drives, _WANTED.dump_python(tuple(wanted), mode="json"))
-    path = path.with_suffix(".json")
-    try:
-        found = _SNAPS.validate_python(json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError):
-        found = ()
-    if len(found) != len(wanted):
+    purpose = _purpose("stops", build.key, drives, _WANTED.dump_python(tuple(wanted), mode="json"))
+    found = _kept(build, purpose, lambda file: _SNAPS.validate_python(json.load(file)))
+    if found is None:
         found = stopping_places(read_ground(build.ground), drives, wanted, engine.joined)
         text = json.dumps(_SNAPS.dump_python(found))
-        _keep(path, lambda file: file.write(text.encode()))
+        _keep(build, purpose, lambda file: file.write(text.encode()))
     return found
 
 
-def _path(kind: str, *asked: object) -> Path:
-    return cache_folder() / kind / f"{hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:40]}.npz"
+def _purpose(kind: str, *asked: object) -> str:
+    """Return a name for what is kept, out of all that it depends on."""
+    return f"{kind}-{hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:40]}"
 
 
-def _read[Number: np.generic](
-    path: Path, shapes: Mapping[str, tuple[int, ...]], number: type[Number]
-) -> dict[str, NDArray[Number]] | None:
-    """Return the arrays of a kept file, None where it is not there or not whole."""
+def _arrays(file: BinaryIO) -> dict[str, NDArray[np.int64]]:
+    with np.load(file, allow_pickle=False) as kept:
+        return {name: kept[name] for name in _NAMES}
+
+
+def _kept[Value](build: Built, purpose: str, read: Callable[[BinaryIO], Value]) -> Value | None:
+    """Return what was kept, None where nothing whole was."""
     try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
-            found = {name: kept[name] for name in shapes}
-    except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
+        return read_kept(_path(build, purpose), purpose, read)
+    except DamagedError:
+        tell_damage(f"a file of drive times of road map {quoted(build.map)}")
         return None
-    whole = all(found[name].shape == shape and found[name].dtype == number for name, shape in shapes.items())
-    return found if whole else None
 
 
-def _keep(path: Path, write: Callable[[IO[bytes]], object]) -> None:
+def _keep(build: Built, purpose: str, write: Callable[[IO[bytes]], object]) -> None:
     """Write a file whole or not at all. Raises RoadError where it cannot be kept."""
+    path = _path(build, purpose)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=".kept-", delete=False) as file:
-            write(file)
-        os.replace(file.name, path)  # noqa: PTH105 - a plain name, not a Path
+        _clear_way(path)
+        write_kept(path, purpose, write)
     except OSError as error:
-        raise RoadError(
-            f"drive times cannot be kept in {quoted(str(path.parent))}: {error.strerror or error}; "
-            "free some space or allow writing there"
-        ) from error
+        raise not_kept("drive times cannot be kept", path.parent, error) from error
+
+
+def _clear_way(path: Path) -> None:
+    """Remove what stands where a kept file or its folders should be and is none. Raises OSError."""
+    for folder in (path.parent.parent, path.parent):
+        if os.path.lexists(folder) and not os.path.isdir(folder):  # noqa: PTH112 - never raises on a loop
+            tell_damage("the folder of drive times")
+            folder.unlink()
+    if os.path.isdir(path) and not os.path.islink(path):  # noqa: PTH112, PTH114 - likewise
+        shutil.rmtree(path)
+
+
+def _path(build: Built, purpose: str) -> Path:
+    return cache_folder() / KEPT / build.key / purpose

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,9 @@ import pytest
 from routing.errors import FarmError, RoadError
 from routing.farm.folder import read_farm
 from routing.travel.farm import farm_legs
-from routing.travel.roads.build import built, cache_folder
+from routing.travel.roads.build import built
+from routing.travel.roads.cache import cache_folder
+from routing.travel.roads.extract import read_extract
 from tests.farm.conftest import FARM_TOML, JOBS_CSV, SITES_CSV
 from tests.travel.roads.hand_map import ROADS, HandMap, at, farm_on
 
@@ -24,7 +27,7 @@ def large_map(path: Path) -> Path:
 
 
 def builds() -> set[Path]:
-    return {path for path in cache_folder().iterdir() if path.name not in {"matrices", "snaps"}}
+    return {path for path in cache_folder().iterdir() if path.name != "kept"}
 
 
 def test_a_map_that_is_cut_short_is_refused_and_the_old_build_stands(tmp_path: Path) -> None:
@@ -56,6 +59,57 @@ def test_a_map_without_a_usable_road_is_refused(tmp_path: Path) -> None:
     bare = HandMap({"a": (0, 0), "b": (3, 0)}, []).write(tmp_path / "n.osm.pbf")
     with pytest.raises(RoadError, match="holds no road"):
         built(bare, ROADS, ["van"])
+
+
+def xml_map(path: Path, nodes: Sequence[object], ways: Sequence[object], name: str = "Lane") -> Path:
+    """Write a map of a road in pieces, 3 km east and then 3 km north, with these numbers."""
+    spots = (at(0, 0), at(3, 0), at(3, 3))
+    text = [
+        f"<node id='{n}' lat='{p.latitude:.7f}' lon='{p.longitude:.7f}'/>" for n, p in zip(nodes, spots, strict=True)
+    ]
+    tags = f"<tag k='highway' v='primary'/><tag k='name' v='{name}'/>"
+    for number, start, end in zip(ways, nodes[:-1], nodes[1:], strict=True):
+        text.append(f"<way id='{number}'><nd ref='{start}'/><nd ref='{end}'/>{tags}</way>")
+    path.write_text(f"<?xml version='1.0'?><osm version='0.6'>{''.join(text)}</osm>")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("nodes", "ways"),
+    [
+        ((2**62, 2**62 + 1, 2**62 + 2), (2**62, 2**62 + 5)),
+        ((2**63 - 2, 2**63 - 3, 1), (2**63 - 2, 4)),
+        ((0, 1, 2), (0, 1)),
+    ],
+)
+def test_numbers_of_any_size_and_order_give_the_same_minutes(
+    tmp_path: Path, nodes: Sequence[int], ways: Sequence[int]
+) -> None:
+    plain, huge = xml_map(tmp_path / "p.osm", (1, 2, 3), (1, 2)), xml_map(tmp_path / "h.osm", nodes, ways)
+    minutes = [farm_legs(farm_on(path, at(0, 0), {"end": at(3, 3)})).seconds.tolist() for path in (plain, huge)]
+    assert minutes[0] == minutes[1]
+    assert minutes[0][0][1] > 0
+
+
+@pytest.mark.parametrize("number", [2**63, -(2**63) - 1, "9" * 400, "1e5", "0x10", "", "a"])
+@pytest.mark.parametrize("of", ["node", "way"])
+def test_numbers_beyond_what_a_map_may_have_are_refused(tmp_path: Path, number: object, of: str) -> None:
+    path = xml_map(tmp_path / "m.osm", (number if of == "node" else 1, 2, 3), (number if of == "way" else 1, 2))
+    with pytest.raises(RoadError, match=r'"m\.osm" cannot be read: illegal id') as caught:
+        built(path, ROADS, ["van"])
+    assert len(str(caught.value)) < 300
+
+
+def test_roads_that_an_editor_has_not_saved_are_told_as_such(tmp_path: Path) -> None:
+    for nodes, ways in (((-1, -2, -3), (1, 2)), ((1, 2, 3), (1, -2)), ((1, 2, -(2**62)), (1, 2))):
+        with pytest.raises(RoadError, match="numbers below zero, as only an editor's unsaved work has"):
+            built(xml_map(tmp_path / "m.osm", nodes, ways), ROADS, ["van"])
+
+
+def test_names_of_a_map_hold_nothing_that_a_screen_obeys(tmp_path: Path) -> None:
+    """Controls of the second set, marks that turn the direction and those without a width go; joiners of letters stay."""
+    path = xml_map(tmp_path / "m.osm", (1, 2, 3), (1, 2), "Mill&#x9b;31m\u202e\u200b La\u200dne")
+    assert {tags["name"] for tags in read_extract(path).tags} == {"Mill31m La\u200dne"}
 
 
 def test_a_map_that_went_away_is_told(tmp_path: Path) -> None:

@@ -17,7 +17,8 @@ from routing.planning.day import plan_days
 from routing.round import ReasonCode, Round
 from routing.travel.farm import farm_and_legs, farm_background, farm_legs, farm_road_report, prepare_roads
 from routing.travel.legs import LegOrigin
-from routing.travel.roads.build import built, cache_folder
+from routing.travel.roads.build import built
+from routing.travel.roads.cache import cache_folder
 from routing.travel.roads.engine import Engine
 from tests.travel.roads.hand_map import ROADS, HandMap, at, farm_on
 
@@ -106,7 +107,7 @@ def test_a_second_run_asks_the_engine_nothing_and_a_damaged_file_is_made_anew(
     monkeypatch.setattr(Engine, "matrix", counted)
     assert farm_legs(farm).seconds.tolist() == first.seconds.tolist()
     assert asked == []
-    newest = max((cache_folder() / "matrices").glob("*.npz"), key=lambda path: path.stat().st_mtime_ns)
+    newest = max((cache_folder() / "kept").glob("*/matrix-*"), key=lambda path: path.stat().st_mtime_ns)
     newest.write_bytes(newest.read_bytes()[:100])
     assert farm_legs(farm).seconds.tolist() == first.seconds.tolist()
     assert asked == [1]
@@ -117,7 +118,7 @@ def test_a_second_run_asks_the_engine_nothing_and_a_damaged_file_is_made_anew(
 def test_an_answer_that_was_broken_off_is_not_kept(line_map: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     farm = farm_on(line_map, at(0, 0), {"end": at(3.25, 0)})
     prepare_roads(farm, lambda _words, _share: None)
-    before = set((cache_folder() / "matrices").iterdir())
+    before = set((cache_folder() / "kept").glob("*/matrix-*"))
 
     def stopped(_engine: Engine, _snaps: object) -> object:
         raise KeyboardInterrupt
@@ -125,7 +126,7 @@ def test_an_answer_that_was_broken_off_is_not_kept(line_map: Path, monkeypatch: 
     monkeypatch.setattr(Engine, "matrix", stopped)
     with pytest.raises(KeyboardInterrupt):
         farm_legs(farm)
-    assert set((cache_folder() / "matrices").iterdir()) == before
+    assert set((cache_folder() / "kept").glob("*/matrix-*")) == before
 
 
 def test_progress_runs_from_nothing_to_all_and_only_when_something_is_built(tmp_path: Path) -> None:
