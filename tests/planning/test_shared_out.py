@@ -54,7 +54,8 @@ def by_rank(worth: tuple[Fraction, ...]) -> str:
 def test_more_payload_never_serves_fewer(seed: int, payloads: tuple[int, ...]) -> None:
     """A van that could hold a job whole must not do less of it than one for which it has to be shared out."""
     farm = heavy_farm(seed)
-    legs, before = legs_of(farm), (Fraction(0),)
+    legs = legs_of(farm)
+    before: tuple[Fraction, ...] = (Fraction(0),)
     for payload_kg in payloads:
         larger = carrying(farm, payload_kg)
         shared, round_ = plan_shared(larger, legs, (SUMMER,))
