@@ -116,6 +116,7 @@ def ask(command: tuple[str, ...], farm: Path, option: str, path: Path, *more: st
 def never(farm: Path, tmp_path: Path) -> Iterator[Path]:
     """Make what no output may ever take the place of, and return the paths."""
     yield from (farm / name for name in RESERVED)
+    yield farm / "log-before-mending-2026-11-28.sqlite"
     yield farm / "SITES.CSV"
     yield farm / "rounds" / ".." / "sites.csv"
     yield farm
