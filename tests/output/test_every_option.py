@@ -24,7 +24,7 @@ FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 
-READ_ONLY = {("share", "--round")}
+READ_ONLY = {("done", "--round"), ("share", "--round")}
 """Options that name something to be read."""
 ARGUMENTS = {"folder", "file", "old", "new"}
 """Arguments that are paths: the farm, or something to be read. `new FOLDER` has tests of its own."""
