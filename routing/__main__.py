@@ -9,8 +9,8 @@ import unicodedata
 from collections.abc import Sequence
 from contextlib import suppress
 
-from routing.fault_report import Asked, asked, report_text, sentence, write_report
-from routing.inert import inert
+from routing.cli.fault_report import Asked, asked, report_text, sentence, write_report
+from routing.farm.inert import inert
 
 DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
 """Exit codes; the last is what a shell knows of a program whose output was cut off, as by `| head`."""
@@ -27,7 +27,7 @@ def main() -> None:
         if told := strange(sys.argv[1:]):
             sys.stderr.write(told + "\n")
             sys.exit(BAD_INPUT)
-        from routing.cli import app  # noqa: PLC0415 - a library that is missing or broken is told in words too
+        from routing.cli.app import app  # noqa: PLC0415 - a library that is missing or broken is told in words too
 
         app()
         code = DONE
@@ -69,7 +69,7 @@ def _told(error: BaseException) -> int:
 
 def _asked() -> Asked:
     """Return what was asked for; nothing where the command line itself could not be imported."""
-    cli = sys.modules.get("routing.cli")
+    cli = sys.modules.get("routing.cli.app")
     if cli is None:
         return Asked()
     from typer.main import get_command  # noqa: PLC0415 - it is there by now

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from routing import __main__ as program
+from routing.cli.fault_report import ONLY_READING, Asked, report_text, sentence
 from routing.farm import folder as farm_folder
-from routing.fault_report import ONLY_READING, Asked, report_text, sentence
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = "2026-06-10"
@@ -126,7 +126,7 @@ def test_a_command_is_told_as_far_as_its_words_are_ours(monkeypatch: pytest.Monk
 def test_a_broken_installation_is_a_fault_of_the_program_and_no_no(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setitem(sys.modules, "routing.cli", None)
+    monkeypatch.setitem(sys.modules, "routing.cli.app", None)
     assert ended(monkeypatch, "fit", EXAMPLE) == 3
     assert "ModuleNotFoundError" in capsys.readouterr().err
 

@@ -15,10 +15,10 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from routing.cli import app
-from routing.command_parts import amount_of, clock_of, say, say_json
+from routing.cli.app import app
+from routing.cli.options import amount_of, clock_of, say, say_json
 from routing.errors import AskedError
-from routing.inert import UNSEEN, inert, inert_json
+from routing.farm.inert import UNSEEN, inert, inert_json
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 NEEDED = {

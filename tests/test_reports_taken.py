@@ -14,14 +14,14 @@ from typer.testing import Result
 from routing.errors import AskedError, OutyardError, ReportError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.reports import entries_of, log_report, taken
 from routing.season.entries import Entry
 from routing.season.log import Log
 from routing.season.written import FILE, WrittenDay, WrittenJob, remember, written_days
-from routing.share.done import read_done
-from routing.share.files import read_round
-from routing.share.private import share
-from routing.share.written_days import days_of
+from routing.share.exports.files import read_round
+from routing.share.report.done import read_done
+from routing.share.report.written_days import days_of
+from routing.share.safety.private import share
+from routing.stages.reports import entries_of, log_report, taken
 from tests.season.small_farm import day, write_farm
 from tests.season.test_commands import run
 
@@ -33,7 +33,7 @@ NOON = f"{JUNE}T11:00:00Z"
 @pytest.fixture(autouse=True)
 def _later(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let today be after the round's day."""
-    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2027-01-01"))
+    monkeypatch.setattr("routing.cli.log._today", lambda _farm: day("2027-01-01"))
 
 
 @pytest.fixture(scope="module")
@@ -124,7 +124,7 @@ def test_forged_reports_get_a_plain_no_and_nothing_is_written(folder: Path) -> N
 def test_a_report_can_be_piped_in_and_no_more_than_it_may_be_is_read(folder: Path) -> None:
     from typer.testing import CliRunner  # noqa: PLC0415 - only here is something piped in
 
-    from routing.cli import app  # noqa: PLC0415
+    from routing.cli.app import app  # noqa: PLC0415
 
     runner = CliRunner()
     assert runner.invoke(app, ["done", str(folder), "-"], input=report_of(the_day(folder))).exit_code == 0
@@ -232,7 +232,7 @@ def test_a_round_that_is_not_remembered_is_found_in_the_folder_or_named(folder: 
 
 
 def test_a_report_of_a_day_to_come_is_not_logged(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2026-06-09"))
+    monkeypatch.setattr("routing.cli.log._today", lambda _farm: day("2026-06-09"))
     result = sent(folder, report_of(the_day(folder)), "--log")
     assert (result.exit_code, "still to come" in result.output) == (2, True)
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routing.errors import Fault
-from routing.inert import escaped
+from routing.farm.inert import escaped
 
 SHOWN = 60
 """A value from a file is shown with at most this many characters in a fault."""

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from routing.daylight.forecasts import with_forecast
 from routing.errors import FarmError
 from routing.farm.faults import MOST_FAULTS, Faults
 from routing.farm.folder import read_farm
 from routing.farm.plain_files import NotPlainError, open_plain, read_plain
 from routing.season.record_tables import read_records
+from routing.weather.forecasts import with_forecast
 
 from .conftest import FARM_TOML, JOBS_CSV, SITES_CSV
 

@@ -12,10 +12,11 @@ from unittest.mock import patch
 from typer import testing
 from typer.main import get_command
 
-from routing import chances, pipeline
-from routing.cli import app
+from routing.cli.app import app
 from routing.errors import AskedError
 from routing.round import FitAnswer, FitProof, Round
+from routing.stages import chance as chances
+from routing.stages import day as pipeline
 from tests.fuzz import small_farm
 from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
 

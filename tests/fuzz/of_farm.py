@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 
-from routing import pipeline
 from routing.errors import OutyardError
 from routing.farm.folder import FILES, read_farm
 from routing.farm.models import Farm
 from routing.season.due import due_items
+from routing.stages import day as pipeline
 from tests.fuzz import small_farm
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import table_changed, toml_changed

@@ -11,7 +11,7 @@ from random import Random
 
 from routing.__main__ import strange
 from routing.season.csv_files import entries_csv
-from routing.share.files import round_json
+from routing.share.exports.files import round_json
 from tests.fuzz import small_farm
 from tests.fuzz.commands import ran, searched
 from tests.fuzz.inputs import Files
@@ -92,7 +92,7 @@ def options_target() -> Target:
             ran(words[:LONGEST_COMMAND], folder)
 
     seeds = tuple({"words": "\n".join(line.split(" ")).encode()} for line in LINES)
-    modules = ("cli.py", "cli_season.py", "log_commands.py", "question_commands.py", "farm/year_words.py")
+    modules = ("cli/app.py", "cli/season.py", "cli/log.py", "cli/questions.py", "farm/year_words.py")
     return Target("options", {"words": words_changed}, seeds, run, modules)
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import json
 
-from routing.daylight.forecasts import with_forecast
-from routing.daylight.weather_words import forecast_lines
 from routing.farm.folder import read_farm
 from routing.season.csv_files import entries_csv, read_entries
 from routing.season.entries import Entry
+from routing.weather.forecasts import with_forecast
+from routing.weather.report import forecast_lines
 from tests.fuzz import small_farm
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import table_changed, tree_changed
@@ -67,7 +67,7 @@ def weather_target() -> Target:
         {"weather.csv": table_changed, "weather.json": tree_changed},
         ({"weather.csv": BY_HOUR}, {"weather.csv": BY_DAY}, *fetched),
         run,
-        ("daylight/weather_json.py", "daylight/weather_table.py", "farm/tables.py"),
+        ("weather/open_json.py", "weather/table.py", "farm/tables.py"),
     )
 
 
@@ -77,7 +77,7 @@ def records_target() -> Target:
     farm = read_farm(written(small_farm.example(), folder))
 
     def run(files: Files) -> None:
-        from routing.chances import as_recorded  # noqa: PLC0415 - heavy
+        from routing.stages.chance import as_recorded  # noqa: PLC0415 - heavy
 
         written(files, folder, small_farm.example())
         as_recorded(farm)

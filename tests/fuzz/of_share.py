@@ -11,12 +11,12 @@ from pathlib import Path
 
 from rich.console import Console
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.share.done_file import read_done_file
-from routing.share.files import read_round, round_json
+from routing.share.exports.files import read_round, round_json
+from routing.share.report.done_file import read_done_file
+from routing.stages import day as pipeline
 from tests.fuzz import small_farm
 from tests.fuzz.commands import ran
 from tests.fuzz.inputs import Files
@@ -66,7 +66,7 @@ def report_target() -> Target:
         {"report.txt": lines_changed},
         ({"report.txt": good_report()},),
         run,
-        ("share/done.py", "share/done_details.py"),
+        ("share/report/done.py", "share/report/done_details.py"),
     )
 
 
@@ -80,7 +80,7 @@ def _whole(path: Path) -> bytes:
 
 def good_report() -> bytes:
     """Return what a helper sends of that round: a job done in part, one done, the others left."""
-    from routing.share.helper_sheet import round_key  # noqa: PLC0415
+    from routing.share.wording.helper_sheet import round_key  # noqa: PLC0415
 
     day = good_round().itineraries[0]
     lines = ["what-i-did: 1", f"round: {round_key(day)}", f"crew: {day.crew}", f"date: {day.date}"]
@@ -110,7 +110,7 @@ def round_target() -> Target:
     def run(files: Files) -> None:
         path = written(files, folder) / "round.json"
         compared = read_round(path) if path.exists() else good_round()
-        from routing.share.differences import print_difference  # noqa: PLC0415
+        from routing.share.wording.differences import print_difference  # noqa: PLC0415
 
         out = io.StringIO()
         print_difference(good_round(), compared, Console(file=out, highlight=False, width=100))
@@ -122,12 +122,12 @@ def round_target() -> Target:
 
 def shared(round_: Round) -> None:
     """Make every text of a round that can be shared, and what its pages are made of."""
-    from routing.share.csv_table import round_csv  # noqa: PLC0415
-    from routing.share.geojson import round_geojson  # noqa: PLC0415
-    from routing.share.gpx import round_gpx  # noqa: PLC0415
-    from routing.share.ical import round_calendar  # noqa: PLC0415
-    from routing.share.markdown import round_markdown  # noqa: PLC0415
-    from routing.share.sheet import round_sheet  # noqa: PLC0415
+    from routing.share.exports.csv_table import round_csv  # noqa: PLC0415
+    from routing.share.exports.geojson import round_geojson  # noqa: PLC0415
+    from routing.share.exports.gpx import round_gpx  # noqa: PLC0415
+    from routing.share.exports.ical import round_calendar  # noqa: PLC0415
+    from routing.share.exports.markdown import round_markdown  # noqa: PLC0415
+    from routing.share.wording.sheet import round_sheet  # noqa: PLC0415
 
     for make in (round_csv, round_geojson, round_gpx, round_calendar, round_markdown, round_sheet):
         make(round_)

@@ -16,9 +16,9 @@ import typer
 from typer.models import OptionInfo
 from typer.testing import CliRunner, Result
 
-from routing.cli import app
+from routing.cli.app import app
+from routing.cli.share import PASSPHRASE_VARIABLE
 from routing.output.places import RESERVED
-from routing.share_command import PASSPHRASE_VARIABLE
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"

@@ -11,19 +11,19 @@ import pytest
 
 from routing.check import broken_promises, still_fits
 from routing.farm.models import Place
-from routing.planning import fit as fitting
-from routing.planning import hopeful as choosing
-from routing.planning import narrow as narrowing
-from routing.planning import problem as waist
-from routing.planning import squeeze
-from routing.planning.build import build_days
+from routing.planning.ask import fit as fitting
+from routing.planning.bounds.spanning_tree import least_joining
 from routing.planning.day import fit_day, plan_days
-from routing.planning.engines.insertion import Rounds
-from routing.planning.hopeful import hopeful, most_weight
-from routing.planning.least import least_joining
-from routing.planning.narrow import is_packed, narrow
-from routing.planning.problem import RANKS, rank_score, rows_of, served
-from routing.planning.solve import solve
+from routing.planning.explain import squeeze
+from routing.planning.model import narrow as narrowing
+from routing.planning.model import problem as waist
+from routing.planning.model.build import build_days
+from routing.planning.model.narrow import is_packed, narrow
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, rank_score, rows_of, served
+from routing.planning.search import hopeful as choosing
+from routing.planning.search.hopeful import hopeful, most_weight
+from routing.planning.search.solve import solve
 from routing.round import FitProof
 from routing.travel import legs as kept
 from routing.travel import straight

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routing import pipeline
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Farm
 from routing.season.due import Asked, State
@@ -21,6 +20,7 @@ from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from routing.season.outlook import SiteFeed, feed_outlook
 from routing.season.shopping import ToBuy, shopping_list
+from routing.stages import day as pipeline
 from tests.season.small_farm import SITES_CSV, day, done, items, make_farm
 
 ONLY_FEED = "".join(

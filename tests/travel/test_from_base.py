@@ -7,14 +7,14 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from routing import pipeline
 from routing.farm.models import DriveBand, KnownDrive
-from routing.planning import fit as fitting
-from routing.planning.build import build_days
-from routing.planning.fit import too_full
-from routing.planning.quickest import QuickestWays
-from routing.planning.reasons import certain_reasons
+from routing.planning.ask import fit as fitting
+from routing.planning.ask.fit import too_full
+from routing.planning.explain.quickest import QuickestWays
+from routing.planning.explain.reasons import certain_reasons
+from routing.planning.model.build import build_days
 from routing.round import FitProof
+from routing.stages import day as pipeline
 from routing.travel import farm as travelled
 from routing.travel.farm import farm_and_base_legs, farm_and_legs
 from routing.travel.straight import direct_is_quickest
