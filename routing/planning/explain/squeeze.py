@@ -18,7 +18,7 @@ from routing.round import Insertion, Shortfall
 MOST_LOOKED_AT = 12
 """So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
 
-MANY_TASKS, FEW_LOOKED_AT = 400, 2
+MANY_TASKS, FEW_LOOKED_AT = 400, 1
 """Where there are more tasks than these many, only so many places for each group, and the others where these fail."""
 
 

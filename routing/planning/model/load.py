@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil
 
-from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Problem, Route, fits_limit, used_by
+from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Problem, Route, Supply, fits_limit, used_by
 
 
 @dataclass(frozen=True)
@@ -148,26 +148,39 @@ def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:
         used.append(now)
         brought.append((grams, millilitres))
         carried.append((on_top[0], on_top[1]))
-    weights = [
-        (
-            sum(a * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
-            sum(a * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
-        )
-        for amounts in used
-    ]
-    loaded = [
-        (
-            sum(s.loaded(a) * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
-            sum(s.loaded(a) * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
-        )
-        for amounts in used
-    ]
+    weights = [_measured(supplies, amounts) for amounts in used]
+    loaded = [_measured(supplies, [s.loaded(a) for a, s in zip(amounts, supplies, strict=True)]) for amounts in used]
     limits = (rules.payload_grams, rules.space_millilitres)
+    if all(fits_limit(loaded[-1][m] + brought[-1][m] + max(c[m] for c in carried), limits[m]) for m in (0, 1)):
+        return [len(order)] * len(order)  # everything at once is not too much
+    return _reached(limits, weights, loaded, brought, carried)
+
+
+Measured = tuple[float, float]
+"""Grams and millilitres."""
+
+
+def _measured(supplies: Sequence[Supply], amounts: Sequence[int]) -> Measured:
+    return (
+        sum(a * s.grams_each for a, s in zip(amounts, supplies, strict=True)),
+        sum(a * s.millilitres_each for a, s in zip(amounts, supplies, strict=True)),
+    )
+
+
+def _reached(
+    limits: tuple[int, int],
+    weights: Sequence[Measured],
+    loaded: Sequence[Measured],
+    brought: Sequence[Measured],
+    carried: Sequence[Measured],
+) -> list[int]:
+    """Return for each stop how far one load goes, from what is used, loaded, brought and carried until each."""
+    count = len(weights) - 1
     found = []
-    for start in range(len(order)):
+    for start in range(count):
         end = start
         most = [-weights[start][measure] for measure in (0, 1)]
-        while end < len(order):
+        while end < count:
             for measure in (0, 1):
                 gained = brought[end + 1][measure] - brought[start][measure] - weights[end + 1][measure]
                 most[measure] = max(most[measure], gained + carried[end + 1][measure])
