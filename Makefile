@@ -6,7 +6,7 @@ DEMO_DATE := 2026-12-10
 .PHONY: demo test check clean browser fuzz
 
 demo: .venv/ready
-	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE)
+	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE) --replace
 	@echo
 	@echo "The map: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/map.html"
 	@echo "Rowan's page for the phone: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/$(DEMO_DATE)-rowan.html"

@@ -185,5 +185,5 @@ def _drop_words(drop: Drop) -> str:
     return (
         f"If you leave {plain_name(drop.leaving)} after {after} (planned {planned}), skip "
         f"{plain_name(drop.skip)}: the rest then fits, likelier than not, until {drop.until:%H:%M}. "
-        f"So late on {chance_words(drop.need)} of days."
+        f"You are that late on {chance_words(drop.need)} of days."
     )

@@ -22,6 +22,7 @@ from routing.command_parts import (
     Folder,
     Nicknames,
     On,
+    Replace,
     SearchShown,
     Seconds,
     WithPrivate,
@@ -29,9 +30,13 @@ from routing.command_parts import (
     date_of,
     farm_as_written,
     farm_of,
+    farm_with_log,
+    note_round,
     ready_roads,
     say,
     say_json,
+    tell_paths,
+    tell_removed,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -60,8 +65,7 @@ def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exis
     with told_plainly():
         from routing.farm.starter import write_starter  # noqa: PLC0415
 
-        for path in write_starter(folder):
-            say(path)
+        tell_paths(write_starter(folder))
 
 
 @app.command()
@@ -150,6 +154,7 @@ def plan(
         bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")
     ] = False,
     seconds: Seconds = None,
+    replace: Replace = False,
 ) -> None:
     """Plan, check and write the round of a day or more.
 
@@ -160,12 +165,16 @@ def plan(
     with told_plainly(), search.heeded():
         if sure is not None and (even or seconds is not None):
             raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
-        farm = farm_of(folder) if sure is None else farm_as_written(folder)
+        farm = farm_of(folder) if sure is None else farm_with_log(folder)
         from routing import pipeline  # noqa: PLC0415
 
-        ready_roads(farm)
         first = date_of(on, farm)
         dates = tuple(first + dt.timedelta(days=number) for number in range(days))
+        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
+        place, option = (out, "--out") if out is not None else (folder / "rounds" / name, "")
+        ground = pipeline.ground(farm, replace=replace)
+        pipeline.may_be_planned_into(place, farm, dates, ground, option)
+        ready_roads(farm)
         if sure is None:
             from routing.planning.day import Wish  # noqa: PLC0415
 
@@ -177,12 +186,13 @@ def plan(
             planned = sure_round(farm, first, sure)
         else:
             raise AskedError("--sure goes with one day: leave out --days")
-        name = first.isoformat() if days == 1 else f"{first.isoformat()} to {dates[-1].isoformat()}"
         from routing.share.private import share as shared_of  # noqa: PLC0415
 
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
         roads = pipeline.background(farm, planned)
-        files = pipeline.write_round(planned, out or folder / "rounds" / name, shared, roads)
+        note_round(farm, planned, shared.round)
+        filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
+        tell_removed(filled)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
@@ -199,8 +209,7 @@ def plan(
 
             print_turns(planned, console())
         typer.echo("Written:")
-        for path in files:
-            say(f"  {path}")
+        tell_paths(filled.paths, "  ")
 
 
 @app.command()
@@ -219,7 +228,7 @@ def roads(folder: Folder) -> None:
 def chance(folder: Folder, on: On = "tomorrow") -> None:
     """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
     with told_plainly():
-        farm = ready_roads(farm_as_written(folder))
+        farm = ready_roads(farm_with_log(folder))
         from routing.chances import print_chance  # noqa: PLC0415
 
         print_chance(farm, date_of(on, farm), console())
@@ -229,7 +238,7 @@ def chance(folder: Folder, on: On = "tomorrow") -> None:
 def learned(folder: Folder) -> None:
     """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
         from routing.chances import print_lessons  # noqa: PLC0415
 
         print_lessons(farm, console())
@@ -264,22 +273,26 @@ def season(
     folder: Folder,
     on: On = "today",
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: season.html in the folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write a calendar page of the season.
 
     Sites by weeks with what is due, done and overdue, and plots of minutes and stores from the log.
     """
     with told_plainly():
-        farm = farm_as_written(folder)
+        farm = farm_with_log(folder)
+        from routing import pipeline  # noqa: PLC0415
         from routing.chances import as_recorded  # noqa: PLC0415
         from routing.memory import season_of  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
+        from routing.output.places import may_be_written  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.share.season_page import season_page  # noqa: PLC0415
 
+        path, option = (out, "--out") if out is not None else (folder / "season.html", "")
+        ground = pipeline.ground(farm, replace=replace)
+        may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        path = out or folder / "season.html"
-        for written in write_all({path.name: page}, path.parent):
-            say(written)
+        tell_paths(write_files({path: page}, ground, options={path: option}))
 
 
 @app.command()
@@ -318,6 +331,10 @@ def share(
     out: Annotated[
         Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
     ] = None,
+    only_locked: Annotated[
+        bool, typer.Option("--only-locked", help="With --lock: remove pages there that open without a passphrase.")
+    ] = False,
+    replace: Replace = False,
 ) -> None:
     """Give a checked round away: positions leave the farm folder only in the files that are asked for here."""
     with told_plainly():
@@ -330,6 +347,7 @@ def share(
             with_private=with_private,
             nicknames=nicknames,
             out=out,
+            only_locked=only_locked,
+            replace=replace,
         )
-        for path in share_round(farm, saved or date_of(on, farm), wanted):
-            say(path)
+        tell_paths(share_round(farm, saved or date_of(on, farm), wanted))

@@ -10,14 +10,14 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from routing.errors import AskedError, CheckFailed, FarmError, OutyardError
+from routing.errors import AskedError, CheckFailed, FarmError, OutyardError, WriteError
 from routing.farm.faults import quoted
 from routing.inert import inert, inert_json
 
@@ -27,12 +27,17 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from routing.farm.models import Farm
+    from routing.output.whole import Filled
     from routing.planning.day import SoFar
+    from routing.round import Round
+    from routing.season.entries import SetAside
 
 YES, NO, BAD_INPUT, OUR_FAULT = 0, 1, 2, 3
 STOPPED = 130
 """What a shell expects of a command that Ctrl-C ended."""
 
+MOST_TOLD = 20
+"""So many rows of a log that are set aside are told one by one."""
 MOST_UNITS = 1_000_000.0
 """More of a material than this is taken for a slip of the finger."""
 
@@ -55,6 +60,10 @@ Seconds = Annotated[
         help="Search for so long by the clock; the answer then depends on the computer.",
     ),
 ]
+Replace = Annotated[
+    bool,
+    typer.Option("--replace", help="Replace files in the way too that outyard did not write or you changed since."),
+]
 Nicknames = Annotated[bool, typer.Option("--nicknames", help="Call the sites Site A, Site B in the crews' pages.")]
 
 
@@ -67,7 +76,44 @@ def farm_of(folder: Path) -> Farm:
         return farm
     from routing.chances import as_recorded  # noqa: PLC0415
 
+    tell_log(folder)
     return as_recorded(farm)
+
+
+def farm_with_log(folder: Path) -> Farm:
+    """Return the farm as it is written, for what reads the log itself; rows that the log sets aside are told."""
+    farm = farm_as_written(folder)
+    tell_log(folder)
+    return farm
+
+
+def note_round(farm: Farm, round_: Round, shown: Round) -> None:
+    """Write down that a round goes out as its pages show it; where that cannot be, say what it means and go on."""
+    from routing.reports import remember_round  # noqa: PLC0415 - it brings a database along
+
+    try:
+        remember_round(farm, round_, shown)
+    except WriteError as error:
+        say(f"warning: {error}", err=True)
+
+
+def tell_log(folder: Path) -> None:
+    """Tell on standard error which rows of the folder's log are set aside. Raises LogError."""
+    if (folder / "log.sqlite").exists():
+        from routing.season.log import Log  # noqa: PLC0415 - it brings a database along
+
+        tell_set_aside(Log.record_of(folder).set_aside)
+
+
+def tell_set_aside(rows: Sequence[SetAside]) -> None:
+    """Tell on standard error which rows of a log count for nothing, and what to do."""
+    for row in rows[:MOST_TOLD]:
+        say(f"warning: log.sqlite: {row}; it is set aside and counts for nothing", err=True)
+    if rows:
+        more = f"{len(rows) - MOST_TOLD} more rows are set aside; " if len(rows) > MOST_TOLD else ""
+        typer.echo(
+            f"warning: log.sqlite: {more}outyard log mend FOLDER writes a clean log and keeps this one", err=True
+        )
 
 
 def farm_as_written(folder: Path) -> Farm:
@@ -247,6 +293,20 @@ def console() -> Console:
 
     _forgive(sys.stdout)
     return Console(highlight=False)
+
+
+def tell_paths(paths: Iterable[Path], before: str = "") -> None:
+    """Say what was written, a line each, safe on any screen."""
+    for path in paths:
+        say(f"{before}{path}")
+
+
+def tell_removed(filled: Filled) -> None:
+    """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
+    for name in filled.removed:
+        say(f"Removed: {name}, a page of the round that stood there before", err=True)
+    for name in filled.left:
+        say(f"note: {name} there is of another round; it was changed since outyard wrote it, and stays", err=True)
 
 
 def _forgive(stream: object) -> None:

@@ -15,6 +15,7 @@ import typer
 from routing.command_parts import (
     AsJson,
     Folder,
+    Replace,
     amount_of,
     clock_of,
     console,
@@ -22,6 +23,8 @@ from routing.command_parts import (
     farm_of,
     say,
     say_json,
+    tell_paths,
+    tell_set_aside,
     told_plainly,
 )
 from routing.errors import AskedError
@@ -167,6 +170,8 @@ def list_entries(
 
         log = Log.open(folder) if has_log_in(folder) else None
         record = log.record() if log else Record()
+        if not site:  # reading the farm tells it
+            tell_set_aside(record.set_aside)
         entries = (log.undone() if log else ()) if undone else record.entries
         named = site_named(farm_of(folder), site) if site else ""
         print_log([entry for entry in entries if named in {"", entry.site}], console())
@@ -190,16 +195,21 @@ def undo(folder: Folder) -> None:
 def export_csv(
     folder: Folder,
     out: Annotated[Path | None, typer.Option("--out", help="The file. Default: log.csv in the farm folder.")] = None,
+    replace: Replace = False,
 ) -> None:
     """Write the log as a CSV file."""
     with told_plainly():
+        from routing.output.places import Ground  # noqa: PLC0415
+        from routing.output.single import write_files  # noqa: PLC0415
         from routing.season.csv_files import entries_csv  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
-        from routing.share.files import write_all  # noqa: PLC0415
 
-        path = out or folder / "log.csv"
-        for written in write_all({path.name: entries_csv(Log.record_of(folder).entries)}, path.parent):
-            say(f"Written: {written}")
+        has_log_in(folder)
+        path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
+        ground = Ground(folder, replace=replace)
+        record = Log.record_of(folder)
+        tell_set_aside(record.set_aside)
+        tell_paths(write_files({path: entries_csv(record.entries)}, ground, options={path: option}), "Written: ")
 
 
 @log_app.command("import")
@@ -227,7 +237,7 @@ def import_csv(
         new = log.add_all(entries)
         typer.echo(f"{new} new entries written, {len(entries) - new} were there already.")
         for line in _begun_words(begins):
-            typer.echo(line)
+            say(line)
 
 
 @log_app.command()
@@ -245,21 +255,43 @@ def erase(
         typer.echo(f"{Log.open(folder).erase_before(date_of(before, farm))} entries erased.")
 
 
+@log_app.command("mend")
+def mend_log(folder: Folder) -> None:
+    """Write a clean log in the place of a damaged one, with all that can still be read. The old file is kept."""
+    with told_plainly():
+        from routing.season.mend import mend, mended_lines  # noqa: PLC0415
+        from routing.share.season_terminal import print_lines  # noqa: PLC0415
+
+        if not has_log_in(folder):
+            raise AskedError(f"{folder} has no log yet: there is nothing to mend")
+        print_lines(mended_lines(mend(folder, dt.datetime.now(dt.UTC).date())), console())
+
+
 def done(
     folder: Folder,
     file: Annotated[Path, typer.Argument(help="The report that a helper sent back, or - to read it from the input.")],
     as_json: AsJson = False,
     into_log: Annotated[bool, typer.Option("--log", help="Write what was done into the farm's log too.")] = False,
+    saved: Annotated[
+        Path | None,
+        typer.Option(
+            "--round", help="The round.json that it is of, where the farm folder does not remember that round."
+        ),
+    ] = None,
 ) -> None:
-    """Read a helper's report of the day and say what was done."""
+    """Read a helper's report of a round that this farm wrote, and say what was done."""
     with told_plainly():
         farm = farm_of(folder)
         from routing.share.done_file import read_done_file  # noqa: PLC0415
         from routing.share.done_words import print_done, unknown_to  # noqa: PLC0415
+        from routing.share.named_again import named_again  # noqa: PLC0415
 
-        report = read_done_file(file)
-        from routing.memory import as_reported, closes_nothing, log_report  # noqa: PLC0415
+        report = named_again(farm, read_done_file(file))
+        from routing.reports import as_reported, closes_nothing, log_report, taken  # noqa: PLC0415
 
+        report = taken(farm, report, file.name, saved)
+        if into_log and report.date > _today(farm):
+            raise AskedError(f"{report.date} is still to come: the log holds what was done")
         reported = as_reported(farm, report)
         for warning in unknown_to(reported, report, file.name):
             say(f"warning: {warning}", err=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,17 +20,30 @@ from routing.errors import AskedError
 from routing.farm.apart import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
+from routing.output.ledger import digest
+from routing.output.places import Ground, may_be_filled
+from routing.output.whole import Filled, fill_folder
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
-from routing.planning.day import Wish, fit_day, plan_days
+from routing.planning.day import Wish, plan_days
+from routing.planning.fit import MOST_SEARCHED, too_full
 from routing.planning.holding import with_chance
-from routing.planning.own_order import OwnOrder, own_order
-from routing.planning.split import split_jobs
+from routing.planning.own_order import OwnOrder
+from routing.planning.shared_out import fit_shared, own_order_shared, plan_shared
+from routing.planning.split import cut_into, cuts_in
 from routing.planning.underway import HERE, from_here, rest_of_day
 from routing.round import FitAnswer, FitProof, Round
+from routing.share.pages import PLAIN, is_crew_page, is_locked_page
 from routing.share.safe import plain_text
 from routing.travel.background import Background
-from routing.travel.farm import farm_and_legs, farm_background, farm_road_report, prepare_roads
+from routing.travel.farm import (
+    farm_and_base_legs,
+    farm_and_legs,
+    farm_background,
+    farm_road_report,
+    prepare_roads,
+    with_needed_sites,
+)
 from routing.travel.legs import Legs
 
 LOG = "log.sqlite"
@@ -110,13 +124,12 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
     A job too long or too heavy for any one visit is shared out over several days or crews where there are any. Ctrl-C
     raises KeyboardInterrupt; where `keep_stopped`, only while there is no round yet.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, dates[-1]))
-    farm = split_jobs(farm, legs, dates)
-    return _checked(farm, legs, dates, wish, keep_stopped=keep_stopped)
+    farm, legs = farm_and_legs(with_needed_sites(_to_plan(farm, dates[-1])))
+    farm, round_ = plan_shared(farm, legs, dates, wish)
+    return _checked(farm, legs, round_, keep_stopped=keep_stopped)
 
 
-def _checked(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None, *, keep_stopped: bool) -> Round:
-    round_ = plan_days(build_days(farm, legs, dates), wish=wish)
+def _checked(farm: Farm, legs: Legs, round_: Round, *, keep_stopped: bool) -> Round:
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
     return with_chance(what_holds(round_, farm, legs), farm, legs)
@@ -125,17 +138,33 @@ def _checked(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with a checked round where it can.
 
-    Where the round that shows it does not hold, nothing is proved and the fault is told.
+    Jobs are shared out as for a plan. Where the round that shows it does not hold, nothing is proved and the fault is
+    told.
     """
-    farm, legs = farm_and_legs(_to_plan(farm, date))
-    answer = fit_day(build_days(farm, legs, (date,)))
+    wanted = with_needed_sites(_to_plan(farm, date))
+    sums = _by_sums(wanted, date)
+    if sums is not None:
+        return sums
+    farm, legs = farm_and_legs(wanted)
+    answer = fit_shared(farm, legs, date)
     if answer.round is None:
         return answer
-    round_ = what_holds(answer.round, farm, legs)
+    round_ = what_holds(answer.round, cut_into(farm, cuts_in(farm, answer.round)), legs)
     if round_.all_done == answer.round.all_done and len(round_.itineraries) == len(answer.round.itineraries):
         return answer.model_copy(update={"round": round_})
     lines = ("Whether everything can be done is not known: the round that shows it did not pass the check.",)
     return FitAnswer(date=answer.date, fits=False, proof=FitProof.NOT_PROVED, lines=(*lines, *round_.faults))
+
+
+def _by_sums(farm: Farm, date: dt.date) -> FitAnswer | None:
+    """Return a no that sums prove of very many jobs before any drive between two sites is known, None elsewhere.
+
+    Hives that are moved need such a drive.
+    """
+    if len(farm.jobs) <= MOST_SEARCHED or any(job.to for job in farm.jobs):
+        return None
+    known = farm_and_base_legs(farm)
+    return None if known is None else too_full(build_days(*known, (date,)))
 
 
 def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:
@@ -144,11 +173,10 @@ def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str])
     Jobs are shared out as for a plan. Where no crew is named, one that is out that day makes the order.
     """
     farm, legs = farm_and_legs(_to_plan(farm, date))
-    farm = split_jobs(farm, legs, (date,))
-    tried = own_order(build_days(farm, legs, (date,)), crew, sites)
+    tried = own_order_shared(farm, legs, date, crew, sites)
     if tried.round is None:
         return tried
-    round_ = what_holds(tried.round, farm, legs)
+    round_ = what_holds(tried.round, cut_into(farm, cuts_in(farm, tried.round)), legs)
     if len(round_.itineraries) == len(tried.round.itineraries):
         return replace(tried, round=round_)
     return OwnOrder(
@@ -184,7 +212,8 @@ def replan(
         standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
         legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
-    return _checked(rest, legs, (date,), wish, keep_stopped=keep_stopped)
+    round_ = plan_days(build_days(rest, legs, (date,)), wish=wish)
+    return _checked(rest, legs, round_, keep_stopped=keep_stopped)
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
@@ -212,8 +241,8 @@ def saved(farm: Farm, text: str) -> Round:
         why = plain_text(f"{where}: {first['msg']}", TOLD_LONGEST)
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
-        farm, legs = farm_and_legs(_to_plan(farm, round_.dates[-1]) if round_.dates else farm)
-        broken = broken_promises(round_, split_jobs(farm, legs, round_.dates) if round_.dates else farm, legs)
+        farm, legs = farm_and_legs(with_needed_sites(_to_plan(farm, round_.dates[-1])) if round_.dates else farm)
+        broken = broken_promises(round_, cut_into(farm, cuts_in(farm, round_)), legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
     if broken:
@@ -275,27 +304,52 @@ def background(farm: Farm, round_: Round) -> Background | None:
     return farm_background(farm, (farm.base.place, *sites))
 
 
-def write_round(
-    round_: Round, folder: Path, shared: Shared | None = None, roads: Background | None = None
-) -> tuple[Path, ...]:
-    """Write a checked round and return the files: JSON, Markdown, a page for print, a map, and a page for each crew.
+def ground(farm: Farm, *, replace: bool = False, reads: tuple[Path, ...] = ()) -> Ground:
+    """Return what no output may be written over; `reads` are files that are read for it."""
+    return Ground(farm.folder, farm.road_map, reads, replace)
 
-    The crews' pages show `shared`, which is the round with nothing private where it is not given. `roads` are drawn
-    under the maps where they are given.
+
+def may_be_planned_into(folder: Path, farm: Farm, dates: Sequence[dt.date], ground: Ground, option: str = "") -> None:
+    """Raise AskedError where a round of these dates may not be written to a folder: ask before a long search."""
+    from routing.share.helper_sheet import slug  # noqa: PLC0415
+
+    pages = [f"{date.isoformat()}-{slug(crew.id)}.html" for date in dates for crew in farm.crews]
+    may_be_filled(folder, (*PLAIN, *pages), ground, option)
+
+
+def write_round(
+    round_: Round,
+    folder: Path,
+    ground: Ground,
+    shared: Shared,
+    roads: Background | None = None,
+    *,
+    private: bool = False,
+    option: str = "",
+) -> Filled:
+    """Write a checked round as one whole: JSON, Markdown, a page for print, a map, and a page for each crew.
+
+    The crews' pages show `shared`; `roads` are drawn under the maps where they are given. Pages of crews that no longer
+    go out are removed, and locked pages of another round than this. What is `private` nobody else may read. Raises
+    AskedError and WriteError.
     """
-    from routing.share.files import round_json, write_all  # noqa: PLC0415
+    from routing.share.files import round_json  # noqa: PLC0415
     from routing.share.helper_page import helper_pages  # noqa: PLC0415
     from routing.share.map import round_map  # noqa: PLC0415
     from routing.share.markdown import round_markdown  # noqa: PLC0415
     from routing.share.page import round_page  # noqa: PLC0415
-    from routing.share.private import Shared  # noqa: PLC0415
 
-    makers: dict[str, Callable[[Round], str]] = {
-        "round.json": round_json,
-        "round.md": round_markdown,
-        "round.html": round_page,
-        "map.html": lambda shown: round_map(shown, roads),
-    }
-    shown = shared or Shared(round_, {})
-    pages = helper_pages(shown.round, shown.private, roads=roads)
-    return write_all({**{name: make(round_) for name, make in makers.items()}, **pages}, folder)
+    makers: tuple[Callable[[Round], str], ...] = (
+        round_json,
+        round_markdown,
+        round_page,
+        lambda shown: round_map(shown, roads),
+    )
+    pages = helper_pages(shared.round, shared.private, roads=shared.roads(roads))
+    texts = {**{name: make(round_) for name, make in zip(PLAIN, makers, strict=True)}, **pages}
+    same = digest(folder / PLAIN[0]) == hashlib.sha256(texts[PLAIN[0]].encode()).hexdigest()
+
+    def stale(name: str) -> bool:
+        return is_crew_page(name) or (is_locked_page(name) and not same)
+
+    return fill_folder(texts, folder, ground, stale=stale, private=private, option=option)

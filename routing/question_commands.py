@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,11 +20,17 @@ from routing.command_parts import (
     date_of,
     farm_of,
     ready_roads,
-    say,
     say_json,
     told_plainly,
 )
 from routing.errors import AskedError
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
+    from routing.planning.own_order import OwnOrder
+    from routing.round import Round
+
+Full = Annotated[bool, typer.Option("--full", help="Print everything: notes, weights, reasons, remedies, cautions.")]
 
 
 def explain(
@@ -53,30 +59,29 @@ def try_order(
     crew: Annotated[
         str | None, typer.Option("--crew", help="Which crew; where it is not said, one that is out and can.")
     ] = None,
+    full: Full = False,
     as_json: AsJson = False,
 ) -> None:
     """Time and check an order of your own.
 
+    Says first whether it keeps every rule, and what is lost and gained beside the plan that is written for that day.
     Exit code 0 where it keeps every rule, 1 where it does not; what it breaks is told.
     """
     with told_plainly():
         from routing import pipeline  # noqa: PLC0415
         from routing.farm.naming import crew_named, site_named  # noqa: PLC0415
         from routing.share.files import round_json  # noqa: PLC0415
-        from routing.share.terminal import print_round  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
         words = [word.strip() for word in order.split(",") if word.strip()]
         sites = [":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in words]
         named = crew_named(farm, crew) if crew else None
-        tried = pipeline.try_order(farm, date_of(on, farm), named, sites)
+        date = date_of(on, farm)
+        tried = pipeline.try_order(farm, date, named, sites)
         if as_json and tried.round is not None:
             say_json(round_json(tried.round))
         else:
-            if tried.round is not None:
-                print_round(tried.round, console())
-            for line in tried.lines:
-                say(line)
+            _print_tried(farm, date, tried, _written_plan(folder, date), full=full)
     raise typer.Exit(0 if tried.round is not None else 1)
 
 
@@ -94,25 +99,27 @@ def replan(
     ] = None,
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
     seconds: Seconds = None,
+    full: Full = False,
     as_json: AsJson = False,
 ) -> None:
     """Plan the rest of the day from where you stand.
 
-    What still fits before dark, with what is done and what is on the vehicle. Ctrl-C keeps the best until then.
+    What still fits before dark, with what is done and what is on the vehicle, and what is lost or gained beside the
+    plan that is written for that day. Ctrl-C keeps the best until then.
     """
     search = SearchShown(seconds, "told")
     with told_plainly(), search.heeded():
         from routing import pipeline  # noqa: PLC0415
         from routing.planning.day import Wish  # noqa: PLC0415
         from routing.share.files import round_json  # noqa: PLC0415
-        from routing.share.terminal import print_round  # noqa: PLC0415
 
         farm = ready_roads(farm_of(folder))
+        date, who = date_of(on, farm), crew or farm.crews[0].id
         with search.shown() as hear:
             planned = pipeline.replan(
                 farm,
-                date_of(on, farm),
-                crew or farm.crews[0].id,
+                date,
+                who,
                 at=clock_of(at, "--at"),
                 here=here,
                 done=done or (),
@@ -125,7 +132,7 @@ def replan(
         if as_json:
             say_json(round_json(planned))
         else:
-            print_round(planned, console())
+            _print_replanned(planned, who, at, _written_plan(folder, date), full=full)
 
 
 def what_if(
@@ -182,6 +189,53 @@ def compare(
         from routing.share.files import read_round  # noqa: PLC0415
 
         print_difference(read_round(old), read_round(new), console())
+
+
+def _written_plan(folder: Path, date: dt.date) -> Round | None:
+    """Return the plan of that day alone that stands in the farm folder; none where there is none that can be read."""
+    from routing.share.files import read_round  # noqa: PLC0415
+
+    try:
+        planned = read_round(folder / "rounds" / date.isoformat() / "round.json")
+    except AskedError:
+        return None
+    return planned if planned.dates == (date,) else None
+
+
+def _print_tried(farm: Farm, date: dt.date, tried: OwnOrder, planned: Round | None, *, full: bool) -> None:
+    """Print what became of an own order: the answer first, then the order, or what it breaks."""
+    from routing.share.beside import beside_lines  # noqa: PLC0415
+    from routing.share.brief import print_brief  # noqa: PLC0415
+    from routing.share.safe import plain_name  # noqa: PLC0415
+    from routing.share.terminal import print_broken, print_round  # noqa: PLC0415
+    from routing.words import date_words  # noqa: PLC0415
+
+    yours = f"your order for {date_words(date)}"
+    if tried.round is None:
+        print_broken(f"NO: {yours} does not keep every rule.", tried.lines, console(), full=full)
+        return
+    (day,) = tried.round.itineraries
+    alone = f"Counted is the order of {plain_name(day.crew_name)} alone, not what other crews would do that day."
+    beside = (
+        *beside_lines(tried.round, day.crew, planned),
+        *tried.lines[1:],
+        *((alone,) if len(farm.crews) > 1 else ()),
+    )
+    show = print_round if full else print_brief
+    show(tried.round, console(), title=f"YES: {yours} keeps every rule.", beside=beside)
+
+
+def _print_replanned(planned: Round, crew: str, at: str, written: Round | None, *, full: bool) -> None:
+    """Print the rest of a day: the answer first, with what is lost or gained beside the plan of the morning."""
+    from routing.share.beside import beside_lines  # noqa: PLC0415
+    from routing.share.brief import print_brief  # noqa: PLC0415
+    from routing.share.safe import plain_name, plain_text  # noqa: PLC0415
+    from routing.share.terminal import print_round  # noqa: PLC0415
+    from routing.words import date_words  # noqa: PLC0415
+
+    title = f"{plain_name(planned.farm)}: the rest of {date_words(planned.dates[0])}, from {plain_text(at)}"
+    show = print_round if full else print_brief
+    show(planned, console(), title=title, beside=beside_lines(planned, crew, written))
 
 
 def _amounts(words: list[str] | None) -> dict[str, float] | None:

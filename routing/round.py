@@ -184,6 +184,8 @@ class Itinerary(Frozen):
     call_ins: tuple[CallIn, ...] = ()
     cautions: tuple[str, ...] = ()
     """Of the day as a whole: that a second break is due."""
+    plan_key: str = ""
+    """The key of the plan that this is, where its names were hidden since; empty where they were not."""
 
     @property
     def at_sites(self) -> tuple[Stop, ...]:

@@ -12,15 +12,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from routing import pipeline
+from routing.command_parts import note_round
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.plain_files import read_plain
 from routing.farm.texts import MOST_BYTES
 from routing.inert import inert
+from routing.output.places import Ground, may_be_filled, may_be_written
+from routing.output.single import write_files
 from routing.round import Round
-from routing.share.files import write_all
+from routing.share.pages import locked_page
 from routing.share.private import Shared, share
 from routing.share.visits import PrivateLines, private_lines
+from routing.share_locked import write_locked
 
 PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
 
@@ -34,28 +38,38 @@ class Wanted:
     with_private: bool = False
     nicknames: bool = False
     out: Path | None = None
+    only_locked: bool = False
+    replace: bool = False
 
 
 def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Path, ...]:
     """Write what is wanted of the round saved at `source`, or planned for that date, and return the files.
 
     Each folder's files are written whole or not at all. Raises AskedError where nothing is asked for, two files are
-    one, or a file of the farm itself would be written over.
+    one, or output may not go to a place, and WriteError.
     """
     files = {kind: path for kind, path in wanted.files.items() if path is not None}
     if not files and not wanted.lock:
         raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
-    _refuse_what_would_be_lost(farm, files, source)
-    passphrase = _passphrase() if wanted.lock else ""
-    shared = share(_round(farm, source), farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
+    ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
+    _refuse_what_would_be_lost(files, wanted, ground)
+    passphrase = _passphrase(_names(farm)) if wanted.lock else ""
+    round_ = _round(farm, source)
+    shared = share(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
-    outputs = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
-    if wanted.lock:
-        folder = wanted.out or farm.folder / "rounds" / shared.round.dates[0].isoformat()
-        outputs |= _locked(_pages(shared), passphrase, folder)
+    exported = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
+    options = {path: f"--{kind}" for kind, path in files.items()}
+    folder = wanted.out or farm.folder / "rounds" / shared.round.dates[0].isoformat()
+    locked = _locked(_pages(shared), passphrase) if wanted.lock else {}
+    if locked:
+        may_be_filled(folder, locked, ground, "--out" if wanted.out else "")
+        note_round(farm, round_, shared.round)
+    written = write_files(exported, ground, options=options, private=wanted.with_private)
+    if locked:
         for path in files.values():
             _tell(f"note: {path} is not locked")
-    return _written(outputs)
+        written += write_locked(locked, folder, ground, only_locked=wanted.only_locked)
+    return written
 
 
 def _round(farm: Farm, source: Path | dt.date) -> Round:
@@ -104,67 +118,54 @@ def _pages(shared: Shared) -> tuple[str, ...]:
     return tuple(helper_pages(shared.round, shared.private).values())
 
 
-def _locked(pages: Sequence[str], passphrase: str, folder: Path) -> dict[Path, str]:
-    """Return the pages, locked, by paths whose file names tell nothing."""
+def _locked(pages: Sequence[str], passphrase: str) -> dict[str, str]:
+    """Return the pages, locked, by file names that tell nothing."""
     from routing.share.locked import lock_page  # noqa: PLC0415
 
-    return {folder / f"locked-{number}.html": lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
+    return {locked_page(number): lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
 
 
-def _refuse_what_would_be_lost(farm: Farm, files: Mapping[str, Path], source: Path | dt.date) -> None:
-    """Raise AskedError where two outputs are one file, or an output is what the farmer wrote or the round itself."""
+def _refuse_what_would_be_lost(files: Mapping[str, Path], wanted: Wanted, ground: Ground) -> None:
+    """Raise AskedError where two outputs are one file, or output may not go to a place: before anything is planned."""
     for kind, path in files.items():
-        if path.name in {"", ".."}:
-            raise AskedError(f"--{kind} {path} names no file; give the file a name")
+        may_be_written(path, ground, f"--{kind}")
     places = [path.resolve() for path in files.values()]
     if len(set(places)) < len(places):
         raise AskedError("two of the files to write are the same; give each its own name")
-    for kind, path in files.items():
-        place = path.resolve()
-        if isinstance(source, Path) and place == source.resolve():
-            raise AskedError(f"--{kind} {path} would be written over the saved round; give it another name")
-        in_farm = place.parent == farm.folder.resolve() and place.suffix.lower() in {".csv", ".toml"}
-        if in_farm and place.exists() and not _is_our_table(place):
-            raise AskedError(f"--{kind} {path} would be written over a file of the farm folder; give it another name")
+    if wanted.lock and wanted.out is not None:
+        may_be_filled(wanted.out, (), ground, "--out")
 
 
-def _is_our_table(path: Path) -> bool:
-    from routing.share.csv_table import HEADER  # noqa: PLC0415
-
-    ours = ("\ufeff" + ",".join(f'"{name}"' for name in HEADER)).encode()
-    return path.is_file() and path.read_bytes()[: len(ours)] == ours
-
-
-def _written(outputs: Mapping[Path, str]) -> tuple[Path, ...]:
-    folders: dict[Path, dict[str, str]] = {}
-    for path, text in outputs.items():
-        folders.setdefault(path.parent, {})[path.name] = text
-    return tuple(path for folder, texts in folders.items() for path in write_all(texts, folder))
+def _names(farm: Farm) -> tuple[str, ...]:
+    """Return the names of the farm, which whoever knows it tries first."""
+    sites = (name for site in farm.sites for name in (site.id, site.name))
+    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
 
 
-def _passphrase() -> str:
+def _passphrase(known: tuple[str, ...] = ()) -> str:
     """Return a passphrase that may be used: from the environment, standard input or, unseen and twice, the keyboard.
 
-    Never from the command line, where other users of the computer and the shell's history would see it.
+    Never from the command line, where other users of the computer and the shell's history would see it. `known` are
+    words that make it no stronger.
     """
-    from routing.share.locked import passphrase_advice, sound_passphrase  # noqa: PLC0415
+    from routing.share.passphrase import normal_passphrase, passphrase_advice, sound_passphrase  # noqa: PLC0415
 
     given = os.environ.get(PASSPHRASE_VARIABLE, "")
     if given:
-        passphrase = sound_passphrase(given)
+        passphrase = sound_passphrase(given, known)
     elif not sys.stdin.isatty():
-        passphrase = sound_passphrase(_piped())
+        passphrase = sound_passphrase(_piped(), known)
     else:
-        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "))
-        if sound_passphrase(_typed("The same again: ")) != passphrase:
+        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "), known)
+        if normal_passphrase(_typed("The same again: ")) != passphrase:
             raise AskedError("the two passphrases differ; nothing was written")
-    if advice := passphrase_advice(passphrase):
+    if advice := passphrase_advice(passphrase, known):
         _tell(f"warning: {advice}")
     return passphrase
 
 
 def _piped() -> str:
-    from routing.share.locked import LONGEST  # noqa: PLC0415
+    from routing.share.passphrase import LONGEST  # noqa: PLC0415
 
     try:
         return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed

@@ -14,7 +14,8 @@ from routing.cli import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import entries_of, log_report, past_visits, season_of
+from routing.memory import past_visits, season_of
+from routing.reports import entries_of, log_report
 from routing.season.due import Asked, due_items
 from routing.season.entries import Entry, Record
 from routing.season.log import Log

@@ -76,7 +76,7 @@ def test_a_crew_that_is_not_out_is_refused() -> None:
 def test_what_if_plans_each_change_alone_and_all_together() -> None:
     """An hour less leaves out D; with one more person all four take 10 x 4 + 23 min 32 s x 4 + 70 min = 3 h 24."""
     rows = dict(pipeline.what_if(FARM, JUNE, Changes(home_by=dt.time(12), people=1)))
-    assert list(rows) == ["as it is", "home by 12:00", "+1 people a crew", "all of these"]
+    assert list(rows) == ["as it is", "home by 12:00", "+1 person a crew", "all of these"]
     assert [len(row.left_out) for row in rows.values()] == [0, 1, 0, 0]
     assert rows["all of these"].itineraries[0].away_seconds == 40 * 60 + 4 * 1412 + 70 * 60
     assert FARM.crews[0].people == 1

@@ -11,10 +11,11 @@ from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import as_reported, closes_nothing, entries_of, log_report
+from routing.reports import as_reported, closes_nothing, entries_of, log_report
 from routing.season.due import TO_PLAN, due_items
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
+from routing.season.written import WrittenDay, WrittenJob, remember
 from routing.share.done import Done, read_done
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
@@ -84,6 +85,18 @@ def test_9_of_10_fed_leaves_one_due(farm: Farm) -> None:
     assert row.hives == 1
 
 
+def test_some_hives_fed_with_another_amount_each_count_with_that(farm: Farm) -> None:
+    """9 of 10 at 2 kg each are 18 kg: that is what the log, the stores and the next order know, and one hive is left."""
+    lines = ("site: ash", f"part: {TIME} jobs.csv:2", "kind: fondant", "hives: 9 of 10", "used: 18 fondant")
+    log_report(farm, read_done(text(*lines, ended="0 done, 1 left")))
+    entry = Log.record_of(farm.folder).entries[-1]
+    assert (entry.hives, entry.partly, entry.materials) == (9, True, {"fondant": 18.0})
+    assert due_at(farm, "ash", "fondant") == [1]
+    (ash,) = [feed for feed in feed_outlook(pipeline.asked(farm, day("2026-12-03")), 1) if feed.site == "ash"]
+    assert ash.now is not None
+    assert ash.now.mean_kg == pytest.approx(4 + 18 / 10, abs=0.3)
+
+
 def test_a_ticked_part_of_a_job_leaves_the_other_part_due(farm: Farm) -> None:
     """`part 1 of 3` of 10 hives has 4 of them, the others 3 each."""
     report = read_done(text("site: ash", f"done: {TIME} jobs.csv:2 part 1 of 3", ended="1 done, 0 left"))
@@ -133,7 +146,17 @@ def test_the_same_report_goes_in_again_after_it_was_undone(farm: Farm) -> None:
     assert due_at(farm, "ash", "fondant") == [1]
 
 
-def test_the_command_reads_says_and_logs_it(farm: Farm) -> None:
+def test_the_command_reads_says_and_logs_it(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2026-12-03"))
+    jobs = (
+        WrittenJob(told="jobs.csv:2", id="jobs.csv:2", site="ash", kind="fondant", hives=10),
+        WrittenJob(told="jobs.csv:3", id="jobs.csv:3", site="beck", kind="heft", hives=8),
+    )
+    home = dt.datetime(2026, 12, 2, 16, tzinfo=dt.UTC)
+    written = WrittenDay(
+        key="0123456789abcdef", crew="ash", date=day("2026-12-02"), home=home, sites=("ash", "beck"), jobs=jobs
+    )
+    remember(farm.folder, (written,))
     sent = farm.folder / "sent.txt"
     lines = ("site: ash", f"part: {TIME} jobs.csv:2", "kind: fondant", "hives: 9 of 10")
     sent.write_text(text(*lines, "site: beck", f"done: {TIME} jobs.csv:3", ended="1 done, 1 left"))

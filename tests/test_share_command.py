@@ -3,6 +3,7 @@
 import getpass
 import io
 import json
+import re
 import warnings
 from importlib import resources
 from pathlib import Path
@@ -12,7 +13,9 @@ from typer.testing import CliRunner, Result
 
 from routing import share_command
 from routing.cli import app
+from routing.season.log import Log
 from tests.share.test_locked import PASSPHRASE, unlocked
+from tests.share.test_named_again import report_of
 
 FARM = """
 name = "Harebell Bees"
@@ -74,7 +77,7 @@ def test_every_kind_is_written_and_named_in_the_order_asked(farm: Path, tmp_path
     assert result.exit_code == 0, result.output
     assert result.stdout.split() == [str(out / name) for _, name in KINDS]
     assert sorted(path.name for path in out.iterdir()) == sorted(name for _, name in KINDS)
-    assert sorted(path.name for path in farm.iterdir()) == ["farm.toml", "jobs.csv", "sites.csv"]
+    assert sorted(path.name for path in farm.iterdir()) == [".written", "farm.toml", "jobs.csv", "sites.csv"]
     assert all("Mill Bank" in (out / name).read_text(encoding="utf-8") for _, name in KINDS)
 
 
@@ -233,11 +236,11 @@ def test_the_passphrase_may_come_from_the_environment(farm: Path, monkeypatch: p
 
 
 def test_a_weak_passphrase_stops_it_and_a_short_one_is_advised_against(farm: Path, tmp_path: Path) -> None:
-    for weak in ("", "abc\n", "aaaaaaaaaaaa\n"):
+    for weak in ("", "abc\n", "aaaaaaaaaaaa\n", "heather5\n", "Summer2024!\n", "Mill Bank Harebell\n"):
         result = share(farm, "--on", "2026-12-10", "--lock", "--gpx", tmp_path / "x.gpx", given=weak)
         assert (result.exit_code, "too weak" in result.stderr) == (2, True)
     assert not (tmp_path / "x.gpx").exists()
-    result = share(farm, "--on", "2026-12-10", "--lock", given="heather5\n")
+    result = share(farm, "--on", "2026-12-10", "--lock", given="kV7#xq2Rw!9z\n")
     assert (result.exit_code, "fewer than 15 characters" in result.stderr) == (0, True)
 
 
@@ -291,3 +294,36 @@ def test_no_option_takes_a_passphrase() -> None:
     assert "--passphrase" not in help_text
     assert "--password" not in help_text
     assert resources.files("routing.share").joinpath("templates", "locked.html").is_file()
+
+
+def test_a_report_from_a_locked_page_with_nicknames_is_logged_under_the_true_names(farm: Path, tmp_path: Path) -> None:
+    result = share(farm, "--on", "2026-11-25", "--lock", "--nicknames", "--out", tmp_path / "away", given=PASSPHRASE)
+    assert result.exit_code == 0, result.output
+    page = unlocked((tmp_path / "away" / "locked-1.html").read_text(encoding="utf-8"), PASSPHRASE)
+    text = report_of(page).replace("2024-12-18", "2026-11-25")
+    for told in (page, text):
+        assert not re.search(r"mill|quarry", told, re.IGNORECASE)
+    (tmp_path / "report.txt").write_text(text, encoding="utf-8")
+    logged = CliRunner().invoke(app, ["done", str(farm), str(tmp_path / "report.txt"), "--log"])
+    assert logged.exit_code == 0, logged.output
+    assert "Written to the log: 2 new" in logged.output
+    assert "warning" not in logged.output
+    entries = Log.record_of(farm).entries
+    assert {(entry.site, entry.kind, entry.crew, entry.hives) for entry in entries} == {
+        ("mill", "fondant", "alder", 6),
+        ("quarry", "fondant", "alder", 4),
+    }
+
+
+@pytest.mark.parametrize("kind", [kind for kind, _ in KINDS])
+def test_under_nicknames_no_file_tells_a_name_nor_an_id(farm: Path, tmp_path: Path, kind: str) -> None:
+    sites = SITES.replace("quarry,", "long-quarry,").replace(
+        "Key under the third stone", "KEY AT THE QUARRY-TOP or millbank"
+    )
+    (farm / "sites.csv").write_text(sites, encoding="utf-8")
+    (farm / "jobs.csv").write_text(JOBS.replace("quarry,", "long-quarry,"), encoding="utf-8")
+    for extra in ((), ("--with-private",)):
+        assert share(farm, "--on", "2026-12-10", "--nicknames", *extra, kind, tmp_path / "file").exit_code == 0
+        text = (tmp_path / "file").read_text(encoding="utf-8").replace("\n ", "")
+        assert "Site A" in text
+        assert not re.search(r"mill|quarry", text, re.IGNORECASE)

@@ -10,12 +10,13 @@ from routing.round import Itinerary
 
 
 def crew_is_right(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
-    """Yield where the crew's name, people or vehicle are not the farm's."""
+    """Yield where the crew's name, people or vehicle are not the farm's, or names are hidden."""
     where, crew = day_of(itinerary), ground.crews[itinerary.crew]
     yield from same(where, "the crew's name is right", crew.name, itinerary.crew_name)
     yield from same(where, "the people of the crew are right", crew.people, itinerary.people)
     yield from same(where, "the vehicle is the crew's", crew.vehicle, itinerary.vehicle)
     yield from same(where, "the vehicle's name is right", ground.vehicle(crew).name, itinerary.vehicle_name)
+    yield from same(where, "no key of another plan stands in it: no name in it is hidden", "", itinerary.plan_key)
 
 
 def crew_works(itinerary: Itinerary, ground: Ground) -> Iterator[str]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import os
-import tempfile
 import time
 import urllib.error
 import urllib.parse
@@ -14,10 +12,12 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from routing.daylight.weather_json import FETCHED, FILE, HOURLY, NoForecastError, parse_weather_json
-from routing.errors import OutyardError, WriteError
+from routing.errors import AskedError, OutyardError
 from routing.farm.faults import quoted
 from routing.farm.forecast import Forecast
 from routing.farm.models import Farm, Place
+from routing.output.places import Ground, may_be_written
+from routing.output.single import write_files
 
 TIMEOUT_SECONDS = 10.0
 MOST_BYTES = 2_000_000
@@ -45,9 +45,11 @@ def forecast_address(url: str, place: Place) -> str:
 def fetch_forecast(farm: Farm, now: dt.datetime, timeout_seconds: float = TIMEOUT_SECONDS) -> Forecast:
     """Fetch the forecast for the base, keep it as weather.json in the farm folder and return it.
 
-    Raises WeatherError where there is no answer in time or none that is a forecast, WriteError where it cannot be kept;
-    an older forecast that was kept is left as it is.
+    Raises AskedError where a forecast of the farmer's own stands there, WeatherError where there is no answer in time
+    or none that is a forecast, and WriteError where it cannot be kept; an older one that was kept is left as it is.
     """
+    ground = Ground(None, replace=_was_fetched(farm.folder / FILE))  # known by its own mark, not by the farm's list
+    _may_be_kept(farm.folder / FILE, ground)
     try:
         text = _answer(forecast_address(farm.weather_url, farm.base.place), timeout_seconds)
         document = json.loads(text)
@@ -58,7 +60,7 @@ def fetch_forecast(farm: Farm, now: dt.datetime, timeout_seconds: float = TIMEOU
             f"no forecast from {host}: {_why(error)}; plans go on without one, or with the one kept before"
         ) from error
     kept = json.dumps({FETCHED: now.astimezone(dt.UTC).isoformat(timespec="seconds"), **document}, ensure_ascii=False)
-    _keep(farm.folder / FILE, kept + "\n")
+    write_files({farm.folder / FILE: kept + "\n"}, ground, own_name=True)
     return parse_weather_json(kept, farm.base.place, ZoneInfo(farm.time_zone))
 
 
@@ -96,15 +98,16 @@ def _why(error: Exception) -> str:
     return quoted(str(reason))[1:-1] or type(reason).__name__
 
 
-def _keep(path: Path, text: str) -> None:
-    """Write the file whole or not at all."""
-    temporary = ""
+def _was_fetched(path: Path) -> bool:
+    """Return whether the file there was kept by an earlier fetch: its own mark says so, as it says when."""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".weather-")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        Path(temporary).replace(path)
-    except OSError as error:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise WriteError(f"{FILE} could not be written: {error.strerror or type(error).__name__}") from error
+        return path.is_file() and f'"{FETCHED}"'.encode() in path.read_bytes()[:100]
+    except OSError:
+        return False
+
+
+def _may_be_kept(path: Path, ground: Ground) -> None:
+    """Raise AskedError where the forecast may not be kept there."""
+    if path.is_file() and not path.is_symlink() and not ground.replace:
+        raise AskedError(f"{FILE} is there and was not fetched; move it away before a forecast is fetched in its place")
+    may_be_written(path, ground, own_name=True)

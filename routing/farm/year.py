@@ -15,7 +15,8 @@ MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[0
 class DueRule(Frozen):
     """When a job kind falls due. Exactly one of `every_days`, `by`, `after` and `stores_below_kg` says how.
 
-    every_days, between `starts` and `ends`; once, from `starts` by `by`; `after` something logged; stores below.
+    every_days, between `starts` and `ends`; once, from `starts` by `by`; `after` something logged, within `starts` and
+    `ends` where it names them; stores below.
     """
 
     id: str

@@ -34,7 +34,10 @@ class Changes:
         if self.home_by is not None:
             yield f"home by {self.home_by:%H:%M}", Changes(home_by=self.home_by)
         if self.people is not None:
-            yield f"{self.people:+d} people a crew", Changes(people=self.people)
+            yield (
+                f"{self.people:+d} {'person' if abs(self.people) == 1 else 'people'} a crew",
+                Changes(people=self.people),
+            )
         if self.vehicle is not None:
             yield f"with {self.vehicle}", Changes(vehicle=self.vehicle)
         if self.trips is not None:

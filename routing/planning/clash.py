@@ -7,6 +7,7 @@ from dataclasses import replace
 from routing.planning.build import Days
 from routing.planning.engines.insertion import Rounds, construct
 from routing.planning.load import stock_holds, stock_left
+from routing.planning.narrow import is_large
 from routing.planning.problem import Problem, served
 from routing.planning.quickest import whatever_else
 from routing.words import count, date_words
@@ -18,11 +19,11 @@ CLASH_WORK = 5.0
 def clash_words(days: Days, musts: frozenset[int]) -> str:
     """Return one sentence on a smallest clashing set of these tasks, or nothing where none is proven.
 
-    Only for a round of one crew-day, where the exact search can prove that a set does not fit, in however many stops at
-    a site. Dropping the tasks one by one for as long as the rest still clash leaves a set of which every part fits, by
-    an order that was timed and loaded.
+    Only for a round of one crew-day of a farm that is not large, where the exact search can prove that a set does not
+    fit, in however many stops at a site. Dropping the tasks one by one for as long as the rest still clash leaves a set
+    of which every part fits, by an order that was timed and loaded.
     """
-    if len(days.problem.routes) != 1 or len(musts) <= 1:
+    if len(days.problem.routes) != 1 or len(musts) <= 1 or is_large(days.problem):
         return ""
     problem = _stops_enough(days.problem, musts)
     if _fits(problem, musts) is not False:

@@ -251,7 +251,8 @@ def fit_day(days: Days) -> FitAnswer:
     fitted: Fitted = fit(days)
     if not fitted.answer.fits:
         return fitted.answer
-    proof = Proof(optimal=False, text="Everything due is done; no shorter way was sought.")
+    text = "Everything due is done; no shorter way was sought."
+    proof = Proof(optimal=False, text=text, weight_scale=days.weight_scale)
     return fitted.answer.model_copy(
         update={"round": build_round(days, widest(days.problem, fitted.orders), not_due_entries(days), proof)}
     )
@@ -283,7 +284,7 @@ def _proof(days: Days, candidates: frozenset[int], solved: _Solved, *, surer: bo
     else:
         one_stop = _scope(days, candidates, on_time=False)
         words = f"{_served_words(days, done, candidates, solution, one_stop)} {_time_words(days, solution, scope)}"
-        each = f" Each crew's own day is proven best for its sites{one_stop and f', of days{one_stop}'}."
+        each = f" Each day by itself is proven best for its sites{one_stop and f', of days{one_stop}'}."
         if surer:
             words = f"{words} The order was chosen because it holds more surely."
         text = words + (each if solution.days_proven and len(days.crews) > 1 else "")
@@ -332,4 +333,6 @@ def _time_words(days: Days, solution: Solution, scope: str) -> str:
         return "A shorter round of the same jobs may exist."
     share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10
     least = at_least(solution.away_bound)
-    return f"No round of the same jobs{scope} is away for less than {least}: this one is within {share:g} %."
+    like = scope.strip().replace("with one", "one").replace(" and in which", ",").replace("in which no", "no")
+    such = f" ({like})" if like else ""
+    return f"No round of the same jobs{such} is away for less than {least}: this one is within {share:g} %."

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from routing.planning.engines.insertion import Rounds
+from routing.planning.narrow import is_packed, narrow
 from routing.planning.problem import Orders, Planned, Problem, served
 from routing.planning.timing import timeline
 
@@ -73,6 +74,15 @@ def evened(
     `work` is a repeatable budget; `deadline` (of `time.monotonic`) takes its place. `progress` hears of every more even
     set. Ctrl-C keeps the best.
     """
+    if is_packed(problem):
+        small = narrow(problem, served(orders))
+
+        def hear(even: Orders) -> None:
+            if progress is not None:
+                progress(small.widened(even))
+
+        found = evened(small.problem, small.narrowed(orders), work, deadline=deadline, progress=hear)
+        return replace(found, orders=small.widened(found.orders))
     levelling = _Levelling(problem, orders, deadline)
     try:
         low, high = levelling.least_likely(), longest(problem, orders)

@@ -13,6 +13,7 @@ from routing.planning.gates import not_for_light
 from routing.planning.least import least_joining, least_work
 from routing.planning.left_out import certain_entry, left_out_groups
 from routing.planning.load import loads, stock_left
+from routing.planning.narrow import is_packed, narrow
 from routing.planning.problem import NO_LIMIT, Order, Orders, Planned, Problem, rank_score, served, used_by
 from routing.planning.reasons import Certain, certain_reasons
 from routing.planning.solve import solve
@@ -24,6 +25,9 @@ FIT_WORK = 20.0
 
 LOOKS = (Limits(sets_a_size=300), Limits(sets_a_size=3000), Limits())
 """How widely every order is looked at, one after the other until there is an answer."""
+
+MOST_SEARCHED = 400
+"""Of more tasks than these sums are asked first, and by how much a longer day would hold them is not."""
 
 STRETCH_LOOK = Limits(sets_a_size=30)
 """How widely every order of a longer day is looked at."""
@@ -50,6 +54,8 @@ class Bound:
     """The break, where it must be taken: before the first work it takes the least light."""
     light: int
     """From the earliest first start, after the break, to the latest last finish."""
+    joined: bool = True
+    """Whether the driving between the sites is counted."""
 
     @property
     def missing(self) -> int:
@@ -80,14 +86,58 @@ def fit(days: Days) -> Fitted:
     rest = _fit_possible(days, tasks) if tasks else None
     if not certain and rest is not None:
         return rest
+    return _no_for_certain(days, certain, rest)
+
+
+def too_full(days: Days) -> FitAnswer | None:
+    """Return the answer of `fit` where sums alone prove that very many jobs are too much, None elsewhere."""
+    certain = certain_reasons(days)
+    tasks = frozenset(range(len(days.problem.tasks))) - certain.keys()
+    rest = _by_sums(days, tasks) if len(tasks) > MOST_SEARCHED else None
+    if rest is None:
+        return None
+    return _no_for_certain(days, certain, rest).answer if certain else rest.answer
+
+
+def _no_for_certain(days: Days, certain: dict[int, Certain], rest: Fitted | None) -> Fitted:
     lines = [_no(days), *_certain_lines(days, certain)]
     if rest is not None:
-        lines += ["All the rest would fit."] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
+        parts = any(job.of_hives for task, job in enumerate(days.jobs) if task not in certain)
+        shared = ", large jobs shared out" if parts else ""
+        fits = f"All the rest would fit{shared}."
+        lines += [fits] if rest.answer.fits else ["Nor does the rest fit:", *rest.answer.lines[1:]]
     return Fitted(_answer(days, FitProof.CERTAIN, lines, rest.answer.missing_seconds if rest else 0))
 
 
 def _fit_possible(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer for tasks each of which can be done alone."""
+    if len(tasks) > MOST_SEARCHED:
+        return _fit_many(days, tasks)
+    if not is_packed(days.problem):
+        return _fit_few(days, tasks)
+    small = narrow(days.problem, tasks)
+    found = _fit_few(replace(days, problem=small.problem), tasks)
+    return replace(found, orders=small.widened(found.orders))
+
+
+def _fit_many(days: Days, tasks: frozenset[int]) -> Fitted:
+    """Answer for very many tasks: by sums of stock, loads and hours, and only where these hold by a search."""
+    return _by_sums(days, tasks) or _several_crews(days, tasks)
+
+
+def _by_sums(days: Days, tasks: frozenset[int]) -> Fitted | None:
+    """Return a no that stock, loads or the work alone prove, drives between sites not looked at; None elsewhere."""
+    over = [*_stock_lines(days, tasks), *_load_lines(days, tasks)]
+    if over:
+        return Fitted(_answer(days, FitProof.BOUND, [_no(days), *over]))
+    bound = _without_driving(days, tasks)
+    if bound.missing <= 0:
+        return None
+    lines = [_no(days), *_bound_lines(days, tasks, bound)]
+    return Fitted(_answer(days, FitProof.BOUND, lines, bound.missing))
+
+
+def _fit_few(days: Days, tasks: frozenset[int]) -> Fitted:
     orders = construct(Rounds(days.problem), tasks)
     if served(orders) == tasks:
         return Fitted(_yes(days), orders)
@@ -140,10 +190,7 @@ def _load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     """Say so where even all vehicles together cannot carry out what is used, or bring home what comes back."""
     problem = days.problem
     everything = tuple(
-        Planned(number, (task,))
-        for task in sorted(tasks)
-        for number, visit in list(enumerate(problem.visits))
-        if task in visit.tasks and not any(task in other.tasks for other in problem.visits[:number])
+        Planned(problem.visits_of[task][0], (task,)) for task in sorted(tasks) if problem.visits_of[task]
     )
     load = loads(problem, everything)
     grams = [s.grams_each for s in problem.supplies]
@@ -173,10 +220,20 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
     problem = days.problem.carefree
+    places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
+    return _bound(problem, tasks, places, least_joining(problem, places, len(problem.routes)))
+
+
+def _without_driving(days: Days, tasks: frozenset[int]) -> Bound:
+    """Return the same without the driving that joins the sites."""
+    problem = days.problem.carefree
+    places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
+    return replace(_bound(problem, tasks, places, 0), joined=False)
+
+
+def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], driving: int) -> Bound:
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
-    places = sorted({visit.place for visit in visits})
     work = least_work(problem, tasks)
-    driving = least_joining(problem, places, len(problem.routes))
     rest = 0
     if len(problem.routes) == 1:
         rules = problem.routes[0]
@@ -200,8 +257,9 @@ def _bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
     crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
     work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"
     missing = max(0, minutes - -(-bound.light // 60))
+    driving = f"the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}"
     return [
-        f"{work}, the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}.",
+        f"{work}, {driving if bound.joined else 'the driving between them not counted'}.",
         f"From the earliest first start{rest} to the latest last finish there are {duration(bound.light)}{crews}.",
         f"At least {minutes_words(missing) if missing else at_least(bound.missing)} are missing, whatever the order.",
     ]
@@ -223,13 +281,16 @@ def _several_crews(days: Days, tasks: frozenset[int]) -> Fitted:
     if any(most < all_of_it for most, all_of_it in zip(solution.rank_bounds, whole, strict=True)):
         lines = [
             _no(days),
-            "Proved for several crews: no way to share the work out, in whatever order, does it all.",
+            "Proved for several crews: no way to share the work out, in whatever order, does it all."
+            if len(days.problem.routes) > 1
+            else "Proved: no order does it all.",
             f"The best one found leaves out {count(missing, 'job')}.",
         ]
         return Fitted(_answer(days, FitProof.SHARED, lines))
+    many = "several crews" if len(days.problem.routes) > 1 else "so many jobs"
     lines = [
         f"Not found: no order was found that does everything due on {days.date.isoformat()}.",
-        f"The best one leaves out {count(missing, 'job')}; with several crews that is not proved least.",
+        f"The best one leaves out {count(missing, 'job')}; with {many} that is not proved least.",
     ]
     return Fitted(_answer(days, FitProof.NOT_PROVED, lines))
 

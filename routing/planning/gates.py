@@ -8,6 +8,7 @@ from routing.farm.models import LightNeed
 from routing.planning.build import Days, build_days
 from routing.planning.engines.exact_day import Budget, least_extension
 from routing.planning.load import stock_left
+from routing.planning.narrow import is_packed, narrow
 
 GATES = "However much light there were, opening hours, the load or the earliest start still clash."
 NONE = "By exact search over every order: none does it all."
@@ -31,5 +32,6 @@ def not_for_light(days: Days, tasks: frozenset[int], work: float) -> str:
     )
     problem = replace(lit, routes=routes, visits=visits)
     everything = frozenset(range(len(problem.tasks)))
+    problem = narrow(problem, everything).problem if is_packed(problem) else problem
     found = least_extension(problem, 0, everything, stock_left(problem, ()), frozenset(), Budget(work))
     return GATES if found.seconds is None and found.least else NONE

@@ -44,27 +44,26 @@ def with_chance(round_: Round, farm: Farm, legs: Legs) -> Round:
 
 
 def must_words(round_: Round) -> str:
-    """Return the names of the planned ranks that are never below `must`: `“must”`; empty where there are none."""
-    urgent = list(Rank)[: list(Rank).index(Rank.MUST) + 1]
+    """Return what is planned of the ranks that are never below `must`: `The planned musts`; empty where nothing is."""
     planned = {job.rank for day in round_.itineraries for stop in day.stops for job in stop.jobs}
-    return " and ".join(f"“{rank}”" for rank in urgent if rank in planned)
+    names = [name for rank, name in ((Rank.NOW, "now jobs"), (Rank.MUST, "musts")) if rank in planned]
+    return f"The planned {' and '.join(names)}" if names else ""
 
 
 def _text(chance: Chance, round_: Round, farm: Farm) -> str:
-    how = "every visit and home in time"
     of_days = f"of {chance.days:,} simulated days"
+    one_day = len(round_.dates) == 1
+    whole, words = "the whole day" if one_day else "every day of the round", chance_words(chance.whole)
     if chance.musts is None:
-        said = f"The whole day ({how}) holds on {chance_words(chance.whole)} {of_days}"
+        every = "The whole day" if one_day else "Every day"
+        said = f"{every} (every visit and home in time) holds on {words} {of_days}"
+    elif chance_words(chance.musts) == words:
+        said = f"{must_words(round_)} and {whole} are in time on {words} {of_days}"
     else:
-        said = (
-            f"All planned work of rank {must_words(round_)} is in time on {chance_words(chance.musts)} {of_days}, "
-            f"the whole day on {chance_words(chance.whole)}"
-        )
-    if len(round_.dates) > 1:
-        said = said.replace("the whole day", "every day of the round").replace("The whole day (", "Every day (")
-    if farm.spreads:
-        return f"{said}; by spreads learned from this farm's record."
-    return f"{said}; by general spreads until this farm's record is long enough."
+        musts = f"{must_words(round_)} are in time on {chance_words(chance.musts)} {of_days}"
+        said = f"{musts}, {whole} on {words}"
+    how = "figures learned from this farm's record"
+    return f"{said} ({how if farm.spreads else 'general figures, until this farm has a longer record'})."
 
 
 def _remedies(chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs) -> Iterator[str]:
@@ -109,7 +108,9 @@ def _sooner_words(lived: Sequence[LivedDay], farm: Farm, minutes: int, share: fl
         day = lived[0].itinerary
         who = f"Leaving base at {day.leave - more:%H:%M}, {minutes_words(minutes)} sooner, with the same stops"
     else:
-        who = f"With every crew leaving base {minutes_words(minutes)} sooner, for the same stops"
+        whose = "every crew" if len({day.itinerary.date for day in lived}) == 1 else "every day"
+        start = "leaving base" if whose == "every crew" else "beginning"
+        who = f"With {whose} {start} {minutes_words(minutes)} sooner, for the same stops"
     wished = any(
         (day.itinerary.load_from - more).time().replace(tzinfo=None) < farm.crew(day.itinerary.crew).earliest_start
         for day in lived

@@ -15,13 +15,15 @@ from routing.planning.reasons import Certain, stops_for
 from routing.planning.squeeze import Squeeze
 from routing.planning.timing import timeline
 from routing.round import LeftOut, PlannedJob, ReasonCode
+from routing.words import date_words
 
 
 def left_out_groups(
     days: Days, orders: Orders, certain: Mapping[int, Certain]
 ) -> list[tuple[tuple[int, ...], Certain | None]]:
     """Return the tasks left out, grouped by site and reason; tasks that no single stop can hold stand alone."""
-    missing = [task for task in range(len(days.jobs)) if task not in served(orders)]
+    done = served(orders)
+    missing = [task for task in range(len(days.jobs)) if task not in done]
     groups: dict[tuple[str, str, str], list[int]] = {}
     for task in missing:
         reason = certain.get(task)
@@ -74,7 +76,7 @@ def not_due_entries(days: Days) -> list[LeftOut]:
     entries = []
     for jobs in groups.values():
         first = min(job.not_before for job in jobs if job.not_before)
-        entries.append(_entry(days, tuple(jobs), ReasonCode.NOT_DUE, f"not before {first.isoformat()}"))
+        entries.append(_entry(days, tuple(jobs), ReasonCode.NOT_DUE, f"not before {date_words(first)}"))
     return entries
 
 

@@ -127,7 +127,9 @@ def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:
     The load of a trip never falls as a stop is added to its end, so all that lies between fits too. A stop that is too
     much by itself gives its own index.
     """
-    supplies = problem.supplies
+    taken = [problem.tasks[task].uses for planned in order for task in planned.tasks]
+    names = sorted({supply for uses in taken for supply, _ in uses})  # a catalogue has many that no stop takes
+    index, supplies = {supply: number for number, supply in enumerate(names)}, [problem.supplies[n] for n in names]
     used = [[0] * len(supplies)]
     brought, carried = [(0.0, 0.0)], [(0.0, 0.0)]
     for planned in order:
@@ -136,13 +138,13 @@ def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:
         on_top = [0.0, 0.0]
         for task in planned.tasks:
             for supply, amount in problem.tasks[task].uses:
-                now[supply] += amount
+                now[index[supply]] += amount
             for supply, amount in problem.tasks[task].back:
-                grams += amount * supplies[supply].grams_each
-                millilitres += amount * supplies[supply].millilitres_each
+                grams += amount * problem.supplies[supply].grams_each
+                millilitres += amount * problem.supplies[supply].millilitres_each
             for supply, amount in problem.tasks[task].carried:
-                on_top[0] += amount * supplies[supply].grams_each
-                on_top[1] += amount * supplies[supply].millilitres_each
+                on_top[0] += amount * problem.supplies[supply].grams_each
+                on_top[1] += amount * problem.supplies[supply].millilitres_each
         used.append(now)
         brought.append((grams, millilitres))
         carried.append((on_top[0], on_top[1]))

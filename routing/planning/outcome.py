@@ -10,7 +10,7 @@ from routing.planning.build import Days
 from routing.planning.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.problem import Orders, rank_score
 from routing.planning.reasons import Certain
-from routing.planning.squeeze import cheapest_squeeze, still_fitting
+from routing.planning.squeeze import cheapest_squeeze
 from routing.round import LeftOut, Remedy
 
 MOST_REMEDIED = 12
@@ -31,7 +31,7 @@ def left_out_entries(
 
     Remedies are sought by planning again for the first `remedied` entries, by default fewer where very many jobs are
     due, and for none more after `deadline` (of `time.monotonic`).
-    Nothing that still fits is expected to be left out: see `with_all_that_fits`.
+    Nothing that still fits is expected to be left out: every engine fills its orders.
     """
     from routing.planning.remedies import certain_remedies, remedies  # noqa: PLC0415
 
@@ -56,10 +56,3 @@ def left_out_entries(
         sought = number < remedied and not late
         finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
     return [*finished, *not_due_entries(days)]
-
-
-def with_all_that_fits(days: Days, orders: Orders, certain: Mapping[int, Certain]) -> Orders:
-    """Return the orders with all put in that still goes in anywhere, the greatest rank first; `certain` is left out."""
-    groups = [tasks for tasks, reason in left_out_groups(days, orders, certain) if reason is None]
-    groups.sort(key=lambda tasks: tuple(-score for score in rank_score(days.problem, frozenset(tasks))))
-    return still_fitting(days, orders, groups)

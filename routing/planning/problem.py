@@ -126,14 +126,28 @@ class Problem:
     """Whether the least distance counts before the least time away, as published instances have it."""
 
     @cached_property
-    def legs(self) -> tuple[tuple[list[list[int]], list[list[int]]], ...]:
-        """By route the drive seconds and metres as plain lists, of which one number is read ten times as quickly.
+    def legs(self) -> tuple[tuple[Rows, Rows], ...]:
+        """By route the drive seconds and metres in rows, of which one number is read ten times as quickly.
 
-        Routes that share an array share its lists: 80 crew-days of 1,000 places would else take gigabytes.
+        Routes that share an array share its rows: 80 crew-days of 1,000 places would else take gigabytes.
         """
         arrays = {id(array): array for route in self.routes for array in (route.drive_seconds, route.drive_metres)}
-        lists: dict[int, list[list[int]]] = {key: array.tolist() for key, array in arrays.items()}
-        return tuple((lists[id(route.drive_seconds)], lists[id(route.drive_metres)]) for route in self.routes)
+        rows = {key: rows_of(array) for key, array in arrays.items()}
+        return tuple((rows[id(route.drive_seconds)], rows[id(route.drive_metres)]) for route in self.routes)
+
+    @cached_property
+    def visits_of(self) -> tuple[tuple[int, ...], ...]:
+        """Return by task the visits in which it may be done, rising."""
+        found: list[list[int]] = [[] for _ in self.tasks]
+        for number, visit in enumerate(self.visits):
+            for task in visit.tasks:
+                found[task].append(number)
+        return tuple(tuple(visits) for visits in found)
+
+    def visits_for(self, tasks: Sequence[int]) -> list[int]:
+        """Return the visits, rising, in which all of these tasks may be done, at least one task."""
+        every = set(tasks)
+        return [number for number in self.visits_of[tasks[0]] if every <= set(self.visits[number].tasks)]
 
     @cached_property
     def heavy(self) -> tuple[bool, ...]:
@@ -192,6 +206,22 @@ class Problem:
         return cache(seconds)
 
 
+Rows = Sequence[Sequence[int]]
+"""Numbers of a square array, [from][to]."""
+
+BLOCK = 500
+"""So many rows of a large array are worked out together."""
+
+MOST_LISTED = 1200
+"""Up to so many places the rows are lists: 5,000 places in lists of numbers would take 2 GB."""
+
+
+def rows_of(array: NDArray[np.int64]) -> Rows:
+    """Return the rows of an array so that one number of them is read quickly; a large array's own memory."""
+    rows: list[list[int]] = array.tolist() if len(array) <= MOST_LISTED else []
+    return rows or [memoryview(row) for row in np.ascontiguousarray(array)]
+
+
 def quickest_ways(seconds: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return the least seconds of drives between places by whatever others, shape (places, places) as `seconds`.
 
@@ -199,7 +229,7 @@ def quickest_ways(seconds: NDArray[np.int64]) -> NDArray[np.int64]:
     (1962), from memory, not checked.
     """
     far = np.iinfo(np.int64).max // 4
-    ways = np.where(seconds < 0, far, seconds).astype(np.int64)
+    ways = np.where(seconds < 0, np.int64(far), seconds)
     np.fill_diagonal(ways, 0)
     for via in range(len(ways)):
         ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
@@ -223,10 +253,14 @@ def _carefree(route: Route, known: dict[tuple[int, int], NDArray[np.int64]]) -> 
 
 
 def _by_base(drives: NDArray[np.int64], extra: int) -> NDArray[np.int64]:
-    far = np.iinfo(np.int64).max // 4
-    plain = np.where(drives < 0, far, drives)
-    least = np.minimum(plain, plain[:, :1] + extra + plain[:1, :])
-    return np.where(least >= far, -1, least)
+    far = np.int64(np.iinfo(np.int64).max // 4)
+    onward = np.where(drives[:1] < 0, far, drives[:1])
+    found = np.empty_like(drives)
+    for first in range(0, len(drives), BLOCK):
+        plain = np.where(drives[first : first + BLOCK] < 0, far, drives[first : first + BLOCK])
+        least = np.minimum(plain, plain[:, :1] + extra + onward)
+        found[first : first + BLOCK] = np.where(least >= far, -1, least)
+    return found
 
 
 @dataclass(frozen=True, order=True)

@@ -48,8 +48,7 @@ class QuickestWays:
     def _both(self, route: int) -> tuple[list[int], list[int]]:
         drives = self._routes[route].drive_seconds
         if id(drives) not in self._known:
-            plain = np.where(drives < 0, FAR, drives)
-            self._known[id(drives)] = (_least(plain, self._through), _least(plain.T, self._through))
+            self._known[id(drives)] = (_least(drives, self._through), _least(drives.T, self._through))
         return self._known[id(drives)]
 
 
@@ -78,7 +77,7 @@ def _by_way_of(seconds: NDArray[np.int64], places: Iterable[int]) -> NDArray[np.
 
     Source: Floyd, Algorithm 97, Communications of the ACM 5 (1962), from memory, not checked.
     """
-    ways = np.where(seconds < 0, FAR, seconds).astype(np.int64)
+    ways = np.where(seconds < 0, np.int64(FAR), seconds)
     for via in places:
         ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
     return np.where(ways >= FAR, -1, ways)
@@ -88,9 +87,13 @@ def _least(drives: NDArray[np.int64], through: int) -> list[int]:
     """Return the fewest seconds from place 0 to each, through places below `through` only, shape (places,).
 
     Source: Dijkstra, A note on two problems in connexion with graphs, Numerische Mathematik 1 (1959), from memory, not
-    checked.
+    checked. `drives` are negative where there is no way.
     """
-    least = drives[0].copy()
+
+    def onward(place: int) -> NDArray[np.int64]:
+        return np.where(drives[place] < 0, np.int64(FAR), drives[place])
+
+    least = onward(0)
     least[0] = 0
     open_ = np.ones(through, dtype=bool)
     open_[0] = False
@@ -99,6 +102,6 @@ def _least(drives: NDArray[np.int64], through: int) -> list[int]:
         if least[nearest] >= FAR:
             break
         open_[nearest] = False
-        least = np.minimum(least, least[nearest] + drives[nearest])
+        least = np.minimum(least, least[nearest] + onward(nearest))
     found: list[int] = least.tolist()
     return found

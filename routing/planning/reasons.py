@@ -96,7 +96,7 @@ def _closed_words(days: Days, sites: tuple[Site, ...]) -> str:
 
 def _nobody_then(days: Days, task: int) -> Certain | None:
     """Return that no crew able to works on the dates on which the job could be done; only several dates can tell."""
-    possible = {visit.day for visit in days.problem.visits if task in visit.tasks}
+    possible = {days.problem.visits[number].day for number in days.problem.visits_of[task]}
     if not possible or stops_for(days, (task,)):
         return None
     able = " able to do it" if possible & {route.day for route in days.problem.routes} else ""
@@ -168,15 +168,14 @@ def stops_for(days: Days, tasks: tuple[int, ...]) -> list[tuple[int, Planned]]:
     """Return every (route, stop) that could do just these tasks, whatever the load and the hour."""
     return [
         (route, Planned(number, tasks))
-        for number, visit in enumerate(days.problem.visits)
-        if set(tasks) <= set(visit.tasks)
+        for number in days.problem.visits_for(tasks)
         for route, rules in enumerate(days.problem.routes)
-        if rules.day == visit.day and all(rules.allowed[task] for task in tasks)
+        if rules.day == days.problem.visits[number].day and all(rules.allowed[task] for task in tasks)
     ]
 
 
 def _no_window(days: Days, task: int, sites: tuple[Site, ...], kind: JobKind) -> Certain | None:
-    if any(task in visit.tasks for visit in days.problem.visits):
+    if days.problem.visits_of[task]:
         return None
     if len(sites) > 1 and any(site.hours for site in sites):
         both = f"{sites[0].name} and {sites[1].name}"

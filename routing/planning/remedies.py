@@ -13,6 +13,7 @@ from routing.planning.build import THOUSAND, Days, build_days
 from routing.planning.engines.day_model import Relax
 from routing.planning.engines.exact_day import Budget, least_extension
 from routing.planning.load import stock_left
+from routing.planning.narrow import is_large, narrow
 from routing.planning.other_day import other_days
 from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Orders, Problem, used_by
 from routing.planning.reasons import Certain
@@ -47,14 +48,12 @@ class _Case:
     squeeze: Squeeze
     problem: Problem
     wish: Wish
+    order: Order
+    """What the crew does now, as stops of this problem."""
 
     @property
     def route(self) -> int:
         return self.squeeze.route
-
-    @property
-    def order(self) -> Order:
-        return self.orders[self.route]
 
     @property
     def alone(self) -> bool:
@@ -77,8 +76,12 @@ def remedies(days: Days, orders: Orders, tasks: tuple[int, ...], squeeze: Squeez
     """
     if squeeze is None:
         return tuple(other_days(days, orders, tasks))
-    problem = crew_day(days.problem, orders, squeeze.route)
-    case = _Case(days, orders, squeeze, problem, wish_for(problem, orders[squeeze.route], tasks))
+    problem, order = crew_day(days.problem, orders, squeeze.route), orders[squeeze.route]
+    wish = wish_for(problem, order, tasks)
+    if is_large(problem):
+        small = narrow(problem, wish.needed | wish.others)
+        problem, (order,) = small.problem, small.narrowed((order,))
+    case = _Case(days, orders, squeeze, problem, wish, order)
     return tuple(islice(_by_harm(case), MOST_TOLD))
 
 

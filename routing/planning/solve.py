@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from routing.planning.engines.insertion import Rounds, construct, fill
+from routing.planning.hopeful import hopeful, most_weight
 from routing.planning.least import least_cost
 from routing.planning.load import stock_left
+from routing.planning.narrow import is_packed, narrow
 from routing.planning.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
 
 if TYPE_CHECKING:
@@ -26,6 +28,9 @@ MOST_EXACT = 80
 
 SCARCE_SHARE = 0.25
 """Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
+CIRCUIT_OF_MANY = 0.1
+"""Of the work left where walks and engines have not proven the best of so many, what the circuit model gets."""
+
 WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
 """Of such a route's work what walks have, and of its time when engines end that may follow."""
 
@@ -93,6 +98,8 @@ def solve(
 ) -> Solution:
     """Return the best orders found for these tasks; the same input and seed give the same orders.
 
+    Of far more tasks than the routes can do only hopeful ones are searched among; what else fits is then put in, and
+    the bounds are those of all.
     `work` is a repeatable budget (about seconds on one core; quiet problems end sooner). With `seconds` the search goes
     on until then instead, and depends on the machine; `longer` takes its place once all tasks are served. One route is
     solved to proof; several are searched by engines and recombination, and bounded if `prove`. `progress` hears of
@@ -101,11 +108,53 @@ def solve(
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
+    kept = hopeful(problem, tasks)
+    if kept == tasks and not is_packed(problem):
+        return _solved(problem, tasks, work, seconds, longer, seed, progress, prove=prove)
+    small = narrow(problem, kept)
+
+    def hear(orders: Orders) -> None:
+        if progress is not None:
+            progress(small.widened(orders))
+
+    found = _solved(small.problem, kept, work, seconds, longer, seed, hear, prove=prove and kept == tasks)
+    found = replace(found, orders=small.widened(found.orders))
+    return found if kept == tasks else _with_what_was_set_aside(problem, tasks, found)
+
+
+def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
+    """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
+    orders = fill(Rounds(problem), found.orders, tasks)
+    most = rank_score(problem, tasks)
+    return replace(
+        found,
+        orders=widest(problem, orders),
+        proven=False,
+        days_proven=False,
+        rank_bounds=tuple(min(each) for each in zip(most, most_weight(problem, tasks), strict=True)),
+        away_bound=0 if found.interrupted else least_cost(problem, served(orders)),
+    )
+
+
+def _solved(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    longer: float | None,
+    seed: int,
+    progress: Progress | None,
+    *,
+    prove: bool,
+) -> Solution:
+    """Return what `solve` does where no task is set aside."""
     if len(problem.routes) == 1:
         contested = tasks if seconds is not None else _within_reach(problem, tasks)
         if contested != tasks:
-            return _with_the_rest(problem, contested, tasks, work, seed, progress)
-        return _one_route(problem, tasks, work, seconds, seed, progress)
+            return _with_the_rest(problem, contested, tasks, work, seed, progress, prove=prove)
+        if seconds is None and len(tasks) > MOST_EXACT:
+            work *= SCARCE_SHARE
+        return _one_route(problem, tasks, work, seconds, seed, progress, prove=prove)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.engines.search import Search as Searcher  # noqa: PLC0415
 
@@ -154,9 +203,11 @@ def _with_the_rest(
     work: float,
     seed: int,
     progress: Progress | None,
+    *,
+    prove: bool,
 ) -> Solution:
     """Return the best orders of the contested tasks with what else still fits; lesser ranks have no bound."""
-    found = _one_route(problem, contested, work * SCARCE_SHARE, None, seed, progress)
+    found = _one_route(problem, contested, work * SCARCE_SHARE, None, seed, progress, prove=prove)
     orders = fill(Rounds(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     last = max(problem.tasks[task].rank for task in contested)
@@ -313,6 +364,8 @@ def _one_route(
     seconds: float | None,
     seed: int,
     progress: Progress | None,
+    *,
+    prove: bool,
 ) -> Solution:
     from routing.planning.engines.exact_day import Budget, DayAnswer, Stopped, best_day  # noqa: PLC0415
 
@@ -323,9 +376,10 @@ def _one_route(
     else:
         start, walked, interrupted = construct(rounds, tasks), None, False
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
-    if interrupted:
+    if interrupted or (not prove and len(tasks) > MOST_CONSTRUCTED):
+        begun_with = widest(problem, start)
         return Solution(
-            widest(problem, start), proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=True
+            begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted
         )
     heard = list(start)
 
@@ -334,7 +388,8 @@ def _one_route(
         if progress is not None:
             progress((order,))
 
-    budget = Budget(work, None if seconds is None else begun + seconds)
+    many = seconds is None and len(tasks) > MOST_EXACT
+    budget = Budget(work * CIRCUIT_OF_MANY if many else work, None if seconds is None else begun + seconds)
     try:
         hear(start[0])
         answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)

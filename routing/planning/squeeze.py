@@ -8,8 +8,8 @@ from math import ceil
 
 from routing.farm.models import BASE
 from routing.planning.build import THOUSAND, Days
-from routing.planning.engines.insertion import Cost, Rounds, insertions
-from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, stock_holds, trip_loads
+from routing.planning.engines.insertion import insertions
+from routing.planning.load import carries, fewest_trips, furthest, last_return, overload, trip_loads
 from routing.planning.problem import NO_LIMIT, Order, Orders, Problem, fits_limit, served, used_by
 from routing.planning.stretch import Give, broken, given, of_order_alone
 from routing.planning.timing import Lateness, lateness, timeline
@@ -17,6 +17,9 @@ from routing.round import Insertion, Shortfall
 
 MOST_LOOKED_AT = 12
 """So many places in the orders are looked at for one group of tasks: how late each would be takes milliseconds."""
+
+MANY_TASKS, FEW_LOOKED_AT = 400, 2
+"""Where there are more tasks than these many, only so many places for each group, and the others where these fail."""
 
 
 @dataclass(frozen=True)
@@ -27,38 +30,6 @@ class Squeeze:
     order: Order
     insertion: Insertion
     tasks: tuple[int, ...]
-
-
-def still_fitting(days: Days, orders: Orders, groups: Sequence[tuple[int, ...]]) -> Orders:
-    """Return the orders with every group of tasks, or single task of one, put in that breaks nothing anywhere.
-
-    The groups are tried in their order, each where it costs least, until nothing more goes in. What a search overlooks
-    comes in here, so that nothing is left out which fits.
-    """
-    rounds = Rounds(days.problem)
-    bundles = [*groups, *((task,) for group in groups if len(group) > 1 for task in group)]
-    while True:
-        before = orders
-        for tasks in bundles:
-            if served(orders).isdisjoint(tasks):
-                orders = _put_in(rounds, orders, tasks) or orders
-        if orders == before:
-            return orders
-
-
-def _put_in(rounds: Rounds, orders: Orders, tasks: tuple[int, ...]) -> Orders | None:
-    problem = rounds.problem
-    if not stock_holds(problem, served(orders) | set(tasks)):
-        return None
-    best: tuple[Cost, int, Order] | None = None
-    for route, changed in _ways(problem, orders, tasks):
-        before, after = rounds.cost(route, orders[route]), rounds.cost(route, changed)
-        if before is None or after is None:
-            continue
-        extra = Cost(after.main - before.main, after.tie - before.tie)
-        if best is None or extra < best[0]:
-            best = (extra, route, changed)
-    return None if best is None else (*orders[: best[1]], best[2], *orders[best[1] + 1 :])
 
 
 def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
@@ -77,12 +48,23 @@ def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Sque
 
     Looked at are those ways that add the least driving and work.
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
-    another that is not visited, or where the tasks still fit (see `still_fitting`).
+    another that is not visited, or where the tasks still fit.
     """
+    nearest = list(_nearest_ways(days.problem, orders, tasks))
+    if len(days.problem.tasks) > MANY_TASKS:
+        found = _cheapest_of(days, orders, tasks, nearest[:FEW_LOOKED_AT])
+        if found is not None:
+            return found
+    return _cheapest_of(days, orders, tasks, nearest)
+
+
+def _cheapest_of(
+    days: Days, orders: Orders, tasks: tuple[int, ...], ways: Sequence[tuple[int, Order]]
+) -> Squeeze | None:
     problem = days.problem
     stock = _stock_short(days, orders, tasks)
     ranked: list[tuple[tuple[int, ...], int, Order]] = []
-    for route, changed in _nearest_ways(problem, orders, tasks):
+    for route, changed in ways:
         grams, millilitres, late = _lacks(problem, route, changed)
         if late is None:
             continue

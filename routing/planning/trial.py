@@ -8,6 +8,7 @@ from routing.planning.build import Days, build_days
 from routing.planning.engines.exact_day import Budget, least_extension
 from routing.planning.engines.insertion import Rounds, construct, fill
 from routing.planning.load import stock_holds, stock_left
+from routing.planning.narrow import is_large, narrow
 from routing.planning.problem import Order, Planned, Problem, served
 from routing.planning.quickest import whatever_else
 
@@ -113,6 +114,8 @@ def _weighed(problem: Problem, wish: Wish) -> Problem:
         replace(task, rank=0, weight=1)
         if number in wish.needed
         else replace(task, rank=1, weight=task.weight * 1000 ** (2 - task.rank))
+        if number in wish.others
+        else task
         for number, task in enumerate(problem.tasks)
     )
     return replace(problem, tasks=tasks)
@@ -148,4 +151,9 @@ def built_again(days: Days, route: int, wish: Wish, *, people: int = 0) -> tuple
         return frozenset(numbers[days.jobs[task].id] for task in some)
 
     asked = Wish(there(wish.wanted), there(wish.kept), there(wish.others))
-    return (crew_day(again.problem, ((),) * len(again.crews), routes[0]), asked) if routes else None
+    return (_alone(crew_day(again.problem, ((),) * len(again.crews), routes[0]), asked), asked) if routes else None
+
+
+def _alone(problem: Problem, wish: Wish) -> Problem:
+    """Return the problem of what is wished for alone where the farm is large."""
+    return narrow(problem, wish.needed | wish.others).problem if is_large(problem) else problem

@@ -71,6 +71,11 @@ def still_there(farm: Farm, record: Record, on: dt.date) -> Mapping[tuple[str, s
     return found
 
 
+def in_the_way(entry: Entry | None, hives: int, colonies: int) -> bool:
+    """Return whether what an entry left on its hives leaves fewer than so many of a site's colonies free."""
+    return entry is not None and hives + (entry.hives or hives) > colonies
+
+
 def _against(
     job: Job,
     farm: Farm,
@@ -86,7 +91,7 @@ def _against(
     where = f"{own.name} at {farm.site(job.site).name}"
     for key in sorted(others):
         other, entry = farm.job_kinds[key], inside.get((job.site, key))
-        if entry is not None and job.hives + (entry.hives or job.hives) > colonies[job.site]:
+        if entry is not None and in_the_way(entry, job.hives, colonies[job.site]):
             ended = farm.job_kinds.get(other.stays_until)
             until = ended.name if ended else other.stays_until
             what = (

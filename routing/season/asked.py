@@ -12,6 +12,7 @@ from routing.farm.year import DueRule, SeasonRules
 from routing.season.calendar import southern
 from routing.season.entries import Entry, Record
 from routing.season.feed import Air, Temperatures, air_of
+from routing.season.taught import as_taught
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,8 @@ class Asked:
 
     @cached_property
     def air(self) -> Air:
-        """How warm it is, for what colonies use."""
-        return air_of(self.farm, self.temperatures)
+        """How warm it is, for what colonies use, and what this winter's hefts teach of that."""
+        return as_taught(air_of(self.farm, self.temperatures), self.farm, self.here, self.on)
 
     @property
     def season(self) -> SeasonRules:

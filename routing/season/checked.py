@@ -121,4 +121,5 @@ def _known(word: str, known: Sequence[str], what: str) -> None:
 def _problem(problem: Mapping[str, object]) -> str:
     where = problem.get("loc")
     name = " ".join(str(part) for part in where) if isinstance(where, tuple) else ""
-    return f"{name}: {quoted(str(problem.get('msg', '')))[1:-1]}"
+    why = str(problem.get("msg", "")).removeprefix("Value error, ")
+    return f"{name}: {quoted(why, len(why))[1:-1]}"

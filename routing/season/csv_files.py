@@ -1,8 +1,7 @@
 """The log as CSV: one row for each entry, for a spreadsheet, another program or a copy.
 
-A file begins with a byte order mark, so that spreadsheets take it for UTF-8. A text cell that a spreadsheet would take
-for a formula has an apostrophe put before it, which is taken away again on the way in. Source of the marks: OWASP,
-"CSV Injection".
+A file begins with a byte order mark, so that spreadsheets take it for UTF-8. Whatever a spreadsheet would take for a
+formula has an apostrophe put before it, which is taken away again on the way in.
 """
 
 from __future__ import annotations
@@ -10,29 +9,42 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from collections.abc import Callable, Iterable
+from decimal import Decimal
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from routing.errors import FarmError
 from routing.farm.faults import Faults, one_of, quoted
+from routing.farm.formulas import guarded, unguarded
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import UnfitError, clock, date, number, text_up_to, whole, yes_or_no
 from routing.season.entries import Entry, Medicine
-from routing.season.log import COLUMNS
+from routing.season.stored import COLUMNS
 
 MEDICINE = tuple(f"medicine_{name}" for name in Medicine.model_fields)
 ALL = (*COLUMNS, "seen", "materials", *MEDICINE)
 """The columns, in the order in which they are written."""
 BYTE_ORDER_MARK = "\ufeff"
-FORMULA_MARKS = ("=", "+", "-", "@", "\t", "\r", "'")
 LONGEST = 10_000
+SECONDS = 2
+"""So many colons stand in a time with seconds."""
+
+
+def _time(text: str) -> dt.time:
+    """Return a time of day, with seconds where they are written."""
+    whole, seconds = (text, "") if text.count(":") != SECONDS else text.rsplit(":", 1)
+    if seconds and not re.fullmatch(r"[0-5]\d", seconds, re.ASCII):
+        raise UnfitError("is not a time: write 07:30")
+    return clock(whole).replace(second=int(seconds or 0))
+
 
 _text = text_up_to(LONGEST, many_lines=True)
 _PARSERS: dict[str, Callable[[str], object]] = {
     "date": date,
-    "time": clock,
+    "time": _time,
     "minutes": number(0, 2880),
     "people": whole(1, 20),
     "hives": whole(0, 5000),
@@ -84,20 +96,13 @@ def seen_of(words: Iterable[str]) -> dict[str, object]:
     return {"seen": tuple(seen), "seen_in": {what: hives for what, hives in seen.items() if hives is not None}}
 
 
-def guarded(text: str) -> str:
-    """Return a text that no spreadsheet takes for a formula."""
-    return "'" + text if text.startswith(FORMULA_MARKS) else text
-
-
-def _unguarded(text: str) -> str:
-    return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA_MARKS) else text
-
-
 def _cell(entry: Entry, column: str) -> str:
     if column == "seen":
         return seen_words(entry)
     if column == "materials":
-        return guarded("; ".join(f"{amount!r} {material}" for material, amount in sorted(entry.materials.items())))
+        return guarded(
+            "; ".join(f"{_number(amount)} {material}" for material, amount in sorted(entry.materials.items()))
+        )
     if column in MEDICINE:
         return _shown(getattr(entry.medicine, column.removeprefix("medicine_")) if entry.medicine else None)
     return _shown(getattr(entry, column))
@@ -108,7 +113,14 @@ def _shown(value: object) -> str:
         return "yes" if value else "no"
     if isinstance(value, dt.time):
         return value.isoformat("seconds" if value.second else "minutes")
+    if isinstance(value, float):
+        return _number(value)
     return "" if value is None else guarded(str(value))
+
+
+def _number(value: float) -> str:
+    """Return a number in digits alone: one with an exponent is not read again."""
+    return f"{Decimal(repr(value)):f}"
 
 
 def _entry(cells: Cells) -> Entry | None:
@@ -116,7 +128,7 @@ def _entry(cells: Cells) -> Entry | None:
     given: dict[str, object] = {}
     medicine: dict[str, object] = {}
     for column in ALL:
-        value = cells.take(column, _PARSERS.get(column, lambda text: _text(_unguarded(text))), None)
+        value = cells.take(column, _PARSERS.get(column, lambda text: _text(unguarded(text))), None)
         if value is None or column in {"seen", "materials"}:
             continue
         into = medicine if column in MEDICINE else given
@@ -145,7 +157,7 @@ def _seen(text: str) -> dict[str, object]:
 def _materials(text: str) -> dict[str, float]:
     """Return the amounts in `2.5 fondant; 4 strip`."""
     found: dict[str, float] = {}
-    for part in filter(None, (part.strip() for part in _unguarded(text).split(";"))):
+    for part in filter(None, (part.strip() for part in unguarded(text).split(";"))):
         amount, _, material = part.partition(" ")
         if not material:
             raise UnfitError("is not made of amounts and materials: write 2.5 fondant; 4 strip")

@@ -12,6 +12,7 @@ from routing.farm.year import DueRule
 from routing.season.asked import Asked
 from routing.season.due_dates import open_due, open_dues
 from routing.season.opened import Open
+from routing.season.waiting import waits
 
 __all__ = ["Asked", "DueItem", "Open", "State", "due_items", "open_due", "open_dues"]
 
@@ -64,6 +65,8 @@ class DueItem:
     """Not due yet, but it may be done already, and a visit is made there anyway."""
     helpings: int = 1
     """Of a feed: how many times what its job kind takes for a hive."""
+    waits: str = ""
+    """`after Medicine strips out (due 2026-05-13): ...` where it may not be beside what is there or comes first."""
 
 
 def due_items(asked: Asked, visited: frozenset[str] | None = None) -> tuple[DueItem, ...]:
@@ -83,7 +86,8 @@ def due_items(asked: Asked, visited: frozenset[str] | None = None) -> tuple[DueI
         for rule in asked.season.due.values()
         for item in _items(rule, site, asked)
     ]
-    there = visited | {item.site for item in found if item.state in TO_PLAN}
+    found = _one_after_the_other(sorted(found, key=_worst_first), asked)
+    there = visited | {item.site for item in found if item.state in TO_PLAN and not item.waits}
     marked = (_in_passing(item, asked.on, there) for item in found)
     return tuple(sorted(marked, key=_worst_first))
 
@@ -98,7 +102,7 @@ def _items(rule: DueRule, site: Site, asked: Asked) -> Iterator[DueItem]:
                 site_name=site.name,
                 kind=rule.job,
                 kind_name=asked.farm.job_kinds[rule.job].name,
-                rank=Rank.NOW if found.now else rule.rank,
+                rank=Rank.NOW if found.now and not found.missed else rule.rank,
                 hives=found.hives,
                 colonies=site.colonies,
                 state=state,
@@ -128,8 +132,29 @@ def _state(found: Open, rule: DueRule, asked: Asked) -> State | None:
     return State.COMING if found.opens <= on or found.due <= on + _DAY * COMING_DAYS else None
 
 
+def _one_after_the_other(found: list[DueItem], asked: Asked) -> list[DueItem]:
+    """Return the items with what they wait for; what is past sense or not known waits for nothing."""
+
+    def off_by(site: str, kind: str) -> tuple[dt.date, dt.date] | None:
+        days = [(item.opens, item.due) for item in found if item.site == site and item.kind == kind]
+        return min(days, default=None) or _next_due(site, kind, asked)
+
+    shown = [item for item in found if item.state in {*TO_PLAN, State.COMING}]
+    wanted = [(item.site, item.kind, item.rank, item.hives) for item in shown]
+    told = waits(asked, wanted, [item.state in TO_PLAN for item in shown], off_by)
+    waiting = {(item.rule, item.site, item.due): words for item, words in zip(shown, told, strict=True) if words}
+    return [replace(item, waits=waiting.get((item.rule, item.site, item.due), "")) for item in found]
+
+
+def _next_due(site: str, kind: str, asked: Asked) -> tuple[dt.date, dt.date] | None:
+    """Return from when and by when a job kind is due next at a site, where something that was done asks for it."""
+    rules = (rule for rule in asked.season.due.values() if rule.job == kind and rule.after)
+    opened = (open_due(rule, asked.farm.site(site), asked) for rule in rules)
+    return min(((found.opens, found.due) for found in opened if found), default=None)
+
+
 def _in_passing(item: DueItem, on: dt.date, there: frozenset[str]) -> DueItem:
-    if item.state is not State.COMING or item.opens > on or item.site not in there:
+    if item.state is not State.COMING or item.opens > on or item.site not in there or item.waits:
         return item
     return replace(item, in_passing=True)
 

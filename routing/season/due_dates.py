@@ -16,7 +16,7 @@ from routing.farm.year import DueRule
 from routing.farm.year_words import EVENTS, SEEN
 from routing.season.asked import Answer, Asked
 from routing.season.calendar import Span, day_after, spans
-from routing.season.due_feed import stores_due
+from routing.season.due_feed import fed_when_low, stores_due
 from routing.season.entries import Entry
 from routing.season.opened import Open, together
 
@@ -24,6 +24,10 @@ EARLY_DAYS = 28
 """What is done once a season counts for it so many days before the season opens, where no other season is on then.
 Common practice, no source."""
 
+ALL_YEAR = ("01-01", "12-31")
+"""First and last day of the season of a rule that names none."""
+STORES_LOW = "stores-low"
+"""What is seen, as `SEEN` has it, that a feed answers."""
 _DAY = dt.timedelta(days=1)
 
 
@@ -156,9 +160,10 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     """Return the due date of the earliest event that nothing has followed yet, for the hives of all such events.
 
     Work at some hives answers every event at the whole site before it; of events at some hives each, the oldest first.
+    Where the rule has a season, events of seasons that are over stand beside those of the one that is on, as missed; an
+    event that asks for nothing within a season asks for nothing.
     """
-    least = int(rule.earliest_days.value) if rule.earliest_days else 0
-    most = int(rule.latest_days.value) if rule.latest_days else least
+    least, _ = _days_after(rule)
     wait = _DAY * min(least, 1)
     gone = asked.cancelled(rule, site) or dt.date.min
     events = [entry for entry in asked.here.get(site.id, ()) if rule.after == entry.kind or rule.after in entry.seen]
@@ -166,26 +171,58 @@ def _after(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     left = _unanswered(
         [(event, _concerned(rule, event, site)) for event in events], asked.answers(rule, site), site, wait
     )
-    if not left:
-        return ()
+    over: list[tuple[Entry, int]] = []
+    still: list[tuple[Entry, int]] = []
+    for event, hives in left:
+        ends = _sense_ends(rule, event, asked)
+        if ends is None or ends >= event.date + _DAY * least:
+            (still if ends is None or ends >= asked.on else over).append((event, hives))
+    return tuple(_after_events(rule, site, some, asked) for some in (over, still) if some)
+
+
+def _days_after(rule: DueRule) -> tuple[int, int]:
+    least = int(rule.earliest_days.value) if rule.earliest_days else 0
+    return least, int(rule.latest_days.value) if rule.latest_days else least
+
+
+def _sense_ends(rule: DueRule, event: Entry, asked: Asked) -> dt.date | None:
+    """Return the last day on which it makes sense to answer an event; None where it always does.
+
+    It is before the event's first day where that lies in no season of the rule.
+    """
+    if (rule.starts, rule.ends) == ALL_YEAR:
+        return None
+    opens = event.date + _DAY * _days_after(rule)[0]
+    season = next(spans(rule.starts, rule.ends, opens, south=asked.south))
+    return season.ends if opens in season else opens - _DAY
+
+
+def _after_events(rule: DueRule, site: Site, left: Sequence[tuple[Entry, int]], asked: Asked) -> Open:
+    """Return the due date of the first of some events, for the hives of all of them."""
+    least, most = _days_after(rule)
+    wait = _DAY * min(least, 1)
     first, _ = left[0]
     label = first.medicine.days_in if first.medicine else None
     earliest, latest = (label, label) if label else (least, most)
+    ends = _sense_ends(rule, first, asked)
+    due = first.date + _DAY * latest
     whole = [_concerned(rule, event, site) >= site.colonies for event, _ in left]
     everywhere = max((hives for (_, hives), all_of in zip(left, whole, strict=True) if all_of), default=0)
     somewhere = sum(hives for (_, hives), all_of in zip(left, whole, strict=True) if not all_of)
     why = f"{rule.after} on {first.date}" + (f", {label} days by the label" if label else "")
-    if rule.after in SEEN and rule.after not in first.seen_in and rule.hives == "seen":
-        why += "; the number of hives was not said"
-    found = Open(
+    if rule.after in SEEN and rule.after not in first.seen_in:
+        why += "; the number of hives was not said" + (", so it is for all" if rule.hives == "all" else "")
+    helpings, given = fed_when_low(rule, site, asked) if rule.after == STORES_LOW else (1, "")
+    return Open(
         opens=first.date + _DAY * earliest,
-        due=first.date + _DAY * latest,
-        ends=None,
-        closes_on=max(first.date + wait, first.date),
-        why=why,
+        due=min(due, ends) if ends else due,
+        ends=ends,
+        closes_on=first.date + wait,
+        why=why + given,
         hives=min(site.colonies, everywhere + somewhere),
+        missed=ends is not None and asked.on > ends,
+        helpings=helpings,
     )
-    return (found,)
 
 
 def _concerned(rule: DueRule, event: Entry, site: Site) -> int:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import accumulate
 
 from routing.farm.models import Site
 from routing.farm.year import DueRule
 from routing.season.asked import Asked
 from routing.season.calendar import Span, spans
 from routing.season.entries import Entry
-from routing.season.feed import Reading, carried_forward, last_reading
-from routing.season.feeds import Feed, next_feed, supposed_reading
-from routing.season.levels import in_force
+from routing.season.feed import Reading, carried_forward, last_reading, supposed
+from routing.season.feeds import Feed, Helping, helping_of, next_feed, supposed_reading
+from routing.season.levels import in_force, level_on, levels
 from routing.season.opened import Open, together
 
 COMING_DAYS = 28
 """Hives that were not fed with the others are told of so many days before they run low. Common practice, no source."""
 
 _DAY = dt.timedelta(days=1)
+_ALMOST = 1e-9
 
 
 def stores_due(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
@@ -27,26 +31,45 @@ def stores_due(rule: DueRule, site: Site, asked: Asked) -> tuple[Open, ...]:
     Where some hives were fed and the rest not, the day of the rest, for so many.
     """
     here = asked.here.get(site.id, ())
-    unfed, hives = _without_parts(here, rule, site)
-    if unfed is not here:
-        found = _runs_low(rule, site, unfed, hives, asked)
+    parts, fed = _parts(here, rule, site)
+    if fed:
+        nothing = {"materials": {}, "partly": True}
+        found = _runs_low(rule, site, _with(here, parts, nothing), site.colonies - fed, asked)
         if found is not None and found.due <= asked.on + _DAY * COMING_DAYS:
-            return (found,)
+            return (_with_those_fed_too_little(found, rule, site, _as_fed(here, parts, fed, site), asked),)
     found = _runs_low(rule, site, here, site.colonies, asked)
     return _unheard(rule, site, here, asked) if found is None else (found,)
 
 
-def _without_parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[Sequence[Entry], int]:
-    """Return the entries as the hives know them that were not fed since the last heft, and how many those are."""
+def _parts(here: Sequence[Entry], rule: DueRule, site: Site) -> tuple[frozenset[int], int]:
+    """Return which entries fed some hives since the last heft, and how many hives beyond whole rounds of the site."""
     heft = max((number for number, entry in enumerate(here) if entry.stores_kg is not None), default=0)
     kinds = {rule.job, *rule.closed_by}
     parts = [number for number in range(heft, len(here)) if here[number].kind in kinds and _is_part(here[number], site)]
-    fed = sum(here[number].hives or 0 for number in parts) % site.colonies
-    if not fed:
-        return here, site.colonies
-    nothing = {"materials": {}, "partly": True}
-    rest = [entry.model_copy(update=nothing) if number in parts else entry for number, entry in enumerate(here)]
-    return tuple(rest), site.colonies - fed
+    return frozenset(parts), sum(here[number].hives or 0 for number in parts) % site.colonies
+
+
+def _with(here: Sequence[Entry], parts: frozenset[int], update: Mapping[str, object]) -> tuple[Entry, ...]:
+    return tuple(entry.model_copy(update=update) if number in parts else entry for number, entry in enumerate(here))
+
+
+def _as_fed(here: Sequence[Entry], parts: frozenset[int], fed: int, site: Site) -> tuple[Entry, ...]:
+    """Return the entries as the hives know them that were fed: what some were given counts as if all had been."""
+    share = site.colonies / fed
+    return tuple(
+        entry.model_copy(update={"materials": {name: share * amount for name, amount in entry.materials.items()}})
+        if number in parts
+        else entry
+        for number, entry in enumerate(here)
+    )
+
+
+def _with_those_fed_too_little(found: Open, rule: DueRule, site: Site, as_fed: Sequence[Entry], asked: Asked) -> Open:
+    """Return what is due for the hives that were not fed, for all hives where those that were are due again by now."""
+    again = _runs_low(rule, site, as_fed, site.colonies, asked)
+    if again is None or again.due > asked.on:
+        return found
+    return replace(found, hives=site.colonies, now=found.now or again.now)
 
 
 def _is_part(entry: Entry, site: Site) -> bool:
@@ -132,7 +155,47 @@ def _unheard_in(rule: DueRule, site: Site, here: Sequence[Entry], holds: Span, a
 
 def _amount(feed: Feed, asked: Asked) -> str:
     """Return `: give 5 kg of Fondant a colony`, or nothing where the job kind brings no feed."""
-    if feed.helping is None:
-        return ""
-    material = asked.farm.materials[feed.helping.material]
-    return f": give {feed.units:g} {material.unit} of {material.name} a colony"
+    return _given(feed.helping, feed.helpings, asked) if feed.helping else ""
+
+
+def _given(helping: Helping, helpings: int, asked: Asked) -> str:
+    material = asked.farm.materials[helping.material]
+    return f": give {helpings * helping.units:g} {material.unit} of {material.name} a colony"
+
+
+def fed_when_low(rule: DueRule, site: Site, asked: Asked) -> tuple[int, str]:
+    """Return how many helpings a colony seen low is given by a rule, and that in words; 1 and none where it is no feed.
+
+    It is taken to hold what the weakest tenth is reckoned to hold, and no more than what a life hangs on
+    (`now_below_kg`); it is given what keeps it at the level until the next planned visit. In the months of forage no
+    level holds, and it is given what it uses until another feed can be taken down.
+    """
+    rules = asked.air.rules
+    helping = helping_of(asked.farm.job_kinds[rule.job], rules)
+    if helping is None:
+        return 1, ""
+    here = asked.here.get(site.id, ())
+    reading = last_reading(asked.farm, here, site, asked.air)
+    if reading is None or asked.on > reading.season.ends:
+        reading = supposed(asked.farm, here, site, asked.on, asked.air)
+    lacks = _lacks(reading, asked) if reading else _used(asked, math.ceil(rules.days_between_feeds.value))[-1]
+    helpings = max(1, min(math.ceil(lacks / helping.stores_kg - _ALMOST), helping.most))
+    return helpings, _given(helping, helpings, asked)
+
+
+def _lacks(reading: Reading, asked: Asked) -> float:
+    """Return what a colony seen low lacks to keep to the level until the next planned visit, kilograms."""
+    used = _used(asked, math.ceil(asked.season.feed.feed_lasts_days.value))
+    held = levels(reading.season, asked.season, south=asked.south)
+    days = [(level_on(asked.on + _DAY * number, held), kg) for number, kg in enumerate(used)]
+    needs = [(level, level.kg + kg) for level, kg in days if level]
+    if not needs:
+        return used[-1]
+    holds = carried_forward(reading, asked.on, asked.air)[-1].weakest_kg
+    least = needs[0][0].rule.now_below_kg
+    return max(kg for _, kg in needs) - (min(holds, least.value) if least else holds)
+
+
+def _used(asked: Asked, days: int) -> list[float]:
+    """Return what a colony uses from the date until each of so many days after it, kilograms."""
+    return [0.0, *accumulate(asked.air.use_kg(asked.on + _DAY * number) for number in range(days))]

@@ -28,13 +28,28 @@ DISEASE_CAUTION = (
     "bee inspector. Mark the site last_of_day in sites.csv. The inspector and the law where you are decide."
 )
 
+
+def _written_out(value: object) -> object:
+    """Let no bare number through, which would be read as seconds since some midnight."""
+    if isinstance(value, str) and not set("-:") & set(value):
+        raise ValueError("write a day as 2026-12-31 and a time as 07:30")
+    return value
+
+
+def _local(time: dt.time) -> dt.time:
+    if time.tzinfo is not None:
+        raise ValueError("is a time of another zone: write the local time, 07:30")
+    return time.replace(microsecond=0)
+
+
 _stripped = BeforeValidator(lambda text: text.strip() if isinstance(text, str) else text)
 Name = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(text_up_to(LONGEST_NAME)), _stripped]
 Word = Annotated[str, Field(min_length=1, max_length=LONGEST_ID), AfterValidator(text_up_to(LONGEST_ID)), _stripped]
 Note = Annotated[
     str, Field(max_length=LONGEST_NOTE), AfterValidator(text_up_to(LONGEST_NOTE, many_lines=True)), _stripped
 ]
-Day = Annotated[dt.date, AfterValidator(sensible)]
+Day = Annotated[dt.date, AfterValidator(sensible), BeforeValidator(_written_out)]
+Clock = Annotated[dt.time, AfterValidator(_local), BeforeValidator(_written_out)]
 
 
 class Medicine(Frozen):
@@ -78,7 +93,7 @@ class Entry(Frozen):
     reference: Word = Field(default_factory=lambda: uuid.uuid4().hex)
     """Its own name, the same in every copy of the log: an entry that comes twice is kept once."""
     date: Day
-    time: dt.time | None = None
+    time: Clock | None = None
     """Local time at which the work was finished."""
     site: Word
     kind: Word
@@ -133,6 +148,21 @@ class Cancellation(Frozen):
     why: Note = Field(min_length=1)
 
 
+class SetAside(Frozen):
+    """One row of the log that cannot be read as what it should be, and so counts for nothing."""
+
+    what: str
+    """`entry`, `cancellation` or `beginning`."""
+    number: int
+    """Of the row, in the file."""
+    why: str
+    held: str = ""
+    """What the row says of when, where and what, as far as it can be shown."""
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.number} ({self.held}): {self.why}"
+
+
 class Record(Frozen):
     """All that the log holds that was not undone, oldest first."""
 
@@ -140,6 +170,8 @@ class Record(Frozen):
     cancellations: tuple[Cancellation, ...] = ()
     counts_from: dt.date | None = None
     """From when the log is complete, as the farmer said; None where nobody did: then from its oldest entry."""
+    set_aside: tuple[SetAside, ...] = ()
+    """Rows that nothing here was taken from."""
 
     @field_validator("entries", mode="after")
     @classmethod

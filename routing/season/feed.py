@@ -109,6 +109,8 @@ class Air:
     south: bool
     told: Temperatures
     """Days of the forecast."""
+    more_kg_a_day: float = 0.0
+    """The hefts of this winter tell that all use so much more than is reckoned, on days that no forecast tells."""
 
     def use_kg(self, date: dt.date) -> float:
         """Return what a colony uses on a day, kilograms."""
@@ -120,7 +122,8 @@ class Air:
         """A day's use in each month from January, where no forecast tells how warm it is."""
         rules, months = self.rules, range(1, MONTHS + 1)
         usual = (rules.mean_c[shifted(month, south=self.south) - 1] + rules.warmer_by_c for month in months)
-        return tuple(self._use_kg(month, mean) for month, mean in zip(months, usual, strict=True))
+        more = self.more_kg_a_day
+        return tuple(self._use_kg(month, mean) + more for month, mean in zip(months, usual, strict=True))
 
     def _use_kg(self, month: int, mean_c: float) -> float:
         rules = self.rules
@@ -230,20 +233,24 @@ def _own(colonies: int) -> float:
 
 
 def _heft_error(heft: Heft, site: Site, between_kg: float, rules: FeedRules) -> float:
-    """Return the standard deviation of the error of a heft: of all colonies, and more where only some were hefted.
+    """Return the standard deviation of the error of a heft: of all colonies, and more where only some were hefted."""
+    return math.hypot(rules.heft_error_kg.value, sampled_kg(heft, site, between_kg))
 
-    The mean of k of n colonies strays from that of all by between x sqrt(1 / k - 1 / n): sampling without replacement.
+
+def sampled_kg(heft: Heft, site: Site, between_kg: float) -> float:
+    """Return how far the mean of the colonies hefted strays from that of the site, one standard deviation, kilograms.
+
+    That of k of n colonies strays by between x sqrt(1 / k - 1 / n): sampling without replacement.
     """
-    some = max(0.0, 1 / heft.colonies - 1 / max(site.colonies, heft.colonies))
-    return math.hypot(rules.heft_error_kg.value, between_kg * math.sqrt(some))
+    return between_kg * math.sqrt(max(0.0, 1 / heft.colonies - 1 / max(site.colonies, heft.colonies)))
 
 
 def _fed(entries: Iterable[Entry], season: Span, farm: Farm, site: Site) -> tuple[tuple[dt.date, float], ...]:
-    fed = ((entry.date, _fed_kg(entry, farm, site)) for entry in entries if entry.date in season)
+    fed = ((entry.date, fed_kg(entry, farm, site)) for entry in entries if entry.date in season)
     return tuple((date, kg) for date, kg in fed if kg > 0)
 
 
-def _fed_kg(entry: Entry, farm: Farm, site: Site) -> float:
+def fed_kg(entry: Entry, farm: Farm, site: Site) -> float:
     """Return the stores that an entry's feed brings, kilograms for each colony of the site.
 
     A feed whose amount is not written counts as one helping of its job kind, the least that is given.

@@ -28,8 +28,8 @@ def with_due_jobs(asked: Asked) -> Farm:
     A row of jobs.csv for the same kind at the same site and the rule make one job: with the row's note and hives, the
     earlier of both due dates and the stronger of both ranks. A row never silences a rule: one for a later day holds the
     rule up only until the rule's own day. Two rules that ask for one kind at one site make one job, the worse, with the
-    larger feed of the two. What was never done and is past sense makes no job but a warning, until it is cancelled by
-    name; nor does what the log cannot know.
+    stronger rank, the larger feed and the more hives of the two. What was never done and is past sense makes no job but
+    a warning, until it is cancelled by name; nor does what the log cannot know.
     """
     farm = asked.farm
     if farm.season is None:
@@ -39,13 +39,19 @@ def with_due_jobs(asked: Asked) -> Farm:
     for item in items:
         if item.in_passing or item.state in TO_PLAN:
             key = (item.site, item.kind)
-            first = wanted.setdefault(key, item)
-            if item.helpings > first.helpings:
-                wanted[key] = replace(first, helpings=item.helpings)
+            wanted[key] = _as_one(wanted[key], item) if key in wanted else item
     jobs, taken, told = _with_rows(farm, wanted, asked.on)
     made = (_job(item) for key, item in wanted.items() if key not in taken)
     told += [*_missed(items), *_not_known(items, asked)]
     return farm.model_copy(update={"jobs": (*jobs, *made), "warnings": (*farm.warnings, *told)})
+
+
+def _as_one(worse: DueItem, other: DueItem) -> DueItem:
+    """Return one thing due for two rules that ask for the same work at the same site; the larger feed says why."""
+    larger = max(worse, other, key=lambda item: item.helpings)
+    rank = worse.rank if other.in_passing else min(worse.rank, other.rank, key=_RANKS.index)
+    hives = max(worse.hives, other.hives)
+    return replace(worse, rank=rank, hives=hives, helpings=larger.helpings, why=larger.why)
 
 
 def _with_rows(

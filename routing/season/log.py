@@ -8,19 +8,20 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Self
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, Table, delete, exists, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Select, delete, func, insert, select, update
 
 from routing.errors import AskedError
+from routing.farm.faults import quoted
 from routing.season import tables
-from routing.season.database import FILE, open_engine, reading, writing
-from routing.season.entries import KEEP_YEARS, Cancellation, Entry, Medicine, Record
+from routing.season.database import FILE, UnwritableLogError, copied_engine, open_engine, reading, writing
+from routing.season.entries import KEEP_YEARS, Cancellation, Entry, Record
+from routing.season.raw_rows import belonging, rows_of, rows_of_entries
+from routing.season.stored import COLUMNS, Kept, Stored, stored
 
-SHOWN = ("date", "time", "site", "kind", "minutes", "crew", "people", "hives", "partly", "stores_kg", "queen_cells")
-COLUMNS = ("reference", *SHOWN, "note")
-"""The fields of an entry that stand in its own row."""
 MOST_AT_ONCE = 500
 """So many numbers are asked for in one question; SQLite's own limit on them is higher."""
 
@@ -30,13 +31,17 @@ class Log:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._engine = open_engine(folder)
+        self._unwritable: UnwritableLogError | None = None
+        try:
+            self._engine = open_engine(folder)
+        except UnwritableLogError as error:
+            self._engine, self._unwritable = copied_engine(folder, error), error
 
     @classmethod
     def open(cls, folder: Path) -> Self:
         """Return the log of a farm folder, begun where there is none, brought up to date where it is old.
 
-        Raises LogError where it cannot be.
+        Where nothing can be written, what is there is read all the same. Raises LogError where it cannot be.
         """
         return cls(folder)
 
@@ -55,12 +60,12 @@ class Log:
         One that was undone may come again. Raises LogError, and AskedError where an entry has the reference of another
         that says something else.
         """
-        with writing(self._engine, self.folder) as connection:
+        with self._writing() as connection:
             return _add_new(connection, tuple(entries), _now())
 
     def begin(self, counts_from: dt.date) -> None:
         """Write down from when the log counts; the last word on it holds. Raises LogError."""
-        with writing(self._engine, self.folder) as connection:
+        with self._writing() as connection:
             connection.execute(insert(tables.beginnings).values(counts_from=counts_from, written_at=_now()))
 
     def undo(self) -> tuple[Entry | Cancellation, ...]:
@@ -68,46 +73,60 @@ class Log:
 
         Raises AskedError where nothing is left to undo, and LogError.
         """
-        with writing(self._engine, self.folder) as connection:
-            entries = _newest(connection, tables.entries, tables.undone)
-            gone = _newest(connection, tables.cancellations, tables.undone_cancellations)
-            if not entries and not gone:
+        with self._writing() as connection:
+            rows = rows_of(connection)
+            held = stored(rows)
+            gone = {row["entry_id"] for row in rows["undone"]}
+            gone_too = {row["cancellation_id"] for row in rows["undone_cancellations"]}
+            entries = _last_call([one for one in held.entries if one.number not in gone])
+            cancelled = _last_call([one for one in held.cancellations if one.number not in gone_too])
+            if not entries and not cancelled:
                 raise AskedError("the log holds nothing to undo")
             now = _now()
-            if not entries or (gone and gone[0].written_at > entries[0].written_at):
-                marks = [{"cancellation_id": row.id, "written_at": now} for row in gone]
+            if not entries or (cancelled and cancelled[0].written_at > entries[0].written_at):
+                marks = [{"cancellation_id": one.number, "written_at": now} for one in cancelled]
                 connection.execute(insert(tables.undone_cancellations), marks)
-                return tuple(_cancellation(row) for row in gone)
-            numbers = [row.id for row in entries]
-            connection.execute(insert(tables.undone), [{"entry_id": number, "written_at": now} for number in numbers])
-            return tuple(_entries(connection, select(tables.entries).where(tables.entries.c.id.in_(numbers))))
+                return tuple(one.value for one in cancelled)
+            connection.execute(insert(tables.undone), [{"entry_id": one.number, "written_at": now} for one in entries])
+            return tuple(one.value for one in entries)
 
     def cancel(self, cancellations: Sequence[Cancellation]) -> None:
         """Write down that due dates were set aside, all or none. Raises LogError."""
-        with writing(self._engine, self.folder) as connection:
+        with self._writing() as connection:
             now = _now()
             for cancelled in cancellations:
                 connection.execute(insert(tables.cancellations).values(**cancelled.model_dump(), written_at=now))
 
     def record(self) -> Record:
-        """Return all that was not undone, by date and time and then as it was written. Raises LogError."""
-        entries, cancelled = tables.entries, tables.cancellations
+        """Return all that was not undone, by date and time and then as it was written. Raises LogError.
+
+        Rows that are not as they should be are named in it, and nothing is taken from them.
+        """
         with reading(self._engine, self.folder) as connection:
-            wanted = _live(entries, tables.undone).order_by(entries.c.date, entries.c.time, entries.c.id)
-            rows = connection.execute(_live(cancelled, tables.undone_cancellations).order_by(cancelled.c.id))
-            begun = select(tables.beginnings.c.counts_from).order_by(tables.beginnings.c.id.desc()).limit(1)
-            return Record(
-                entries=tuple(_entries(connection, wanted)),
-                cancellations=tuple(_cancellation(row) for row in rows),
-                counts_from=connection.execute(begun).scalar(),
-            )
+            rows = rows_of(connection)
+        held = stored(rows)
+        gone = {row["entry_id"] for row in rows["undone"]}
+        gone_too = {row["cancellation_id"] for row in rows["undone_cancellations"]}
+        return Record(
+            entries=tuple(one.value for one in held.entries if one.number not in gone),
+            cancellations=tuple(one.value for one in held.cancellations if one.number not in gone_too),
+            counts_from=held.beginnings[-1].value if held.beginnings else None,
+            set_aside=tuple(one for one in held.set_aside if one.what != "entry" or one.number not in gone),
+        )
 
     def undone(self) -> tuple[Entry, ...]:
         """Return the entries that were undone, as they were written. Raises LogError."""
-        entries, undone = tables.entries, tables.undone
         with reading(self._engine, self.folder) as connection:
-            wanted = select(entries).join(undone, undone.c.entry_id == entries.c.id).order_by(entries.c.id)
-            return tuple(_entries(connection, wanted))
+            rows = rows_of(connection)
+        gone = {row["entry_id"] for row in rows["undone"]}
+        return tuple(one.value for one in stored(rows).entries if one.number in gone)
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        if self._unwritable is not None:
+            raise self._unwritable
+        with writing(self._engine, self.folder) as connection:
+            yield connection
 
     def erase_before(self, date: dt.date) -> int:
         """Erase all entries older than a date for good and return how many.
@@ -115,7 +134,7 @@ class Log:
         Raises LogError, and erases nothing, where a medicine among them was given or disposed of in the last five
         years: the file itself refuses.
         """
-        with writing(self._engine, self.folder) as connection:
+        with self._writing() as connection:
             young = connection.execute(_young_medicines(date)).scalar_one()
             if young:
                 raise AskedError(
@@ -129,18 +148,9 @@ def _now() -> str:
     return dt.datetime.now(dt.UTC).isoformat(timespec="microseconds")
 
 
-def _live(table: Table, undone: Table) -> Select[Any]:
-    """Select the rows of a table that are not undone."""
-    (mark,) = undone.primary_key.columns
-    return select(table).where(~exists().where(mark == table.c.id))
-
-
-def _newest(connection: Connection, table: Table, undone: Table) -> Sequence[Row[Any]]:
-    """Return the rows that are not undone and were written by the last call that wrote any, in their order."""
-    last = connection.execute(_live(table, undone).order_by(table.c.id.desc()).limit(1)).first()
-    if last is None:
-        return ()
-    return connection.execute(_live(table, undone).where(table.c.written_at == last.written_at)).all()
+def _last_call[Value](live: Sequence[Kept[Value]]) -> list[Kept[Value]]:
+    """Return the rows that were written by the last call that wrote any, in their order."""
+    return [one for one in live if one.written_at == live[-1].written_at]
 
 
 def _young_medicines(date: dt.date) -> Select[Any]:
@@ -158,7 +168,7 @@ def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
     references = [entry.reference for entry in entries]
     _free_undone(connection, references)
     known = _known(connection, references)
-    materials, seen, counts, medicines = [], [], [], []
+    rows: dict[str, list[dict[str, object]]] = {}
     new = 0
     for entry in entries:
         if entry.reference in known:
@@ -168,15 +178,11 @@ def _add_new(connection: Connection, entries: Sequence[Entry], now: str) -> int:
         new += 1
         row = {name: getattr(entry, name) for name in COLUMNS}
         key = connection.execute(insert(tables.entries).values(**row, written_at=now)).inserted_primary_key
-        own = {"entry_id": key[0] if key else None}
-        materials += [{**own, "material": name, "amount": amount} for name, amount in entry.materials.items()]
-        seen += [{**own, "what": what} for what in entry.seen]
-        counts += [{**own, "what": what, "hives": hives} for what, hives in entry.seen_in.items()]
-        medicines += [{**own, **entry.medicine.model_dump()}] if entry.medicine else []
-    of_entries = (tables.materials_used, tables.things_seen, tables.seen_in, tables.medicines)
-    for table, rows in zip(of_entries, (materials, seen, counts, medicines), strict=True):
-        if rows:
-            connection.execute(insert(table), rows)
+        for name, more in belonging(key[0] if key else None, entry).items():
+            rows.setdefault(name, []).extend(more)
+    for name, found in rows.items():
+        if found:
+            connection.execute(insert(tables.metadata.tables[name]), found)
     return new
 
 
@@ -195,56 +201,26 @@ def _some_of(references: Sequence[str]) -> Iterator[ColumnElement[bool]]:
 
 
 def _known(connection: Connection, references: Sequence[str]) -> dict[str, Entry]:
-    """Return the entries that the log has under these references."""
+    """Return the entries that the log has under these references.
+
+    Raises AskedError where one of these was set aside.
+    """
     found: dict[str, Entry] = {}
     for some in _some_of(references):
-        found |= {entry.reference: entry for entry in _entries(connection, select(tables.entries).where(some))}
+        numbers = connection.execute(select(tables.entries.c.id).where(some)).scalars().all()
+        held: Stored = stored(rows_of_entries(connection, numbers))
+        if held.set_aside:
+            raise AskedError(
+                f"the log holds one of these already and cannot read it: {held.set_aside[0]}; "
+                "outyard log mend FOLDER takes such rows out"
+            )
+        found |= {one.value.reference: one.value for one in held.entries}
     return found
 
 
 def _require_same(entry: Entry, known: Entry) -> None:
     if entry != known:
         raise AskedError(
-            f"entry {entry.reference} is in the log already with other words: undo that one, then write this one "
-            "with an empty reference"
+            f"entry {quoted(entry.reference)[1:-1]} is in the log already with other words: undo that one, then write "
+            "this one with an empty reference"
         )
-
-
-def _entries(connection: Connection, wanted: Select[Any]) -> Iterable[Entry]:
-    """Yield the selected entries with all that belongs to them."""
-    rows = connection.execute(wanted).all()
-    if not rows:
-        return
-    numbers = [row.id for row in rows]
-    few = numbers if len(numbers) <= MOST_AT_ONCE else None
-    materials: dict[int, dict[str, float]] = {}
-    for row in connection.execute(_of(tables.materials_used, few)):
-        materials.setdefault(row.entry_id, {})[row.material] = row.amount
-    seen: dict[int, list[str]] = {}
-    for row in connection.execute(_of(tables.things_seen, few)):
-        seen.setdefault(row.entry_id, []).append(row.what)
-    counts: dict[int, dict[str, int]] = {}
-    for row in connection.execute(_of(tables.seen_in, few)):
-        counts.setdefault(row.entry_id, {})[row.what] = row.hives
-    medicines = {row.entry_id: _medicine(row) for row in connection.execute(_of(tables.medicines, few))}
-    for row in rows:
-        own = {name: getattr(row, name) for name in COLUMNS}
-        yield Entry(
-            **own,
-            materials=materials.get(row.id, {}),
-            seen=tuple(seen.get(row.id, ())),
-            seen_in=counts.get(row.id, {}),
-            medicine=medicines.get(row.id),
-        )
-
-
-def _of(table: Table, numbers: list[int] | None) -> Select[Any]:
-    return select(table) if numbers is None else select(table).where(table.c.entry_id.in_(numbers))
-
-
-def _medicine(row: Any) -> Medicine:  # noqa: ANN401 - a row has no type of its own
-    return Medicine.model_validate({name: getattr(row, name) for name in Medicine.model_fields})
-
-
-def _cancellation(row: Any) -> Cancellation:  # noqa: ANN401
-    return Cancellation.model_validate({name: getattr(row, name) for name in Cancellation.model_fields})

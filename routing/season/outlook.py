@@ -69,13 +69,6 @@ def reading_of(site: Site, asked: Asked) -> Reading | None:
     return supposed_reading(asked.farm, here, site, asked.on, asked.season, asked.air)
 
 
-def feed_kinds(asked: Asked) -> frozenset[str]:
-    """Return the job kinds that bring feed."""
-    counted = asked.season.feed.stores_kg_a_unit
-    kinds = asked.farm.job_kinds.values()
-    return frozenset(kind.id for kind in kinds if any(use.material in counted for use in kind.takes))
-
-
 def _site_feed(site: Site, asked: Asked, last: dt.date) -> SiteFeed:
     known = last_reading(asked.farm, asked.here.get(site.id, ()), site, asked.air)
     low, level_kg = _low(site, asked, known, last)

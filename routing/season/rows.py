@@ -4,7 +4,7 @@ Which entries count for a row, by what it says:
 - `promised` or `not_before`: those from that day on; for a kind that a rule asks for once a season, those of the season
   that the day lies in; for one that a rule asks for after something, or when stores run low, those from a week before,
   because a rule may bring a row forward;
-- `due_by` alone: those of the season that it lies in, of the last interval before it, or of the four weeks before it;
+- `due_by` alone: those since the season before ended, of the last interval before it, or of the four weeks before it;
 - no day: those of the last year, or since the last season began.
 An entry counts once: of two rows for the same work the first in the file is closed first.
 """
@@ -99,7 +99,8 @@ def counts_from(job: Job, asked: Asked) -> dt.date:
         began = [(span, rule) for rule in once if (span := _span(rule, day, asked, within=dated))]
         if began:
             span, rule = max(began, key=lambda pair: pair[0].starts)
-            return min(counts_since(rule, span, asked), day)
+            since = counts_since(rule, span, asked)
+            return min(since if first or not dated else _season_before(once, span, asked) + _DAY, since, day)
     if first:
         return first - _DAY * (SOON_DAYS if rules and not every and not once else 0)
     if job.due_by:
@@ -109,6 +110,17 @@ def counts_from(job: Job, asked: Asked) -> dt.date:
 
 def _interval(every: list[DueRule]) -> int:
     return min(int(rule.every_days.value) for rule in every if rule.every_days)
+
+
+def _season_before(once: list[DueRule], span: Span, asked: Asked) -> dt.date:
+    """Return when the last season before another one ended, of the rules that ask for the same work once a season."""
+    ends = []
+    for rule in once:
+        for one in spans(rule.starts, rule.ends, span.starts - _DAY * 2 * YEAR, south=asked.south):
+            if one.ends >= span.starts:
+                break
+            ends.append(one.ends)
+    return max(ends, default=span.starts - _DAY * YEAR)
 
 
 def _span(rule: DueRule, day: dt.date, asked: Asked, *, within: bool) -> Span | None:

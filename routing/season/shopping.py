@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from routing.farm.models import Job, JobKind, Material, Site
+from routing.farm.models import JobKind, Material, Site
 from routing.season.demand import Fed, demand
-from routing.season.due import Asked, open_due
+from routing.season.due import SOON_DAYS, Asked, open_due
+from routing.season.due_dates import STORES_LOW
 from routing.season.feeds import helping_of
-from routing.season.outlook import feed_kinds, feed_outlook, reading_of
+from routing.season.outlook import SiteFeed, feed_outlook, reading_of
+from routing.season.pinned import Pinned, given_by, pinned, rest
 
 _DAY = dt.timedelta(days=1)
 _ALMOST = 1e-9
@@ -59,10 +61,12 @@ class ToBuy:
 
 def shopping_list(asked: Asked, weeks: int) -> tuple[ToBuy, ...]:
     """Return what feeds, due jobs and jobs.csv take over the next weeks, what is to be bought first at the top."""
+    last, feeds = asked.on + 7 * _DAY * weeks, feed_outlook(asked, weeks)
+    known = pinned(asked, last, feeds)
     by_material: dict[str, list[Need]] = {}
-    for need in sorted(_needs(asked, weeks), key=lambda need: need.date):
+    for need in sorted(_needs(asked, last, feeds, known), key=lambda need: need.date):
         by_material.setdefault(need.material, []).append(need)
-    most = _nine_in_ten(asked, weeks)
+    most = _nine_in_ten(asked, last, known)
     for material in most:
         by_material.setdefault(material, [])
     lines = []
@@ -74,53 +78,56 @@ def shopping_list(asked: Asked, weeks: int) -> tuple[ToBuy, ...]:
     return tuple(sorted(lines, key=lambda line: (line.to_buy == 0, line.need_by, line.material)))
 
 
-def _needs(asked: Asked, weeks: int) -> Iterator[Need]:
-    """Yield all likely needs; a row of jobs.csv stands in for the rule of its kind and site, and its first feed."""
-    last = asked.on + 7 * _DAY * weeks
+def _needs(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed], known: Iterable[Pinned]) -> Iterator[Need]:
+    """Yield all likely needs: what is pinned, the feeds that are reckoned, and what falls due by the other rules.
+
+    What is pinned is the first of what is due of its kind at its site: only the rest of that is needed besides.
+    """
     kinds = asked.farm.job_kinds
-    written = {(job.site, job.kind) for job in asked.farm.jobs}
-    fed = set()
-    for job in asked.farm.jobs:
-        by = _by(job, asked)
-        if by <= last:
-            yield from _taken(kinds[job.kind], job.hives, by)
-    for site in feed_outlook(asked, weeks):
-        fed |= {(site.site, feeding.kind) for feeding in site.feedings}
-        for number, feeding in enumerate(site.feedings):
-            if number or (site.site, feeding.kind) not in written:
-                yield Need(
-                    feeding.date, feeding.material, feeding.amount, forecast=True, supposed=site.hefted_on is None
-                )
+    given = given_by(known)
+    for one in known:
+        yield from _taken(kinds[one.kind], one.times, one.date)
+    for site in feeds:
+        for feeding in site.feedings:
+            whole = feeding.helpings * site.colonies
+            amount = feeding.amount * rest(given, site.site, feeding.kind, whole) / whole
+            if amount > _ALMOST:
+                yield Need(feeding.date, feeding.material, amount, forecast=True, supposed=site.hefted_on is None)
     for rule in asked.season.due.values():
         for place in asked.farm.sites:
-            if rule.stores_below_kg or (place.id, rule.job) in (written | fed) or not place.colonies:
+            if rule.stores_below_kg or rule.after == STORES_LOW or not place.colonies:
                 continue
             found = open_due(rule, place, asked)
-            if found and found.due <= last and (found.ends is None or asked.on <= found.ends):
-                yield from _taken(kinds[rule.job], place.colonies, max(asked.on, found.due))
+            soon = last + _DAY * SOON_DAYS  # a plan takes in what is due so soon after its day
+            planned = found and (found.known or rule.every_days) and found.opens <= last and found.due <= soon
+            if found and planned and (found.ends is None or asked.on <= found.ends):
+                times = rest(given, place.id, rule.job, found.hives)
+                yield from _taken(kinds[rule.job], times, max(asked.on, found.due))
 
 
-def _by(job: Job, asked: Asked) -> dt.date:
-    return max(asked.on, job.due_by or job.not_before or asked.on)
-
-
-def _nine_in_ten(asked: Asked, weeks: int) -> Mapping[str, tuple[tuple[dt.date, float], ...]]:
-    """Return what the feeds of all sites reach up to in nine winters of ten; those written in jobs.csv bring theirs."""
-    feeds = feed_kinds(asked)
-    written = {job.site: job for job in asked.farm.jobs if job.kind in feeds}
+def _nine_in_ten(
+    asked: Asked, last: dt.date, known: Iterable[Pinned]
+) -> Mapping[str, tuple[tuple[dt.date, float], ...]]:
+    """Return what the feeds of all sites reach up to in nine winters of ten, beside what is pinned."""
+    by_site: dict[str, list[Pinned]] = {}
+    for one in known:
+        by_site.setdefault(one.site, []).append(one)
     sites = []
     for site in asked.farm.sites:
         reading = reading_of(site, asked) if site.colonies else None
         if reading:
-            sites.append((site, reading, _fed(written.get(site.id), site, asked)))
-    return demand(asked, asked.on + 7 * _DAY * weeks, sites)
+            sites.append((site, reading, _fed(by_site.get(site.id, ()), site, asked)))
+    return demand(asked, last, sites)
 
 
-def _fed(job: Job | None, site: Site, asked: Asked) -> Fed | None:
-    helping = helping_of(asked.farm.job_kinds[job.kind], asked.season.feed) if job else None
-    if job is None or helping is None:
-        return None
-    return Fed(_by(job, asked), helping.stores_kg * job.hives / site.colonies)
+def _fed(known: Sequence[Pinned], site: Site, asked: Asked) -> Fed | None:
+    """Return the feeds that are given whatever the stores as one, on the day of the first."""
+    found = [
+        (one.date, helping.stores_kg * one.times / site.colonies)
+        for one in known
+        if (helping := helping_of(asked.farm.job_kinds[one.kind], asked.season.feed))
+    ]
+    return Fed(min(date for date, _ in found), sum(kg for _, kg in found)) if found else None
 
 
 def _added(most: Sequence[tuple[dt.date, float]], written: Sequence[Need]) -> list[Need]:
@@ -144,9 +151,9 @@ def _at_least(needs: Sequence[Need], most: Sequence[Need]) -> list[Need]:
     return found
 
 
-def _taken(kind: JobKind, hives: int, date: dt.date) -> Iterator[Need]:
-    for use in kind.takes:
-        yield Need(date, use.material, use.a_hive.value * hives)
+def _taken(kind: JobKind, times: float, date: dt.date) -> Iterator[Need]:
+    for use in kind.takes if times > _ALMOST else ():
+        yield Need(date, use.material, use.a_hive.value * times)
 
 
 def _line(material: Material, likely: list[Need], needs: list[Need], asked: Asked) -> ToBuy:

@@ -10,6 +10,7 @@ from routing.daylight.sun import SunDay, sun_day
 from routing.farm.models import Place, Rank
 from routing.round import Itinerary, LeftOut, ReasonCode, RemedyKind, Round, Stop
 from routing.share import words
+from routing.share.persons import days_of
 from routing.share.safe import plain_name, plain_text
 
 _PLURALS = {Rank.MUST: ("must", "musts"), Rank.WANT: ("want", "wants")}
@@ -23,18 +24,39 @@ TWO = 2
 _ASKED = (RemedyKind.MORE_PEOPLE, RemedyKind.OTHER_VEHICLE)
 
 
+MOST_FIRST = 2
+"""So many people's days are told before the chance; of more, they come last."""
+
+FAULTY = "A fault of the program took away a part of this plan: see “Faults of the program”."
+
+
 def answer_lines(round_: Round, chance: str = "") -> tuple[str, ...]:
     """Return the first lines of a round, a plain sentence or two each; `chance` is one sentence, empty if not known."""
-    lines = [done_line(round_), plain_text(chance)]
-    if round_.faults:
-        lines.append("A fault of the program took away a part of this plan: see “Faults of the program”.")
-    if len(round_.itineraries) == 1:
-        lines.insert(1, _day_line(round_, round_.itineraries[0]))
-    lines += [_left_line(round_), _remedy_line(round_, "Buy", (RemedyKind.MORE_STOCK,))]
-    lines.append(_remedy_line(round_, "Ask for", _ASKED))
+    days = [_dated(round_, day, _day_line(round_, day)) for day in round_.itineraries[:1]]
     if len(round_.itineraries) > 1:
-        lines += _days_lines(round_)
+        days = _days_lines(round_)
+    first, last = (days, []) if len(days) <= MOST_FIRST else ([], days)
+    lines = [done_line(round_), *first, _idle_line(round_), plain_text(chance), FAULTY if round_.faults else ""]
+    lines += [_left_line(round_), _remedy_line(round_, "Buy", (RemedyKind.MORE_STOCK,))]
+    lines += [_remedy_line(round_, "Ask for", _ASKED), *last]
     return tuple(line for line in lines if line)
+
+
+def crew_answer_lines(round_: Round, index: int) -> tuple[str, ...]:
+    """Return the first lines of one crew's day: those of the round, cut to what is theirs where it has more days.
+
+    What to buy and whom to ask is for whoever plans, not for whoever drives.
+    """
+    day = round_.itineraries[index]
+    if len(round_.itineraries) == 1:
+        chance = plain_text(round_.chance.text) if round_.chance else ""
+        lines = (done_line(round_), _day_line(round_, day), chance, FAULTY if round_.faults else "", _left_line(round_))
+        return tuple(line for line in lines if line)
+    done = Counter(job.rank for stop in day.stops for job in stop.jobs)
+    shares = [f"{done[rank]} {rank_words(rank, done[rank])}" for rank in Rank if done[rank]]
+    light = _light_words(round_, (day,))
+    told = f"{', '.join(shares)}, {'all ' if sum(done.values()) > 1 else ''}{light}." if shares else ""
+    return tuple(line for line in (told, _day_line(round_, day), FAULTY if round_.faults else "") if line)
 
 
 def done_line(round_: Round) -> str:
@@ -51,21 +73,27 @@ def done_line(round_: Round) -> str:
         return f"Nothing is planned: {', '.join(shares.values())}."
     first = [text for rank, text in shares.items() if _must_be_done(rank)]
     rest = [text for rank, text in shares.items() if not _must_be_done(rank)]
-    text = f"{', '.join(first or rest)} {_light_words(round_)}"
+    text = f"{', '.join(first or rest)} {_light_words(round_, round_.itineraries)}"
     ending = f"; {', '.join(rest)}" if first and rest else ""
     return f"{text[0].upper()}{text[1:]}{ending}."
 
 
 def _share(rank: Rank, done: int, due: int, *, certain: bool) -> str:
     """Return `all 8 musts`, `2 of 6 wants` or `none of the 6 wants`; of a damaged round only what is planned."""
-    one, many = _PLURALS.get(rank, (f"{rank.value} job", f"{rank.value} jobs"))
+    one, many = rank_words(rank, 1), rank_words(rank, TWO)
     if not certain:
-        return f"{done} {one if done == 1 else many} planned"
+        return f"{done} {rank_words(rank, done)} planned"
     if due == 1:
         return f"the one {one}" if done else f"not the one {one}"
     if done == due:
         return f"both {many}" if due == TWO else f"all {due} {many}"
     return f"{done} of {due} {many}" if done else f"none of the {due} {many}"
+
+
+def rank_words(rank: Rank, number: int) -> str:
+    """Return `must`, `musts`, `passing job`."""
+    one, many = _PLURALS.get(rank, (f"{rank.value} job", f"{rank.value} jobs"))
+    return one if number == 1 else many
 
 
 def _must_be_done(rank: Rank) -> bool:
@@ -74,10 +102,8 @@ def _must_be_done(rank: Rank) -> bool:
     return ranks.index(rank) <= ranks.index(Rank.MUST)
 
 
-def _light_words(round_: Round) -> str:
-    dark = [
-        plain_name(stop.name) for day in round_.itineraries for stop in day.at_sites if _in_the_dark(round_, day, stop)
-    ]
+def _light_words(round_: Round, days: Sequence[Itinerary]) -> str:
+    dark = [plain_name(stop.name) for day in days for stop in day.at_sites if _in_the_dark(round_, day, stop)]
     if not dark:
         return "before dark"
     return f"in the light needed (in the dark, as the work allows: {_named(dark)})"
@@ -102,15 +128,29 @@ def _day_line(round_: Round, day: Itinerary) -> str:
     return f"Leave{where} {leave}, home {home} (wanted by {wanted})."
 
 
+def _dated(round_: Round, day: Itinerary, line: str) -> str:
+    """Return the line with the date before it, where the round has other days too."""
+    return line if len(round_.dates) == 1 else f"{words.short_date(day.date)}: {line[0].lower()}{line[1:]}"
+
+
 def _days_lines(round_: Round) -> list[str]:
-    """Return a line for each person or crew by name, with all its days."""
+    """Return a line for each person or crew, with all its days."""
     several = len(round_.dates) > 1
-    by_name: dict[str, list[str]] = {}
-    for day in round_.itineraries:
-        leave, home = _ends(round_, day)
-        date = f"{words.short_date(day.date)} " if several else ""
-        by_name.setdefault(plain_name(day.crew_name), []).append(f"{date}leave {leave}, home {home}")
-    return [f"{name}: {'; '.join(days)}." for name, days in by_name.items()]
+    lines: dict[str, None] = {}
+    for first in round_.itineraries:
+        told = []
+        for day in days_of(round_, first):
+            leave, home = _ends(round_, day)
+            told.append(f"{words.short_date(day.date) + ' ' if several else ''}leave {leave}, home {home}")
+        lines[f"{plain_name(first.crew_name)}: {'; '.join(told)}."] = None
+    return list(lines)
+
+
+def _idle_line(round_: Round) -> str:
+    """Return the days of a round on which nobody goes out."""
+    out = {day.date for day in round_.itineraries}
+    idle = [words.short_date(date) for date in round_.dates if date not in out]
+    return f"Nothing is planned on {_named(idle)}." if idle and out else ""
 
 
 def _ends(round_: Round, day: Itinerary) -> tuple[str, str]:
@@ -129,14 +169,14 @@ def _left_line(round_: Round) -> str:
 
 
 def _remedy_line(round_: Round, verb: str, kinds: Sequence[RemedyKind]) -> str:
-    """Return what would let left-out jobs be done, for the first two of them that it would."""
-    found = [
-        f"{plain_text(remedy.text)}, for {plain_name(left.name)}"
-        for left in _due(round_)
-        for remedy in left.remedies
-        if remedy.kind in kinds
-    ]
-    return f"{verb}: {'; '.join(found[:2])}." if found else ""
+    """Return what would let left-out jobs be done, for the first two; lesser ones only where no must needs it."""
+    found = [(left, remedy) for left in _due(round_) for remedy in left.remedies if remedy.kind in kinds]
+    urgent = [(left, remedy) for left, remedy in found if any(_must_be_done(job.rank) for job in left.jobs)]
+    told = []
+    for left, remedy in (urgent or found)[:2]:
+        what, beside, rest = plain_text(remedy.text).partition(", with ")
+        told.append(f"{what}, for {plain_name(left.name)}{beside}{rest}")
+    return f"{verb}: {'; '.join(told)}." if told else ""
 
 
 def _due(round_: Round) -> list[LeftOut]:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from routing.round import LeftOut, ReasonCode, Round
+from routing.round import ReasonCode, Round
+from routing.share.safe import plain_name
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, job_words
 from routing.share.words import count
+
+FIRST = 2
+"""So many lines of the answer come before what it is beside another plan: what is done, when to leave."""
 
 MOST_LEFT_OUT = 12
 """So many left-out visits have a line each; the rest are counted."""
@@ -18,17 +24,17 @@ MOST_LEFT_OUT = 12
 _KEPT = ("Break", "Wait", "Last of the day")
 """How the details begin that are told on one screen, too."""
 
-LONGEST_LEAD = 30
-"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
-
 _ALWAYS_IN_FULL = "Stings"
 
 
-def print_brief(round_: Round, console: Console) -> None:
-    """Print the round on about one screen for a dozen stops."""
+def print_brief(round_: Round, console: Console, *, title: str = "", beside: Sequence[str] = ()) -> None:
+    """Print the round on about one screen for a dozen stops.
+
+    `title` stands in place of the round's own; `beside` is told in the answer, after when to leave.
+    """
     sheet = round_sheet(round_)
-    _line(console, f"{sheet.title}, {sheet.farm}", "bold")
-    for line in sheet.answer:
+    _line(console, title or f"{sheet.title}, {sheet.farm}", "bold")
+    for line in (*sheet.answer[:FIRST], *beside, *sheet.answer[FIRST:]):
         _line(console, line)
     for text in sheet.chance:
         _line(console, text)
@@ -44,7 +50,7 @@ def print_brief(round_: Round, console: Console) -> None:
     _heads(console, sheet.warnings, "Warnings")
     _take_care(console, sheet)
     console.print()
-    _line(console, "Notes, weights, why what is left out and what would save it, every caution: add --full.")
+    _line(console, "All else (notes, weights, reasons, what would help, cautions): add --full.")
 
 
 def _crew(console: Console, crew: CrewSheet) -> None:
@@ -70,45 +76,34 @@ def _crew(console: Console, crew: CrewSheet) -> None:
 
 def _left_out(console: Console, round_: Round) -> None:
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
+    told = [left for left in due if left.reason is not ReasonCode.NOT_ASKED]
+    unasked = dict.fromkeys(plain_name(left.name) for left in due if left.reason is ReasonCode.NOT_ASKED)
     if due:
         console.print()
         _line(console, "Left out", "bold")
-    for left, shown in zip(due[:MOST_LEFT_OUT], _names(round_), strict=False):
+    for left in told[:MOST_LEFT_OUT]:
         jobs = "; ".join(job_words(job) for job in left.jobs)
-        _line(console, f"\N{MULTIPLICATION SIGN} {shown}: {jobs}: {left.reason.value}.")
-    if len(due) > MOST_LEFT_OUT:
-        _line(console, f"and {len(due) - MOST_LEFT_OUT} more.")
-    later = sum(len(left.jobs) for left in round_.left_out if left not in due)
+        _line(console, f"\N{MULTIPLICATION SIGN} {plain_name(left.name)}: {jobs}: {left.reason.value}.")
+    if len(told) > MOST_LEFT_OUT:
+        _line(console, f"and {len(told) - MOST_LEFT_OUT} more.")
+    if unasked:
+        # Whoever gave the order knows what it leaves out; musts among it stand in the answer.
+        _line(console, f"\N{MULTIPLICATION SIGN} Not in your order: {', '.join(unasked)}.")
+    later = sum(len(left.jobs) for left in round_.left_out if left.reason is ReasonCode.NOT_DUE)
     if later:
         _line(console, f"{count(later, 'job')} not due yet.")
 
 
-def _names(round_: Round) -> list[str]:
-    shown = zip(round_.left_out, round_sheet(round_).left_out, strict=True)
-    return [words.name for left, words in shown if _due(left)]
-
-
-def _due(left: LeftOut) -> bool:
-    return left.reason is not ReasonCode.NOT_DUE
-
-
 def _take_care(console: Console, sheet: Sheet) -> None:
-    """Print what to do about stings in full and each other caution by its first words, once, with its stops."""
-    leads: dict[str, list[str]] = {}
-    for text in (*(caution for crew in sheet.crews for caution in crew.cautions), *sheet.cautions):
-        lead, _, rest = text.partition(": ")
-        named = lead if rest and len(lead) <= LONGEST_LEAD else text
-        where = f" ({text.rpartition(' (')[2]}" if text.endswith(")") and named == lead else ""
-        leads.setdefault(named, []).append(where)
-    full = [text for text in sheet.cautions if text.startswith(_ALWAYS_IN_FULL)]
-    crews = len(sheet.crews)
-    names = [
-        # At which stops is told only where it is the same for every crew: "every stop" of one is not that of another.
-        f"{lead}{where[0] if len(where) >= crews and len(set(where[:crews])) == 1 else ''}"
-        for lead, where in leads.items()
-        if not (full and lead == _ALWAYS_IN_FULL)
-    ]
-    _heads(console, (*full, f"Also: {'; '.join(names)}."), "Take care")
+    """Print what to do about stings in full, and each other caution by its first words, once, with its stops."""
+    full = [care for care in sheet.care if care.lead == _ALWAYS_IN_FULL]
+    named: dict[str, str] = {}
+    for care in sheet.care:
+        if care not in full:
+            # Of two cautions that begin alike the stops of the first would be told of both: so of neither.
+            named[care.lead] = "" if care.lead in named or not care.where else f" ({care.where})"
+    also = (f"Also: {'; '.join(f'{lead}{where}' for lead, where in named.items())}.",) if named else ()
+    _heads(console, (*(care.words for care in full), *also), "Take care")
 
 
 def _heads(console: Console, lines: tuple[str, ...], title: str) -> None:
@@ -116,7 +111,7 @@ def _heads(console: Console, lines: tuple[str, ...], title: str) -> None:
         console.print()
         _line(console, title, "bold")
     for line in lines:
-        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2)))
+        console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2), expand=False))
 
 
 def _row(console: Console, cells: tuple[str, ...], *, bold: bool = False) -> None:
@@ -131,7 +126,7 @@ def _row(console: Console, cells: tuple[str, ...], *, bold: bool = False) -> Non
 
 
 def _under(console: Console, text: str) -> None:
-    console.print(Padding(Text(text), (0, 0, 0, 7)))
+    console.print(Padding(Text(text), (0, 0, 0, 7), expand=False))
 
 
 def _line(console: Console, text: str, style: str = "") -> None:

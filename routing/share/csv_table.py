@@ -8,20 +8,19 @@ import io
 import re
 from zoneinfo import ZoneInfo
 
-from routing.round import Itinerary, Round
+from routing.farm.formulas import STARTS_A_FORMULA
+from routing.round import Itinerary, Round, Stop
 from routing.share import words
 from routing.share.positions import degrees
-from routing.share.safe import plain_name
+from routing.share.safe import plain_name, plain_text
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.visits import NO_LINES, PrivateLines, Visit, round_visits
 
 HEADER = (
-    *("Date", "Crew", "Vehicle", "What", "Stop", "Site", "Latitude", "Longitude", "Drive minutes", "Drive km"),
+    *("Date", "Crew", "Vehicle", "What", "Stop", "Site", "Hives latitude", "Hives longitude"),
+    *("Van stops on", "Van latitude", "Van longitude", "Drive minutes", "Drive km"),
     *("Arrive", "Start", "Finish", "Light left minutes", "Load kg on leaving", "Hives", "Jobs", "Notes"),
 )
-
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20", "\ufe62", "\ufe63", "\ufe66", "\ufe6b")
-"""The four signs, in full width and small as well: some spreadsheets read these alike."""
 
 _AFTER_A_SEPARATOR = re.compile(rf"(;\s*)(?=[{re.escape(''.join(STARTS_A_FORMULA))}])")
 
@@ -71,8 +70,7 @@ def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
         "What": "stop" if stop.load_again is None else "base",
         "Stop": visit.sheet.mark,
         "Site": visit.sheet.name,
-        "Latitude": degrees(stop.latitude),
-        "Longitude": degrees(stop.longitude),
+        **(_van(stop.latitude, stop.longitude) if stop.load_again is not None else _places(stop)),
         "Drive minutes": round(stop.drive.seconds / 60, 1),
         "Drive km": round(stop.drive.metres / 1000, 1),
         "Arrive": minute(stop.arrive),
@@ -88,13 +86,27 @@ def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
     }
 
 
+def _places(stop: Stop) -> dict[str, Cell]:
+    """Return where the hives are, and where the vehicle stops; this is empty where it is not known."""
+    hives: dict[str, Cell] = {"Hives latitude": degrees(stop.latitude), "Hives longitude": degrees(stop.longitude)}
+    told = stop.stopping_place
+    return hives if told is None else {**hives, **_van(told.latitude, told.longitude, told.road)}
+
+
+def _van(latitude: float, longitude: float, road: str = "") -> dict[str, Cell]:
+    on = plain_name(road) if road else ""
+    return {"Van stops on": on, "Van latitude": degrees(latitude), "Van longitude": degrees(longitude)}
+
+
 def _base(round_: Round, itinerary: Itinerary) -> dict[str, Cell]:
-    """Return the row of loading and leaving: it starts when loading does and finishes on leaving."""
+    """Return the row of loading and leaving, from base or in the rest of a day from where the crew stands."""
     zone = ZoneInfo(round_.time_zone)
+    here = round_.start
+    start = _at_base(round_) if here is None else {"Site": plain_name(here.name), **_van(here.latitude, here.longitude)}
     return {
         **_crew(itinerary),
-        **_at_base(round_),
-        "What": "base",
+        **start,
+        "What": "base" if here is None else "start",
         "Start": f"{words.minute_by(itinerary.load_from).astimezone(zone):{MINUTE}}",
         "Finish": f"{words.minute_by(itinerary.leave).astimezone(zone):{MINUTE}}",
     }
@@ -113,11 +125,7 @@ def _home(round_: Round, itinerary: Itinerary) -> dict[str, Cell]:
 
 
 def _at_base(round_: Round) -> dict[str, Cell]:
-    return {
-        "Site": plain_name(round_.base_name),
-        "Latitude": degrees(round_.base_latitude),
-        "Longitude": degrees(round_.base_longitude),
-    }
+    return {"Site": plain_name(round_.base_name), **_van(round_.base_latitude, round_.base_longitude)}
 
 
 def _crew(itinerary: Itinerary) -> dict[str, Cell]:
@@ -134,11 +142,11 @@ def _left_out(round_: Round, sheet: Sheet) -> list[dict[str, Cell]]:
             "Date": ", ".join(date.isoformat() for date in round_.dates),
             "What": "left out",
             "Site": shown.name,
-            "Latitude": degrees(left.latitude),
-            "Longitude": degrees(left.longitude),
+            "Hives latitude": degrees(left.latitude),
+            "Hives longitude": degrees(left.longitude),
             "Hives": max(job.hives for job in left.jobs),
             "Jobs": "; ".join(shown.jobs),
-            "Notes": f"{shown.reason}: {shown.text}",
+            "Notes": f"{shown.reason}: {plain_text(left.text)}",
         }
         for left, shown in zip(round_.left_out, sheet.left_out, strict=True)
     ]

@@ -15,7 +15,7 @@ from rich.text import Text
 from routing.farm.models import Rank
 from routing.round import PlannedJob, ReasonCode, Round
 from routing.share.safe import plain_name
-from routing.share.words import clock, distance, duration, minute_reached, minutes_words, shown_away_seconds
+from routing.share.words import clock, distance, duration, minute_reached, minutes_words, short_date, shown_away_seconds
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,8 @@ def difference(old: Round, new: Round) -> Difference:
 
     A job has moved where its crew or its date is another, or where it stands in another order with the jobs that stay.
     """
-    before, after = _done(old), _done(new)
+    dated = old.dates != new.dates or len(new.dates) > 1
+    before, after = _done(old, dated=dated), _done(new, dated=dated)
     staying = _in_the_same_order(before, after)
     return Difference(
         gained=tuple(place.name for job, place in after.items() if job not in before),
@@ -116,15 +117,14 @@ def _jobs(planned: Round) -> list[PlannedJob]:
     return [job for day in planned.itineraries for stop in day.stops for job in stop.jobs]
 
 
-def _done(planned: Round) -> dict[str, _Done]:
-    """Return for each job done its name and where it stands in the round."""
-    several = len(planned.dates) > 1
+def _done(planned: Round, *, dated: bool) -> dict[str, _Done]:
+    """Return for each job done its name and where it stands in the round, with the date where that is asked for."""
     return {
         job.id: _Done(
             name=plain_name(f"{stop.name}: {job.name}"),
             day=(day.date, day.crew_name),
             stop=stop.number,
-            words=plain_name(f"{f'{day.date.isoformat()}, ' if several else ''}{day.crew_name}, stop {stop.number}"),
+            words=plain_name(f"{f'{short_date(day.date)}, ' if dated else ''}{day.crew_name}, stop {stop.number}"),
         )
         for day in planned.itineraries
         for stop in day.stops

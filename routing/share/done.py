@@ -39,19 +39,25 @@ from pydantic import AwareDatetime
 from routing.errors import Fault, ReportError
 from routing.farm.faults import quoted
 from routing.farm.models import Frozen
-from routing.farm.values import FIRST_YEAR, LAST_YEAR, UnfitError
+from routing.farm.values import FIRST_YEAR, LAST_YEAR, LONGEST_ID, UnfitError
 from routing.share.done_details import DETAILS, ReportedJob, with_detail
 from routing.share.safe import plain_text
 
 __all__ = ["Done", "ReportedJob", "ReportedStop", "read_done"]
 
 MOST_CHARACTERS = 200_000
-"""A longer text is no report: a day of a hundred stops with long notes stays below it."""
+MOST_LINES = 5_000
+"""A text of more is no report: a day of a hundred stops with long notes stays below both."""
+MOST_FAULTS = 20
+"""After so many faults one more would not help."""
+LONGEST_JOB = 200
+"""Characters of a job's id: a rule, a site and the number of a part stay below it."""
 
 _HEAD = ("round", "crew", "date", "sent")
 _LINE = re.compile(r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|note|end):\s*(.*)")
-_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
-_END = re.compile(r"(\d{1,6}) done, (\d{1,6}) left")
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
+_END = re.compile(r"(\d{1,6}) done, (\d{1,6}) left", re.ASCII)
 
 
 class ReportedStop(Frozen):
@@ -107,7 +113,7 @@ class _Reading:
         """The line of each job that is said to be done in part, 0 for the others."""
 
     def read(self, text: str) -> Done:
-        if len(text) > MOST_CHARACTERS:
+        if len(text) > MOST_CHARACTERS or text.count("\n") > MOST_LINES:
             self._fault(0, "is too long to be a report", "is it the right text?")
         else:
             self._lines(text)
@@ -140,6 +146,9 @@ class _Reading:
                 self._end(number, found[2])
                 return
             self._line(number, line, found)
+            if len(self.faults) >= MOST_FAULTS:
+                self._fault(number, "has too many faults: the rest was not read", "is it the right text?")
+                return
         self._fault(len(lines), "has no end line, so it was cut on the way", "ask for it again, as a file")
 
     def _line(self, number: int, line: str, found: re.Match[str] | None) -> None:
@@ -175,8 +184,8 @@ class _Reading:
         self.heads_seen.add(word)
 
     def _site(self, number: int, value: str) -> None:
-        if not value:
-            self._fault(number, "site has no id")
+        if not value or len(value) > LONGEST_ID:
+            self._fault(number, f"site {quoted(value)} is not the id of a site" if value else "site has no id")
         for word in _HEAD if not self.stops else ():
             if word not in self.heads_seen:
                 self._fault(number, f"the line {word} is missing before the first site")
@@ -185,7 +194,7 @@ class _Reading:
     def _job(self, number: int, word: str, value: str) -> None:
         ticked = word != "left"
         time, _, job = value.partition(" ") if ticked else ("", "", value)
-        if not job or (ticked and not _is_moment(time)):
+        if not job or len(job) > LONGEST_JOB or (ticked and not _is_moment(time)):
             self._fault(number, f"{word} {quoted(value)} is not {'a time and ' if ticked else ''}the id of a job")
             return
         if job in self.seen:
@@ -241,8 +250,8 @@ def _fits(word: str, value: str) -> bool:
     if word == "round":
         return re.fullmatch(r"[0-9a-f]{16}", value) is not None
     if word == "date":
-        return re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None and _is_moment(f"{value}T00:00:00Z")
-    return _is_moment(value) if word == "sent" else bool(value)
+        return _DATE.fullmatch(value) is not None and _is_moment(f"{value}T00:00:00Z")
+    return _is_moment(value) if word == "sent" else 0 < len(value) <= LONGEST_ID
 
 
 def _is_moment(text: str) -> bool:

@@ -11,7 +11,7 @@ from routing.farm.models import Frozen
 from routing.farm.values import UnfitError, identity, number
 
 MOST_HIVES = 5000
-_HIVES = re.compile(r"(\d{1,4}) of (\d{1,4})")
+_HIVES = re.compile(r"(\d{1,4}) of (\d{1,4})", re.ASCII)
 _USED = re.compile(r"(\S+)\s+(.+)")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.text import Text
 
 from routing.round import Round
@@ -29,11 +30,13 @@ def print_site(planned: Round, site: str, console: Console) -> None:
             for line in (*words.jobs, words.text, words.cheapest):
                 _line(console, f"  {line}")
             for remedy in words.remedies:
-                _line(console, f"  What would save it: {remedy}")
+                _line(console, f"  {remedy}")
     if not told:
         _line(console, "No job is wanted at this site.")
 
 
 def _line(console: Console, text: str, *, bold: bool = False) -> None:
-    if text.strip():
-        console.print(Text(text, style="bold" if bold else ""))
+    told = text.strip()
+    if told:
+        style = "bold" if bold else ""
+        console.print(Padding(Text(told, style=style), (0, 0, 0, len(text) - len(text.lstrip())), expand=False))

@@ -1,18 +1,18 @@
-"""Saving: the round as JSON, and every output written whole or not at all."""
+"""The round as JSON, and read again from it."""
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-from collections.abc import Mapping
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from routing.errors import AskedError, WriteError
+from routing.errors import AskedError
 from routing.farm.plain_files import read_plain
 from routing.round import Round
+from routing.share.safe import plain_text
+
+TOLD_LONGEST = 300
+"""Characters of a place in a file that are told."""
 
 
 def round_json(round_: Round) -> str:
@@ -32,66 +32,5 @@ def read_round(path: Path) -> Round:
         raise AskedError(f"{path}: cannot be read ({error.strerror}); name a round.json") from error
     except ValidationError as error:
         first = error.errors()[0]
-        where = ".".join(str(part) for part in first["loc"]) or "the file"
+        where = plain_text(".".join(str(part) for part in first["loc"]), TOLD_LONGEST) or "the file"  # keys of the file
         raise AskedError(f"{path}: is not a round of this version: {where}: {first['msg']}; plan it again") from error
-
-
-def write_all(outputs: Mapping[str, str], folder: Path) -> tuple[Path, ...]:
-    """Write each text to the file of its name in `folder`, as UTF-8, and return the paths in the mapping's order.
-
-    All files are first written and flushed to disk beside their places, then moved there one by one. Where anything
-    fails, what was moved is put back, so that the old files all stand. Missing folders are made.
-
-    Raises WriteError with what went wrong, and ValueError for a name that is not a plain file name.
-    """
-    contents = {_plain_name(name): text.encode() for name, text in outputs.items()}
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".round-", dir=folder, ignore_cleanup_errors=True) as beside:
-            _stage(contents, folder, Path(beside))
-            _move(list(contents), folder, Path(beside))
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise WriteError(
-            f"cannot write to {folder}: {why}; what stood there before still stands: "
-            "free some space or name another folder"
-        ) from error
-    return tuple(folder / name for name in contents)
-
-
-def _plain_name(name: str) -> str:
-    if not name or name in {".", ".."} or any(mark in name for mark in "/\\\0"):
-        raise AskedError(f"{name!r} is not a plain file name: name a file to write")
-    return name
-
-
-def _stage(contents: Mapping[str, bytes], folder: Path, beside: Path) -> None:
-    """Write the new files to `beside/new` and copy the old ones to `beside/old`."""
-    (beside / "new").mkdir()
-    (beside / "old").mkdir()
-    for name, content in contents.items():
-        if (folder / name).is_dir():
-            raise IsADirectoryError(f"{folder / name} is a folder")
-        with (beside / "new" / name).open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if (folder / name).exists():
-            shutil.copy2(folder / name, beside / "old" / name)
-
-
-def _move(names: list[str], folder: Path, beside: Path) -> None:
-    """Move the new files to their places; on any failure put the old ones back."""
-    moved: list[str] = []
-    try:
-        for name in names:
-            (beside / "new" / name).replace(folder / name)
-            moved.append(name)
-    except BaseException:  # an interrupt between two moves must not leave half of a round either
-        for name in moved:
-            old = beside / "old" / name
-            if old.exists():
-                old.replace(folder / name)
-            else:
-                (folder / name).unlink()
-        raise

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import re
 import unicodedata
-from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from markupsafe import Markup
 
 from routing.round import Itinerary, PlannedJob, Round, Stop
 from routing.share import words
+from routing.share.answer import crew_answer_lines
+from routing.share.care import care_list, told_cautions
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
-from routing.share.geo import degrees, driven_to, ways
+from routing.share.geo import driven_to, ways
+from routing.share.plan_key import round_key
 from routing.share.positions import geo_uri
 from routing.share.private import Private, SitePrivate
 from routing.share.qr import place_code
@@ -25,11 +25,13 @@ from routing.share.sheet import Sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
 from routing.share.stands import spots_of
 
+__all__ = ["HelperJob", "HelperSheet", "HelperStop", "helper_sheet", "page_names", "round_key", "slug"]
+
+LONGEST_REMINDER = 40
+"""Characters of a caution that remind of it at a stop."""
+
 HEFT = "heft"
 """The job kind whose kilograms the page asks for."""
-
-LONGEST_LEAD = 30
-"""Characters before the colon of a caution (`Lifting: ...`) that may stand for the whole of it."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,10 @@ class HelperJob:
     kind: str = ""
     """The id of its job kind; empty where hives of a move are set down."""
     hives: int = 1
+    feed: str = ""
+    """The id of the material that it gives, where its kind is called as that; empty where the page asks no amount."""
+    feed_name: str = ""
+    unit: str = ""
 
     @property
     def weighs(self) -> bool:
@@ -64,9 +70,9 @@ class HelperStop:
     at_base: tuple[tuple[str, str], ...]
     """Back at base: what is taken off and loaded, each with what its tick is kept under; not told in the report."""
     cautions: tuple[str, ...]
-    """Those of its jobs in full, but for the ones of `reminders`."""
+    """Those of its jobs that hold at no other stop, in full; the list for the day does not say them again."""
     reminders: tuple[str, ...]
-    """The first words of cautions that hold at most of the stops; their full text stands once for the day."""
+    """The first words of its other cautions, whose full text stands once, in the list for the day."""
     places: str
     """Where the vehicle stops and where the hives are, or the coordinates of the site's place."""
     link: str
@@ -83,6 +89,8 @@ class HelperSheet:
     """The whole page in words, and `given`, what its script knows."""
 
     title: str
+    answer: tuple[str, ...]
+    """What is told first: before dark or not, when to leave, when home."""
     crew: CrewSheet
     sheet: Sheet
     stops: tuple[HelperStop, ...]
@@ -100,38 +108,30 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
     """Return the day of the itinerary at `index`, with what `private` holds of its sites and no other secret."""
     itinerary, crew = round_.itineraries[index], sheet.crews[index]
     to_stops = ways((round_.base_latitude, round_.base_longitude), itinerary, round_.units)
-    common = _common(itinerary)
+    care = care_list(round_, ((itinerary, crew),))
+    leads = {one.text: one.lead for one in care if one.usual or one.stops != 1}
     stops: list[HelperStop] = []
     for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
         first = sum(len(earlier.jobs) for earlier in stops)
         secret = _plain(private.get(stop.site, SitePrivate()))
-        stops.append(_stop(stop, shown, way, first, common, secret))
+        cautions = told_cautions(round_, cautions_of(stop))
+        found = _stop(stop, shown, way, first, _Beware.of(cautions, leads), secret)
+        stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
+        answer=crew_answer_lines(round_, index),
         crew=crew,
         sheet=sheet,
         stops=tuple(stops),
         way_home=to_stops[-1],
         base_link=geo_uri(round_.base_latitude, round_.base_longitude),
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
-        cautions=tuple(dict.fromkeys([*crew.cautions, *sheet.cautions])),
+        cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
         has_private=any(stop.private != SitePrivate() for stop in stops),
         given=_given(round_, itinerary, stops, title),
     )
-
-
-def round_key(itinerary: Itinerary) -> str:
-    """Return 16 hexadecimal digits that stand for exactly this plan: who, when, where, which jobs, at what times.
-
-    Names are not in it, so that a page with nicknames has the same key.
-    """
-    plan: list[Any] = [itinerary.crew, itinerary.date.isoformat(), itinerary.leave.isoformat()]
-    for stop in itinerary.stops:
-        at = [degrees(stop.latitude), degrees(stop.longitude), stop.start.isoformat()]
-        plan.append([*at, *([job.id, job.kind, job.hives] for job in stop.jobs)])
-    return hashlib.sha256(json.dumps(plan).encode()).hexdigest()[:16]
 
 
 def page_names(round_: Round) -> tuple[str, ...]:
@@ -150,9 +150,20 @@ def slug(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
 
 
-def _stop(
-    stop: Stop, shown: StopSheet, way: str, first: int, common: Mapping[str, str], private: SitePrivate
-) -> HelperStop:
+@dataclass(frozen=True)
+class _Beware:
+    """The cautions of a stop: those told there, and the first words of those that stand in the list for the day."""
+
+    here: tuple[str, ...]
+    named: tuple[str, ...]
+
+    @classmethod
+    def of(cls, cautions: Sequence[str], leads: Mapping[str, str]) -> _Beware:
+        named = tuple(plain_text(leads[text], LONGEST_REMINDER) for text in cautions if text in leads)
+        return cls(tuple(text for text in cautions if text not in leads), named)
+
+
+def _stop(stop: Stop, shown: StopSheet, way: str, first: int, beware: _Beware, private: SitePrivate) -> HelperStop:
     told = [job for job in stop.jobs if not job.to]
     jobs = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(told)]
     if stop.set_down is not None:
@@ -162,7 +173,6 @@ def _stop(
         jobs.append(HelperJob(number, plain_text(down.job), set_down_words(down), took, hives=down.hives))
     moved = [job for job in stop.jobs if job.to]
     loads = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(moved)]
-    cautions = _cautions(stop)
     return HelperStop(
         shown=shown,
         site=plain_text(stop.site),
@@ -172,8 +182,8 @@ def _stop(
         at_base=tuple((f"base-{shown.mark}-{place}", text) for place, text in enumerate(shown.jobs))
         if shown.at_base
         else (),
-        cautions=tuple(caution for caution in cautions if caution not in common),
-        reminders=tuple(common[caution] for caution in cautions if caution in common),
+        cautions=beware.here,
+        reminders=beware.named,
         places="; ".join(spot.words for spot in spots_of(stop)),
         link=geo_uri(*driven_to(stop)),
         code=Markup(place_code(*driven_to(stop), stop.name)),  # noqa: S704 -- drawn by us, its title made plain
@@ -188,15 +198,13 @@ def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
     )
 
 
-def _cautions(stop: Stop) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(plain_text(caution) for caution in cautions_of(stop)))
-
-
-def _common(itinerary: Itinerary) -> dict[str, str]:
-    """Return the first words of each caution that has such and that holds at half of the stops or more."""
-    at = Counter(text for stop in itinerary.stops for text in _cautions(stop))
-    leads = {text: text.partition(": ")[0] for text, stops in at.items() if 2 * stops >= len(itinerary.stops) > 1}
-    return {text: lead for text, lead in leads.items() if lead != text and len(lead) <= LONGEST_LEAD}
+def _with_feed(job: HelperJob, itinerary: Itinerary) -> HelperJob:
+    """Return the job with the material that it is named for, where that is on a load list of the day."""
+    loaded = (item for trip in itinerary.loads for item in trip.out if item.material == job.kind)
+    item = next(loaded, None)
+    if item is None:
+        return job
+    return replace(job, feed=plain_text(item.material), feed_name=plain_text(item.name), unit=plain_text(item.unit))
 
 
 def _load(line: LoadLine) -> str:
@@ -230,7 +238,14 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "latitude": at[0],
                 "longitude": at[1],
                 "jobs": [
-                    {"number": str(job.number), "id": job.id, "words": job.name, "kind": job.kind, "hives": job.hives}
+                    {
+                        "number": str(job.number),
+                        "id": job.id,
+                        "words": job.name,
+                        "kind": job.kind,
+                        "hives": job.hives,
+                        "feed": job.feed,
+                    }
                     for job in stop.jobs
                 ],
                 "loads": [

@@ -11,7 +11,6 @@ from __future__ import annotations
 import base64
 import json
 import secrets
-import unicodedata
 import zlib
 from html.parser import HTMLParser
 
@@ -19,8 +18,8 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.pbkdf2 import PBKDF2HMAC
 
-from routing.errors import AskedError
 from routing.share.inline import environment, template_text
+from routing.share.passphrase import sound_passphrase
 
 ROUNDS = 600_000
 """Rounds of PBKDF2-HMAC-SHA-256. Source: OWASP Password Storage Cheat Sheet, read in a copy of 2023."""
@@ -32,18 +31,6 @@ SMALLEST_CLASS = 65_536
 """Bytes of the smallest size class; each further one is twice the one before. Our own choice, no source."""
 
 LENGTH_BYTES = 4
-
-SHORTEST = 8
-"""Source: NIST SP 800-63B (2017), section 5.1.1.2: at least 8 characters."""
-
-ADVISED = 15
-"""Source: NIST SP 800-63B-4 (2025): at least 15 characters where nothing else protects; read in a summary."""
-
-LONGEST = 1_000
-"""Characters; nothing is ever cut off. Our own choice: more is a file piped in by mistake."""
-
-FEWEST_DIFFERENT = 5
-"""Different characters in a passphrase; common sense, no source."""
 
 
 def lock_page(html: str, passphrase: str) -> str:
@@ -70,35 +57,6 @@ def lock_page(html: str, passphrase: str) -> str:
             script=Markup(template_text("locked.js")),  # noqa: S704 -- our own file
             locked=Markup(json.dumps(locked)),  # noqa: S704 -- base64 and one number
         )
-    )
-
-
-def sound_passphrase(passphrase: str) -> str:
-    """Return the passphrase as it enters the key: NFKC, runs of spaces as one, none at the ends.
-
-    So what a phone's keyboard makes of it counts the same. Raises AskedError where it is too weak to protect anything.
-    Source: NIST SP 800-63B, section 5.1.1.2 (normalisation; runs of spaces as one).
-    """
-    words = " ".join(part for part in unicodedata.normalize("NFKC", passphrase).replace("\t", " ").split(" ") if part)
-    if any(unicodedata.category(letter) in {"Cc", "Cs"} for letter in words):
-        raise AskedError("the passphrase holds a control character, which a phone cannot type")
-    if len(words) > LONGEST:
-        raise AskedError(f"the passphrase has more than {LONGEST} characters; is it the right one?")
-    if len(words) < SHORTEST or len(set(words)) < FEWEST_DIFFERENT:
-        raise AskedError(
-            f"the passphrase is too weak: use {SHORTEST} characters or more, {FEWEST_DIFFERENT} of them different; "
-            "four or more words that have nothing to do with each other are best"
-        )
-    return words
-
-
-def passphrase_advice(passphrase: str) -> str:
-    """Return a sentence of advice on a passphrase that is allowed but short, else an empty text."""
-    if len(sound_passphrase(passphrase)) >= ADVISED:
-        return ""
-    return (
-        f"the passphrase has fewer than {ADVISED} characters: whoever has the file can try as many as they like, "
-        "so four or more words that have nothing to do with each other are safer"
     )
 
 

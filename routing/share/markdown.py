@@ -31,7 +31,7 @@ def round_markdown(round_: Round) -> str:
     sheet = round_sheet(round_)
     blocks = [f"# {_t(sheet.title)}", f"**{_t(sheet.headline)}**", _list(sheet.answer[1:])]
     blocks += [
-        _t(f"{sheet.farm}, from {sheet.base}. {sheet.visits}"),
+        _t(f"{sheet.farm}, from {sheet.origin}. {sheet.visits}"),
         _t(sheet.even),
         *(_t(text) for text in sheet.chance),
     ]
@@ -50,15 +50,13 @@ _t = markdown_text
 
 
 def _crew(crew: CrewSheet) -> list[str]:
-    blocks = [f"## {_t(crew.title)}", _t(f"{crew.date}; {crew.who}")]
+    blocks = [f"## {_t(crew.title)}", _t(crew.under)]
     blocks.append(_list(f"{label}: {value}" for label, value in crew.facts))
     blocks += ["### Itinerary", _itinerary(crew)]
     for trip in crew.trips:
         blocks += [*_load(trip.title, trip.out), *_load(trip.back_title, trip.back), _list(trip.fullest)]
     if crew.call_ins:
         blocks += ["### Working alone: call by", _list(f"{time} {where}" for time, where in crew.call_ins)]
-    if crew.cautions:
-        blocks += ["### Take care", _list(crew.cautions)]
     return blocks
 
 
@@ -81,7 +79,7 @@ def _load(title: str, lines: Sequence[LoadLine]) -> list[str]:
 
 
 def _left_out(left: LeftOutSheet) -> list[str]:
-    lines = [*left.jobs, left.text, left.cheapest, *(f"What would save it: {remedy}" for remedy in left.remedies)]
+    lines = [*left.jobs, left.text, left.cheapest, *left.remedies]
     return [f"### {_t(left.name)}: {left.reason}", f"({left.standing})", _list(line for line in lines if line)]
 
 
@@ -90,7 +88,7 @@ def _end(sheet: Sheet) -> list[str]:
         ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
-        ("The usual cautions", sheet.cautions),
+        ("Take care", sheet.cautions),
         ("How to read this", sheet.footnotes),
     )
     return [block for title, lines in parts if lines for block in (f"## {title}", _list(lines))]

@@ -30,6 +30,8 @@ SETTLE = (
     "Log it where it was done (outyard log add FOLDER --site all --kind KIND --on DATE); where it was not, say from "
     "when the log is complete: outyard log begin FOLDER --counts-from DATE"
 )
+WAITING = "Not yet: one after the other, never on the same hives together"
+LABEL = "A medicine's label decides: where it allows both, say so in farm.toml (not_with = [] under its job kind)."
 NOTHING = "Nothing is overdue, due or coming."
 FEED_ESTIMATE = (
     "Feed is an estimate: stores are carried forward from the last heft with published winter use, more in mild "
@@ -58,20 +60,23 @@ def print_due(
     _line(console, _in_short(items))
     sites = sum(site.colonies > 0 for site in farm.sites)
     for state, heading in HEADINGS.items():
-        lines = list(_due_lines([item for item in items if item.state is state], sites))
+        shown = [item for item in items if item.state is state and not item.waits and not item.in_passing]
+        lines = list(_due_lines(shown, sites))
         _block(console, heading, [*lines, *([SETTLE] if lines and state is State.UNKNOWN else [])])
         if state is State.DUE:
+            _block(console, WAITING, _waiting(items, sites))
             _block(console, "In passing, where a visit is made anyway", _passing(items, sites))
     names = {site.id: site.name for site in farm.sites}
     seen = [f"{plain_name(names.get(site, site))}, seen on {date}" for site, date in suspects]
     _block(console, "Suspect brood, no inspector's all-clear logged", [*seen, *([DISEASE_CAUTION] if seen else [])])
     _block(console, "Rows of jobs.csv", [plain_text(row) for row in rows])
-    kinds = dict.fromkeys(item.kind for item in items if item.state in TO_PLAN)
+    kinds = dict.fromkeys(item.kind for item in items if item.state in TO_PLAN and not item.waits)
     _block(console, "Cautions", dict.fromkeys(text for kind in kinds for text in farm.job_kinds[kind].cautions))
 
 
 def _in_short(items: Sequence[DueItem]) -> str:
     """Return how much is to be done, in one sentence."""
+    items = [item for item in items if not item.waits]
     counted = [f"{sum(item.state is state for item in items)} {state.value}" for state in (State.OVERDUE, State.DUE)]
     sites = len({item.site for item in items if item.state in TO_PLAN})
     if sites:
@@ -79,12 +84,29 @@ def _in_short(items: Sequence[DueItem]) -> str:
     return "Nothing is overdue or due." if items else NOTHING
 
 
+def _waiting(items: Sequence[DueItem], sites: int) -> Iterable[str]:
+    """Yield a line for each rule and what it waits for; the label of a medicine decides, so it is said once."""
+    alike: dict[tuple[str, str], list[DueItem]] = {}
+    for item in items:
+        if item.waits:
+            alike.setdefault((item.rule, item.waits), []).append(item)
+    for found in alike.values():
+        first = found[0]
+        head = f"{plain_name(first.kind_name)} [{plain_name(first.rule)}], {first.rank}"
+        yield f"{head}, {plain_text(first.waits)}: {_sites(found, sites)}"
+    if alike:
+        yield LABEL
+
+
 def _passing(items: Sequence[DueItem], sites: int) -> Iterable[str]:
     kinds: dict[str, list[DueItem]] = {}
     for item in items:
         if item.in_passing:
             kinds.setdefault(item.kind_name, []).append(item)
-    return (f"{plain_name(kind)}: {_sites(found, sites)}" for kind, found in kinds.items())
+    return (
+        f"{plain_name(kind)}, by {min(item.due for item in found)}: {_sites(found, sites)}"
+        for kind, found in kinds.items()
+    )
 
 
 def print_feed(

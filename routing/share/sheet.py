@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from routing.round import ReasonCode, Round
 from routing.share.answer import answer_lines
-from routing.share.cautions import round_cautions
+from routing.share.care import Care, care_list
+from routing.share.persons import crew_total
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import CrewSheet, crew_sheet
 from routing.share.sheet_left_out import LeftOutSheet, left_out_sheet
@@ -32,6 +33,8 @@ class Sheet:
     title: str
     farm: str
     base: str
+    origin: str
+    """Where the round starts: base, or where the crew stands in the rest of a day."""
     dates: str
     answer: tuple[str, ...]
     """What is told first: before dark or not, when to leave, what must be done and is not, what to buy or ask."""
@@ -46,7 +49,8 @@ class Sheet:
     proof: str
     proof_text: str
     estimates: tuple[str, ...]
-    cautions: tuple[str, ...]
+    care: tuple[Care, ...]
+    """What to beware of, each once, that of these days first."""
     warnings: tuple[str, ...]
     faults: tuple[str, ...]
     """Faults of the program that the check found."""
@@ -57,25 +61,32 @@ class Sheet:
         """The first line of the answer."""
         return self.answer[0]
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of in words, a paragraph each."""
+        return tuple(care.words for care in self.care)
+
 
 def round_sheet(round_: Round) -> Sheet:
     """Return the whole round in words. Raises ZoneInfoNotFoundError where the round's time zone is not one."""
     dates = _dates_words(round_.dates)
+    crews = tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries)))
     return Sheet(
         title=f"Round for {dates}" if dates else "Round",
         farm=plain_name(round_.farm),
         base=plain_name(round_.base_name),
+        origin=plain_name(round_.base_name if round_.start is None else round_.start.name),
         dates=dates,
         answer=answer_lines(round_, round_.chance.text if round_.chance else ""),
         visits=_visits(round_),
         even=plain_text(round_.even.text) if round_.even else "",
         chance=tuple(plain_text(text) for text in _chance(round_)),
-        crews=tuple(crew_sheet(round_, index) for index in range(len(round_.itineraries))),
+        crews=crews,
         left_out=tuple(left_out_sheet(round_, left) for left in round_.left_out),
         proof="How good this round is",
         proof_text=plain_text(f"{round_.proof.text} {round_.clash}".strip()),
         estimates=tuple(plain_text(text) for text in round_.estimates),
-        cautions=round_cautions(round_),
+        care=care_list(round_, tuple(zip(round_.itineraries, crews, strict=True))),
         warnings=tuple(plain_text(text) for text in round_.warnings),
         faults=tuple(plain_text(text) for text in round_.faults),
         footnotes=FOOTNOTES,
@@ -97,8 +108,10 @@ def _dates_words(dates: Sequence[dt.date]) -> str:
 
 def _visits(round_: Round) -> str:
     visits = sum(len(itinerary.at_sites) for itinerary in round_.itineraries)
-    crews = len({itinerary.crew_name for itinerary in round_.itineraries})
-    planned = f"{count(visits, 'visit')} by {count(crews, 'crew')}"
+    crews = crew_total(round_)
+    who = plain_name(round_.itineraries[0].crew_name) if crews == 1 else count(crews, "crew")
+    days = len({itinerary.date for itinerary in round_.itineraries})
+    planned = f"{count(visits, 'visit')} by {who}{f' on {count(days, "day")}' if len(round_.dates) > 1 else ''}"
     due = [left for left in round_.left_out if left.reason is not ReasonCode.NOT_DUE]
     later = sum(len(left.jobs) for left in round_.left_out) - sum(len(left.jobs) for left in due)
     ending = f" {count(later, 'job')} not due yet." if later else ""

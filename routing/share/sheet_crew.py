@@ -7,8 +7,10 @@ import math
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from routing.farm.models import BASE
 from routing.round import CallIn, Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Stop
 from routing.share import words
+from routing.share.persons import day_words
 from routing.share.safe import plain_name, plain_text
 from routing.travel.legs import LegOrigin
 
@@ -73,6 +75,8 @@ class CrewSheet:
     name: str
     who: str
     date: str
+    title: str
+    """`Crew: Rowan`; of several days or crews the letter of its stops, whose day it is, and the date."""
     facts: tuple[tuple[str, str], ...]
     stops: tuple[StopSheet, ...]
     home_drive: str
@@ -80,13 +84,12 @@ class CrewSheet:
     home: str
     trips: tuple[TripSheet, ...]
     """At least one."""
-    cautions: tuple[str, ...]
     call_ins: tuple[tuple[str, str], ...]
 
     @property
-    def title(self) -> str:
-        """`Crew: Rowan`; of several days or crews the letter of its stops, and the date: one name may have many."""
-        return f"{self.letter}: {self.name}, {self.date}" if self.letter else f"Crew: {self.name}"
+    def under(self) -> str:
+        """What stands under the title: who goes in what, and the date where the title does not tell it."""
+        return self.who if self.date in self.title else f"{self.date}; {self.who}"
 
     @property
     def leave(self) -> str:
@@ -105,18 +108,25 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
         name=plain_name(itinerary.crew_name),
         who=f"{words.people_words(itinerary.people)}, {plain_name(itinerary.vehicle_name)}",
         date=words.date_words(itinerary.date),
+        title=_title(round_, itinerary, letter),
         facts=_facts(round_, itinerary),
         stops=stops,
         home_drive=words.duration(itinerary.drive_home.seconds),
         home_drive_note=_drive_note(itinerary.drive_home),
         home=words.clock(words.minute_reached(itinerary.home), itinerary.date, zone),
-        trips=_trips(itinerary, letter),
-        cautions=_cautions(itinerary, stops),
+        trips=_trips(itinerary, letter, "" if round_.start is None else plain_name(round_.start.name)),
         call_ins=tuple(
             (words.clock(_call_minute(itinerary, call), itinerary.date, zone), plain_text(call.where))
             for call in itinerary.call_ins
         ),
     )
+
+
+def _title(round_: Round, itinerary: Itinerary, letter: str) -> str:
+    """Return whose day it is: one person's three days must not read as three crews."""
+    date = words.date_words(itinerary.date) if letter or len(round_.dates) > 1 else ""
+    parts = (f"{letter or 'Crew'}: {plain_name(itinerary.crew_name)}", day_words(round_, itinerary), date)
+    return ", ".join(part for part in parts if part)
 
 
 def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
@@ -129,13 +139,15 @@ def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
     return words.minute_by(call.by)
 
 
-def _trips(itinerary: Itinerary, letter: str) -> tuple[TripSheet, ...]:
-    names = {stop.site: plain_name(stop.name) for stop in itinerary.at_sites}
+def _trips(itinerary: Itinerary, letter: str, start: str) -> tuple[TripSheet, ...]:
+    """Return the load list of each trip; in the rest of a day, from `start`, it is what must be on board by now."""
+    names = {BASE: start or BASE, **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites}}
+    loading = "Needed on the vehicle" if start else "Load at base"
     marks = ["", *(f" (stop {letter}{stop.number})" for stop in itinerary.stops if stop.load_again is not None)]
     several = len(itinerary.loads) > 1
     return tuple(
         TripSheet(
-            title=f"Load at base, trip {number} of {len(marks)}{mark}" if several else "Load at base",
+            title=f"{loading}, trip {number} of {len(marks)}{mark}" if several else loading,
             out=tuple(_load_line(item) for item in load.out),
             back_title=f"Comes back from trip {number}" if several else "Comes back",
             back=tuple(_load_line(item) for item in load.back),
@@ -230,8 +242,8 @@ def _facts(round_: Round, itinerary: Itinerary) -> tuple[tuple[str, str], ...]:
 
     home = words.clock(words.minute_reached(itinerary.home), itinerary.date, zone)
     way = words.distance(itinerary.distance_metres, round_.units)
-    facts = [
-        ("Load from", act_by(itinerary.load_from)),
+    facts = [("Load from", act_by(itinerary.load_from))] if round_.start is None else []
+    facts += [
         ("Leave base" if round_.start is None else f"Leave {plain_name(round_.start.name)}", act_by(itinerary.leave)),
         ("Home", f"{home}, wanted by {act_by(itinerary.home_by)}"),
         ("Away", words.duration(words.shown_away_seconds(itinerary.leave, itinerary.home))),
@@ -279,11 +291,14 @@ def _details(itinerary: Itinerary, stop: Stop, zone: ZoneInfo) -> tuple[str, ...
     first = show(min(opens, max(closes, words.minute_by(stop.window_opens))))
     lines = [f"Work only from {first} to {show(closes)}."] if stop.load_again is None else []
     waits = int((stop.start - stop.arrive).total_seconds())
-    if waits > 0:
-        lines.append(f"Wait {words.duration(waits)} before starting.")
     if stop.rest is not None:
         rest = words.minute_at_stop(stop.rest.start, stop.window_closes)
-        lines.append(f"Break of {words.duration(stop.rest.seconds)} here, from {show(rest)}.")
+        before = stop.rest.start < stop.start
+        waits -= stop.rest.seconds if before else 0
+        when = ", before the work" if before else ""
+        lines.append(f"Break of {words.duration(stop.rest.seconds)} here, from {show(rest)}{when}.")
+    if waits > 0:
+        lines.append(f"Wait {words.duration(waits)} before starting.")
     if stop.walking_minutes > 0:
         lines.append(f"Walk {words.minutes_words(math.ceil(stop.walking_minutes))} each way from the vehicle.")
     if stop.last_of_day:
@@ -315,19 +330,3 @@ def _fullest(load: LoadList, names: dict[str, str]) -> tuple[str, ...]:
         line("Heaviest", load.fullest_kg, load.fullest_kg_at, load.payload_kg, "kg"),
         line("Fullest", load.fullest_litres, load.fullest_litres_at, load.space_litres, "litres"),
     )
-
-
-def _cautions(itinerary: Itinerary, stops: tuple[StopSheet, ...]) -> tuple[str, ...]:
-    """Return each caution of the day's jobs once, with the stops that it is for."""
-    marks: dict[str, dict[str, None]] = {}
-    for stop, sheet in zip(itinerary.stops, stops, strict=True):
-        for caution in cautions_of(stop):
-            marks.setdefault(plain_text(caution), {})[sheet.mark] = None
-    visits = sum(not sheet.at_base for sheet in stops)
-    return tuple(f"{text} ({_which(list(at), visits)})" for text, at in marks.items())
-
-
-def _which(marks: list[str], stops: int) -> str:
-    if len(marks) == stops:
-        return "every stop" if stops > 1 else f"stop {marks[0]}"
-    return f"{'stop' if len(marks) == 1 else 'stops'} {', '.join(marks)}"

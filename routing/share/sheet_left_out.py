@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.farm.models import BASE
-from routing.round import Insertion, LeftOut, ReasonCode, Round, Shortfall
+from routing.round import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Round, Shortfall
 from routing.share import words
 from routing.share.safe import plain_name, plain_text
 from routing.share.sheet_crew import job_words
@@ -23,6 +24,7 @@ class LeftOutSheet:
     text: str
     cheapest: str
     remedies: tuple[str, ...]
+    """What would save it, a sentence each."""
 
 
 def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
@@ -32,15 +34,30 @@ def left_out_sheet(round_: Round, left: LeftOut) -> LeftOutSheet:
         jobs=tuple(job_words(job) for job in left.jobs),
         reason=left.reason.value,
         standing=_standing(left.reason),
-        text=plain_text(left.text),
+        text=_sentence(left.text),
         cheapest=_cheapest(round_, left, left.insertion) if left.insertion is not None else "",
-        remedies=tuple(plain_text(remedy.text) for remedy in left.remedies),
+        remedies=_saving(left.remedies),
     )
+
+
+def _saving(remedies: Sequence[Remedy]) -> tuple[str, ...]:
+    """Return what would save it in a sentence, and apart from it more light: that is nobody's to give."""
+    light = [plain_text(remedy.text).rstrip(".") for remedy in remedies if remedy.kind is RemedyKind.MORE_LIGHT]
+    rest = [plain_text(remedy.text).rstrip(".") for remedy in remedies if remedy.kind is not RemedyKind.MORE_LIGHT]
+    told = [f"What would save it: {'; or '.join(rest)}."] if rest else []
+    return (*told, *(f"It would {'also ' if rest else ''}fit with {text}." for text in light))
+
+
+def _sentence(text: str) -> str:
+    plain = plain_text(text)
+    return f"{plain[:1].upper()}{plain[1:]}{'' if plain.endswith(('.', '…')) else '.'}" if plain else ""
 
 
 def _standing(reason: ReasonCode) -> str:
     if reason is ReasonCode.NOT_DUE:
         return "certain: not yet wanted on this date"
+    if reason is ReasonCode.NOT_ASKED:
+        return "because of the order that you gave"
     return "certain: true of this visit alone" if reason.certain else "depends on what else is planned"
 
 

@@ -5,7 +5,7 @@ Texts go in as `rich.text.Text`, so square brackets and emoji codes in a name ar
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -14,6 +14,8 @@ from rich.table import Table
 from rich.text import Text
 
 from routing.round import FitAnswer, Round
+from routing.share.beside import listed
+from routing.share.brief import FIRST
 from routing.share.safe import plain_text
 from routing.share.sheet import Sheet, round_sheet
 from routing.share.sheet_crew import CrewSheet, LoadLine
@@ -22,15 +24,21 @@ from routing.share.words import date_words
 
 _MARK_WIDTH = 4
 
+MOST_BROKEN = 6
+"""So many things that an order breaks are told on one screen."""
 
-def print_round(round_: Round, console: Console) -> None:
-    """Print itineraries, load lists, what is left out, proof, estimates and cautions to `console`."""
+
+def print_round(round_: Round, console: Console, *, title: str = "", beside: Sequence[str] = ()) -> None:
+    """Print itineraries, load lists, what is left out, proof, estimates and cautions to `console`.
+
+    `title` stands in place of the round's own; `beside` is told in the answer, after when to leave.
+    """
     sheet = round_sheet(round_)
-    _line(console, f"{sheet.title}, {sheet.farm}", "bold")
-    for line in sheet.answer:
+    _line(console, title or f"{sheet.title}, {sheet.farm}", "bold")
+    for line in (*sheet.answer[:FIRST], *beside, *sheet.answer[FIRST:]):
         _line(console, line)
     console.print()
-    _line(console, f"From {sheet.base}. {sheet.visits}")
+    _line(console, f"From {sheet.origin}. {sheet.visits}")
     if sheet.even:
         _line(console, sheet.even)
     for text in sheet.chance:
@@ -68,9 +76,21 @@ def print_fit(answer: FitAnswer, console: Console) -> None:
             _bullets(console, lines)
 
 
+def print_broken(title: str, lines: Sequence[str], console: Console, *, full: bool) -> None:
+    """Print why an order breaks the rules, the first few lines and the last, a list in it an item a line."""
+    _line(console, title, "bold")
+    *why, last = lines
+    shown = why if full else why[:MOST_BROKEN]
+    _bullets(console, [plain_text(text) for text in shown])
+    if len(why) > len(shown):
+        _line(console, f"and {len(why) - len(shown)} more: add --full.")
+    for text in listed(last):
+        _line(console, text)
+
+
 def _print_crew(console: Console, crew: CrewSheet) -> None:
     _heading(console, crew.title)
-    _line(console, f"{crew.date}; {crew.who}")
+    _line(console, crew.under)
     for label, value in crew.facts:
         _line(console, f"{label}: {value}")
     _print_itinerary(console, crew)
@@ -83,9 +103,6 @@ def _print_crew(console: Console, crew: CrewSheet) -> None:
     if crew.call_ins:
         _heading(console, "Working alone: call by")
         _bullets(console, [f"{time}  {where}" for time, where in crew.call_ins])
-    if crew.cautions:
-        _heading(console, "Take care")
-        _bullets(console, crew.cautions)
 
 
 def _print_itinerary(console: Console, crew: CrewSheet) -> None:
@@ -135,7 +152,7 @@ def _print_left_out(console: Console, left: LeftOutSheet) -> None:
     _line(console, f"\N{MULTIPLICATION SIGN} {left.name}: {left.reason} ({left.standing})", "bold")
     _bullets(console, left.jobs)
     lines = [left.text, left.cheapest]
-    lines += [f"What would save it: {remedy}" for remedy in left.remedies]
+    lines += left.remedies
     for line in lines:
         if line:
             console.print(Padding(Text(line), (0, 0, 0, 4)))
@@ -146,7 +163,7 @@ def _print_end(console: Console, sheet: Sheet) -> None:
         ("Faults of the program", sheet.faults),
         ("What is estimated", sheet.estimates),
         ("Warnings", sheet.warnings),
-        ("The usual cautions", sheet.cautions),
+        ("Take care", sheet.cautions),
         ("How to read this", sheet.footnotes),
     )
     for title, lines in parts:

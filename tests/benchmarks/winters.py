@@ -13,6 +13,7 @@ from pathlib import Path
 
 from tests.season.winters import Tally, Winter, winters
 
+LEVEL = "[due.winter-feed]\nstores_below_kg = {0}\nnow_below_kg = 5\n[due.late-summer-feed]\nstores_below_kg = {0}\n"
 RUNS = {
     "hefted every fortnight": {},
     "the same, 3 degrees warmer, not told": {"warmer_c": 3.0},
@@ -25,6 +26,15 @@ RUNS = {
     "a longer tail of colonies that use much": {"long_tail": True},
     "hefts off by 2 kg": {"heft_kg": 2.0},
     "four sites": {"sites": 4},
+    "light hives given more": {"light_more": True},
+    "light hives given more, a winter's level of 8 kg": {"light_more": True, "more": LEVEL.format(8)},
+    "light hives given more, a winter's level of 5 kg": {"light_more": True, "more": LEVEL.format(5)},
+    "all given alike, a winter's level of 8 kg": {"more": LEVEL.format(8)},
+    "light hives given more, a level of 8 kg, 3 degrees warmer, not told": {
+        "light_more": True,
+        "warmer_c": 3.0,
+        "more": LEVEL.format(8),
+    },
 }
 
 

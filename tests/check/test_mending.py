@@ -181,11 +181,13 @@ def broken_planner(monkeypatch: pytest.MonkeyPatch) -> Callable[[Round], None]:
     def plans(round_: Round) -> None:
         answer = FitAnswer(date=WEDNESDAY, fits=True, proof=FitProof.ORDER, lines=("All fits.",), round=round_)
         monkeypatch.setattr(pipeline, "farm_and_legs", lambda farm: (farm, LEGS))
-        monkeypatch.setattr(pipeline, "split_jobs", lambda farm, _legs, _dates: farm)
         monkeypatch.setattr(pipeline, "build_days", lambda *_: None)
         monkeypatch.setattr(pipeline, "plan_days", lambda _days, wish=None: round_)  # noqa: ARG005 - asked by name
-        monkeypatch.setattr(pipeline, "fit_day", lambda _days: answer)
-        monkeypatch.setattr(pipeline, "own_order", lambda *_: OwnOrder(("This order keeps every rule.",), round_))
+        monkeypatch.setattr(pipeline, "plan_shared", lambda farm, *_: (farm, round_))
+        monkeypatch.setattr(pipeline, "fit_shared", lambda *_: answer)
+        monkeypatch.setattr(
+            pipeline, "own_order_shared", lambda *_: OwnOrder(("This order keeps every rule.",), round_)
+        )
 
     return plans
 

@@ -21,7 +21,7 @@ from routing.daylight.weather_days import DayForecast, spells_of_day
 from routing.daylight.weather_fetch import WeatherError, fetch_forecast, forecast_address
 from routing.daylight.weather_json import NoForecastError, parse_weather_json
 from routing.daylight.weather_words import forecast_lines, weather_sentences
-from routing.errors import FarmError
+from routing.errors import AskedError, FarmError
 from routing.farm.models import Farm, Place
 from tests.check.small_farm import FARM
 
@@ -268,10 +268,29 @@ def test_a_forecast_is_fetched_kept_and_read_again(tmp_path: Path) -> None:
     ],
 )
 def test_a_bad_answer_is_told_and_the_kept_one_stands(tmp_path: Path, body: bytes, status: int, why: str) -> None:
-    (tmp_path / "weather.json").write_text("kept")
+    (tmp_path / "weather.json").write_text('{"fetched": "kept"}')
     with serving(Service(body, status)) as service, pytest.raises(WeatherError, match=why):
         fetch_forecast(farm_in(tmp_path, service.url), NOW)
-    assert (tmp_path / "weather.json").read_text() == "kept"
+    assert (tmp_path / "weather.json").read_text() == '{"fetched": "kept"}'
+
+
+def test_a_forecast_that_was_not_fetched_and_a_link_are_never_replaced(tmp_path: Path) -> None:
+    kept = tmp_path / "weather.json"
+    with serving(Service(json.dumps(RESPONSE).encode())) as service:
+        farm = farm_in(tmp_path, service.url)
+        kept.write_text(json.dumps(RESPONSE))
+        with pytest.raises(AskedError, match="was not fetched; move it away"):
+            fetch_forecast(farm, NOW)
+        assert kept.read_text() == json.dumps(RESPONSE)
+        kept.rename(tmp_path / "elsewhere")
+        kept.symlink_to(tmp_path / "elsewhere")
+        with pytest.raises(AskedError, match="it is a link"):
+            fetch_forecast(farm, NOW)
+        assert kept.is_symlink()
+        kept.unlink()
+        for _ in range(2):  # what it fetched itself it replaces
+            fetch_forecast(farm, NOW)
+    assert not service.asked[2:]
 
 
 def test_a_slow_service_and_no_service_fail_in_time(tmp_path: Path) -> None:

@@ -50,7 +50,8 @@ def searched(round_: Round) -> Iterator[None]:
     answer = FitAnswer(date=date, fits=True, proof=FitProof.ORDER, lines=("Yes.",), round=round_)
     with (
         patch.object(pipeline, "_checked", lambda *_, **__: round_),
-        patch.object(pipeline, "fit_day", lambda *_, **__: answer),
+        patch.object(pipeline, "plan_shared", lambda farm, *_, **__: (farm, round_)),
+        patch.object(pipeline, "fit_shared", lambda *_, **__: answer),
         patch.object(chances, "sure_round", lambda *_, **__: round_),
         patch.object(chances, "live", lambda *_, **__: ()),
         patch.object(pipeline, "write_round", _refused),

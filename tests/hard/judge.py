@@ -23,7 +23,7 @@ from tests.hard.complaint import Complaint
 from tests.hard.hard_farms import write_easy_farm, write_hard_farm
 from tests.hard.judge_left_out import judge_clash, judge_left_out
 from tests.hard.judge_proof import judge_proof, judge_wide
-from tests.hard.judge_questions import judge_fit, judge_try
+from tests.hard.judge_questions import judge_fit, judge_try, listed
 from tests.hard.judge_remedies import judge_remedies
 from tests.hard.judge_round import judge_round
 from tests.hard.made import made_of
@@ -102,7 +102,7 @@ def _heard(found: list[Complaint], round_: Round, farm: Farm, legs: Legs) -> Rou
 
 def _of_plan(farm: Farm, dates: Sequence[dt.date], seed: int) -> Iterator[Complaint]:
     round_ = plan(farm, *dates)
-    oracle = Oracle(farm, dates, _listed(round_))
+    oracle = Oracle(farm, dates, listed(round_))
     wrong = list(judge_round(round_, oracle))
     yield from wrong
     if any(complaint.sort in {"unknown stop", "jobs not once"} for complaint in wrong):
@@ -113,12 +113,5 @@ def _of_plan(farm: Farm, dates: Sequence[dt.date], seed: int) -> Iterator[Compla
     yield from judge_left_out(round_, oracle, days)
     yield from judge_remedies(round_, oracle, days)
     yield from judge_clash(round_, oracle)
-    if len(dates) == 1 and not any(" part " in name for name in _listed(round_)):
+    if len(dates) == 1 and not any(" part " in name for name in listed(round_)):
         yield from judge_try(farm, dates[0], round_, oracle, seed)
-
-
-def _listed(round_: Round) -> list[str]:
-    return [
-        *(job.id for day in round_.itineraries for stop in day.stops for job in stop.jobs),
-        *(job.id for left in round_.left_out for job in left.jobs),
-    ]

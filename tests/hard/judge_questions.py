@@ -6,7 +6,7 @@ import datetime as dt
 import random
 import re
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import islice, product
 
 from routing.errors import AskedError
 from routing.farm.models import Farm
@@ -33,6 +33,8 @@ def judge_fit(farm: Farm, date: dt.date) -> Iterator[Complaint]:
         if answer.round is None:
             yield Complaint("fit: yes without a round", " ".join(answer.lines))
             return
+        oracle = Oracle(farm, (date,), listed(answer.round))
+        everything = oracle.world.everything
         for complaint in judge_round(answer.round, oracle):
             yield Complaint(f"fit: {complaint.sort}", complaint.text, complaint.soft)
         if not any(not complaint.soft for complaint in judge_round(answer.round, oracle)):
@@ -74,8 +76,39 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
         yield Complaint("fit: an order was found that is none", text)
     if "However much light" in text and longer(DAY):
         yield Complaint("fit: gates", f"{text} {words[-1]}")
-    if "All the rest would fit" in text and not oracle.does(others, wide=True):
-        yield Complaint("fit: the rest", text)
+    yield from _rest(answer, oracle, farm, others)
+
+
+def _rest(answer: FitAnswer, oracle: Oracle, farm: Farm, others: int) -> Iterator[Complaint]:
+    text = " ".join(answer.lines)
+    rests = {"All the rest would fit.": False, "All the rest would fit, large jobs shared out.": True}
+    for sentence, shared in rests.items():
+        if sentence in text and not (_fits_shared_out(answer, farm) if shared else oracle.does(others, wide=True)):
+            yield Complaint("fit: the rest", text)
+
+
+def _fits_shared_out(answer: FitAnswer, farm: Farm) -> bool:
+    """Return whether all of which the answer names no reason fits, each job in so many even parts as serves that."""
+    most = sum(crew.trips_a_day for crew in farm.crews)
+    for counts in islice(product(range(1, most + 1), repeat=len(farm.jobs)), 256):
+        parts = [
+            f"{job.id} part {number} of {count}"
+            for job, count in zip(farm.jobs, counts, strict=True)
+            for number in range(1, count + 1)
+            if 1 < count <= job.hives
+        ]
+        oracle = Oracle(farm, (answer.date,), parts)
+        if oracle.does(oracle.world.everything & ~_named(answer, oracle), wide=True):
+            return True
+    return False
+
+
+def listed(round_: Round) -> list[str]:
+    """Return the names of all jobs of a round, of those that were shared out the parts."""
+    return [
+        *(job.id for day in round_.itineraries for stop in day.stops for job in stop.jobs),
+        *(job.id for left in round_.left_out for job in left.jobs),
+    ]
 
 
 def _named(answer: FitAnswer, oracle: Oracle) -> int:
@@ -131,7 +164,7 @@ def _tried(
         else:
             yield from _amounts(farm, date, outing, choices, tried, shown)
         return
-    whole = Oracle(farm, (date,))
+    whole = Oracle(farm, (date,), listed(tried.round))
     for complaint in judge_round(tried.round, whole):
         yield Complaint(f"try: {complaint.sort}", f"{shown}: {complaint.text}", complaint.soft)
     away = tried.round.itineraries[0].away_seconds

@@ -38,7 +38,7 @@ def test_the_chance_of_one_must_is_the_one_in_the_table() -> None:
     chance = pipeline.plan(one_must(), JUNE).chance
     assert chance is not None
     assert chance.musts == chance.whole == pytest.approx(normal_below(math.log(70 / 60) / 0.2), abs=0.015)
-    assert "“must” is in time on 7" in chance.text
+    assert "are in time on 7" in chance.text
     assert "learned from this farm's record" in chance.text
 
 
@@ -68,10 +68,18 @@ def test_leaving_out_the_lesser_visit_is_told_with_the_chance_of_the_rest() -> N
     assert any(told.startswith("Leaving out B, with the rest as planned") for told in chance.remedies)
 
 
-def test_without_a_record_the_sentence_says_that_the_spread_is_a_default() -> None:
+def test_without_a_record_the_sentence_says_that_the_figures_are_general() -> None:
     chance = pipeline.plan(one_must().model_copy(update={"spreads": {}}), JUNE).chance
     assert chance is not None
-    assert "by general spreads" in chance.text
+    assert chance.text.endswith(" of 10,000 simulated days (general figures, until this farm has a longer record).")
+
+
+def test_musts_and_the_whole_that_are_alike_are_told_in_one_number() -> None:
+    """Where the day is its one must, "on 73 %, the whole day on 73 %" says one thing twice."""
+    chance = pipeline.plan(one_must(closes="10:00"), JUNE).chance
+    assert chance is not None
+    assert chance.text.startswith("The planned musts and the whole day are in time on ")
+    assert chance.text.count("%") == 1
 
 
 def must_and_wants(drive_to_must: int) -> Farm:

@@ -5,14 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from routing import pipeline
+from routing.cli import app
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.season.apart import kept_apart, still_there
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
-from tests.season.small_farm import day, done, make_farm
+from tests.season.small_farm import day, done, items, make_farm, write_farm
 
 RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'
 """So that supers and strips are due at the same time."""
@@ -102,3 +104,48 @@ def test_what_is_logged_later_is_not_known_yet(tmp_path: Path) -> None:
 def test_a_farm_without_a_log_is_planned_as_it_stands(tmp_path: Path) -> None:
     farm = make_farm(tmp_path, jobs="site,kind\nash,supers-on\n")
     assert pipeline.plan(farm, day("2026-05-08")).itineraries
+
+
+def listed(farm: Farm, entries: tuple[Entry, ...], on: str) -> dict[tuple[str, str], str]:
+    """Return what everything of the due list waits for, by rule and site; empty texts are for what can be done."""
+    return {key: item.waits for key, item in items(farm, entries, on).items()}
+
+
+def test_the_due_list_tells_supers_after_the_strips_are_out(tmp_path: Path) -> None:
+    """Strips in at Ash Bank on 1 April may come out from 13 May, 42 days on, to 27 May: supers there wait for that."""
+    found = listed(make_farm(tmp_path), (done("ash", "strips-in", "2026-04-01"),), "2026-05-08")
+    assert found["supers-on", "ash"] == (
+        "after Medicine strips out (due 2026-05-13 to 2026-05-27): Medicine strips in was logged on 2026-04-01"
+    )
+    assert found["supers-on", "beck"] == ""
+    out = (done("ash", "strips-in", "2026-03-01"), done("ash", "strips-out", "2026-05-01"))
+    assert listed(make_farm(tmp_path), out, "2026-05-08")["supers-on", "ash"] == ""
+
+
+def test_the_due_list_tells_strips_after_the_supers_are_off(tmp_path: Path) -> None:
+    """Boards in on 24 August, supers off 1 to 3 days on: strips wait at Beck Side for that, and are due at the others."""
+    entries = (
+        *(done(site, "supers-on", "2026-05-01") for site in ("ash", "beck", "cote")),
+        *(done(site, "supers-off", "2026-08-03") for site in ("ash", "cote")),
+        done("beck", "clearer-boards", "2026-08-24"),
+    )
+    found = listed(make_farm(tmp_path), entries, "2026-08-24")
+    assert {site for (rule, site), waits in found.items() if rule == "strips-in" and not waits} == {"ash", "cote"}
+    assert found["strips-in", "beck"].startswith("after Supers off (due 2026-08-25 to 2026-08-27): Supers on ")
+
+
+def test_of_two_that_are_due_the_list_tells_the_lower_rank_after_the_other(tmp_path: Path) -> None:
+    """Strips are a must: supers, a want, come after they are out again, and make no site one to visit today."""
+    found = listed(make_farm(tmp_path, RULES), (done("cote", "unite", "2026-08-01"),), "2026-08-20")
+    assert found["strips-in", "ash"] == ""
+    assert found["supers-on", "ash"] == "after Medicine strips out: Medicine strips in is due here too and comes first"
+
+
+def test_the_due_list_on_the_terminal_never_lists_both_as_due(tmp_path: Path) -> None:
+    write_farm(tmp_path)
+    Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01"), done("beck", "strips-in", "2026-04-01")))
+    shown = CliRunner().invoke(app, ["due", str(tmp_path), "--on", "2026-05-08"]).stdout
+    due, _, later = " ".join(shown.split()).partition("Not yet: one after the other")
+    assert "[supers-on], want, by 2026-05-10: Cote End" in due
+    assert "[supers-on], want, after Medicine strips out (due 2026-05-13 to 2026-05-27)" in later
+    assert "Ash Bank, Beck Side" in later

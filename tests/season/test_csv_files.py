@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.errors import FarmError
+from routing.farm.formulas import STARTS_A_FORMULA, guarded, unguarded
 from routing.season.csv_files import ALL, entries_csv, read_entries
 from routing.season.entries import Entry, Medicine
 from tests.season.small_farm import done
@@ -28,7 +30,7 @@ ids = words.filter(lambda text: ";" not in text)
 entries = st.builds(
     Entry,
     date=st.dates(min_value=dt.date(2000, 1, 1), max_value=dt.date(2100, 1, 1)),
-    time=st.none() | st.times().map(lambda time: time.replace(second=0, microsecond=0)),
+    time=st.none() | st.times().map(lambda time: time.replace(microsecond=0)),
     site=ids,
     kind=ids,
     minutes=st.none() | st.integers(0, 2000).map(lambda number: number / 4),
@@ -36,8 +38,8 @@ entries = st.builds(
     partly=st.booleans(),
     stores_kg=st.none() | st.integers(0, 100).map(float),
     seen=st.sampled_from([(), ("lid-off",), ("stores-low", "robbing")]),
-    materials=st.dictionaries(ids, st.integers(0, 4000).map(lambda number: number / 8), max_size=3),
-    note=words | st.just(""),
+    materials=st.dictionaries(ids, st.integers(0, 4000).map(lambda number: number / 8) | st.floats(0, 1), max_size=3),
+    note=words | st.just("") | st.text("=-'\uff1d;\n\t a1", max_size=12).map(str.strip),
     medicine=st.none()
     | st.builds(Medicine, product=words, batch=words, withdrawal_days=st.none() | st.integers(0, 99)),
 )
@@ -51,7 +53,16 @@ def test_what_goes_out_comes_in_the_same(tmp_path_factory: pytest.TempPathFactor
     assert list(read_entries(path)) == written
 
 
-@pytest.mark.parametrize("mark", ["=", "+", "-", "@"])
+@given(st.text("=+'\uff1d\ufe66;\n\r\t a1", max_size=12))
+def test_a_guarded_text_is_given_back_and_begins_no_formula_anywhere(text: str) -> None:
+    """Wherever a cell may begin in some locale (after ; or a tab, on a new line) no sign stands."""
+    shown = guarded(text)
+    assert unguarded(shown) == text
+    starts = [part.lstrip() for part in re.split(r"[;\t\r\n]", shown)]
+    assert not [part for part in starts if part.startswith(STARTS_A_FORMULA)]
+
+
+@pytest.mark.parametrize("mark", STARTS_A_FORMULA)
 def test_no_cell_can_act_as_a_formula_and_the_file_says_it_is_utf_8(mark: str) -> None:
     """The marks that start a formula in a spreadsheet. Source: OWASP, "CSV Injection"."""
     bad = f"{mark}1+1"

@@ -257,3 +257,28 @@ def test_feed_is_for_now_where_the_weakest_tenth_is_below_five_kilograms(farm: F
     for kg, rank in ((12, Rank.MUST), (5, Rank.NOW)):
         entries = (SPRING, done("ash", "heft", "2026-12-01", stores_kg=kg))
         assert items(farm, entries, "2026-12-02")["winter-feed", "ash"].rank is rank
+
+
+def test_a_second_super_is_no_work_of_winter_and_hides_no_new_spring(tmp_path: Path) -> None:
+    """Supers on 5 May and none after: due 26 May, overdue in July, from August past sense and never work to do.
+
+    Next year's supers ask for a second one again. Supers put on in August ask for none.
+    """
+    farm = make_farm(tmp_path)
+    first = (done("beck", "supers-more", "2026-05-20"), done("ash", "supers-on", "2026-05-05"))
+    states = {on: items(farm, first, on)["supers-more", "ash"].state for on in ("2026-07-31", "2026-10-14")}
+    assert states == {"2026-07-31": State.OVERDUE, "2026-10-14": State.SEASON_OVER}
+    both = (*first, done("ash", "supers-on", "2027-05-01"))
+    found = due_items(Asked(farm, Record(entries=both), day("2027-05-20")))
+    told = {(item.state, item.due) for item in found if (item.rule, item.site) == ("supers-more", "ash")}
+    assert told == {(State.SEASON_OVER, day("2026-05-26")), (State.DUE, day("2027-05-22"))}
+    late = (first[0], done("ash", "supers-on", "2026-08-10"))
+    assert ("supers-more", "ash") not in items(farm, late, "2026-09-10")
+
+
+def test_what_is_past_sense_is_never_told_as_a_thing_of_now(tmp_path: Path) -> None:
+    """Autumn feed missed at 3 kg: in December the winter's feed is `now`, the missed one is not."""
+    entries = (done("ash", "heft", "2026-09-08", stores_kg=3), done("ash", "syrup", "2025-09-10"))
+    found = items(make_farm(tmp_path), entries, "2026-12-10")
+    assert found["autumn-feed", "ash"].state is State.SEASON_OVER
+    assert (found["autumn-feed", "ash"].rank, found["winter-feed", "ash"].rank) == ("must", "now")

@@ -17,6 +17,7 @@ from routing.farm.models import Farm
 from routing.season.due import Asked, State
 from routing.season.entries import Entry, Record
 from routing.season.feed import Stores, air_of, carried_forward, last_reading
+from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from routing.season.outlook import SiteFeed, feed_outlook
 from routing.season.shopping import ToBuy, shopping_list
@@ -104,12 +105,64 @@ def test_what_the_due_jobs_take_is_on_the_list_with_the_day_it_is_due(tmp_path: 
     assert (line.needed, line.to_buy, line.need_by) == (30, 18, day("2026-10-24"))
 
 
-def test_a_row_of_jobs_csv_stands_in_for_the_first_feed(tmp_path: Path) -> None:
-    """Ash's 25 kg are written down as a job for 4 hives: 10 kg are needed there, not 35."""
+def test_a_row_of_jobs_csv_is_part_of_the_feed_that_is_due(tmp_path: Path) -> None:
+    """Ash's 25 kg are due on 1 January. A row for 4 hives by the 20th of December brings 10 of them: 25 kg, not 35.
+
+    The other 6 hives stay due, as the plan says, so it is not 10 either.
+    """
     farm = make_farm(tmp_path, ONLY_FEED + FLAT, jobs="site,kind,hives,due_by\nash,fondant,4,2026-12-20\n")
     entries = (done("ash", "heft", "2026-12-01", stores_kg=8),)
     line = shopping(farm, entries, "2026-12-02", weeks=5)["fondant"]
-    assert (line.needed, line.stock, line.packs, line.to_buy) == (10, None, 1, 0)
+    assert (line.needed, line.need_by, line.stock, line.packs, line.to_buy) == (25, day("2026-12-20"), None, 2, 0)
+
+
+@pytest.mark.parametrize(("hives", "kilograms"), [(10, 50), (4, 50)])
+def test_a_row_is_ordered_as_large_as_it_is_planned(tmp_path: Path, hives: int, kilograms: float) -> None:
+    """On 1 January 2 x 2.5 kg a colony are due at Ash: a row for some or all of its 10 hives is planned and ordered so.
+
+    What the plan loads for the row and what stays due for the other hives add up to the order.
+    """
+    farm = make_farm(tmp_path, ONLY_FEED + SURE, jobs=f"site,kind,hives\nash,fondant,{hives}\n")
+    entries = (done("ash", "heft", "2026-12-01", stores_kg=8),)
+    line = shopping(farm, entries, "2027-01-01", weeks=4)["fondant"]
+    asked = Asked(farm, Record(entries=entries), day("2027-01-01"))
+    (job,) = with_due_jobs(asked).jobs
+    loaded = job.hives * job.helpings * 2.5
+    assert (loaded, loaded + (10 - hives) * 5) == (hives * 5, kilograms)
+    assert line.needed == kilograms
+
+
+def test_colonies_seen_low_are_fed_what_carries_them_and_it_is_ordered(tmp_path: Path) -> None:
+    """20 kg hefted on 1 December, and three colonies seen low on the 10th.
+
+    At the most 5 kg are supposed of each; the level is 5, and 42 days at 0.1 kg take 4.2: 2 x 2.5 kg, 15 kg for three.
+    In June no level holds: one helping lasts until another can be taken down, 7 x 0.1 kg.
+    """
+    farm = make_farm(tmp_path, ONLY_FEED + SURE)
+    low = {"seen": ("stores-low",), "seen_in": {"stores-low": 3}}
+    entries = (
+        done("ash", "heft", "2026-12-01", stores_kg=20),
+        done("ash", "storm-check", "2026-12-10", **low),
+    )
+    found = items(farm, entries, "2026-12-10")["stores-low", "ash"]
+    assert (found.hives, found.helpings) == (3, 2)
+    assert found.why.endswith("give 5 kg of Fondant a colony")
+    assert shopping(farm, entries, "2026-12-10", weeks=4)["fondant"].needed == 15
+    (job,) = with_due_jobs(Asked(farm, Record(entries=entries), day("2026-12-10"))).jobs
+    assert (job.kind, job.hives, job.helpings, job.rank) == ("fondant", 3, 2, "now")
+    june = (done("ash", "weekly-inspection", "2026-06-10", **low),)
+    assert items(farm, june, "2026-06-10")["stores-low", "ash"].helpings == 1
+
+
+def test_a_feed_for_stores_seen_low_is_not_ordered_twice_with_the_feed_by_the_level(tmp_path: Path) -> None:
+    """Ash is below its level and all its 10 colonies were seen low: one feed for both, planned, `now`, and ordered once."""
+    farm = make_farm(tmp_path, ONLY_FEED + SURE)
+    entries = (done("ash", "heft", "2026-12-01", stores_kg=5, seen=("stores-low",)),)
+    asked = Asked(farm, Record(entries=entries), day("2026-12-04"))
+    (job,) = with_due_jobs(asked).jobs
+    assert (job.hives, job.rank) == (10, "now")
+    line = shopping(farm, entries, "2026-12-04", weeks=2)["fondant"]
+    assert line.needed == 10 * job.helpings * 2.5
 
 
 @given(st.floats(0, 40), st.integers(0, 120), st.floats(-5, 15))
@@ -264,3 +317,24 @@ def test_a_feed_of_which_no_amount_is_written_counts_as_one_helping(flat: Farm) 
     now = outlook(flat, entries, "2026-12-02")["ash"].now
     assert now is not None
     assert now.mean_kg == pytest.approx(6.4)
+
+
+def test_an_order_for_sites_hefted_in_october_first_has_the_fondant_that_those_hefts_will_ask_for(
+    tmp_path: Path,
+) -> None:
+    """Nothing is known on 1 September, 10 kg are supposed, and syrup is asked for once: no more than 8 kg a colony.
+
+    The hefts from 1 October on find some sites below the level, and the order of 1 September reaches until the 13th.
+    """
+    farm = make_farm(tmp_path, "[stock]\nfondant = 0\nsyrup = 0\n")
+    lines = shopping(farm, (done("cote", "storm-check", "2026-08-25"),), "2026-09-01")
+    assert lines["fondant"].needed > 0
+    assert lines["syrup"].needed >= 10 * 30
+
+
+def test_nothing_is_ordered_for_work_that_may_be_done_and_is_not_planned(tmp_path: Path) -> None:
+    """The log begins on 18 November: whether guards, due on 24 October, are on is not known, so none are ordered."""
+    entries = (done("ash", "heft", "2026-11-18", stores_kg=25),)
+    assert "mouse-guard" not in shopping(make_farm(tmp_path), entries, "2026-11-20")
+    before = (done("ash", "heft", "2026-09-01", stores_kg=25),)
+    assert shopping(make_farm(tmp_path), before, "2026-11-20")["mouse-guard"].needed == 30

@@ -129,3 +129,19 @@ def test_work_of_one_season_does_not_count_for_the_next_of_another_rule(tmp_path
         assert [item.hives for (rule_, site), item in found.items() if (rule_, site) == ("queen-summer", "ash")] == [
             rest
         ] * bool(rest)
+
+
+def test_hives_fed_too_little_are_due_again_with_those_not_fed(tmp_path: Path) -> None:
+    """7 kg at Ash on 1 December; on the 2nd 6 of 10 are fed, and get a week to take it down.
+
+    With 1 kg each they are due again on the 9th with the other 4; with 12.5 kg each only the 4 are.
+    """
+    farm = make_farm(tmp_path)
+    due = {}
+    for each in (1.0, 12.5):
+        entries = (
+            done("ash", "heft", "2026-12-01", stores_kg=7),
+            done("ash", "fondant", "2026-12-02", hives=6, partly=True, materials={"fondant": 6 * each}),
+        )
+        due[each] = [items(farm, entries, on)["winter-feed", "ash"].hives for on in ("2026-12-04", "2026-12-09")]
+    assert due == {1.0: [4, 10], 12.5: [4, 4]}

@@ -56,7 +56,9 @@ def test_a_logged_row_is_done_and_the_plan_says_so(tmp_path: Path) -> None:
         ("ash,fondant,2026-12-01,,", "2026-12-01", done("ash", "fondant", "2026-11-20"), True),
         ("ash,weekly-inspection,2026-06-12,,", "2026-06-12", done("ash", "weekly-inspection", "2026-06-11"), True),
         ("ash,oxalic,2026-12-10,,", "2026-12-12", done("ash", "oxalic", "2026-11-28"), False),
-        # due_by alone: the last interval, or four weeks.
+        # due_by alone: since the season before ended, the last interval, or four weeks.
+        ("ash,mouse-guards,,2026-10-20,", "2026-08-20", done("ash", "mouse-guards", "2026-08-12"), False),
+        ("ash,mouse-guards,,2026-10-20,", "2026-08-20", done("ash", "mouse-guards", "2026-02-12"), True),
         ("ash,weekly-inspection,,2026-06-12,", "2026-06-12", done("ash", "weekly-inspection", "2026-06-05"), True),
         ("ash,weekly-inspection,,2026-06-12,", "2026-06-12", done("ash", "weekly-inspection", "2026-06-06"), False),
         ("ash,fondant,,2026-12-10,", "2026-12-01", done("ash", "fondant", "2026-11-12"), False),

@@ -46,6 +46,8 @@ WINDOW_WEEKS = 6
 MEAN_C = (4.7, 5.0, 6.6, 9.0, 11.9, 14.7, 16.8, 16.5, 14.0, 10.8, 7.4, 5.0)
 SPREAD_OF_USE = 0.013 / 0.039
 STORES_KG = {"fondant": 1.0, "syrup": 0.8}
+MOST_UNITS = {"fondant": 12.5, "syrup": 10.0}
+"""So much a colony takes at once: a block, and a feeder filled twice."""
 OTHER_RULES = (
     *("first-inspection", "weekly-inspection", "supers-on", "clearer-boards", "supers-off", "strips-in", "strips-out"),
     *("mouse-guards", "entrance-blocks", "woodpecker-netting", "insulation", "oxalic", "storm-check", "guards-off"),
@@ -71,6 +73,8 @@ class Winter:
     """How far off whoever hefts is on a day, one standard deviation."""
     long_tail: bool = False
     """Whether the habits of colonies are log-normal instead of normal: one in ninety uses more than twice the mean."""
+    light_more: bool = False
+    """What a site is given in all goes out helping by helping to the hive that is lightest then, each hefted by hand."""
     more: str = ""
     """More of farm.toml."""
     told_warmer: bool = False
@@ -175,6 +179,16 @@ class Truth:
     def feed(self, site: int, kg: float) -> None:
         self.kg[site] += kg * self.alive[site]
 
+    def feed_the_light(self, site: int, helping_kg: float, helpings: int, most: int) -> None:
+        """Give so many helpings a living colony in all, one after the other to the lightest by a heft of each hive."""
+        felt = np.where(self.alive[site], self.kg[site] + self.chance.normal(0, 1.0, self.kg[site].shape), np.inf)
+        given = np.zeros(felt.shape)
+        for _ in range(helpings * int(self.alive[site].sum())):
+            lightest = int(np.argmin(np.where(given < most, felt, np.inf)))
+            felt[lightest] += helping_kg
+            given[lightest] += 1
+        self.kg[site] += helping_kg * given * self.alive[site]
+
 
 def farm_of(winter: Winter, folder: Path) -> Farm:
     """Return a farm of the size, with no rules but those of feed and hefts."""
@@ -249,12 +263,16 @@ class Keeper:
                 self.tally.below += int((self.truth.kg[number][alive] < feed.level_kg).sum())
             due = [job for job in jobs if job.site == feed.site and job.kind in STORES_KG and job.due_by]
             for job in [one for one in due if one.due_by and one.due_by <= date][:1]:
-                units = sum(use.a_hive.value for use in self.farm.job_kinds[job.kind].takes)
-                units *= getattr(job, "helpings", 1)
+                helping = sum(use.a_hive.value for use in self.farm.job_kinds[job.kind].takes)
+                units = helping * job.helpings
                 self.tally.feeds += 1
                 self.used[job.kind] = self.used.get(job.kind, 0.0) + units * job.hives
                 self.stock[job.kind] = max(0.0, self.stock[job.kind] - units * job.hives)
-                self.truth.feed(number, units * STORES_KG[job.kind])
+                if self.winter.light_more:
+                    most = int(MOST_UNITS[job.kind] / helping)
+                    self.truth.feed_the_light(number, helping * STORES_KG[job.kind], job.helpings, most)
+                else:
+                    self.truth.feed(number, units * STORES_KG[job.kind])
                 self._write(Entry(date=date, site=job.site, kind=job.kind, materials={job.kind: units * job.hives}))
 
     def _order(self, date: dt.date) -> None:

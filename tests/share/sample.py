@@ -170,7 +170,7 @@ def lefts() -> tuple[LeftOut, ...]:
             Shortfall(what="payload", amount=12.5, unit="kg"),
         ),
     )
-    remedies = (Remedy(kind=RemedyKind.MORE_LIGHT, amount=700, text="12 more minutes of light would fit it in."),)
+    remedies = (Remedy(kind=RemedyKind.MORE_LIGHT, amount=700, text="12 min more light"),)
     return (
         left_out("Far Moor", (52.85, -3.30), ReasonCode.NO_VEHICLE, "Far Moor needs a 4x4 and no vehicle is one."),
         left_out(

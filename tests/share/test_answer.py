@@ -7,7 +7,7 @@ import pytest
 
 from routing.farm.models import Rank
 from routing.round import Itinerary, LeftOut, ReasonCode, Remedy, RemedyKind, Round
-from routing.share.answer import answer_lines
+from routing.share.answer import answer_lines, crew_answer_lines
 from routing.share.markdown import markdown_text, round_markdown
 from routing.share.page import round_page
 from tests.share.sample import DATE, alder, at, job, left_out, rowan, sample_round
@@ -115,3 +115,32 @@ def test_page_and_markdown_begin_with_the_same_answer() -> None:
         assert line in page
         assert markdown_text(line) in paper
     assert "<ul" not in round_page(sample_round(itineraries=(), left_out=())).split("<section")[0].split("<main")[1]
+
+
+def test_days_of_the_round_without_work_are_named_and_a_single_day_has_its_date() -> None:
+    dates = tuple(DATE + dt.timedelta(days=number) for number in range(3))
+    lines = answer_lines(sample_round(itineraries=(alder(),), dates=dates, left_out=()))
+    assert lines[1] == "Wed 18 Dec: leave 07:37, home 14:59 (wanted by 17:30)."
+    assert lines[2] == "Nothing is planned on Thu 19 Dec, Fri 20 Dec."
+
+
+def test_help_is_asked_for_the_musts_and_what_it_is_for_stands_beside_it() -> None:
+    """Nobody asks a neighbour to come for a passing job while a must is short of hands."""
+    hands = "one more pair of hands (2 people)"
+    ask = Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=hands)
+    tight = Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"{hands}, with Ash left out")
+    lines = answer_lines(one_day(missed("Elm", ask, rank=Rank.PASSING), missed("Oak", tight, rank=Rank.MUST)))
+    assert lines[-1] == f"Ask for: {hands}, for Oak, with Ash left out."
+
+
+def test_the_answer_of_one_crew_of_several_is_cut_to_its_own_day() -> None:
+    """Alder has a must and four wants and is home at 14:58:10; of Rowan's day and what is left out it tells nothing."""
+    round_ = sample_round()
+    assert crew_answer_lines(round_, 0) == (
+        "1 must, 4 wants, all before dark.",
+        "Leave 07:37, home 14:59 (wanted by 17:30).",
+    )
+    assert crew_answer_lines(one_day(), 0) == answer_lines(one_day())
+    buy = Remedy(kind=RemedyKind.MORE_STOCK, amount=25, text="25 kg more Fondant")
+    short = one_day(missed("Far Moor", buy, rank=Rank.MUST))
+    assert crew_answer_lines(short, 0)[2:] == ("Left out that must be done: Far Moor (no room in the day).",)

@@ -13,7 +13,7 @@ from routing.round import LeftOut, Round
 from routing.share.brief import print_brief
 from routing.share.sheet import round_sheet
 from routing.share.terminal import print_round
-from tests.share.sample import HOSTILE, SEEN, hostile_round, lefts, sample_round
+from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, lefts, sample_round
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -100,3 +100,11 @@ def test_the_whole_text_begins_with_the_same_answer(example: Round) -> None:
     print_round(example, to)
     assert isinstance(to.file, io.StringIO)
     assert to.file.getvalue().splitlines()[:4] == brief(example).splitlines()[:4]
+
+
+def test_a_second_break_that_is_due_is_told() -> None:
+    """It is of the day as a whole and of no job; it was shown nowhere."""
+    text = "After the break it is 7 h 00 without another: take a second one."
+    day = alder().model_copy(update={"cautions": (text,)})
+    shown = " ".join(brief(sample_round(itineraries=(day,))).split())
+    assert shown.count("After the break it is 7 h 00 without another: take a second one") == 1

@@ -7,12 +7,15 @@ import unicodedata
 
 import pytest
 
-from routing.round import Round
+from routing.round import Round, Start, StoppingPlace
 from routing.share.csv_table import HEADER, round_csv
 from tests.share.hostile import TEXTS, broken_round, rounds
-from tests.share.sample import hostile_round, sample_round
+from tests.share.sample import alder, hostile_round, sample_round
 
-NUMBERS = ("Latitude", "Longitude", "Drive minutes", "Drive km", "Light left minutes", "Load kg on leaving", "Hives")
+NUMBERS = (
+    *("Hives latitude", "Hives longitude", "Van latitude", "Van longitude"),
+    *("Drive minutes", "Drive km", "Light left minutes", "Load kg on leaving", "Hives"),
+)
 
 
 def rows(round_: Round, separator: str = ",") -> list[list[str]]:
@@ -41,7 +44,7 @@ def test_every_row_says_what_the_round_says() -> None:
     ]
     second = found[2]
     assert (second["Crew"], second["Stop"], second["Site"]) == ("Alder", "A2", "Long Meadow")
-    assert (float(second["Latitude"]), float(second["Longitude"])) == (52.66, -2.78)
+    assert (float(second["Hives latitude"]), float(second["Hives longitude"])) == (52.66, -2.78)
     assert (second["Arrive"], second["Finish"]) == ("2024-12-18 09:36", "2024-12-18 10:21")
     assert float(second["Drive minutes"]) == 24.8  # 1490 s / 60 = 24.83
     assert found[0]["Start"] == "2024-12-18 07:22"
@@ -49,6 +52,26 @@ def test_every_row_says_what_the_round_says() -> None:
     assert found[5]["Arrive"] == "2024-12-18 14:59"  # home at 14:58:10, told to the safe side
     assert found[10]["Notes"] == "no vehicle: Far Moor needs a 4x4 and no vehicle is one."
     assert found[10]["Date"] == "2024-12-18"
+
+
+def test_where_the_van_stops_and_where_the_hives_are_have_columns_of_their_own() -> None:
+    """The van stops in Mill Lane below the hives; of Long Meadow no stopping place is known; base is the van's alone."""
+    day = alder()
+    lane = StoppingPlace(latitude=52.7081, longitude=-2.9312, road="=Mill Lane")
+    first = day.stops[0].model_copy(update={"stopping_place": lane})
+    day = day.model_copy(update={"stops": (first, *day.stops[1:])})
+    base, mill, meadow, *_ = table(sample_round(itineraries=(day,)))
+    names = ("Hives latitude", "Hives longitude", "Van stops on", "Van latitude", "Van longitude")
+    assert [mill[name] for name in names] == ["52.71", "-2.93", "'=Mill Lane", "52.7081", "-2.9312"]
+    assert [meadow[name] for name in names] == ["52.66", "-2.78", "", "", ""]
+    assert [base[name] for name in names[:3]] == ["", "", ""]
+    assert base["Van latitude"]
+
+
+def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
+    start = Start(name="Elm", latitude=52.6, longitude=-2.9)
+    row = table(sample_round(itineraries=(alder(),), start=start))[0]
+    assert (row["What"], row["Site"], row["Van latitude"]) == ("start", "Elm", "52.6")
 
 
 def starts_a_formula(cell: str) -> bool:

@@ -53,3 +53,11 @@ def test_the_coming_home_in_the_table_is_that_of_the_round() -> None:
     print_table([("as it is", round_of("A"))], to)
     assert isinstance(to.file, io.StringIO)
     assert "16:11" in to.file.getvalue()
+
+
+def test_where_the_dates_differ_both_ends_of_a_move_have_theirs() -> None:
+    """From a round of two days to one of one day: "stop 1 → stop 1" would say nothing."""
+    two = round_of("A", date=DATE + dt.timedelta(days=1)).model_copy(
+        update={"dates": (DATE, DATE + dt.timedelta(days=1))}
+    )
+    assert difference(two, round_of("A")).moved == ("A: Feed A: Thu 19 Dec, Rowan, stop 1 → Wed 18 Dec, Rowan, stop 1",)

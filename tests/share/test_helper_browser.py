@@ -11,13 +11,14 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
+from routing.share.answer import answer_lines
 from routing.share.background import OPENSTREETMAP
 from routing.share.done import Done, read_done
 from routing.share.helper_page import helper_page
 from routing.share.helper_sheet import round_key
 from routing.share.private import SitePrivate
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
-from tests.share.sample import HOSTILE, SEEN, hostile_round, numbered, sample_round
+from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, numbered, sample_round
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -49,6 +50,19 @@ def test_it_opens_fits_and_asks_for_nothing(opened: Opener, html: str, width: in
     assert page.locator(".map .pin").count() == 4  # this crew's stops, no other's, and none that is left out
     assert page.locator("#count").inner_text() == "0 of 5 jobs done"
     assert page.locator("#next").inner_text() == "Next: A1 Mill Bank"
+
+
+def test_the_answer_is_on_the_first_screen_of_a_phone(opened: Opener) -> None:
+    """Of a lone crew's day it is all of the plan's first lines; a phone shows 640 pixels, the bar at the foot takes 60."""
+    alone = sample_round(itineraries=(alder(),), even=None)
+    page = opened(helper_page(alone, 0), 360)
+    lines = page.locator(".answer li")
+    assert lines.all_inner_texts() == list(answer_lines(alone))
+    before, last = page.locator("h1").bounding_box(), lines.last.bounding_box()
+    assert before is not None
+    assert last is not None
+    assert lines.first.evaluate("line => line.getBoundingClientRect().top") - before["y"] < 3 * 32
+    assert last["y"] + last["height"] < 580
 
 
 def test_a_tick_is_counted_and_outlives_a_reload(opened: Opener, html: str) -> None:
@@ -494,3 +508,24 @@ def test_a_heft_is_told_with_its_kilograms(opened: Opener) -> None:
     assert [job.stores_kg for _, job in report(page).left if job.id == heft.id] == [None]
     page.locator("#stop-A1 [data-job]").check()
     assert [job.stores_kg for _, job in report(page).done] == [11.5]
+
+
+def test_a_feed_of_another_size_is_told_for_the_hives_that_got_it(opened: Opener) -> None:
+    """2 kg a hive at 3 hives are 6 kg, at all of them as many times 2; kept over a reload; no number, no amount told."""
+    first = ROUND.itineraries[0]
+    job = first.stops[0].jobs[0].model_copy(update={"kind": "fondant", "name": "Feed fondant", "hives": 12})
+    stops = (first.stops[0].model_copy(update={"jobs": (job,)}), *first.stops[1:])
+    crews = (first.model_copy(update={"stops": stops}), *ROUND.itineraries[1:])
+    page = opened(helper_page(ROUND.model_copy(update={"itineraries": crews}), 0), 360)
+    card = page.locator("#stop-A1")
+    given = card.get_by_label(f"Fondant given to each hive, kg, if not as planned: {job.name}")
+    given.fill("2")
+    assert all(one.used == {} for _, one in report(page).left)
+    card.get_by_label(f"Hives done, if not all {job.hives}: {job.name}").fill("3")
+    page.reload()
+    assert given.input_value() == "2"
+    assert [(one.hives, one.used) for _, one in report(page).parts] == [(3, {"fondant": 6.0})]
+    card.locator("[data-job]").first.check()
+    assert {"fondant": 2.0 * job.hives} in [one.used for _, one in report(page).done]
+    given.fill("")
+    assert all(one.used == {} for _, one in report(page).done)

@@ -11,7 +11,8 @@ import pytest
 from routing.share.background import OPENSTREETMAP, Tiles
 from routing.share.helper_page import helper_page, helper_pages
 from routing.share.helper_sheet import page_names, round_key, slug
-from routing.share.private import SitePrivate, nicknamed
+from routing.share.nicknames import nicknamed
+from routing.share.private import SitePrivate
 from tests.share.html_reader import Page
 from tests.share.sample import alder, hostile_round, job, rowan, sample_round, stop
 from tests.share.test_page import sha256

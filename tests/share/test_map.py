@@ -87,8 +87,9 @@ def test_hostile_text_makes_no_element_and_cannot_leave_its_string() -> None:
 )
 def test_each_awkward_text_by_itself(text: str) -> None:
     calm, awkward = Page(round_map(sample_round(cautions=("x",)))), Page(round_map(hostile_round(text)))
-    assert [tag for tag, _ in awkward.tags if tag != "li"] == [
-        tag for tag, _ in calm.tags if tag != "li"
+    # Where all texts are one, two cautions are one and stand once: an item of a list, with its words, less.
+    assert [tag for tag, _ in awkward.tags if tag not in {"li", "bdi"}] == [
+        tag for tag, _ in calm.tags if tag not in {"li", "bdi"}
     ] or text == "\u2028"
     assert {tag for tag, _ in awkward.tags} == {tag for tag, _ in calm.tags}
     assert "<!--" not in awkward.scripts[1]

@@ -13,10 +13,10 @@ from rich.console import Console
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import entries_of, log_report
 from routing.pipeline import plan
 from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.reports import entries_of, log_report
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from routing.season.entries import Entry
 from routing.season.log import Log
@@ -31,8 +31,8 @@ from routing.share.helper_page import helper_page
 from routing.share.ical import round_calendar
 from routing.share.map import round_map
 from routing.share.markdown import round_markdown
+from routing.share.nicknames import nicknamed
 from routing.share.page import round_page
-from routing.share.private import nicknamed
 from routing.share.sheet import round_sheet
 from routing.share.sheet_left_out import left_out_sheet
 from routing.share.terminal import print_round
@@ -87,8 +87,8 @@ def test_both_ends_stand_in_everything_that_shows_a_round(show: Callable[[Round]
 
 
 def test_what_to_beware_of_stands_at_both_ends() -> None:
-    (crew,) = round_sheet(moving()).crews
-    assert [caution.endswith("(stops 2, 3)") for caution in crew.cautions if caution.startswith("Straps: ")] == [True]
+    cautions = round_sheet(moving()).cautions
+    assert [caution.endswith("(stops 2, 3)") for caution in cautions if caution.startswith("Straps: ")] == [True]
 
 
 def test_the_table_has_the_hives_of_both_ends() -> None:

@@ -5,6 +5,7 @@ import hashlib
 
 import pytest
 
+from routing.round import Chance
 from routing.share.page import round_page
 from tests.share.html_reader import Page
 from tests.share.sample import SEEN, alder, hostile_round, sample_round
@@ -41,7 +42,7 @@ def test_language_title_headings_and_scopes_are_set() -> None:
         *(
             "Far Moor",
             "no vehicle",
-            "What would save it:",
+            "It would fit with",
             "How good this round is",
             "Even days: 9 min more away.",
             "Respirator on.",
@@ -73,3 +74,10 @@ def test_a_round_of_one_crew_and_one_of_none_have_a_page() -> None:
     none = Page(round_page(sample_round(itineraries=())))
     assert none.count("table") == 0
     assert "Far Moor" in none.text
+
+
+def test_what_would_make_the_day_hold_is_on_paper_too() -> None:
+    """The screen and the Markdown told it, the page did not."""
+    chance = Chance(days=10, musts=0.5, whole=0.5, text="On half.", remedies=("Leaving out Elm, 9 of 10 would hold.",))
+    text = round_page(sample_round(chance=chance))
+    assert text.count("Leaving out Elm, 9 of 10 would hold.") == 1

@@ -7,14 +7,9 @@ import pytest
 from routing.farm.folder import read_farm
 from routing.round import ReasonCode, Round
 from routing.share.helper_page import helper_page
-from routing.share.private import (
-    SitePrivate,
-    nicknamed,
-    nicknamed_private,
-    nicknames,
-    private_of,
-    share,
-)
+from routing.share.nickname_codes import site_tags
+from routing.share.nicknames import Hiding, nicknamed, nicknames
+from routing.share.private import SitePrivate, nicknamed_private, private_of, share
 from tests.share.html_reader import Page
 from tests.share.sample import left_out, sample_round, stop
 
@@ -106,7 +101,7 @@ def test_with_the_whole_farm_known_other_sites_are_hidden_too_and_letters_stay_f
     told = sample_round(warnings=('site "ash" is 20 m from site "Mill Bank"', "Key under the mat at Ash. Ashes too."))
     hidden = share(told, farm, nicknames=True).round
     assert hidden.warnings == ('site "Site A" is 20 m from site "Site G"', "Key under the mat at Site A. Ashes too.")
-    assert hidden.itineraries[0].stops[0].site == "site-g"
+    assert hidden.itineraries[0].stops[0].site == f"site-g.{site_tags(farm.sites)['mill bank']}"
     other_day = sample_round(itineraries=told.itineraries[:1], left_out=())
     others = {site.id: site.name for site in farm.sites}
     everything = dict(others) | {"long meadow": "Long Meadow", "quarry top": "Quarry Top", "hollow farm": "Hollow Farm"}
@@ -121,4 +116,6 @@ def test_after_twenty_six_sites_letters_are_doubled() -> None:
 
 def test_secrets_follow_their_site_under_its_nickname() -> None:
     secret = {"mill bank": SitePrivate("1", "2", "Behind Mill Bank"), "elsewhere": SitePrivate("9")}
-    assert nicknamed_private(sample_round(), secret) == {"site-f": SitePrivate("1", "2", "Behind Site F")}
+    assert nicknamed_private(secret, Hiding.of(sample_round(), {})) == {
+        "site-f": SitePrivate("1", "2", "Behind Site F")
+    }

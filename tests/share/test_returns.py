@@ -26,8 +26,8 @@ from routing.share.helper_page import helper_page
 from routing.share.ical import round_calendar
 from routing.share.map import round_map
 from routing.share.markdown import round_markdown
+from routing.share.nicknames import nicknamed
 from routing.share.page import round_page
-from routing.share.private import nicknamed
 from routing.share.sheet import round_sheet
 from routing.share.terminal import print_round
 from tests.returning_farm import CREW, SUMMER, legs_of, returning_farm
@@ -77,7 +77,7 @@ def test_what_comes_off_at_base_stands_in_everything_that_shows_a_round(show: Ca
 def test_the_sheet_counts_visits_and_has_a_list_for_each_trip() -> None:
     sheet = round_sheet(twice())
     (crew,) = sheet.crews
-    assert sheet.visits.startswith("3 visits by 1 crew")
+    assert sheet.visits.startswith("3 visits by Fern; ")
     assert [(trip.title, trip.back_title) for trip in crew.trips] == [
         ("Load at base, trip 1 of 2", "Comes back from trip 1"),
         (f"Load at base, trip 2 of 2 (stop {mark()})", "Comes back from trip 2"),
@@ -88,7 +88,7 @@ def test_the_sheet_counts_visits_and_has_a_list_for_each_trip() -> None:
     assert facts["Back at base"] == f"{base.arrive} to {base.finish}, to unload"
     assert "Long Barn" not in facts["Least light left"]
     assert [trip.fullest[0].startswith("Nothing is loaded") for trip in crew.trips] == [False, True]
-    (stings,) = [line for line in crew.cautions if line.startswith("Stings: ")]
+    (stings,) = [line for line in sheet.cautions if line.startswith("Stings: ")]
     assert stings.endswith("(every stop)")
 
 

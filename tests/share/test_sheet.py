@@ -2,9 +2,9 @@
 
 import datetime as dt
 
-from routing.round import ReasonCode, Round
+from routing.round import Break, ReasonCode, Remedy, RemedyKind, Round, Start
 from routing.share.sheet import round_sheet
-from tests.share.sample import CLOSES, alder, at, hostile_round, left_out, rowan, sample_round, stop
+from tests.share.sample import CLOSES, DATE, alder, at, hostile_round, left_out, rowan, sample_round, stop
 
 
 def test_the_visits_and_what_is_left_out_are_counted() -> None:
@@ -65,8 +65,7 @@ def test_loads_are_told_in_kilograms_pieces_and_packs() -> None:
 
 
 def test_a_caution_of_a_job_is_told_once_with_its_stops() -> None:
-    crew = round_sheet(sample_round()).crews[0]
-    assert crew.cautions == ("Lift with two. (stop A1)", "Respirator on. (stop A2)")
+    assert round_sheet(sample_round()).cautions[:2] == ("Lift with two. (stop A1)", "Respirator on. (stop A2)")
 
 
 def test_a_call_on_coming_home_is_due_in_the_minute_shown_as_home() -> None:
@@ -83,7 +82,7 @@ def test_why_a_visit_is_left_out_and_what_would_save_it() -> None:
     assert lane.cheapest == (
         "Tried: Alder, after Quarry Top: 43 min longer, and 12 min past working light and 12.5 kg more than the payload."
     )
-    assert lane.remedies == ("12 more minutes of light would fit it in.",)
+    assert lane.remedies == ("It would fit with 12 min more light.",)
     assert croft.standing == "certain: not yet wanted on this date"
 
 
@@ -128,3 +127,77 @@ def test_more_than_two_days_in_a_row_are_told_by_the_first_and_the_last() -> Non
     assert title(0, 1, 2) == "Round for 3 days, Thursday 10 December 2026 to Saturday 12 December 2026"
     assert title(0, 1) == "Round for Thursday 10 December 2026, Friday 11 December 2026"
     assert title(0, 1, 3).count(",") == 2
+
+
+def three_days(*, apart: bool = True) -> Round:
+    """Return one lone person's Wednesday and Thursday of three days, or two crews of one name on one day."""
+    more = dt.timedelta(days=1 if apart else 0)
+    fields = ("load_from", "leave", "home", "home_by", "date")
+    moved = {name: getattr(rowan(), name) + more for name in fields}
+    second = rowan().model_copy(update={**moved, "crew": "rowan on thursdays"})
+    dates = tuple(DATE + dt.timedelta(days=number) for number in range(3))
+    return sample_round(itineraries=(rowan(), second), dates=dates, left_out=())
+
+
+def test_one_person_s_days_read_as_one_person_s_days() -> None:
+    """Two crews of one name on two days are one person with two days, in the headings and in the count."""
+    sheet = round_sheet(three_days())
+    assert sheet.visits.startswith("4 visits by Rowan on 2 days; ")
+    assert [crew.title for crew in sheet.crews] == [
+        "A: Rowan, day 1 of 2, Wednesday 18 December 2024",
+        "B: Rowan, day 2 of 2, Thursday 19 December 2024",
+    ]
+    assert [crew.under for crew in sheet.crews] == ["1 person, alone, White van"] * 2
+
+
+def test_two_crews_that_go_by_one_name_on_one_day_stay_two() -> None:
+    sheet = round_sheet(three_days(apart=False))
+    assert sheet.visits.startswith("4 visits by 2 crews on 1 day; ")
+    assert not any("day 1 of" in crew.title for crew in sheet.crews)
+
+
+def test_of_several_days_a_single_one_tells_its_date() -> None:
+    """One day of work in a round of three: without its date nobody knows when to leave."""
+    round_ = three_days().model_copy(update={"itineraries": (rowan(),)})
+    (crew,) = round_sheet(round_).crews
+    assert crew.title == "Crew: Rowan, Wednesday 18 December 2024"
+
+
+def test_a_wait_that_is_the_break_is_told_once() -> None:
+    """Arrived at 12:00 with a break of 20 minutes and work from 12:25: five minutes of waiting are left."""
+    times = ("12:00:00", "12:25:00", "13:00:00")
+    rest = Break(start=at("12:00:00"), seconds=1200)
+    day = rowan().model_copy(update={"stops": (stop(1, "Elm", (52.6, -2.9), times, rest=rest),)})
+    details = round_sheet(sample_round(itineraries=(day,))).crews[0].stops[0].details
+    assert details[1:3] == ("Break of 20 min here, from 12:00, before the work.", "Wait 5 min before starting.")
+
+
+def test_the_rest_of_a_day_loads_nothing_at_base() -> None:
+    """Who stands at a site cannot load at base: the list is what must be on the vehicle."""
+    start = Start(name="Elm", latitude=52.6, longitude=-2.9)
+    sheet = round_sheet(sample_round(itineraries=(rowan(),), start=start))
+    (crew,) = sheet.crews
+    assert sheet.origin == "Elm"
+    assert "Load from" not in dict(crew.facts)
+    assert [trip.title for trip in crew.trips] == ["Needed on the vehicle"]
+    assert crew.trips[0].fullest[0].startswith("Heaviest: 212.5 kg on leaving Elm, ")
+
+
+def test_what_would_save_a_visit_is_one_sentence_and_more_light_stands_apart() -> None:
+    """Nobody can do anything about the light, so it is not told as a remedy; one label serves all the others."""
+    told = ((RemedyKind.EARLIER_START, "36 min earlier start"), (RemedyKind.MORE_LIGHT, "36 min more light"))
+    remedies = tuple(Remedy(kind=kind, text=text) for kind, text in (*told, (RemedyKind.OTHER_DAY, "do it on Friday")))
+    moor = left_out("Moor", (52.6, -2.9), ReasonCode.NO_ROOM, "would fit alone", remedies=remedies)
+    (sheet,) = round_sheet(sample_round(left_out=(moor,))).left_out
+    assert sheet.text == "Would fit alone."
+    assert sheet.remedies == (
+        "What would save it: 36 min earlier start; or do it on Friday.",
+        "It would also fit with 36 min more light.",
+    )
+
+
+def test_what_the_given_order_leaves_out_is_not_called_certain() -> None:
+    """That a site is not in one's own order is no property of the visit."""
+    moor = left_out("Moor", (52.6, -2.9), ReasonCode.NOT_ASKED, "left out of the order")
+    (sheet,) = round_sheet(sample_round(left_out=(moor,))).left_out
+    assert sheet.standing == "because of the order that you gave"

@@ -11,7 +11,7 @@ from routing.share.gpx import round_gpx
 from routing.share.helper_page import helper_page
 from routing.share.ical import round_calendar
 from routing.share.map import round_map
-from routing.share.private import nicknamed
+from routing.share.nicknames import nicknamed
 from routing.share.sheet import round_sheet
 from routing.share.way import way_points
 from tests.share.sample import sample_round

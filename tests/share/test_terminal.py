@@ -45,7 +45,7 @@ def test_times_light_and_load_of_a_stop_stand_on_one_line() -> None:
         "Heaviest: 212.5 kg on leaving base, of 650 kg (33 %).",
         "09:37  on the way or at Church Orchard",
         "Far Moor: no vehicle (certain: true of this visit alone)",
-        "What would save it: 12 more minutes of light would fit it in.",
+        "It would fit with 12 min more light.",
         "How good this round is",
         "Even days: 9 min more away.",
         "Drives are estimated from the straight line.",

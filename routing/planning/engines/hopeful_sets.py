@@ -103,10 +103,11 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
     drives = rules.drive_seconds[np.ix_(places, places)].astype(np.int64)
     lasts = np.array([False, *(visit.last_of_day for visit in visits)])
     closed = (drives < 0) | (lasts[:, None] & ~lasts[None, :])
-    words = np.zeros((len(places), -(-len(problem.tasks) // WORD)), dtype=np.uint64)
+    bits = {task: bit for bit, task in enumerate(sorted(tasks))}  # of a great farm's tasks few are asked for
+    words = np.zeros((len(places), -(-len(bits) // WORD)), dtype=np.uint64)
     for row, one in enumerate(planned, start=1):
         for task in one.tasks:
-            words[row, task // WORD] |= np.uint64(1 << (task % WORD))
+            words[row, bits[task] // WORD] |= np.uint64(1 << (bits[task] % WORD))
     latest = [min(v.closes, rules.home_by - int(rules.drive_seconds[v.place, 0])) for v in visits]
     return _Stops(
         planned=tuple(planned),

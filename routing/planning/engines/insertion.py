@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from routing.planning.load import carries, stock_holds
-from routing.planning.problem import Order, Orders, Planned, Problem, rank_score, served
+from routing.planning.problem import Order, Orders, Planned, Problem, Rows, rank_score, served
 from routing.planning.timing import least_away
 
 MOST_ROUNDS = 30
@@ -39,24 +39,14 @@ class Rounds:
         self.slack = lru_cache(maxsize=most_remembered)(self._slack)
 
     @cached_property
-    def drives(self) -> tuple[list[list[int]], ...]:
+    def drives(self) -> tuple[Rows, ...]:
         """Return by route the least seconds from place to place, by way of base where it may load there again."""
         return tuple(seconds for seconds, _ in self.problem.carefree.legs)
 
-    @cached_property
-    def _visits_with(self) -> dict[tuple[int, int], list[int]]:
-        """Return the visits by day and task."""
-        found: dict[tuple[int, int], list[int]] = {}
-        for number, visit in enumerate(self.problem.visits):
-            for task in visit.tasks:
-                found.setdefault((visit.day, task), []).append(number)
-        return found
-
     def visits_with(self, day: int, tasks: Sequence[int]) -> list[int]:
         """Return the visits of a day in which all these tasks may be done."""
-        problem, every = self.problem, set(tasks)
-        first = self._visits_with.get((day, tasks[0]), [])
-        return [number for number in first if every <= set(problem.visits[number].tasks)]
+        visits = self.problem.visits
+        return [number for number in self.problem.visits_for(tasks) if visits[number].day == day]
 
     def _slack(self, route: int, order: Order) -> tuple[list[int], list[int]]:
         """Return by position the earliest finish of the stop before it and the latest start of the stop at it.
@@ -103,8 +93,8 @@ class Rounds:
 
 def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
     """Yield every order made by adding these tasks, all in one stop, to an existing stop or as a new one."""
-    for visit, facts in enumerate(problem.visits):
-        if facts.day != day or not set(tasks) <= set(facts.tasks):
+    for visit in problem.visits_for(tasks):
+        if problem.visits[visit].day != day:
             continue
         for position, planned in enumerate(order):
             if planned.visit == visit:

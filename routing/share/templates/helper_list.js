@@ -28,10 +28,12 @@ function startList(given, keeping, onChange) {
 
   /* What is being typed is left alone. */
   function drawAmounts() {
-    for (const box of all("[data-part], [data-stores]")) {
+    for (const box of all("[data-part], [data-stores], [data-used]")) {
       if (box === document.activeElement) continue;
       const part = keeping.state.parts[box.dataset.part];
-      box.value = box.dataset.part ? (part ? part.split(" ")[1] : "") : keeping.state.stores[box.dataset.stores] || "";
+      if (box.dataset.part) box.value = part ? part.split(" ")[1] : "";
+      else if (box.dataset.stores) box.value = keeping.state.stores[box.dataset.stores] || "";
+      else box.value = keeping.state.used[box.dataset.used] || "";
     }
   }
 
@@ -66,12 +68,16 @@ function startList(given, keeping, onChange) {
     drawAmounts();
     given.stops.forEach(drawCard);
     drawProgress();
-    one("#not-kept").hidden = keeping.works();
+    drawKept();
     onChange();
   }
 
+  function drawKept() {
+    one("#not-kept").hidden = keeping.works();
+  }
+
   function change() {
-    keeping.save();
+    keeping.save().then(drawKept);
     draw();
   }
 
@@ -95,11 +101,12 @@ function startList(given, keeping, onChange) {
     change();
   }
 
-  function typedStores(box) {
-    const kilograms = Number(box.value);
-    const fits = box.value !== "" && kilograms >= 0 && kilograms <= 100;
-    if (fits) keeping.state.stores[box.dataset.stores] = String(Math.round(kilograms * 1000) / 1000);
-    else delete keeping.state.stores[box.dataset.stores];
+  /* `name` is that of the map in which it is kept, and of the attribute that holds the job's number. */
+  function typedAmount(box, name) {
+    const amount = Number(box.value);
+    const fits = box.value !== "" && amount >= 0 && amount <= 100;
+    if (fits) keeping.state[name][box.dataset[name]] = String(Math.round(amount * 1000) / 1000);
+    else delete keeping.state[name][box.dataset[name]];
     change();
   }
 
@@ -142,15 +149,13 @@ function startList(given, keeping, onChange) {
       typedHives(box);
       afterTick(box.closest("[data-stop]"));
     }
-    if (box.matches("[data-stores]")) typedStores(box);
+    if (box.matches("[data-stores]")) typedAmount(box, "stores");
+    if (box.matches("[data-used]")) typedAmount(box, "used");
     if (!box.matches("[data-note]")) return;
     keeping.state.notes[box.closest("[data-stop]").dataset.stop] = box.value.slice(0, 1000);
     change();
   });
-  window.addEventListener("storage", () => {
-    keeping.again();
-    draw();
-  });
+  window.addEventListener("storage", () => keeping.again().then(draw));
   return { draw, show, left };
 }
 
@@ -164,7 +169,7 @@ function startForgetting(keeping, list) {
       button.textContent = "Tap again to forget all ticks and notes";
       return;
     }
-    Object.assign(keeping.state, { done: {}, parts: {}, stores: {}, loaded: {}, notes: {} });
+    Object.assign(keeping.state, { done: {}, parts: {}, stores: {}, used: {}, loaded: {}, notes: {} });
     keeping.save();
     list.draw();
     button.classList.remove("sure");

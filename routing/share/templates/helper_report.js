@@ -16,6 +16,8 @@ function reportText(given, state, sent) {
       lines.push(`# ${job.words}`);
       if (job.kind) lines.push(`kind: ${job.kind}`);
       if (time || some) lines.push(`hives: ${time ? job.hives : some} of ${job.hives}`);
+      const used = job.feed ? state.used[job.number] : undefined;
+      if (used && (time || some)) lines.push(`used: ${Math.round(used * (time ? job.hives : some) * 1000) / 1000} ${job.feed}`);
       if (stores && (time || some)) lines.push(`stores: ${stores}`);
       if (time) done += 1;
       else open += 1;

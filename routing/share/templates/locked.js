@@ -1,6 +1,8 @@
 (() => {
   "use strict";
   const LENGTH_BYTES = 4;
+  const NONCE_BYTES = 12;
+  const SMALLEST_KEPT = 4096;
   const find = (id) => document.getElementById(id);
   const say = (text) => { find("answer").textContent = text; };
   const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
@@ -8,12 +10,89 @@
   // The same as is done to the passphrase when the page is locked: NFKC, runs of spaces as one, none at the ends.
   const sound = (text) => text.normalize("NFKC").split(/[ \t]+/).filter(Boolean).join(" ");
 
-  async function decrypted(passphrase, locked) {
-    const words = new TextEncoder().encode(sound(passphrase));
-    const secret = await crypto.subtle.importKey("raw", words, "PBKDF2", false, ["deriveKey"]);
+  const coded = (text) => new TextEncoder().encode(text);
+
+  function secretOf(passphrase) {
+    return crypto.subtle.importKey("raw", coded(sound(passphrase)), "PBKDF2", false, ["deriveKey", "deriveBits"]);
+  }
+
+  async function decrypted(secret, locked) {
     const how = { name: "PBKDF2", hash: "SHA-256", salt: bytes(locked.salt), iterations: locked.rounds };
     const key = await crypto.subtle.deriveKey(how, secret, { name: "AES-GCM", length: 256 }, false, ["decrypt"]);
     return crypto.subtle.decrypt({ name: "AES-GCM", iv: bytes(locked.nonce) }, key, bytes(locked.content));
+  }
+
+  /* What the page inside keeps on this device: encrypted under a key from passphrase and round, so that the page finds
+     it again when it is sent anew, and nobody else can read it or tell which round it is of. Pages opened from disk may
+     share one storage. */
+  async function storeOf(secret, round, rounds) {
+    const salt = await crypto.subtle.digest("SHA-256", coded(`kept for round ${round}`));
+    const how = { name: "PBKDF2", hash: "SHA-256", salt, iterations: rounds };
+    const parent = await crypto.subtle.importKey(
+      "raw", await crypto.subtle.deriveBits(how, secret, 256), "HKDF", false, ["deriveKey", "deriveBits"]);
+    const part = (use) => ({ name: "HKDF", hash: "SHA-256", salt: new Uint8Array(), info: coded(use) });
+    const key = await crypto.subtle.deriveKey(
+      part("content"), parent, { name: "AES-GCM", length: 256 }, false, ["encrypt", "decrypt"]);
+    const name = Array.from(new Uint8Array(await crypto.subtle.deriveBits(part("name"), parent, 128)),
+      (byte) => byte.toString(16).padStart(2, "0")).join("");
+    const sealed = (iv) => ({ name: "AES-GCM", iv, additionalData: coded(name) });
+
+    async function read() {
+      const held = localStorage.getItem(name);
+      if (held === null) return null;
+      try {
+        const kept = bytes(held);
+        return new TextDecoder().decode(
+          await crypto.subtle.decrypt(sealed(kept.slice(0, NONCE_BYTES)), key, kept.slice(NONCE_BYTES)));
+      } catch (error) {
+        return null; // something else wrote there: start afresh
+      }
+    }
+
+    /* A fresh nonce for each write, and a length that is one of few, so that it does not tell how much was written. */
+    async function write(text) {
+      const inside = coded(text);
+      let size = SMALLEST_KEPT;
+      while (size < inside.length) size *= 2;
+      const filled = new Uint8Array(size).fill(" ".charCodeAt(0));
+      filled.set(inside);
+      const nonce = crypto.getRandomValues(new Uint8Array(NONCE_BYTES));
+      const content = new Uint8Array(await crypto.subtle.encrypt(sealed(nonce), key, filled));
+      let held = "";
+      for (const part of [nonce, content]) for (const byte of part) held += String.fromCharCode(byte);
+      localStorage.setItem(name, btoa(held));
+    }
+
+    let last = Promise.resolve();
+    const store = {
+      text: null,
+      works: true,
+      save: (text) => {
+        last = last.then(() => write(text)).catch(() => { store.works = false; });
+        return last;
+      },
+      again: async () => {
+        for (;;) {
+          const saved = last;
+          await saved;
+          const text = await read();
+          if (saved === last) return text; // else something was ticked here meanwhile
+        }
+      },
+    };
+    try {
+      store.text = await read();
+      await write(store.text || "{}");
+    } catch (error) {
+      store.works = false;
+    }
+    return store;
+  }
+
+  /* The key of the round that the page inside is of; none where it keeps nothing. */
+  function roundOf(html) {
+    const given = new DOMParser().parseFromString(html, "text/html").getElementById("given");
+    return given ? JSON.parse(given.textContent).round : null;
   }
 
   function unpacked(buffer) {
@@ -25,9 +104,12 @@
   async function unlock() {
     say("Unlocking…");
     find("open").disabled = true;
+    const locked = JSON.parse(find("locked").textContent);
+    let secret;
     let inside;
     try {
-      inside = await decrypted(find("passphrase").value, JSON.parse(find("locked").textContent));
+      secret = await secretOf(find("passphrase").value);
+      inside = await decrypted(secret, locked);
     } catch (error) {
       say(error.name === "OperationError"
         ? "That is not the passphrase of this file, or the file is damaged. Try again."
@@ -37,8 +119,10 @@
       return;
     }
     const html = await unpacked(inside);
-    // The document keeps its address, so what the page stores on this device stays with this file; it keeps this
-    // page's policy too, and the inner page adds its own.
+    const round = roundOf(html);
+    if (round) window.lockedStore = await storeOf(secret, round, locked.rounds);
+    // The document keeps its address and its window, and with them this page's policy, to which the inner page adds its
+    // own, and the store.
     document.open();
     document.write(html);
     document.close();

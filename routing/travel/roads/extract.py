@@ -18,6 +18,7 @@ from osmium.osm import Node, Relation, TagList, Way
 from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.travel.roads.may_stop import BAR_TAGS, bar
+from routing.travel.roads.shores import shores
 from routing.travel.roads.tags import KEPT_NODE_TAGS, KEPT_WAY_TAGS
 
 TEN_MILLION = 10_000_000
@@ -80,7 +81,7 @@ class Extract:
     """Tags of nodes with a barrier or a ford."""
     restrictions: list[Restriction] = field(default_factory=list)
     bars: list[Bar] = field(default_factory=list)
-    """Roads that are none to cross are among the ways. Shores made of several lines are not read."""
+    """Roads that are none to cross are among the ways."""
     places: list[NamedPlace] = field(default_factory=list)
 
     @property
@@ -114,6 +115,7 @@ def read_extract(path: Path, told: Told = lambda _: None) -> Extract:
                 _add_node(extract, thing)
             elif isinstance(thing, Relation):
                 _add_restriction(extract, thing)
+        _add_shores(extract, path)
     except (
         RuntimeError,
         OSError,
@@ -175,7 +177,7 @@ def _add_way(extract: Extract, way: Way) -> None:
 
 
 def _add_bar(extract: Extract, way: Way) -> None:
-    """Keep a line that bars walkers: of water only rivers and closed shores, since an open one is half of something."""
+    """Keep a line that bars walkers: of water only rivers and closed shores; others are in relations."""
     tags = _some(way.tags, BAR_TAGS)
     kind = bar(tags)
     if not kind or (kind == "water" and not way.is_closed()):
@@ -184,6 +186,13 @@ def _add_bar(extract: Extract, way: Way) -> None:
     if len(points) > 1:
         nodes, latitudes, longitudes = zip(*points, strict=True)
         extract.bars.append(Bar(tags, nodes, latitudes, longitudes))
+
+
+def _add_shores(extract: Extract, path: Path) -> None:
+    """Add the shores made of several lines, which are no water by themselves."""
+    for shore in shores(path):
+        nodes, latitudes, longitudes = zip(*shore.points, strict=True)
+        extract.bars.append(Bar(shore.tags, nodes, latitudes, longitudes))
 
 
 def _add_node(extract: Extract, node: Node) -> None:

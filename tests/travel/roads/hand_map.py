@@ -50,6 +50,10 @@ class HandMap:
     spots: dict[str, tuple[float, float]]
     ways: list[tuple[Sequence[str], Mapping[str, str]]]
     node_tags: dict[str, dict[str, str]] = field(default_factory=dict)
+    areas: list[tuple[Sequence[int], Mapping[str, str]]] = field(default_factory=list)
+    """Multipolygons of ways, by their places in the list."""
+    left_out: frozenset[str] = frozenset()
+    """Nodes that ways go through and the map does not have, as where it was cut out of a larger one."""
 
     def write(self, path: Path) -> Path:
         """Write the map as an extract and return its path."""
@@ -58,10 +62,16 @@ class HandMap:
         for name, number in numbers.items():
             place = at(*self.spots[name])
             tags = self.node_tags.get(name, {})
+            if name in self.left_out:
+                continue
             writer.add_node(mutable.Node(id=number, version=1, location=(place.longitude, place.latitude), tags=tags))
         for number, (names, way_tags) in enumerate(self.ways, start=1):
             nodes = [numbers[name] for name in names]
             writer.add_way(mutable.Way(id=number, version=1, nodes=nodes, tags=dict(way_tags)))
+        for number, (members, area_tags) in enumerate(self.areas, start=1):
+            outer = [("w", member + 1, "outer") for member in members]
+            tags = {"type": "multipolygon", **area_tags}
+            writer.add_relation(mutable.Relation(id=number, version=1, members=outer, tags=tags))
         writer.close()
         return path
 

@@ -113,6 +113,43 @@ def test_a_walk_never_crosses_what_bars_it(tmp_path: Path, tags: dict[str, str],
     assert f"  passed over: Mill Lane (road), 40 m: beyond {words}" in farm_road_report(farm)
 
 
+MERE: tuple[list[Spot], ...] = (
+    [(1, 0.02), (1, 0.01), (3, 0.01), (3, 0.02)],
+    [(1, 0.02), (1, 0.03), (3, 0.03), (3, 0.02)],
+)
+"""The south shore of a lake and the north shore, which meet at both ends; the hives lie north of it, the lane south."""
+
+
+def by_the_mere(path: Path, tags: Mapping[str, str], left_out: frozenset[str] = frozenset()) -> Farm:
+    """Return a farm with a lake between hives and lane whose shores are two lines without tags, of one area with tags."""
+    hill = {"highway": "tertiary", "name": "Hill Road"}
+    lines: list[tuple[Mapping[str, str], Sequence[Spot]]] = [
+        (LANE, [(0, 0), (4, 0)]),
+        (hill, [(0, 0), (0, 0.34), (4, 0.34)]),
+        *(({}, shore) for shore in MERE),
+    ]
+    spots = {str(spot): spot for _, line in lines for spot in line}
+    named: list[tuple[Sequence[str], Mapping[str, str]]] = [([str(spot) for spot in line], way) for way, line in lines]
+    hand = HandMap(spots, named, areas=[((2, 3), tags)], left_out=left_out)
+    return one_site(hand.write(path / "mere.osm.pbf"), (2, 0.04))
+
+
+@pytest.mark.parametrize("tags", [{"natural": "water", "name": "Long Mere"}, {"water": "lake", "name": "Long Mere"}])
+@pytest.mark.parametrize("left_out", [frozenset(), frozenset({"(3, 0.02)"})])
+def test_no_walk_crosses_a_lake_whose_shore_is_made_of_several_lines(
+    tmp_path: Path, tags: dict[str, str], left_out: frozenset[str]
+) -> None:
+    """Mill Lane is 40 m south of the hives beyond the lake, whole or cut at the map's edge; Hill Road is 300 m north."""
+    farm = by_the_mere(tmp_path, tags, left_out)
+    road, place = stop_of(farm)
+    assert (road, near(place, (2, 0.34))) == ("Hill Road", True)
+    assert "  passed over: Mill Lane (road), 40 m: beyond the water Long Mere" in farm_road_report(farm)
+
+
+def test_an_area_that_is_no_water_bars_nobody(tmp_path: Path) -> None:
+    assert stop_of(by_the_mere(tmp_path, {"natural": "wood"}))[0] == "Mill Lane"
+
+
 def with_bridge(path: Path, footpath: dict[str, str], river: dict[str, str] | None = None) -> Path:
     """Write Mill Lane 40 m from the hives beyond a river, and a footpath that meets lane and river 100 m east."""
     return road_map(
