@@ -174,7 +174,7 @@ def test_what_a_terminal_would_obey_is_refused_and_never_told_again(
         "the command has a word with the character \\x1b, which no screen shows: write it without\n"
     )
     assert ended(monkeypatch, "log", "list", "none", "--site", "two\nlines\tand more") == 2
-    assert "no folder none" in capsys.readouterr().err
+    assert "none" in capsys.readouterr().err
 
 
 @ON_LINUX

@@ -6,6 +6,7 @@ that reach new branches of our package and changes those. It has wheels for Linu
 
 from __future__ import annotations
 
+import atexit
 import importlib
 import importlib.util
 import os
@@ -54,6 +55,7 @@ def run_guided(target: Target, seed: int, heard: Heard, end: Callable[[], int]) 
         if not heard(unpacked(data, target.grammars)):
             code = end()
             sys.stdout.flush()
+            atexit._run_exitfuncs()  # the folders in memory go
             os._exit(code)  # the library never returns
 
     def change(data: bytes, _most: int, number: int) -> bytes:
