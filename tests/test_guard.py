@@ -88,7 +88,7 @@ def test_what_nobody_foresaw_is_one_sentence_a_report_and_exit_code_3(
     assert report.stat().st_mode & 0o077 == 0
     assert "command: fit\noptions: --on --json\n" in text
     assert f"error: {type(error).__module__}.{type(error).__qualname__}\n" in text
-    assert re.search(r"^  routing\.command_parts:\d+$", text, re.MULTILINE)
+    assert re.search(r"^  routing\.cli\.options:\d+$", text, re.MULTILINE)
     for word in (PRIVATE, "4711", "Mill", "rowan", "2026-06-10", str(tmp_path)):
         assert word not in text
     assert "4711" not in errors
