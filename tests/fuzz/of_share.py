@@ -117,7 +117,7 @@ def round_target() -> Target:
         _clean(out.getvalue())
         shared(pipeline.saved(farm(), path.read_bytes().decode("utf-8", "replace") if path.exists() else ""))
 
-    return Target("round", {"round.json": tree_changed}, ({"round.json": _small_json()},), run, ("round.py",))
+    return Target("round", {"round.json": tree_changed}, ({"round.json": _small_json()},), run, PARTS_OF_ROUND)
 
 
 def shared(round_: Round) -> None:
