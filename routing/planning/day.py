@@ -14,7 +14,8 @@ from routing.planning.explain.clash import clash_words
 from routing.planning.explain.left_out import not_due_entries
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reasons
-from routing.planning.model.build import ON_TIME_WEIGHT, Days, no_later, on_time
+from routing.planning.model.days import Days, no_later, on_time
+from routing.planning.model.demands import ON_TIME_WEIGHT
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
 from routing.planning.rounds import build_round

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from routing.farm.models import BASE
-from routing.planning.model.build import THOUSAND, Days
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.load import Loads, trip_loads
 from routing.planning.model.problem import Order
 from routing.planning.model.timing import Timeline

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from math import floor
 
 from routing.planning.load_lists import PLACES, load_list, trips_of
-from routing.planning.model.build import Days, seconds_of, whole_seconds
+from routing.planning.model.dates import seconds_of, whole_seconds
+from routing.planning.model.days import Days
 from routing.planning.model.problem import Order
 from routing.planning.model.timing import Timeline, longest_after_break, second_break_due, timeline
 from routing.planning.stops import drive_between, stops_of

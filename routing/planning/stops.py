@@ -7,10 +7,13 @@ from collections.abc import Iterator, Sequence
 from routing.farm.models import BASE
 from routing.planning.explain.left_out import planned_job
 from routing.planning.load_lists import PLACES, Trip, load_list
-from routing.planning.model.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds
+from routing.planning.model.dates import seconds_of
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.parked import stopping_place
 from routing.planning.model.problem import Order, Planned
 from routing.planning.model.timing import Rest, Timeline
+from routing.planning.model.work import load_seconds, set_down_seconds
 from routing.round import Break, Drive, SetDown, Stop
 
 

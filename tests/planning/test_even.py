@@ -14,7 +14,8 @@ from routing.farm.models import Farm
 from routing.planning import day
 from routing.planning.day import Wish, plan_days
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.model.build import Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Planned, Problem, served

@@ -11,10 +11,12 @@ from routing.planning.exact.subset_dp import Limits, Verdict, order_of_all
 from routing.planning.explain.gates import not_for_light
 from routing.planning.explain.left_out import certain_entry, left_out_groups
 from routing.planning.explain.reasons import Certain, certain_reasons
-from routing.planning.model.build import THOUSAND, Days, ends_of
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.load import loads, stock_left
 from routing.planning.model.narrow import is_packed, narrow
 from routing.planning.model.order_costs import Rounds
+from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import NO_LIMIT, Order, Orders, Planned, Problem, rank_score, served, used_by
 from routing.planning.search.insertion import construct
 from routing.planning.search.solve import solve

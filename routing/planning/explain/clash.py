@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.planning.explain.quickest import whatever_else
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_holds, stock_left
 from routing.planning.model.narrow import is_large
 from routing.planning.model.order_costs import Rounds
