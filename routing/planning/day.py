@@ -21,7 +21,8 @@ from routing.planning.model.problem import Orders, Problem, rank_score, served, 
 from routing.planning.rounds import build_round
 from routing.planning.search.balance import away_of_each, evened, longest
 from routing.planning.search.insertion import fill
-from routing.planning.search.solve import Solution, solve
+from routing.planning.search.solution import Solution
+from routing.planning.search.solve import solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
 from routing.words import at_least, duration, minutes_words
 

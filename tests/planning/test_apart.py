@@ -18,9 +18,10 @@ from routing.planning.model.problem import Order, Orders, Problem, served
 from routing.planning.running.child_process import Apart
 from routing.planning.search.background import Companion
 from routing.planning.search.driver import LEAST_SECONDS_APART, NO_END, Search, measure
+from routing.planning.search.engines import engines_for
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
-from routing.planning.search.solve import engines_for, solve
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import key, random_problem, wait_until_over
 
@@ -406,7 +407,7 @@ class Ahead:
 @pytest.mark.usefixtures("side_by_side")
 def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
-    monkeypatch.setattr("routing.planning.search.solve.engines_for", lambda *_: (Ahead(),))
+    monkeypatch.setattr("routing.planning.search.engines.engines_for", lambda *_: (Ahead(),))
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     tasks, rounds = frozenset(range(len(wide.tasks))), Rounds(wide)
     shown: list[Orders] = []

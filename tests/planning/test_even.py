@@ -21,7 +21,7 @@ from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Planned, Problem, served
 from routing.planning.search.balance import away_of_each, evened, longest
 from routing.planning.search.insertion import construct
-from routing.planning.search.solve import Solution
+from routing.planning.search.solution import Solution
 from routing.round import Round
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs

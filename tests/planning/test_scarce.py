@@ -16,9 +16,10 @@ from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Orders, Problem, rank_score, served
 from routing.planning.model.scarce_light import bound_by_light, light_of
 from routing.planning.search.driver import Search, measure
+from routing.planning.search.engines import engines_for
 from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
-from routing.planning.search.solve import engines_for, solve
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import HOUR, farm_round
 from tests.planning.random_problems import listening, wait_until_over
 
