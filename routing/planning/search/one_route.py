@@ -16,7 +16,7 @@ from routing.planning.search.solution import Solution
 if TYPE_CHECKING:
     from routing.planning.exact.cp_sat import DayAnswer
     from routing.planning.exact.crew_day import WalkedDay
-    from routing.planning.search.driver import Progress
+    from routing.planning.search.best import Progress
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
@@ -120,7 +120,7 @@ def _filled(rounds: Rounds, start: Orders, answer: DayAnswer, tasks: frozenset[i
     """
     orders: Orders = fill(rounds, (answer.order,), tasks)
     if not answer.proven:
-        from routing.planning.search.driver import measure  # noqa: PLC0415
+        from routing.planning.search.best import measure  # noqa: PLC0415
 
         orders = max(start, orders, key=lambda each: measure(rounds, each))
     reached = rank_score(rounds.problem, served((answer.order,)))

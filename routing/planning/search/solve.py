@@ -17,7 +17,8 @@ from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_ro
 from routing.planning.search.solution import Solution
 
 if TYPE_CHECKING:
-    from routing.planning.search.driver import Progress, Search
+    from routing.planning.search.best import Progress
+    from routing.planning.search.driver import Search
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
