@@ -13,8 +13,9 @@ from routing.planning.bounds.restricted_master import Effort
 from routing.planning.exact import cp_sat as exact_day
 from routing.planning.exact import crew_day as day_of_walks
 from routing.planning.exact import label_room, looking
-from routing.planning.exact.cp_sat import Budget, best_day
+from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.crew_day import WalkedDay, walked_day
+from routing.planning.exact.day_answer import Budget
 from routing.planning.model.load import carries, stock_left
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served

@@ -16,7 +16,7 @@ from routing.planning.ask.fit_lines import (
     too_short_line,
 )
 from routing.planning.ask.longer_day import FIT_WORK, day_for_all, missing_time
-from routing.planning.exact.subset_dp import Limits
+from routing.planning.exact.visit_options import Limits
 from routing.planning.explain.gates import not_for_light
 from routing.planning.explain.reasons import Certain, certain_reasons
 from routing.planning.model.days import Days
@@ -175,7 +175,8 @@ def _search(days: Days, tasks: frozenset[int]) -> Fitted:
 def _exact(days: Days, tasks: frozenset[int]) -> Fitted:
     """Answer by CP-SAT, which sees loads too: the least stretch of the day that lets everything be done."""
     from routing.planning.exact.circuit_model import Relax  # noqa: PLC0415
-    from routing.planning.exact.cp_sat import Budget, least_extension  # noqa: PLC0415
+    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
+    from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
 
     stretch = least_extension(
         days.problem,

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from routing.planning.ask.day_bound import Bound
 from routing.planning.ask.fit_lines import too_short_line
-from routing.planning.exact.subset_dp import Limits, Verdict, order_of_all
+from routing.planning.exact.subset_dp import Verdict, order_of_all
+from routing.planning.exact.visit_options import Limits
 from routing.planning.explain.gates import not_for_light
 from routing.planning.model.days import Days
 from routing.planning.model.order_costs import Rounds

@@ -66,7 +66,8 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     rounds = Rounds(problem)
     if served(construct(rounds, tasks)) == tasks:
         return True
-    from routing.planning.exact.cp_sat import Budget, least_extension  # noqa: PLC0415
+    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
+    from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
 
     budget = Budget(CLASH_WORK)
     found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)

@@ -9,7 +9,8 @@ from math import ceil
 
 from routing.farm.models import MOST_TRIPS, Rank
 from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.cp_sat import Budget, least_extension
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.alone import alone_remedies
 from routing.planning.explain.other_day import other_days
 from routing.planning.explain.reasons import Certain

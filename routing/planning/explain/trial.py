@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from routing.planning.exact.cp_sat import Budget, least_extension
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.quickest import whatever_else
 from routing.planning.model.build import build_days
 from routing.planning.model.days import Days

@@ -14,8 +14,8 @@ from routing.planning.search.insertion import construct, fill
 from routing.planning.search.solution import Solution
 
 if TYPE_CHECKING:
-    from routing.planning.exact.cp_sat import DayAnswer
     from routing.planning.exact.crew_day import WalkedDay
+    from routing.planning.exact.day_answer import DayAnswer
     from routing.planning.search.best import Progress
 
 MOST_CONSTRUCTED = 40
@@ -85,8 +85,9 @@ def _begin_many(
 
     Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
     """
-    from routing.planning.exact.cp_sat import Budget, walked_within  # noqa: PLC0415
+    from routing.planning.exact.cp_sat import walked_within  # noqa: PLC0415
     from routing.planning.exact.crew_day import get_ready  # noqa: PLC0415 - it takes half a second to import
+    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
     from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
 
     end = searching = None
@@ -141,7 +142,8 @@ def solve_route(
     prove: bool,
 ) -> Solution:
     """Return what `solve` does for one route, where no task waits for another."""
-    from routing.planning.exact.cp_sat import Budget, DayAnswer, Stopped, best_day  # noqa: PLC0415
+    from routing.planning.exact.cp_sat import best_day  # noqa: PLC0415
+    from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped  # noqa: PLC0415
 
     begun = time.monotonic()
     rounds = Rounds(problem)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from routing.planning.exact.cp_sat import Budget, Stopped, best_day
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.exact.day_answer import Budget, Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Order, served
