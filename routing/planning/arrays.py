@@ -23,7 +23,8 @@ from routing.planning.model.problem import (
     served,
 )
 from routing.planning.model.timing import timeline
-from routing.planning.search.solve import Solution, solve
+from routing.planning.search.solution import Solution
+from routing.planning.search.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -27,7 +27,7 @@ from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import NO_LIMIT, RANKS, rank_score
 from routing.planning.model.route_pool import Pool
-from routing.planning.search.driver import measure
+from routing.planning.search.best import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve

@@ -7,7 +7,8 @@ import itertools
 
 import pytest
 
-from routing.planning.exact.subset_dp import Limits, order_of_all
+from routing.planning.exact.subset_dp import order_of_all
+from routing.planning.exact.visit_options import Limits
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Problem, served
 from tests.planning.random_problems import every_order, random_problem

@@ -19,7 +19,8 @@ from routing.planning.model.engine import Ask, Engine, Limit, empty
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Orders, Planned, Problem, rank_score, served
 from routing.planning.model.route_pool import Pool
-from routing.planning.search.driver import Search, measure
+from routing.planning.search.best import measure
+from routing.planning.search.driver import Search
 from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.set_covering import recombine

@@ -14,13 +14,14 @@ from routing.farm.models import Farm
 from routing.planning import day
 from routing.planning.day import Wish, plan_days
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.model.build import Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Planned, Problem, served
 from routing.planning.search.balance import away_of_each, evened, longest
 from routing.planning.search.insertion import construct
-from routing.planning.search.solve import Solution
+from routing.planning.search.solution import Solution
 from routing.round import Round
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs

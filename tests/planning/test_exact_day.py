@@ -8,7 +8,9 @@ import itertools
 import pytest
 
 from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.cp_sat import Budget, best_day, least_extension
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import NO_LIMIT, RANKS, Problem, rank_score, served
 from routing.planning.model.timing import timeline

@@ -7,7 +7,8 @@ import pytest
 from routing.planning.bounds.column_generation import bounds
 from routing.planning.exact import cp_sat as exact_day
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.exact.subset_dp import Limits, order_of_all
+from routing.planning.exact.subset_dp import order_of_all
+from routing.planning.exact.visit_options import Limits
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Problem, rank_score, served

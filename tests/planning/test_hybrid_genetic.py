@@ -28,7 +28,7 @@ from routing.planning.model.frame import lay
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Orders, Problem, served
 from routing.planning.model.timing import timeline
-from routing.planning.search.driver import measure
+from routing.planning.search.best import measure
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round

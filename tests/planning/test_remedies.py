@@ -11,7 +11,7 @@ from routing.farm.models import Farm, Rank
 from routing.planning.day import plan_days
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.problem import Orders, Planned
 from routing.round import LeftOut, RemedyKind
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span

@@ -16,7 +16,7 @@ from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.frame import NO_WAY
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Order, served
-from routing.planning.search.driver import measure
+from routing.planning.search.best import measure
 from routing.planning.search.repair import repaired
 from tests.benchmarks.generate import farm_round
 

@@ -11,7 +11,7 @@ from routing.planning.ask.own_choice import Named, best_choice
 from routing.planning.ask.own_words import what_breaks
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reason, certain_reasons
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Order, served, widest
 from routing.planning.rounds import build_round

@@ -8,7 +8,8 @@ from itertools import combinations, islice, pairwise, product
 
 from routing.planning.ask.own_choice import Named, best_choice, options
 from routing.planning.explain.stretch import Broken, broken
-from routing.planning.model.build import THOUSAND, Days
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.load import carries, loads
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import NO_LIMIT, Order, Planned, served, used_by

@@ -18,7 +18,7 @@ import numpy as np
 from routing.farm.models import Rank
 from routing.planning.chance.simulate import SEED, Seconds, days_held, live, musts_held
 from routing.planning.chance.spread import Spread
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Order, Orders, Planned, Problem, served
 from routing.planning.model.timing import Timeline, timeline

@@ -8,20 +8,16 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
 from routing.planning.exact.circuit_loads import BASE_NODE, total
-from routing.planning.exact.circuit_model import DayModel, Relax, build_model
-from routing.planning.model.order_costs import Rounds
-from routing.planning.model.problem import RANKS, Order, Planned, Problem, rank_score, served
-from routing.planning.model.timing import timeline
-from routing.planning.running.stoppable import stoppable
+from routing.planning.exact.circuit_model import DayModel, build_model
+from routing.planning.exact.circuit_search import CircuitSearch, best_timed, solver_for
+from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped
+from routing.planning.model.problem import RANKS, Order, Problem, rank_score, served
 
 if TYPE_CHECKING:
     from routing.planning.exact.crew_day import WalkedDay
@@ -42,38 +38,6 @@ MOST_SHUT = 6
 """Orders that turn out worse than the model took them to be are shut out one after the other, so many times."""
 
 _ALL = range(RANKS)
-
-ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
-
-
-@dataclass(frozen=True)
-class Budget:
-    """How much work an exact search may do, in the solver's repeatable units (about a second each here)."""
-
-    work: float = 60
-    deadline: float | None = None
-    """Of `time.monotonic`: where given, the search ends then instead, and depends on the machine."""
-
-
-@dataclass(frozen=True)
-class DayAnswer:
-    """The best order found for one route, and what is proven of it."""
-
-    order: Order
-    proven: bool
-    """Whether every rank and the time away are proven best."""
-    rank_bounds: tuple[int, ...]
-    """Shape (RANKS,): no order serves more weight in the first rank whose bound exceeds what was served."""
-    away_bound: int
-    """No order that serves the same ranks is away for less; 0 where nothing is known."""
-
-
-class Stopped(KeyboardInterrupt):
-    """Ctrl-C came during an exact search; `answer` is what it had until then."""
-
-    def __init__(self, answer: DayAnswer) -> None:
-        self.answer = answer
-        super().__init__()
 
 
 def best_day(
@@ -181,7 +145,7 @@ def _circuit(
         budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
     for order in shut:
         _shut_out(model, order)
-    search = _Search(model, _solver(budget), hint, budget.deadline, told)
+    search = CircuitSearch(model, solver_for(budget), hint, budget.deadline, told)
     bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
     met = _met(model, rank_score(problem, served((hint,))), known, bounds)
     for ranks in _grouped([0] * met + bounds[met:]):
@@ -196,7 +160,7 @@ def _circuit(
         model.cp.add(goals[0] <= least)
         search.maximise(-goals[1])
         found.append(search.order)
-    order, cost = _best_timed(problem, route, [*found, *shut])
+    order, cost = best_timed(problem, route, [*found, *shut])
     # What was proved is of orders as the model times them: it is said only of one that we time as it does. Orders that
     # are shut out come to what they are as we time them, and may be more than all that are left.
     ours = rank_score(problem, served((order,)))
@@ -235,16 +199,6 @@ def _does(order: Order, node: int, task: int) -> bool:
     return any(planned.visit == node and task in planned.tasks for planned in order)
 
 
-def _best_timed(problem: Problem, route: int, orders: Sequence[Order]) -> tuple[Order, int]:
-    """Return the best of the orders that are possible as we time and load them, and its cost; none where none is."""
-    rounds = Rounds(problem)
-    costs = [(order, cost) for order in orders if (cost := rounds.cost(route, order)) is not None]
-    if not costs:
-        return (), 0
-    order, cost = max(costs, key=lambda each: (rank_score(problem, served((each[0],))), -each[1].main, -each[1].tie))
-    return order, cost.main
-
-
 def _met(model: DayModel, reached: Sequence[int], known: Sequence[int], bounds: list[int]) -> int:
     """Keep the first ranks whose known bounds are met, lower `bounds` to what is known, return how many those are."""
     problem = model.problem
@@ -274,7 +228,7 @@ def _grouped(most: Sequence[int]) -> list[list[int]]:
     return groups
 
 
-def _raise_ranks(search: _Search, ranks: Sequence[int], bounds: list[int]) -> None:
+def _raise_ranks(search: CircuitSearch, ranks: Sequence[int], bounds: list[int]) -> None:
     """Serve the most in these ranks, each before the next, keep it, and lower `bounds` to what is proven."""
     model = search.model
     factors, factor = {}, 1
@@ -293,130 +247,3 @@ def _raise_ranks(search: _Search, ranks: Sequence[int], bounds: list[int]) -> No
         if bounds[rank] > reached[rank]:
             break
         left -= reached[rank] * factors[rank]
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """By how much a day must be stretched for an order that does everything."""
-
-    seconds: int | None
-    """None where no order was found, however long the day."""
-    least: bool
-    """Whether it is proved that no fewer seconds are enough, or that a whole day more is not."""
-    order: Order = ()
-
-
-def least_extension(
-    problem: Problem,
-    route: int,
-    must: frozenset[int],
-    stock: Sequence[int],
-    relax: frozenset[Relax],
-    budget: Budget | None = None,
-) -> Stretch:
-    """Return the fewest seconds by which stretching all of `relax` lets one route do every task of `must`.
-
-    Neither a hint nor an upper bound is given to the search: with them it took up to twenty times as long.
-    """
-    model = build_model(problem, route, must, stock, relax)
-    for task in must:
-        ways = [does for (_, done), does in model.does.items() if done == task]
-        if not ways:
-            return Stretch(None, least=True)
-        model.cp.add_exactly_one(ways)
-    if model.extension is not None:
-        model.cp.minimize(model.extension)
-    solver = _solver(budget or Budget())
-    status, stopped = stoppable(lambda: solver.solve(model.cp), solver.stop_search)
-    if stopped:
-        raise KeyboardInterrupt
-    if status not in ANSWERED:
-        return Stretch(None, least=status == cp_model.INFEASIBLE)
-    seconds = solver.value(model.extension) if model.extension is not None else 0
-    return Stretch(seconds, status == cp_model.OPTIMAL, _read(model, solver))
-
-
-class _Search:
-    """One goal after another on the same model, each starting from the order that the last one found."""
-
-    def __init__(
-        self,
-        model: DayModel,
-        solver: cp_model.CpSolver,
-        hint: Order,
-        deadline: float | None = None,
-        told: Callable[[Order], None] | None = None,
-    ) -> None:
-        self.model, self.solver, self.order, self.proven = model, solver, hint, True
-        self.deadline, self.told, self.stopped = deadline, told, False
-        times = timeline(model.problem, model.route, hint) if hint else None
-        if times is not None:
-            _hint(model, hint, [one.before for one in times.returns])
-
-    def maximise(self, goal: cp_model.LinearExpr) -> int:
-        """Take the order that is best for the goal, and return what no order can pass.
-
-        After a goal that was not proven the search rests, and the bound is the largest number there is.
-        """
-        if not self.proven:
-            return cp_model.INT32_MAX
-        self.model.cp.maximize(goal)
-        if self.deadline is not None:
-            self.solver.parameters.max_time_in_seconds = max(0.05, self.deadline - time.monotonic())
-        status, self.stopped = stoppable(lambda: self.solver.solve(self.model.cp), self.solver.stop_search)
-        self.proven = status == cp_model.OPTIMAL and not self.stopped
-        if status not in ANSWERED:
-            return cp_model.INT32_MAX
-        self.order = _read(self.model, self.solver)
-        if (
-            self.told is not None
-            and not self.stopped
-            and _best_timed(self.model.problem, self.model.route, [self.order])[0]
-        ):
-            self.told(self.order)
-        self.model.cp.clear_hints()  # type: ignore[no-untyped-call]
-        for index in range(len(self.model.cp.proto.variables)):
-            variable = self.model.cp.get_int_var_from_proto_index(index)
-            self.model.cp.add_hint(variable, self.solver.value(variable))
-        return round(self.solver.best_objective_bound)
-
-
-def _solver(budget: Budget) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.linearization_level = 2
-    # Looking for symmetry and probing every literal cost more than the search itself on days of 30 visits.
-    solver.parameters.symmetry_level = 0
-    solver.parameters.cp_model_probing_level = 0
-    solver.parameters.max_presolve_iterations = 1
-    solver.parameters.catch_sigint_signal = False  # it would pass off Ctrl-C as the end of its time
-    if budget.deadline is None:
-        solver.parameters.max_deterministic_time = budget.work
-    return solver
-
-
-def _read(model: DayModel, solver: cp_model.CpSolver) -> Order:
-    follows = {here: there for (here, there), arc in model.arcs.items() if solver.boolean_value(arc)}
-    order: list[Planned] = []
-    node = follows.get(BASE_NODE, BASE_NODE)
-    while node != BASE_NODE:
-        if node > BASE_NODE:
-            done = sorted(task for task, does in model.tasks_at(node).items() if solver.boolean_value(does))
-            order.append(Planned(node, tuple(done)))
-        node = follows[node]
-    return tuple(order)
-
-
-def _hint(model: DayModel, order: Order, returns: Sequence[int]) -> None:
-    stops = [planned.visit for planned in order]
-    for number, node in reversed(list(zip(returns, model.returns, strict=False))):
-        stops.insert(number, node)
-    stops = [BASE_NODE, *stops, BASE_NODE]
-    taken = set(pairwise(stops))
-    done = {(planned.visit, task) for planned in order for task in planned.tasks}
-    hints = {arc.index: (arc, key in taken) for key, arc in model.arcs.items()}
-    hints |= {does.index: (does, key in done) for key, does in model.does.items()}
-    hints |= {goes.index: (goes, node in stops) for node, goes in model.goes.items()}
-    for variable, value in hints.values():
-        model.cp.add_hint(variable, value)

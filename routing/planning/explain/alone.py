@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from routing.planning.model.build import Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.planning.explain.quickest import whatever_else
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_holds, stock_left
 from routing.planning.model.narrow import is_large
 from routing.planning.model.order_costs import Rounds
@@ -66,7 +66,8 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     rounds = Rounds(problem)
     if served(construct(rounds, tasks)) == tasks:
         return True
-    from routing.planning.exact.cp_sat import Budget, least_extension  # noqa: PLC0415
+    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
+    from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
 
     budget = Budget(CLASH_WORK)
     found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.farm.models import LightNeed
-from routing.planning.exact.cp_sat import Budget, least_extension
-from routing.planning.model.build import Days, build_days
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_left
 from routing.planning.model.narrow import is_packed, narrow
 

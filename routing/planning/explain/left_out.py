@@ -9,7 +9,8 @@ from dataclasses import replace
 from routing.farm.models import Job
 from routing.planning.explain.reasons import Certain, stops_for
 from routing.planning.explain.squeeze import Squeeze
-from routing.planning.model.build import Days, days_overdue
+from routing.planning.model.dates import days_overdue
+from routing.planning.model.days import Days
 from routing.planning.model.load import carries
 from routing.planning.model.moves import distance_cautions
 from routing.planning.model.problem import Orders, Problem, served

@@ -5,7 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from routing.planning.model.build import THOUSAND, Days, build_days, crews_out
+from routing.planning.model.build import build_days
+from routing.planning.model.dates import crews_out
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import Orders, served, used_by
 from routing.planning.search.insertion import construct

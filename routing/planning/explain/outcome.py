@@ -9,7 +9,7 @@ from functools import partial
 from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.explain.reasons import Certain
 from routing.planning.explain.squeeze import cheapest_squeeze
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.planning.model.problem import Orders, rank_score
 from routing.round import LeftOut, Remedy
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routing.planning.model.build import Days
+    from routing.planning.model.days import Days
     from routing.planning.model.problem import Problem
 
 FAR = np.iinfo(np.int64).max // 4

@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
 from routing.planning.explain.quickest import QuickestWays
-from routing.planning.model.build import THOUSAND, Days, build_days, ends_of, vehicle_reaches
+from routing.planning.model.build import build_days, vehicle_reaches
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.load import carries, stock_holds
+from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import NO_LIMIT, Planned, Problem, used_by
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE

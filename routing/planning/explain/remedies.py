@@ -9,14 +9,17 @@ from math import ceil
 
 from routing.farm.models import MOST_TRIPS, Rank
 from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.cp_sat import Budget, least_extension
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.alone import alone_remedies
 from routing.planning.explain.other_day import other_days
 from routing.planning.explain.reasons import Certain
 from routing.planning.explain.squeeze import Squeeze
 from routing.planning.explain.stretch import Give, given
 from routing.planning.explain.trial import Answer, Wish, built_again, crew_day, tried, wish_for
-from routing.planning.model.build import THOUSAND, Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.load import stock_left
 from routing.planning.model.narrow import is_large, narrow
 from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Orders, Problem, used_by

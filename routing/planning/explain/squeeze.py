@@ -8,10 +8,12 @@ from math import ceil
 
 from routing.farm.models import BASE
 from routing.planning.explain.stretch import Give, broken, given, of_order_alone
-from routing.planning.model.build import THOUSAND, Days
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
+from routing.planning.model.lateness import Lateness, lateness
 from routing.planning.model.load import carries, fewest_trips, furthest, last_return, overload, trip_loads
 from routing.planning.model.problem import NO_LIMIT, Order, Orders, Problem, fits_limit, served, used_by
-from routing.planning.model.timing import Lateness, lateness, timeline
+from routing.planning.model.timing import timeline
 from routing.planning.search.insertion import insertions
 from routing.round import Insertion, Shortfall
 

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from routing.planning.model.lateness import lateness
 from routing.planning.model.load import overload
 from routing.planning.model.problem import Order, Planned, Problem, served
-from routing.planning.model.timing import lateness, timeline
+from routing.planning.model.timing import timeline
 
 if TYPE_CHECKING:
     from routing.planning.model.timing import Timeline

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from routing.planning.exact.cp_sat import Budget, least_extension
+from routing.planning.exact.day_answer import Budget
+from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.quickest import whatever_else
-from routing.planning.model.build import Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.load import stock_holds, stock_left
 from routing.planning.model.narrow import is_large, narrow
 from routing.planning.model.order_costs import Rounds

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from routing.planning.model.build import Days
+from routing.planning.model.days import Days
 from routing.round import StoppingPlace
 
 
