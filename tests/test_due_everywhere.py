@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.cli.options import farm_of
+from routing.cli.farms import farm_of
 from routing.round import Round
 from routing.season.log import Log
 from routing.share.wording.season import State

@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from routing import __main__ as program
+from routing.cli import farms
 from routing.cli.fault_report import ONLY_READING, Asked, report_text, sentence
-from routing.farm import folder as farm_folder
+from tests.every_command import every_command
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = "2026-06-10"
@@ -41,7 +42,7 @@ def failing(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     def fail(_folder: Path) -> None:
         raise error
 
-    monkeypatch.setattr(farm_folder, "read_farm", fail)
+    monkeypatch.setattr(farms, "read_farm", fail)
 
 
 def in_shell(words: str) -> subprocess.CompletedProcess[str]:
@@ -88,7 +89,7 @@ def test_what_nobody_foresaw_is_one_sentence_a_report_and_exit_code_3(
     assert report.stat().st_mode & 0o077 == 0
     assert "command: fit\noptions: --on --json\n" in text
     assert f"error: {type(error).__module__}.{type(error).__qualname__}\n" in text
-    assert re.search(r"^  routing\.cli\.options:\d+$", text, re.MULTILINE)
+    assert re.search(r"^  routing\.cli\.farms:\d+$", text, re.MULTILINE)
     for word in (PRIVATE, "4711", "Mill", "rowan", "2026-06-10", str(tmp_path)):
         assert word not in text
     assert "4711" not in errors
@@ -112,6 +113,7 @@ def test_errors_that_an_error_came_of_are_told_by_kind_alone() -> None:
 
 def test_a_command_is_told_as_far_as_its_words_are_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     """`due FOLDER` is its list; a folder that is called like a command is not told as one."""
+    every_command()  # imports each
     for words, command, options in (
         (["due", "log", "--on", "today"], "due", ("--on",)),
         (["log", "add", "add", "--site=Mill", "--note", "--hives"], "log add", ("--site", "--note", "--hives")),
@@ -129,6 +131,22 @@ def test_a_broken_installation_is_a_fault_of_the_program_and_no_no(
     monkeypatch.setitem(sys.modules, "routing.cli.app", None)
     assert ended(monkeypatch, "fit", EXAMPLE) == 3
     assert "ModuleNotFoundError" in capsys.readouterr().err
+
+
+def test_a_broken_library_of_one_command_is_told_and_not_tried_again(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The report names the command; what options it has is not known, since its file could not be read."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    monkeypatch.delitem(sys.modules, "routing.cli.look", raising=False)
+    monkeypatch.setitem(sys.modules, "routing.share.terminal.kinds", None)
+    assert ended(monkeypatch, "read", EXAMPLE, "--gate-4711") == 3
+    assert "ModuleNotFoundError" in capsys.readouterr().err
+    (report,) = tmp_path.glob("outyard-fault-*.txt")
+    text = report.read_text(encoding="utf-8")
+    assert "command: read\noptions: not known\n" in text
+    assert "4711" not in text
+    assert ended(monkeypatch, "--help") == 0
 
 
 def test_a_report_that_cannot_be_made_does_not_keep_the_sentence_back(

@@ -99,7 +99,7 @@ def test_logged_minutes_change_the_plan(farm: Farm) -> None:
         for site in "ABCD":
             day = JUNE - dt.timedelta(weeks=week)
             log.add(Entry(date=day, site=site, kind="weekly-inspection", crew="one", people=1, hives=5, minutes=90))
-    from routing.cli.options import farm_of  # noqa: PLC0415
+    from routing.cli.farms import farm_of  # noqa: PLC0415
 
     taught = farm_of(farm.folder)
     figure = taught.job_kinds["weekly-inspection"].minutes_a_hive

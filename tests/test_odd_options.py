@@ -9,16 +9,16 @@ import shutil
 import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-import typer
 from typer.testing import CliRunner
 
 from routing.cli.app import app
-from routing.cli.options import amount_of, clock_of, say, say_json
+from routing.cli.options import amount_of, clock_of
+from routing.cli.telling import say, say_json
 from routing.errors import AskedError
 from routing.farm.inert import UNSEEN, inert, inert_json
+from tests.every_command import every_command
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 NEEDED = {
@@ -57,19 +57,9 @@ WRITES = {"out", "gpx", "ical", "geojson", "csv"}
 """Options that name a file to write; where output may go is tested beside the writing of files."""
 
 
-def commands(group: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
-    """Yield every command of the program with the words that call it."""
-    inner = getattr(group, "commands", None)
-    if inner is None:
-        yield path, group
-        return
-    for name, command in inner.items():
-        yield from commands(command, (*path, name))
-
-
 def tried() -> Iterator[tuple[tuple[str, ...], str]]:
     """Yield every command with each of its options and arguments that takes a value, but for files to write."""
-    for path, command in commands(typer.main.get_command(app)):
+    for path, command in every_command().items():
         for parameter in command.params:
             if not getattr(parameter, "is_flag", False) and parameter.name not in {*WRITES, "folder"}:
                 yield path, parameter.name or ""
@@ -77,7 +67,7 @@ def tried() -> Iterator[tuple[tuple[str, ...], str]]:
 
 def words_of(path: tuple[str, ...], name: str, value: str) -> list[str]:
     """Return the words of a command with everything it needs, and one value of ours."""
-    command = dict(commands(typer.main.get_command(app)))[path]
+    command = every_command()[path]
     options, arguments = [], []
     for parameter in command.params:
         needed = parameter.required or parameter.name == "on"

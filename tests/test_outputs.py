@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from routing.cli import share_locked
 from routing.cli.app import app
-from routing.cli.share import PASSPHRASE_VARIABLE
+from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
 from tests.test_share_command import FARM, JOBS, SITES
 
 DATE = "2026-12-10"

@@ -147,7 +147,7 @@ def test_the_same_report_goes_in_again_after_it_was_undone(farm: Farm) -> None:
 
 
 def test_the_command_reads_says_and_logs_it(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.cli.log._today", lambda _farm: day("2026-12-03"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2026-12-03"))
     jobs = (
         WrittenJob(told="jobs.csv:2", id="jobs.csv:2", site="ash", kind="fondant", hives=10),
         WrittenJob(told="jobs.csv:3", id="jobs.csv:3", site="beck", kind="heft", hives=8),

@@ -33,7 +33,7 @@ NOON = f"{JUNE}T11:00:00Z"
 @pytest.fixture(autouse=True)
 def _later(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let today be after the round's day."""
-    monkeypatch.setattr("routing.cli.log._today", lambda _farm: day("2027-01-01"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2027-01-01"))
 
 
 @pytest.fixture(scope="module")
@@ -232,7 +232,7 @@ def test_a_round_that_is_not_remembered_is_found_in_the_folder_or_named(folder: 
 
 
 def test_a_report_of_a_day_to_come_is_not_logged(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.cli.log._today", lambda _farm: day("2026-06-09"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2026-06-09"))
     result = sent(folder, report_of(the_day(folder)), "--log")
     assert (result.exit_code, "still to come" in result.output) == (2, True)
 

@@ -17,7 +17,7 @@ import pytest
 from typer.testing import CliRunner
 
 from routing.cli.app import app
-from routing.cli.options import SearchShown
+from routing.cli.search_shown import SearchShown
 from routing.farm.folder import read_farm
 from routing.planning import day
 from routing.planning.day import SoFar, Wish

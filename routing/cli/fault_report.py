@@ -37,8 +37,8 @@ class Asked:
 
     command: str = ""
     """The command, `log add`; empty where it is not known."""
-    options: tuple[str, ...] = ()
-    """The names of its options, without what was given for them."""
+    options: tuple[str, ...] | None = ()
+    """The names of its options, without what was given for them; None where its options are not known."""
 
     @property
     def only_reads(self) -> bool:
@@ -49,14 +49,17 @@ class Asked:
 def asked(words: Sequence[str], group: Any) -> Asked:  # noqa: ANN401 - a command of the command line's library
     """Return the command and the options in the words of a command line; what is no word of ours is not told.
 
-    `group` is the program's command with its `commands` and `params`.
+    `group` is the program's command. No command is imported for it: the import may be what failed.
     """
     named: list[str] = []
     rest = list(words)
-    while rest and rest[0] in getattr(group, "commands", {}):
+    while rest and rest[0] in getattr(group, "commands", ()):
         named.append(rest.pop(0))
-        group = group.commands[named[-1]]
-    group = getattr(group, "commands", {}).get("list", group)  # what `due` does where no command of it is named
+        group = group.commands.at_hand(named[-1])
+    if "list" in getattr(group, "commands", ()):  # what `due` does where no command of it is named
+        group = group.commands.at_hand("list")
+    if group is None:
+        return Asked(" ".join(named), None)
     known = {name for option in group.params for name in (*option.opts, *option.secondary_opts) if name[:1] == "-"}
     options = dict.fromkeys(word.partition("=")[0] for word in rest)
     return Asked(" ".join(named), tuple(name for name in options if name in known))
@@ -69,7 +72,7 @@ def report_text(error: BaseException, of: Asked) -> str:
         "It holds no name, place, number, text or path of the farm; please send it to who looks after the program.",
         "",
         f"command: {of.command or 'not known'}",
-        f"options: {' '.join(of.options) or 'none'}",
+        f"options: {'not known' if of.options is None else ' '.join(of.options) or 'none'}",
         f"python: {platform.python_version()} on {platform.system()} {platform.machine()}",
         *(f"{name}: {version}" for name, version in _versions().items()),
     ]

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-import getpass
-import os
 import sys
-import warnings
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
-from routing.cli.options import note_round
-from routing.cli.share_locked import write_locked
+import typer
+
+from routing.cli.farms import farm_of
+from routing.cli.options import Folder, Nicknames, On, Replace, WithPrivate, date_of
+from routing.cli.road_bar import ready_roads
+from routing.cli.share_passphrase import given_passphrase, known_names
+from routing.cli.telling import tell_paths, told_plainly
 from routing.errors import AskedError
 from routing.farm.inert import inert
 from routing.farm.models import Farm
@@ -21,12 +24,15 @@ from routing.farm.texts import MOST_BYTES
 from routing.output.places import Ground, may_be_filled, may_be_written
 from routing.output.single import write_files
 from routing.round import Round
-from routing.share.pages.file_names import locked_page
-from routing.share.safety.private import Shared, share
+from routing.share.exports.csv_table import round_csv
+from routing.share.exports.geojson import round_geojson
+from routing.share.exports.gpx import round_gpx
+from routing.share.exports.ical import round_calendar
+from routing.share.safety.private import share as shared_of
 from routing.share.wording.visits import PrivateLines, private_lines
 from routing.stages import day as pipeline
 
-PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
+commands = typer.Typer(rich_markup_mode=None)
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,47 @@ class Wanted:
     replace: bool = False
 
 
+@commands.command()
+def share(
+    folder: Folder,
+    on: On = "tomorrow",
+    saved: Annotated[
+        Path | None, typer.Option("--round", help="A saved round.json to share, instead of planning --on a date.")
+    ] = None,
+    gpx: Annotated[
+        Path | None, typer.Option("--gpx", help="Write places, route and track as GPX to this file.")
+    ] = None,
+    ical: Annotated[Path | None, typer.Option("--ical", help="Write the visits as a calendar to this file.")] = None,
+    geojson: Annotated[Path | None, typer.Option("--geojson", help="Write the map as GeoJSON to this file.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write a table for a spreadsheet to this file.")] = None,
+    lock: Annotated[
+        bool, typer.Option("--lock", help="Write pages that open only with a passphrase, which is asked for.")
+    ] = False,
+    with_private: WithPrivate = False,
+    nicknames: Nicknames = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
+    ] = None,
+    only_locked: Annotated[
+        bool, typer.Option("--only-locked", help="With --lock: remove pages there that open without a passphrase.")
+    ] = False,
+    replace: Replace = False,
+) -> None:
+    """Give a checked round away: positions leave the farm folder only in the files that are asked for here."""
+    with told_plainly():
+        farm = ready_roads(farm_of(folder))
+        wanted = Wanted(
+            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv},
+            lock=lock,
+            with_private=with_private,
+            nicknames=nicknames,
+            out=out,
+            only_locked=only_locked,
+            replace=replace,
+        )
+        tell_paths(share_round(farm, saved or date_of(on, farm), wanted))
+
+
 def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Path, ...]:
     """Write what is wanted of the round saved at `source`, or planned for that date, and return the files.
 
@@ -53,14 +100,19 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
         raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
     ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
-    passphrase = _passphrase(_names(farm)) if wanted.lock else ""
+    passphrase = given_passphrase(known_names(farm)) if wanted.lock else ""
     round_ = _round(farm, source)
-    shared = share(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
+    shared = shared_of(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
     exported = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
     options = {path: f"--{kind}" for kind, path in files.items()}
+    if not wanted.lock:
+        return write_files(exported, ground, options=options, private=wanted.with_private)
+    from routing.cli.logged import note_round  # noqa: PLC0415 - a database, only where pages go out
+    from routing.cli.share_locked import locked_pages, write_locked  # noqa: PLC0415 - and the libraries of the map
+
     folder = wanted.out or farm.folder / "rounds" / shared.round.dates[0].isoformat()
-    locked = _locked(_pages(shared), passphrase) if wanted.lock else {}
+    locked = locked_pages(shared, passphrase)
     if locked:
         may_be_filled(folder, locked, ground, "--out" if wanted.out else "")
         note_round(farm, round_, shared.round)
@@ -87,20 +139,10 @@ def _round(farm: Farm, source: Path | dt.date) -> Round:
 
 def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str:
     if kind == "gpx":
-        from routing.share.exports.gpx import round_gpx  # noqa: PLC0415 -- each library only where it is asked for
-
         return round_gpx(round_, private)
     if kind == "ical":
-        from routing.share.exports.ical import round_calendar  # noqa: PLC0415
-
         return round_calendar(round_, private, _previous(path))
-    if kind == "geojson":
-        from routing.share.exports.geojson import round_geojson  # noqa: PLC0415
-
-        return round_geojson(round_, private)
-    from routing.share.exports.csv_table import round_csv  # noqa: PLC0415
-
-    return round_csv(round_, private)
+    return round_geojson(round_, private) if kind == "geojson" else round_csv(round_, private)
 
 
 def _previous(path: Path) -> str:
@@ -109,20 +151,6 @@ def _previous(path: Path) -> str:
         return read_plain(path, MOST_BYTES)[:MOST_BYTES].decode()
     except (OSError, UnicodeDecodeError):
         return ""
-
-
-def _pages(shared: Shared) -> tuple[str, ...]:
-    """Return the pages that are to be locked, one for each crew and day."""
-    from routing.share.pages.helper_page import helper_pages  # noqa: PLC0415
-
-    return tuple(helper_pages(shared.round, shared.private).values())
-
-
-def _locked(pages: Sequence[str], passphrase: str) -> dict[str, str]:
-    """Return the pages, locked, by file names that tell nothing."""
-    from routing.share.pages.locked import lock_page  # noqa: PLC0415
-
-    return {locked_page(number): lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
 
 
 def _refuse_what_would_be_lost(files: Mapping[str, Path], wanted: Wanted, ground: Ground) -> None:
@@ -134,54 +162,6 @@ def _refuse_what_would_be_lost(files: Mapping[str, Path], wanted: Wanted, ground
         raise AskedError("two of the files to write are the same; give each its own name")
     if wanted.lock and wanted.out is not None:
         may_be_filled(wanted.out, (), ground, "--out")
-
-
-def _names(farm: Farm) -> tuple[str, ...]:
-    """Return the names of the farm, which whoever knows it tries first."""
-    sites = (name for site in farm.sites for name in (site.id, site.name))
-    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
-
-
-def _passphrase(known: tuple[str, ...] = ()) -> str:
-    """Return a passphrase that may be used: from the environment, standard input or, unseen and twice, the keyboard.
-
-    Never from the command line, where other users of the computer and the shell's history would see it. `known` are
-    words that make it no stronger.
-    """
-    from routing.share.safety.passphrase import normal_passphrase, passphrase_advice, sound_passphrase  # noqa: PLC0415
-
-    given = os.environ.get(PASSPHRASE_VARIABLE, "")
-    if given:
-        passphrase = sound_passphrase(given, known)
-    elif not sys.stdin.isatty():
-        passphrase = sound_passphrase(_piped(), known)
-    else:
-        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "), known)
-        if normal_passphrase(_typed("The same again: ")) != passphrase:
-            raise AskedError("the two passphrases differ; nothing was written")
-    if advice := passphrase_advice(passphrase, known):
-        _tell(f"warning: {advice}")
-    return passphrase
-
-
-def _piped() -> str:
-    from routing.share.safety.passphrase import LONGEST  # noqa: PLC0415
-
-    try:
-        return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
-    except UnicodeDecodeError as error:
-        raise AskedError("the passphrase on standard input is not text in the encoding of this computer") from error
-
-
-def _typed(prompt: str) -> str:
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", getpass.GetPassWarning)
-        try:
-            return getpass.getpass(prompt)
-        except (getpass.GetPassWarning, EOFError) as error:
-            raise AskedError(
-                f"this terminal cannot take a passphrase unseen; set {PASSPHRASE_VARIABLE} or pipe it in"
-            ) from error
 
 
 def _tell(text: str) -> None:

@@ -10,7 +10,16 @@ import typer
 
 from routing.output.places import Ground, shown
 from routing.output.whole import fill_folder
-from routing.share.pages.file_names import is_locked_page, is_open_page
+from routing.share.pages.file_names import is_locked_page, is_open_page, locked_page
+from routing.share.pages.helper_page import helper_pages
+from routing.share.pages.locked import lock_page
+from routing.share.safety.private import Shared
+
+
+def locked_pages(shared: Shared, passphrase: str) -> dict[str, str]:
+    """Return the pages of the round, one for each crew and day, locked, by file names that tell nothing."""
+    pages = helper_pages(shared.round, shared.private).values()
+    return {locked_page(number): lock_page(page, passphrase) for number, page in enumerate(pages, start=1)}
 
 
 def write_locked(pages: Mapping[str, str], folder: Path, ground: Ground, *, only_locked: bool) -> tuple[Path, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import os
 import shutil
 import sqlite3
@@ -12,13 +13,13 @@ from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
-import typer
 from typer.models import OptionInfo
 from typer.testing import CliRunner, Result
 
 from routing.cli.app import app
-from routing.cli.share import PASSPHRASE_VARIABLE
+from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
 from routing.output.places import RESERVED
+from tests.every_command import every_command
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"
@@ -41,16 +42,12 @@ class Parameter:
     is_path: bool
 
 
-def commands(program: typer.Typer, words: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], list[Parameter]]]:
+def commands() -> Iterator[tuple[tuple[str, ...], list[Parameter]]]:
     """Return every command of the program with its words and parameters, as it was declared."""
-    for command in program.registered_commands:
+    for words, command in every_command().items():
         assert command.callback is not None
-        hints = get_type_hints(command.callback, include_extras=True)
-        name = command.name or command.callback.__name__.replace("_", "-")
-        yield (*words, name), [parameter(each, hint) for each, hint in hints.items() if each != "return"]
-    for group in program.registered_groups:
-        assert group.typer_instance is not None
-        yield from commands(group.typer_instance, (*words, str(group.name)))
+        hints = get_type_hints(inspect.unwrap(command.callback), include_extras=True)
+        yield words, [parameter(each, hint) for each, hint in hints.items() if each != "return"]
 
 
 def parameter(name: str, hint: object) -> Parameter:
@@ -65,7 +62,7 @@ def leaves(kind: object) -> set[object]:
     return {kind}.union(*map(leaves, get_args(kind)))
 
 
-EVERY = dict(commands(app))
+EVERY = dict(commands())
 OUTPUTS = [
     (words, parameter.name)
     for words, parameters in EVERY.items()

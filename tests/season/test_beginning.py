@@ -74,7 +74,7 @@ def test_a_terminal_is_asked_from_when_the_log_counts(folder: Path, monkeypatch:
         asked.append(f"{text} {default}")
         return "2026-09-01"
 
-    monkeypatch.setattr("routing.cli.log._answers", lambda: True)
+    monkeypatch.setattr("routing.cli.log_shared._answers", lambda: True)
     monkeypatch.setattr("typer.prompt", answer)
     run("log", "add", folder, *HEFT)
     assert len(asked) == 1
