@@ -38,14 +38,14 @@ class Faults:
         """Return whether so many faults of this file are known that no more will be told."""
         return self.of(file) >= MOST_FAULTS
 
-    def add(self, file: str, line: int, what: str, fix: str = "") -> None:
-        """Note a fault that stops the reading."""
+    def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
+        """Note a fault that stops the reading; `cell` is where in a sheet of a workbook."""
         self._stopping += 1
-        self._note(Fault(file, line, what, fix))
+        self._note(Fault(file, line, what, fix, cell=cell))
 
-    def warn(self, file: str, line: int, what: str, fix: str = "") -> None:
+    def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""
-        self._note(Fault(file, line, what, fix, warning=True))
+        self._note(Fault(file, line, what, fix, warning=True, cell=cell))
 
     def _note(self, fault: Fault) -> None:
         self._in_file[fault.file, fault.warning] += 1
