@@ -58,12 +58,29 @@ app.command()(done)
 
 
 @app.command()
-def new(folder: Annotated[Path, typer.Argument(help="A folder that does not exist yet, or is empty.")]) -> None:
+def new(
+    folder: Annotated[Path, typer.Argument(help="A folder that does not exist yet, or is empty.")],
+    xlsx: Annotated[
+        bool, typer.Option("--xlsx", help="Put the tables into one workbook, farm.xlsx, with drop-downs and notes.")
+    ] = False,
+    places: Annotated[
+        Path | None,
+        typer.Option("--from", help="Take the sites from a table of places (CSV or XLSX), GPX waypoints or GeoJSON."),
+    ] = None,
+    base: Annotated[str, typer.Option("--base", help="With --from: where the vehicle is loaded, as a place.")] = "",
+    hives: Annotated[
+        int | None, typer.Option("--hives", min=0, max=5000, help="With --from: hives where the file has no number.")
+    ] = None,
+) -> None:
     """Write a commented farm folder to start from."""
     with told_plainly():
-        from routing.farm.starter import write_starter  # noqa: PLC0415
+        from routing.farm.new_farm import new_farm  # noqa: PLC0415
 
-        for path in write_starter(folder):
+        ask = typer.prompt if sys.stdin.isatty() else None
+        written, warnings = new_farm(folder, xlsx=xlsx, places=places, base=base, hives=hives, ask=ask)
+        for warning in warnings:
+            say(f"warning: {warning}", err=True)
+        for path in written:
             say(path)
 
 
@@ -323,7 +340,12 @@ def share(
     ] = None,
     ical: Annotated[Path | None, typer.Option("--ical", help="Write the visits as a calendar to this file.")] = None,
     geojson: Annotated[Path | None, typer.Option("--geojson", help="Write the map as GeoJSON to this file.")] = None,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write a table for a spreadsheet to this file.")] = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", help="Write a table for a spreadsheet, in your country's way, to this file.")
+    ] = None,
+    xlsx: Annotated[
+        Path | None, typer.Option("--xlsx", help="Write the round as a workbook, a sheet a crew, to this file.")
+    ] = None,
     lock: Annotated[
         bool, typer.Option("--lock", help="Write pages that open only with a passphrase, which is asked for.")
     ] = False,
@@ -343,7 +365,7 @@ def share(
 
         farm = ready_roads(farm_of(folder))
         wanted = Wanted(
-            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv},
+            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv, "xlsx": xlsx},
             lock=lock,
             with_private=with_private,
             nicknames=nicknames,

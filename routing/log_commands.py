@@ -221,11 +221,12 @@ def import_csv(
     """Add the entries of a CSV file: all of them, or none where one has a fault. Known ones are passed over."""
     with told_plainly():
         farm = farm_of(folder)
+        from routing.farm.ways import ways_of  # noqa: PLC0415
         from routing.farm.year_words import EVENTS  # noqa: PLC0415
         from routing.season.csv_files import read_entries, unknown_names  # noqa: PLC0415
         from routing.season.log import Log  # noqa: PLC0415
 
-        entries = read_entries(file)
+        entries = read_entries(file, ways_of(farm.time_zone))
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
             say(f"warning: {strange}", err=True)

@@ -31,7 +31,7 @@ PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variab
 
 @dataclass(frozen=True)
 class Wanted:
-    """What the farmer asked to be written; `files` has a path or None for each of gpx, ical, geojson and csv."""
+    """What the farmer asked to be written; `files` has a path or None for each of gpx, ical, geojson, csv and xlsx."""
 
     files: Mapping[str, Path | None]
     lock: bool = False
@@ -50,7 +50,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     """
     files = {kind: path for kind, path in wanted.files.items() if path is not None}
     if not files and not wanted.lock:
-        raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
+        raise AskedError("nothing to share: name --gpx, --ical, --geojson, --csv or --xlsx with a file, or --lock")
     ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
     passphrase = _passphrase(_names(farm)) if wanted.lock else ""
@@ -85,7 +85,7 @@ def _round(farm: Farm, source: Path | dt.date) -> Round:
     return pipeline.saved(farm, text)
 
 
-def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str:
+def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str | bytes:
     if kind == "gpx":
         from routing.share.gpx import round_gpx  # noqa: PLC0415 -- each library only where it is asked for
 
@@ -98,6 +98,10 @@ def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> st
         from routing.share.geojson import round_geojson  # noqa: PLC0415
 
         return round_geojson(round_, private)
+    if kind == "xlsx":
+        from routing.share.workbook import round_workbook  # noqa: PLC0415
+
+        return round_workbook(round_, private)
     from routing.share.csv_table import round_csv  # noqa: PLC0415
 
     return round_csv(round_, private)

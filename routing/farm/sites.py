@@ -64,7 +64,7 @@ def read_sites(sources: Sources, base: Place | None, reaches: Names, faults: Fau
     table = sources.table(TABLE, COLUMNS, "it has one row for each out-apiary")
     for row in table or ():
         cells = Cells(row, faults)
-        site = _site(cells, base, reaches, sources.ways)
+        site = site_of(cells, base, reaches, sources.ways)
         key = cells.raw("id").casefold()
         if key in lines:
             cells.fault(f"id {quoted(cells.raw('id'))} is already used on line {lines[key]}", column="id")
@@ -83,7 +83,8 @@ def read_sites(sources: Sources, base: Place | None, reaches: Names, faults: Fau
     return Sites(tuple(sites), names, by_word, file)
 
 
-def _site(cells: Cells, base: Place | None, reaches: Names, ways: Ways) -> Site | None:
+def site_of(cells: Cells, base: Place | None, reaches: Names, ways: Ways) -> Site | None:
+    """Return the site of a row, or None with faults noted; what is unlikely about it is noted too."""
     site_id = cells.required("id", identity)
     if site_id.casefold() == BASE:
         cells.fault(f"no site may have the id {quoted(site_id)}: it means the place where the day starts", column="id")

@@ -10,7 +10,7 @@ import functools
 import re
 import unicodedata
 
-from routing.farm.unfit import UnfitError
+from routing.farm.unfit import DoubtfulError, UnfitError
 from routing.farm.ways import Ways
 
 FIRST_YEAR, LAST_YEAR = 1990, 2199
@@ -62,7 +62,7 @@ def number_written(text: str, ways: Ways, what: str = "a number") -> float:
     tidy = text if isinstance(text, Exact) else spaced(text).replace("\u2019", "'").replace("- ", "-", 1)
     doubtful = None if isinstance(text, Exact) else _DOUBTFUL.fullmatch(tidy)
     if doubtful and (doubtful[1] == "," or ways.decimal == ","):
-        raise UnfitError(
+        raise DoubtfulError(
             "may be thousands or a decimal comma: write it with a decimal point or without the comma"
             if doubtful[1] == ","
             else "may be thousands or a decimal point: write it with a decimal comma or without the point"
@@ -119,7 +119,7 @@ def _year_last(found: re.Match[str], ways: Ways) -> dt.date:
         readings.add(_maybe(_year(one), int(two), int(last)))
     sure = sorted(date for date in readings if date)
     if len(sure) > 1:
-        raise UnfitError(f"may be {' or '.join(map(str, sure))}: write the one that is meant")
+        raise DoubtfulError(f"may be {' or '.join(map(str, sure))}: write the one that is meant")
     if not sure:
         raise UnfitError("is not a day of the calendar: write 2026-12-31")
     return sure[0]
