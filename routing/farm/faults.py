@@ -24,6 +24,7 @@ class Faults:
         self._found: list[Fault] = []
         self._stopping = 0
         self._in_file: Counter[tuple[str, bool]] = Counter()
+        self._unread: set[tuple[str, str]] = set()
 
     @property
     def stopping(self) -> int:
@@ -41,7 +42,13 @@ class Faults:
     def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
         """Note a fault that stops the reading; `cell` is where in a sheet of a workbook."""
         self._stopping += 1
-        self._note(Fault(file, line, what, fix, cell=cell))
+        if (file, cell) not in self._unread:
+            self._note(Fault(file, line, what, fix, cell=cell))
+
+    def add_unread(self, file: str, line: int, what: str, fix: str, cell: str) -> None:
+        """Note a cell of a sheet that could not be read at all: nothing more is told of it, such as that it is missing."""
+        self.add(file, line, what, fix, cell)
+        self._unread.add((file, cell))
 
     def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""

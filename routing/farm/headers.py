@@ -10,9 +10,7 @@ FEWEST = 2
 """A row with so many column names is a header below titles; where there is none the first row is."""
 
 
-def header_of(
-    rows: Sequence[tuple[int, list[str]]], named: Callable[[str], str | None]
-) -> tuple[int, list[str]]:
+def header_of(rows: Sequence[tuple[int, list[str]]], named: Callable[[str], str | None]) -> tuple[int, list[str]]:
     """Return which row is the header, and its cells; a name merged over two rows is taken from the row above."""
     known = [sum(named(cell) is not None for cell in cells if cell) for _, cells in rows[:LOOKED_AT]]
     most = max(known)

@@ -55,7 +55,9 @@ def _job(
         cells.fault(f"due_by {due_by} is before not_before {not_before}", column="due_by")
     promised = cells.take("promised", dates(ways), None)
     if promised and (not_before or due_by):
-        cells.fault("promised stands alone: leave not_before and due_by blank, or leave promised blank", column="promised")
+        cells.fault(
+            "promised stands alone: leave not_before and due_by blank, or leave promised blank", column="promised"
+        )
     rank = cells.take("rank", _rank, Rank.WANT)
     note = cells.take("note", text_up_to(LONGEST_NOTE, many_lines=True), "")
     if site is None or not kind or not cells.ok:
@@ -93,7 +95,9 @@ def _to(cells: Cells, sites: Sites, site: Site | None, kind: JobKind | None, cat
     if kind is not None and kind.set_down_minutes_a_hive is None:
         movers = one_of(key for key, one in catalogue.items() if one.set_down_minutes_a_hive is not None)
         cells.fault(
-            f"kind {quoted(kind.id)} moves no hives, so it goes to no other site", f"leave to empty, or name {movers}", "to"
+            f"kind {quoted(kind.id)} moves no hives, so it goes to no other site",
+            f"leave to empty, or name {movers}",
+            "to",
         )
     there = sites.find(name)
     if there is not None and site is not None and there.id == site.id:
@@ -122,7 +126,9 @@ def _hives(cells: Cells, site: Site | None, ways: Ways, file: str) -> int:
     if site.colonies == 0:
         cells.fault(f"site {quoted(site.id)} has no hives to work on", f"write how many it has in {file}", "hives")
     elif hives > site.colonies:
-        cells.warn(f"hives {hives} is more than the {site.colonies} hives and nucs of site {quoted(site.id)}", column="hives")
+        cells.warn(
+            f"hives {hives} is more than the {site.colonies} hives and nucs of site {quoted(site.id)}", column="hives"
+        )
     return hives
 
 

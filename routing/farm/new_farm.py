@@ -37,10 +37,11 @@ def new_farm(
     hives: int | None = None,
     ask: Ask | None = None,
 ) -> tuple[tuple[Path, ...], tuple[Fault, ...]]:
-    """Write a new farm folder and return its files, with a warning for each place that is odd; `ask` puts a question where someone is there to answer it.
+    """Write a new farm folder and return its files, with a warning for each place that is odd.
 
-    Of a file of places only what it does not say is asked: where the base is, and how many hives. Raises WriteError,
-    FarmError with what is wrong in the file of places, and AskedError where something is missing and nobody is there.
+    `ask` puts a question where someone is there to answer it. Of a file of places only what it does not say is asked:
+    where the base is, and how many hives. Raises WriteError, FarmError with what is wrong in the file of places, and
+    AskedError where something is missing and nobody is there.
     """
     if places is None:
         if base or hives is not None:
@@ -95,9 +96,7 @@ def _zone(place: Place) -> str:
     return TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude) or "UTC"
 
 
-def _ready(
-    rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: Faults
-) -> list[dict[str, str]]:
+def _ready(rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:
     """Return the rows of sites.csv, judged by what judges that file, with an id each."""
     ready = []
     taken = {BASE, *(row.cells.get("id", "").casefold() for row in rows)}
@@ -133,7 +132,9 @@ def _settings(folder: Path, base: Place, name: str, zone: str) -> str:
 
 
 def _tables(settings: str, ready: list[dict[str, str]]) -> Mapping[str, bytes]:
-    used = [column for column in sites.COLUMNS.known if any(row[column] for row in ready) or column in {"name", "notes"}]
+    used = [
+        column for column in sites.COLUMNS.known if any(row[column] for row in ready) or column in {"name", "notes"}
+    ]
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(used)

@@ -20,9 +20,22 @@ from routing.farm.workbooks import open_book
 ALSO = {
     **dict.fromkeys(("title", "label", "site", "site name", "apiary", "place name", "waypoint"), "name"),
     **dict.fromkeys(("lat", "y", "wgs84 latitude", "gps latitude", "latitud", "breitengrad"), "latitude"),
-    **dict.fromkeys(("lon", "long", "lng", "x", "wgs84 longitude", "gps longitude", "longitud", "laengengrad"), "longitude"),
     **dict.fromkeys(
-        ("coordinates", "coordinate", "coords", "location", "position", "gps", "grid reference", "grid ref", "geo", "url"),
+        ("lon", "long", "lng", "x", "wgs84 longitude", "gps longitude", "longitud", "laengengrad"), "longitude"
+    ),
+    **dict.fromkeys(
+        (
+            "coordinates",
+            "coordinate",
+            "coords",
+            "location",
+            "position",
+            "gps",
+            "grid reference",
+            "grid ref",
+            "geo",
+            "url",
+        ),
         "place",
     ),
     **dict.fromkeys(("colonies", "stocks", "number of hives", "no of hives"), "hives"),

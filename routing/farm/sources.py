@@ -101,7 +101,7 @@ class Sources:
 
 
 def _nothing_in(source: Path | Sheet) -> bool:
-    """Return whether there is no byte in a plain file, or no cell in a sheet; the size that a file tells is not asked."""
+    """Return whether there is no byte in a plain file, or no cell in a sheet; what size it tells is not asked."""
     if isinstance(source, Sheet):
         return source.whole and not source.rows
     try:

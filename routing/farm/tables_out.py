@@ -30,12 +30,23 @@ DATES = frozenset({"not_before", "due_by", "promised"})
 NUMBERS = frozenset({"latitude", "longitude", "hives", "nucs", "walking_minutes", "minutes"})
 READY_ROWS = 1_000
 """So many rows below the header have their formats and drop-downs."""
-WIDTHS = {"place": 24, "parking": 24, "notes": 36, "note": 36, "private_notes": 30, "name": 24, "kind": 22, "hours": 16}
+WIDTHS = {
+    "place": 24,
+    "parking": 24,
+    "notes": 36,
+    "note": 36,
+    "private_notes": 30,
+    "name": 24,
+    "kind": 22,
+    "hours": 16,
+    "vehicle_needed": 17,
+    "walking_minutes": 17,
+}
 USUAL_WIDTH = 13
 NOTES = {
     "id": "A short name that jobs and drives use. Each only once, without a comma.",
-    "place": "Decimal degrees (52.1, -2.7), degrees and minutes, or a British or Irish grid reference. Or leave it blank "
-    "and write latitude and longitude.",
+    "place": "Decimal degrees (52.1, -2.7), degrees and minutes, or a British or Irish grid reference. Or leave it "
+    "blank and write latitude and longitude.",
     "hives": "How many hives are here. In Jobs: for how many, blank for all of the site.",
     "hours": "When one may come, as text: 08:00-16:00. Blank for any hour.",
     "closed": "Days on which nobody may come, as text: Sun 2026-12-24.",
@@ -147,7 +158,7 @@ def _write(sheet: Worksheet, row: int, column: int, cell: Cell, look: Format) ->
 
 
 def _lists(book: Workbook, kinds: Sequence[str]) -> str:
-    """Write the job kinds on a sheet that is not shown, and return where: a list in the cell itself has too few signs."""
+    """Write the job kinds on a sheet that is not shown, and return where: in a drop-down itself there is no room."""
     sheet = book.add_worksheet("Kinds")
     for row, kind in enumerate(kinds):
         sheet.write_string(row, 0, kind)

@@ -11,7 +11,7 @@ YES_WORDS = (
     *("yes", "y", "true", "1", "x", "on", "\u2713", "\u2714", "\u2611"),
     *("ja", "j", "wahr", "waar", "jo", "oui", "vrai", "si", "vero", "verdadero", "sim", "verdadeiro", "veritable"),
     *("sann", "sant", "sand", "kylla", "tosi", "jah", "toene", "taip", "tiesa", "tak", "prawda", "ano", "pravda"),
-    *("igen", "igaz", "da", "adevarat", "evet", "dogru", "ναι", "αληθης", "αληθεσ", "да", "истина", "так", "bai"),
+    *("igen", "igaz", "da", "adevarat", "evet", "dogru", "ναι", "αληθης", "αληθεσ", "да", "истина", "так", "bai"),  # noqa: RUF001
 )
 NO_WORDS = (
     *("no", "n", "false", "0", "off", "\u2717", "\u2718", "\u2610"),

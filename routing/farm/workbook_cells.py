@@ -15,15 +15,14 @@ from typing import TYPE_CHECKING
 from routing.farm.written import Exact
 
 if TYPE_CHECKING:
-    from openpyxl.cell.read_only import EmptyCell, ReadOnlyCell
+    from openpyxl.cell.cell import Cell, MergedCell
 
 DIGITS = 15
-MOST_ZEROS = 20
 _ZEROS = re.compile(r"0{2,20}")
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
-def cell_text(cell: ReadOnlyCell | EmptyCell) -> str:
+def cell_text(cell: Cell | MergedCell) -> str:
     """Return what a cell holds as text; empty where it holds nothing."""
     value = cell.value
     if isinstance(value, str):

@@ -53,7 +53,8 @@ class _Reading:
         self.parser.StartElementHandler = self._begin
         self.parser.EndElementHandler = self._end
         self.parser.StartDoctypeDeclHandler = self._doctype
-        self._row, self._column, self._hidden, self._formula, self._value = 0, 0, False, False, False
+        self._row, self._column = 0, 0
+        self._hidden = self._formula = self._value = self._text = False
         self._most_columns = most_columns
 
     def _doctype(self, *_told: object) -> None:
@@ -66,10 +67,14 @@ class _Reading:
             self._hidden = told.get("hidden") in ("1", "true")
         elif name == "c":
             self._cell(told.get("r"))
+            self._text = told.get("t") == "str"
         elif name == "f":
             self._formula = True
-        elif name in {"v", "is"}:
+        elif name == "is":
             self._value = True
+        elif name == "v":
+            self._value = self._text  # the text of a formula may be empty
+            self.parser.CharacterDataHandler = self._characters
 
     def _cell(self, place: str | None) -> None:
         self._formula = self._value = False
@@ -83,7 +88,11 @@ class _Reading:
         if self._column > LAST_COLUMN or int(found[2]) != self._row:
             raise NotASheetError("names a cell that no sheet has")
 
+    def _characters(self, text: str) -> None:
+        self._value = self._value or bool(text.strip())
+
     def _end(self, name: str) -> None:
+        self.parser.CharacterDataHandler = None
         if name.rpartition(":")[2] != "c":
             return
         facts = self.facts

@@ -1,7 +1,7 @@
 """What of a workbook may be opened at all: a plain zip of bounded size, no macros, no password.
 
-Source: ECMA-376 part 2 (Open Packaging Conventions): a workbook is a zip of XML parts; MS-CFB: an encrypted one, and one
-of before 2007, begins with the eight bytes below.
+Source: ECMA-376 part 2 (Open Packaging Conventions): a workbook is a zip of XML parts; MS-CFB: an encrypted one,
+and one of before 2007, begins with the eight bytes below.
 """
 
 from __future__ import annotations

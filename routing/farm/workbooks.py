@@ -17,7 +17,7 @@ from routing.farm.workbook_facts import NotASheetError, SheetFacts, column_lette
 from routing.farm.workbook_zip import NotOpenedError, workbook_parts
 
 if TYPE_CHECKING:
-    from openpyxl.cell.read_only import EmptyCell, ReadOnlyCell
+    from openpyxl.cell.cell import Cell, MergedCell
     from openpyxl.workbook.workbook import Workbook
     from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
@@ -72,7 +72,9 @@ def open_book(path: Path, faults: Faults) -> Book:
         faults.add(path.name, 0, str(error), error.fix)
         return Book(path, whole=False)
     except BROKEN:
-        faults.add(path.name, 0, "is broken: it cannot be read as a workbook", "open it in a spreadsheet and save it again")
+        faults.add(
+            path.name, 0, "is broken: it cannot be read as a workbook", "open it in a spreadsheet and save it again"
+        )
         return Book(path, whole=False)
     names = {plain(sheet.title): sheet.title for sheet in book.worksheets}
     return Book(path, names, _read=lambda title: _sheet(path, parts, book, title, faults))
@@ -80,7 +82,11 @@ def open_book(path: Path, faults: Faults) -> Book:
 
 def _no_document_type(content: bytes) -> None:
     """Raise NotOpenedError where a part declares a document type or entities, as no part of a workbook does."""
-    if b"<!DOCTYPE" in content or b"<!ENTITY" in content or content.startswith((b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<")):
+    if (
+        b"<!DOCTYPE" in content
+        or b"<!ENTITY" in content
+        or content.startswith((b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<"))
+    ):
         raise NotOpenedError("holds a part that is no XML of a workbook")
 
 
@@ -100,7 +106,7 @@ def _sheet(path: Path, parts: zipfile.ZipFile, book: Workbook, title: str, fault
     file = f"{path.name}, {quoted(title)[1:-1]}"
     try:
         sheet: ReadOnlyWorksheet = book[title]
-        with parts.open(sheet._worksheet_path) as part:  # noqa: SLF001 - the library tells the part's name nowhere else
+        with parts.open(_part_of(sheet)) as part:
             facts = sheet_facts(part, MOST_COLUMNS)
         rows = _rows(sheet, facts, file, faults)
     except NotASheetError as error:
@@ -118,6 +124,11 @@ def _sheet(path: Path, parts: zipfile.ZipFile, book: Workbook, title: str, fault
     return Sheet(file, path.name, rows, whole=facts.farthest[0] <= MOST_ROWS)
 
 
+def _part_of(sheet: ReadOnlyWorksheet) -> str:
+    """Return the name of a sheet's part, which the library tells nowhere else."""
+    return str(sheet._worksheet_path)  # type: ignore[attr-defined]  # noqa: SLF001
+
+
 def _rows(sheet: ReadOnlyWorksheet, facts: SheetFacts, file: str, faults: Faults) -> list[tuple[int, list[str]]]:
     """Return the rows that hold something, their numbers with them, up to the last row and column that are read."""
     last = max((row for row in facts.filled if row <= MOST_ROWS), default=0)
@@ -127,7 +138,8 @@ def _rows(sheet: ReadOnlyWorksheet, facts: SheetFacts, file: str, faults: Faults
     sheet.reset_dimensions()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        for number, cells in enumerate(sheet.iter_rows(max_row=last, max_col=MOST_COLUMNS), start=1):
+        read = sheet.iter_rows(max_row=last, max_col=MOST_COLUMNS)  # type: ignore[misc]  # the stub's self is another class
+        for number, cells in enumerate(read, start=1):
             if number not in facts.filled:
                 continue
             texts = [_text(cell, number, at, facts, file, faults) for at, cell in enumerate(cells, start=1)]
@@ -138,19 +150,16 @@ def _rows(sheet: ReadOnlyWorksheet, facts: SheetFacts, file: str, faults: Faults
     return rows
 
 
-def _text(
-    cell: ReadOnlyCell | EmptyCell, row: int, column: int, facts: SheetFacts, file: str, faults: Faults
-) -> str:
+def _text(cell: Cell | MergedCell, row: int, column: int, facts: SheetFacts, file: str, faults: Faults) -> str:
     """Return a cell's text; a formula without a value, or with an error for one, is a fault."""
+    place = f"{column_letters(column)}{row}"
     if (row, column) in facts.unreckoned:
-        faults.add(
-            file, row, "is a formula without a value", "open it in a spreadsheet and save it, or write the value",
-            cell=f"{column_letters(column)}{row}",
-        )  # fmt: skip
+        fix = "open it in a spreadsheet and save it, or write the value"
+        faults.add_unread(file, row, "is a formula without a value", fix, place)
         return ""
     if getattr(cell, "data_type", "") == "e":
         what = f"is an error of a formula: {quoted(str(cell.value))}"
-        faults.add(file, row, what, "mend the formula, or write the value", cell=f"{column_letters(column)}{row}")
+        faults.add_unread(file, row, what, "mend the formula, or write the value", place)
         return ""
     return cell_text(cell)
 
@@ -161,5 +170,6 @@ def _tell_beyond(facts: SheetFacts, file: str, faults: Faults) -> None:
         what = f"has a cell in row {row:,}, and rows after {MOST_ROWS:,} are not read"
         faults.add(file, 0, what, "delete what stands below the table")
     if column > MOST_COLUMNS:
-        what = f"has a cell in column {column_letters(column)}, and columns after {column_letters(MOST_COLUMNS)} are not read"
+        far, last = column_letters(column), column_letters(MOST_COLUMNS)
+        what = f"has a cell in column {far}, and columns after {last} are not read"
         faults.add(file, 0, what, "delete what stands beside the table")

@@ -148,7 +148,9 @@ def _month(word: str, ways: Ways) -> int:
     names = _month_names(ways.locales)
     if name in names:
         return names[name]
-    meant = {month for known, month in names.items() if known.startswith(name)} if len(name) >= SHORTEST_MONTH else set()
+    meant = (
+        {month for known, month in names.items() if known.startswith(name)} if len(name) >= SHORTEST_MONTH else set()
+    )
     if len(meant) != 1:
         raise UnfitError("names no month that is known here: write 2026-12-31")
     return meant.pop()

@@ -68,7 +68,7 @@ def entries_csv(entries: Iterable[Entry]) -> str:
 
 
 def read_entries(path: Path, ways: Ways = ANY) -> tuple[Entry, ...]:
-    """Return the entries of a CSV file, dates by the ways of a country. Raises FarmError with every fault of the file at once."""
+    """Return the entries of a CSV file, dates by the ways of a country. Raises FarmError with every fault at once."""
     faults = Faults()
     entries = []
     columns = Columns(known=ALL, required=("date", "site", "kind"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -26,11 +27,15 @@ LOADED = ("Material", "Amount", "Packs", "Weight", "Space")
 LEFT = ("Site", "Jobs", "Reason", "Why", "What would save it")
 CREW_WIDTHS = (22, 24, 11, 9, 9, 9, 11, 40, 44)
 LEFT_WIDTHS = (24, 40, 16, 50, 50)
-ANSWER_WIDTH = 110
+ANSWER_WIDTH = 85
+LETTERS_A_WIDTH = 1.0
+"""Letters a unit of width, with room for words that do not break. Measured by eye on printed pages."""
+LINE_POINTS, TALLEST_POINTS = 15, 409
+"""Height of a line in the usual letters, and of the tallest row that there may be."""
 
 
 def round_workbook(round_: Round, private: PrivateLines = NO_LINES) -> bytes:
-    """Return the round as an .xlsx workbook; every cell is text in the words of the sheet, and nothing is calculated."""
+    """Return the round as an .xlsx workbook; every cell is text as on the sheet, and nothing is calculated."""
     sheet = round_sheet(round_)
     visits = round_visits(round_, private)
 
@@ -52,7 +57,16 @@ class _Page:
     """One sheet and the row that is written next."""
 
     sheet: Worksheet
+    widths: Sequence[int]
     row: int = 0
+
+    def lines(self, cells: Sequence[str]) -> int:
+        """Return how many lines the fullest cell takes, counted by the width of usual letters."""
+        at_most = [
+            sum(max(1, math.ceil(len(line) / (LETTERS_A_WIDTH * width))) for line in text.split("\n"))
+            for text, width in zip(cells, self.widths, strict=False)
+        ]
+        return max(at_most, default=1)
 
 
 class _Pen:
@@ -76,11 +90,13 @@ class _Pen:
         sheet.set_footer("&L&A&RPage &P of &N")
         for at, width in enumerate(widths):
             sheet.set_column(at, at, width)
-        return _Page(sheet)
+        return _Page(sheet, widths)
 
     def row(self, page: _Page, cells: Sequence[str], look: Format) -> None:
         for at, text in enumerate(cells):
             page.sheet.write_string(page.row, at, text[:LONGEST_TEXT], look)
+        if look in (self.text, self.cell, self.header) and (lines := page.lines(cells)) > 1:
+            page.sheet.set_row(page.row, min(lines * LINE_POINTS, TALLEST_POINTS))
         page.row += 1
 
     def table(self, page: _Page, title: str, header: Sequence[str], rows: Sequence[Line]) -> None:
