@@ -46,7 +46,7 @@ class Faults:
             self._note(Fault(file, line, what, fix, cell=cell))
 
     def add_unread(self, file: str, line: int, what: str, fix: str, cell: str) -> None:
-        """Note a cell of a sheet that could not be read at all: nothing more is told of it, such as that it is missing."""
+        """Note a cell of a sheet that could not be read at all: nothing more is told of it, not that it is missing."""
         self.add(file, line, what, fix, cell)
         self._unread.add((file, cell))
 

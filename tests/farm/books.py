@@ -90,28 +90,32 @@ def rows_of(farm: Farm) -> FarmRows:
     """Return the tables of a farm as their columns are written."""
     sites = [
         {
-            **{"id": site.id, "name": site.name, "hives": site.hives, "nucs": site.nucs, "notes": site.notes},
-            **{"latitude": site.place.latitude, "longitude": site.place.longitude},
+            "id": site.id,
+            "name": site.name,
+            "hives": site.hives,
+            "nucs": site.nucs,
+            "notes": site.notes,
+            "latitude": site.place.latitude,
+            "longitude": site.place.longitude,
             "hours": " ".join(_span(span) for span in site.hours),
             "closed": " ".join(
                 [*(("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")[day] for day in site.closed_weekdays)]
                 + [day.isoformat() for day in site.closed_dates]
             ),
-            **{"vehicle_needed": site.vehicle_needed, "walking_minutes": site.walking_minutes},
+            "vehicle_needed": site.vehicle_needed,
+            "walking_minutes": site.walking_minutes,
             "last_of_day": "yes" if site.last_of_day else "no",
         }
         for site in farm.sites
     ]
     jobs = [
         {
-            **{
-                "site": job.site,
-                "kind": job.kind,
-                "hives": job.hives,
-                "to": job.to,
-                "rank": job.rank.value,
-                "note": job.note,
-            },
+            "site": job.site,
+            "kind": job.kind,
+            "hives": job.hives,
+            "to": job.to,
+            "rank": job.rank.value,
+            "note": job.note,
             "not_before": "" if job.promised else job.not_before or "",
             "due_by": "" if job.promised else job.due_by or "",
             "promised": job.promised or "",

@@ -21,6 +21,7 @@ SITES = [
     ["one", "Old orchard", "52.1, -2.7", 10, "8-16", False, "=1+1 is text"],
     ["two", "Mill", "52.2, -2.7", 4.0, "8.00\u201316.00", True, 1.25],
 ]
+MIDNIGHT = dt.datetime(2026, 12, 10)  # noqa: DTZ001 - as a cell holds it
 JOBS = [["site", "kind", "hives", "due_by"], ["one", "heft", 4, a_day(10)], ["one", "storm-check", None, "10.12.2026"]]
 
 
@@ -56,7 +57,7 @@ def test_files_of_three_writers_are_the_same_farm(farm: Path, writer: str) -> No
         farm / "farm.xlsx",
         {
             "Sites": sites,
-            "Jobs": [JOBS[0], [*JOBS[1][:3], dt.datetime(2026, 12, 10)], JOBS[2][:2] + [None, JOBS[2][3]]],
+            "Jobs": [JOBS[0], [*JOBS[1][:3], MIDNIGHT], [*JOBS[2][:2], None, JOBS[2][3]]],
         },
     )
     read = read_farm(farm)
