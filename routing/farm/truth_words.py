@@ -21,14 +21,16 @@ NO_WORDS = (
 )
 
 
-def says_yes(text: str) -> bool | None:
-    """Return whether a word says yes or no, None where it says neither."""
-    word = _bare(text)
-    if word in {_bare(known) for known in YES_WORDS}:
-        return True
-    return False if word in {_bare(known) for known in NO_WORDS} else None
-
-
 def _bare(word: str) -> str:
     folded = unicodedata.normalize("NFKD", word.casefold()).replace("\u0142", "l").replace("\u0131", "i")
     return "".join(letter for letter in folded if not unicodedata.combining(letter)).strip(" .")
+
+
+_YES = frozenset(map(_bare, YES_WORDS))
+_NO = frozenset(map(_bare, NO_WORDS))
+
+
+def says_yes(text: str) -> bool | None:
+    """Return whether a word says yes or no, None where it says neither."""
+    word = _bare(text)
+    return True if word in _YES else False if word in _NO else None

@@ -134,11 +134,12 @@ def _rows(sheet: ReadOnlyWorksheet, facts: SheetFacts, file: str, faults: Faults
     last = max((row for row in facts.filled if row <= MOST_ROWS), default=0)
     if not last:
         return []
+    widest = min(facts.farthest[1], MOST_COLUMNS)
     rows = []
     sheet.reset_dimensions()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        read = sheet.iter_rows(max_row=last, max_col=MOST_COLUMNS)  # type: ignore[misc]  # the stub's self is another class
+        read = sheet.iter_rows(max_row=last, max_col=widest)  # type: ignore[misc]  # the stub's self is another class
         for number, cells in enumerate(read, start=1):
             if number not in facts.filled:
                 continue
@@ -152,14 +153,13 @@ def _rows(sheet: ReadOnlyWorksheet, facts: SheetFacts, file: str, faults: Faults
 
 def _text(cell: Cell | MergedCell, row: int, column: int, facts: SheetFacts, file: str, faults: Faults) -> str:
     """Return a cell's text; a formula without a value, or with an error for one, is a fault."""
-    place = f"{column_letters(column)}{row}"
     if (row, column) in facts.unreckoned:
         fix = "open it in a spreadsheet and save it, or write the value"
-        faults.add_unread(file, row, "is a formula without a value", fix, place)
+        faults.add_unread(file, row, "is a formula without a value", fix, f"{column_letters(column)}{row}")
         return ""
     if getattr(cell, "data_type", "") == "e":
         what = f"is an error of a formula: {quoted(str(cell.value))}"
-        faults.add_unread(file, row, what, "mend the formula, or write the value", place)
+        faults.add_unread(file, row, what, "mend the formula, or write the value", f"{column_letters(column)}{row}")
         return ""
     return cell_text(cell)
 

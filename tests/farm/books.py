@@ -48,7 +48,8 @@ def by_office(path: Path, sheets: Sheets) -> None:
     by_openpyxl(first / path.name, sheets)
     profile = f"-env:UserInstallation={(first / 'profile').as_uri()}"
     filter_ = "xlsx:Calc MS Excel 2007 XML"
-    told = [OFFICE, profile, "--headless", "--convert-to", filter_, "--outdir", path.parent, first / path.name]
+    places = ["--outdir", str(path.parent), str(first / path.name)]
+    told = [OFFICE, profile, "--headless", "--convert-to", filter_, *places]
     subprocess.run(told, check=True, capture_output=True, timeout=240)
     shutil.rmtree(first)
 

@@ -10,19 +10,24 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
 from tests.farm.books import OFFICE, WRITERS, a_day, by_office, by_openpyxl, part_of, with_part
 from tests.farm.conftest import FARM_TOML
 
-SITES = [
+SITES: list[list[object]] = [
     ["id", "name", "place", "hives", "hours", "last_of_day", "notes"],
     ["one", "Old orchard", "52.1, -2.7", 10, "8-16", False, "=1+1 is text"],
     ["two", "Mill", "52.2, -2.7", 4.0, "8.00\u201316.00", True, 1.25],
 ]
 MIDNIGHT = dt.datetime(2026, 12, 10)  # noqa: DTZ001 - as a cell holds it
-JOBS = [["site", "kind", "hives", "due_by"], ["one", "heft", 4, a_day(10)], ["one", "storm-check", None, "10.12.2026"]]
+JOBS: list[list[object]] = [
+    ["site", "kind", "hives", "due_by"],
+    ["one", "heft", 4, a_day(10)],
+    ["one", "storm-check", None, "10.12.2026"],
+]
 
 
 @pytest.fixture
@@ -78,9 +83,7 @@ def test_every_fault_names_its_sheet_and_cell(farm: Path) -> None:
     """All in one pass, those of the columns beside a broken one too."""
     sites = [*SITES, ["thr,ee", "", "-2.7, 52.1", "12x", "8", "maybe"]]
     jobs = [JOBS[0], ["one", "heft", "12x", "03.14.2026"], ["nine", "hoover", 1]]
-    by_openpyxl(
-        farm / "farm.xlsx", {"Sites": [[*row] for row in sites[:1]] + [[*row[:6]] for row in sites[1:]], "Jobs": jobs}
-    )
+    by_openpyxl(farm / "farm.xlsx", {"Sites": [row[:6] for row in sites], "Jobs": jobs})
     found = told(farm)
     assert [re.match(r"farm\.xlsx, (\w+![A-Z]\d+): (\w+)", line)[0] for line in found] == [  # type: ignore[index]
         *("farm.xlsx, Sites!A4: id", "farm.xlsx, Sites!D4: hives", "farm.xlsx, Sites!E4: hours"),
@@ -93,7 +96,7 @@ def test_every_fault_names_its_sheet_and_cell(farm: Path) -> None:
 
 def test_titles_notes_hidden_rows_and_empty_columns(farm: Path) -> None:
     """A title above the header and an empty column before it, a name merged over two rows, a note below the table."""
-    rows = [
+    rows: list[list[object]] = [
         ["My sites"],
         [],
         [None, "id", None, None],
@@ -105,7 +108,7 @@ def test_titles_notes_hidden_rows_and_empty_columns(farm: Path) -> None:
     ]
     by_openpyxl(farm / "sites.xlsx", {"Any name": rows})
     book = openpyxl.load_workbook(farm / "sites.xlsx")
-    book.active.row_dimensions[5].hidden = True
+    book.worksheets[0].row_dimensions[5].hidden = True
     book.save(farm / "sites.xlsx")
     assert [site.id for site in read_farm(farm).sites] == ["one", "two"]
     assert told(farm) == [
@@ -174,21 +177,21 @@ def test_two_sheets_of_a_table_s_own_workbook_need_a_name(farm: Path) -> None:
 def test_years_that_are_counted_from_1904(farm: Path) -> None:
     by_openpyxl(farm / "farm.xlsx", {"Sites": [["id", "place", "hives"], ["one", "52.1, -2.7", 1]], "Jobs": JOBS[:2]})
     book = openpyxl.load_workbook(farm / "farm.xlsx")
-    book.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
+    book.epoch = CALENDAR_MAC_1904
     book.save(farm / "farm.xlsx")
     assert b'date1904="1"' in part_of(farm / "farm.xlsx", "xl/workbook.xml")
     assert read_farm(farm).jobs[0].due_by == a_day(10)
 
 
 def test_five_thousand_rows_take_little_longer_than_as_csv(farm: Path) -> None:
-    """In processor time, which other work on the machine does not change: under 4 s here for 5,000 rows of 7 cells."""
-    rows = [
+    """In processor time, which other work on the machine changes little: 1.3 s measured, 3 s at most."""
+    rows: list[list[object]] = [
         [f"s{n}", "Name", f"{50 + n / 1000:.3f}, {-2 + n % 7}", 5, "08:00-16:00", False, "note"] for n in range(5000)
     ]
     by_openpyxl(farm / "farm.xlsx", {"Sites": [SITES[0], *rows]})
     begun = time.process_time()
     assert len(read_farm(farm).sites) == 5000
-    assert time.process_time() - begun < 4
+    assert time.process_time() - begun < 3
 
 
 def test_a_pipe_in_the_place_of_a_workbook_does_not_hold_the_program(farm: Path) -> None:

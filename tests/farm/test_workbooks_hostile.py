@@ -16,7 +16,7 @@ from routing.farm.folder import read_farm
 from tests.farm.books import by_openpyxl, part_of, with_part
 from tests.farm.conftest import FARM_TOML
 
-SITES = [["id", "place", "hives"], ["one", "52.1, -2.7", 10]]
+SITES: list[list[object]] = [["id", "place", "hives"], ["one", "52.1, -2.7", 10]]
 SHEET = "xl/worksheets/sheet1.xml"
 HEAD = b'<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
 TAIL = b"</sheetData></worksheet>"
