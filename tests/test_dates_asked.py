@@ -9,8 +9,8 @@ import openpyxl
 import pytest
 from typer.testing import CliRunner
 
-from routing.cli import app
-from routing.command_parts import date_of
+from routing.cli.app import app
+from routing.cli.options import date_of
 from routing.errors import AskedError
 from tests.farm.books import whole_farm
 

@@ -8,9 +8,9 @@ import pytest
 import typer
 from typer.testing import CliRunner, Result
 
-from routing import share_locked
-from routing.cli import app
-from routing.share_command import PASSPHRASE_VARIABLE
+from routing.cli import share_locked
+from routing.cli.app import app
+from routing.cli.share import PASSPHRASE_VARIABLE
 from tests.test_share_command import FARM, JOBS, SITES
 
 DATE = "2026-12-10"
@@ -57,14 +57,17 @@ def test_a_round_with_gate_codes_is_for_nobody_else_to_read(farm: Path, tmp_path
     assert stat.S_IMODE((tmp_path / "x.gpx").stat().st_mode) == 0o600
 
 
-def test_what_was_changed_is_told_before_anything_is_planned(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("name", ["round.md", f"{DATE}-alder.html"])
+def test_what_was_changed_is_told_before_anything_is_planned(
+    farm: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
     run("plan", farm, "--on", DATE)
-    notes = farm / "rounds" / DATE / "round.md"
-    notes.write_text("with a line of mine")
-    monkeypatch.setattr("routing.pipeline.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
+    changed = farm / "rounds" / DATE / name
+    changed.write_text("with a line of mine")
+    monkeypatch.setattr("routing.stages.day.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
     result = run("plan", farm, "--on", DATE)
-    assert (result.exit_code, "round.md" in result.stderr, "--replace" in result.stderr) == (2, True, True)
-    assert notes.read_text() == "with a line of mine"
+    assert (result.exit_code, name in result.stderr, "--replace" in result.stderr) == (2, True, True)
+    assert changed.read_text() == "with a line of mine"
 
 
 def test_a_link_in_the_farm_folder_does_not_lead_a_round_out_of_it(farm: Path, tmp_path: Path) -> None:

@@ -10,13 +10,15 @@ import pytest
 from typer.testing import CliRunner
 
 from routing import errors
-from routing.cli import app
+from routing.cli.app import app
 from routing.farm.kinds import load_catalogue
 from routing.round import ReasonCode
 
 ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-BLOCKS = re.findall(r"```console\n\$ outyard (.*?)\n(.*?)```", README, flags=re.DOTALL)
+PAGES = (ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md")))
+README = "\n".join(page.read_text(encoding="utf-8") for page in PAGES)
+"""All that is written for the farmer."""
+BLOCKS = list(dict.fromkeys(re.findall(r"```console\n\$ outyard (.*?)\n(.*?)```", README, flags=re.DOTALL)))
 
 
 def table(heading: str) -> list[str]:

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from routing import share_command
-from routing.cli import app
+from routing.cli import share as share_command
+from routing.cli.app import app
 from routing.season.log import Log
 from tests.share.test_locked import PASSPHRASE, unlocked
 from tests.share.test_named_again import report_of

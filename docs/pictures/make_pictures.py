@@ -15,10 +15,10 @@ import tempfile
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
+from routing.share.helper_page import helper_page
 
 from routing import pipeline
 from routing.farm.folder import read_farm
-from routing.share.helper_page import helper_page
 
 HERE = Path(__file__).parent
 FARM = HERE.parent.parent / "examples" / "hollin-vale"

@@ -12,6 +12,7 @@ Everything on the way stands in hidden things named `.outyard-...` in the folder
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import math
 import os
@@ -126,6 +127,15 @@ def recover(ready: Path) -> None:
             _take_apart(folder, place, replaced)
     spent = ready.rename(ready.parent / (MAKING + ready.name.removeprefix(READY)))  # from here on it may always go
     shutil.rmtree(spent)
+
+
+def way_out(error: OSError) -> str:
+    """Return what to do about a place that cannot be written to."""
+    if error.errno in {errno.ENOSPC, errno.EDQUOT}:
+        return "free some space"
+    if error.errno == errno.EXDEV:
+        return "remove the old folder yourself (this drive cannot move it)"
+    return "close what has it open, see that you may write there,"
 
 
 def plain_name(name: str) -> str:

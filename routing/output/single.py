@@ -13,7 +13,7 @@ from pathlib import Path
 
 from routing.errors import AskedError, WriteError
 from routing.farm.faults import quoted
-from routing.output.beside import PART, writing_in
+from routing.output.beside import PART, way_out, writing_in
 from routing.output.places import SHOWN, Ground, may_be_written
 from routing.output.whole import sync_folder, write_new
 
@@ -52,7 +52,7 @@ def write_files(
     except OSError as error:
         named = ", ".join(quoted(str(path), longest=SHOWN) for path in contents)
         raise WriteError(
-            f"cannot write {named}: {error.strerror or error}; what stood there before still stands: free some space "
+            f"cannot write {named}: {error.strerror or error}; what stood there before still stands: {way_out(error)} "
             "or name another file"
         ) from error
     return tuple(contents)

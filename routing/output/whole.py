@@ -14,7 +14,18 @@ from pathlib import Path
 
 from routing.errors import WriteError
 from routing.farm.faults import quoted
-from routing.output.beside import FACTS, MAKING, NEW, OLD, READY, clear_earlier, plain_name, recover, writing_in
+from routing.output.beside import (
+    FACTS,
+    MAKING,
+    NEW,
+    OLD,
+    READY,
+    clear_earlier,
+    plain_name,
+    recover,
+    way_out,
+    writing_in,
+)
 from routing.output.exchange import exchange
 from routing.output.ledger import digest
 from routing.output.places import SHOWN, Ground, may_be_filled
@@ -62,7 +73,7 @@ def fill_folder(
                 parent.rmdir()
         raise WriteError(
             f"cannot write to {quoted(str(folder), longest=SHOWN)}: {error.strerror or error}; what stood there before "
-            "still stands: free some space or name another folder"
+            f"still stands: {way_out(error)} or name another folder"
         ) from error
     return Filled(tuple(folder / name for name in texts), filled.removed, filled.left)
 
@@ -146,7 +157,7 @@ def _carry(old: Path, new: Path, without: set[str], count: Iterator[int]) -> Non
             continue
         try:
             os.link(path, target, follow_symlinks=False)
-        except OSError:
+        except (OSError, NotImplementedError):  # no second names here, or none of links
             if not entry.is_symlink() and not entry.is_file(follow_symlinks=False):
                 raise
             shutil.copy2(path, target, follow_symlinks=False)

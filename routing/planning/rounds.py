@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import floor
 
-from routing.daylight.weather_words import weather_sentences
 from routing.farm.models import BASE
-from routing.planning.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
-from routing.planning.left_out import planned_job
-from routing.planning.load import Loads, trip_loads
-from routing.planning.parked import stopping_place
-from routing.planning.problem import Order, Planned
-from routing.planning.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
+from routing.planning.explain.left_out import planned_job
+from routing.planning.model.build import THOUSAND, Days, load_seconds, seconds_of, set_down_seconds, whole_seconds
+from routing.planning.model.load import Loads, trip_loads
+from routing.planning.model.parked import stopping_place
+from routing.planning.model.problem import Order, Planned
+from routing.planning.model.timing import Rest, Timeline, longest_after_break, second_break_due, timeline
 from routing.round import (
     Break,
     CallIn,
@@ -30,6 +29,7 @@ from routing.round import (
     Stop,
 )
 from routing.travel.legs import LegOrigin
+from routing.weather.report import weather_sentences
 from routing.words import duration
 
 PLACES = 3

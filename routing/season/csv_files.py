@@ -1,6 +1,6 @@
 """The log as CSV: one row for each entry, for a spreadsheet, another program or a copy.
 
-A file begins with a byte order mark, so that spreadsheets take it for UTF-8. What a spreadsheet would take for a
+A file begins with a byte order mark, so that spreadsheets take it for UTF-8. Whatever a spreadsheet would take for a
 formula has an apostrophe put before it, which is taken away again on the way in.
 """
 

@@ -68,7 +68,7 @@ IN_SCHEMA: Mapping[int, str] = {
 MOST_MISSING = 20_000
 """After so many numbers in a row that cannot be read the search between the two ends of the damage is over."""
 
-_PAGE = 4096
+USUAL_PAGE_SIZE = 4096
 _MAGIC = b"SQLite format 3\0"
 
 
@@ -82,8 +82,16 @@ class Salvaged:
 
 
 def salvaged(content: bytes) -> Salvaged:
-    """Return the rows of every table that can be read; what cannot is not there. Never raises for damage."""
-    size = _page_size(content)
+    """Return the rows of every table that can be read; what cannot is not there. Never raises for damage.
+
+    Where the header has a wrong size of pages, more is read with the usual one.
+    """
+    said = int.from_bytes(content[16:18], "big")
+    sizes = dict.fromkeys((said if is_page_size(said) else USUAL_PAGE_SIZE, USUAL_PAGE_SIZE))
+    return max((_salvaged(content, size) for size in sizes), key=lambda one: sum(map(len, one.rows.values())))
+
+
+def _salvaged(content: bytes, size: int) -> Salvaged:
     pages = max(1, len(content) // size)
     whole = content[: pages * size].ljust(size, b"\0")
     starts = {name: page for name, page in first_pages(_with_header(whole, size, pages)).items() if 1 < page <= pages}
@@ -174,11 +182,6 @@ def _until_damaged(
     except sqlite3.Error:
         return found, False
     return found, True
-
-
-def _page_size(content: bytes) -> int:
-    said = int.from_bytes(content[16:18], "big")
-    return said if is_page_size(said) else _PAGE
 
 
 def _with_header(content: bytes, size: int, pages: int) -> bytes:

@@ -16,16 +16,16 @@ import typer
 from typer.models import OptionInfo
 from typer.testing import CliRunner, Result
 
-from routing.cli import app
+from routing.cli.app import app
+from routing.cli.share import PASSPHRASE_VARIABLE
 from routing.farm.sources import BOOKS
 from routing.output.places import RESERVED
-from routing.share_command import PASSPHRASE_VARIABLE
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 
-READ_ONLY = {("share", "--round"), ("new", "--from")}
+READ_ONLY = {("done", "--round"), ("new", "--from"), ("share", "--round")}
 """Options that name something to be read."""
 ARGUMENTS = {"folder", "file", "old", "new"}
 """Arguments that are paths: the farm, or something to be read. `new FOLDER` has tests of its own."""
@@ -117,6 +117,7 @@ def ask(command: tuple[str, ...], farm: Path, option: str, path: Path, *more: st
 def never(farm: Path, tmp_path: Path) -> Iterator[Path]:
     """Make what no output may ever take the place of, and return the paths."""
     yield from (farm / name for name in RESERVED)
+    yield farm / "log-before-mending-2026-11-28.sqlite"
     yield farm / "SITES.CSV"
     yield farm / "rounds" / ".." / "sites.csv"
     yield farm

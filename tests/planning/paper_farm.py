@@ -25,7 +25,7 @@ from routing.farm.models import (
     Site,
     Vehicle,
 )
-from routing.planning.build import Days, build_days
+from routing.planning.model.build import Days, build_days
 from routing.travel.farm import farm_legs
 
 JUNE = dt.date(2026, 6, 10)

@@ -8,15 +8,17 @@ import random
 
 import pytest
 
-from routing.planning.engines import day_of_walks, exact_day
-from routing.planning.engines.day_of_walks import WalkedDay, walked_day
-from routing.planning.engines.exact_day import Budget, best_day
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.engines.walk_choice import Effort
-from routing.planning.load import carries, stock_left
-from routing.planning.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
-from routing.planning.solve import solve
-from routing.planning.timing import timeline
+from routing.planning.bounds.restricted_master import Effort
+from routing.planning.exact import cp_sat as exact_day
+from routing.planning.exact import crew_day as day_of_walks
+from routing.planning.exact.cp_sat import Budget, best_day
+from routing.planning.exact.crew_day import WalkedDay, walked_day
+from routing.planning.model.load import carries, stock_left
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
+from routing.planning.model.timing import timeline
+from routing.planning.search.insertion import construct
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import PressesCtrlC, best_by_trying, every_order, key, random_problem
 

@@ -18,16 +18,18 @@ from routing.errors import AskedError, LogError
 from routing.season import database
 from routing.season.log import Log
 from routing.season.mend import mend
+from routing.season.salvage import IN_SCHEMA, NUMBERED, TABLES, USUAL_PAGES
 from routing.season.snapshot import in_memory, snapshot
 from tests.season.damaged_log import BAD, BAD_ELSEWHERE, ENTRIES, change, damaged, write_log
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
+from tests.season.test_log import version_1
 
 TODAY = day("2026-11-28")
 WHOLE = frozenset(f"r{number}" for number in range(ENTRIES))
 ON_A_FULL_DISK = """\
 import resource, signal, sys
-from routing.cli import app
+from routing.cli.app import app
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 sys.argv = ["outyard", *sys.argv[1:]]
@@ -111,7 +113,7 @@ def test_an_entry_whose_reference_a_bad_row_has_is_refused(folder: Path) -> None
         Log.open(folder).add(done("ash", "heft", "2026-03-01", reference="r6"))
 
 
-@pytest.mark.parametrize("seed", range(64))
+@pytest.mark.parametrize("seed", [*range(64), 173])  # 173: another size of pages, that may be, in the header
 def test_a_damaged_file_is_read_or_refused_and_what_can_be_read_is_mended(
     sound: Path, tmp_path: Path, seed: int
 ) -> None:
@@ -197,7 +199,9 @@ def unfinished(folder: Path, tmp_path: Path) -> Iterator[Path]:
         reader.execute("SELECT count(*) FROM entries").fetchall()
         for number in range(30):
             Log.open(folder).add(done("cote", "heft", "2026-03-05", reference=f"w{number}", note="x" * 500))
-        copy = write_farm(tmp_path / "copy") if (tmp_path / "copy").mkdir() is None else tmp_path
+        copy = tmp_path / "copy"
+        copy.mkdir()
+        write_farm(copy)
         for name in (database.FILE, f"{database.FILE}-wal"):
             shutil.copy(folder / name, copy / name)
         yield copy
@@ -260,3 +264,34 @@ def test_in_a_folder_that_may_not_be_written_to_the_log_is_read(sound: Path) -> 
     finally:
         open_to_all.chmod(0o755)
         shutil.rmtree(open_to_all)
+
+
+def test_the_bare_schema_is_that_of_a_log_that_begins_today(folder: Path) -> None:
+    """Every table with its columns in the order of the file, at its page and at its place in the schema."""
+    with closing(sqlite3.connect(folder / database.FILE)) as connection:
+        rows = connection.execute("SELECT rowid, name, rootpage FROM sqlite_master WHERE type = 'table'").fetchall()
+        tables = [row for row in rows if not row[1].startswith("sqlite_")]
+        assert {name: page for _, name, page in tables} == USUAL_PAGES
+        assert {number: name for number, name, _ in tables} == IN_SCHEMA
+        for _, name, _ in tables:
+            columns = connection.execute(f"PRAGMA table_info({name})").fetchall()
+            assert tuple(column[1] for column in columns) == TABLES[name]
+            key = [column[2] for column in columns if column[5]]
+            assert (key == ["INTEGER"]) == (name in NUMBERED)
+
+
+def test_a_log_that_an_older_version_began_is_mended_whatever_its_schema_says(tmp_path: Path) -> None:
+    """Its tables begin at other pages than those of a log of today."""
+    version_1(tmp_path)
+    before = Log.record_of(tmp_path)
+    with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    file = tmp_path / database.FILE
+    content = file.read_bytes()
+    assert content.count(b"CREATE TABLE entries (") == 1
+    file.write_bytes(content.replace(b"CREATE TABLE entries (", b"CREATE TABLE \xffntries ("))
+    with pytest.raises(LogError, match="log mend"):
+        Log.record_of(tmp_path)
+    assert mend(tmp_path, TODAY) is not None
+    assert Log.record_of(tmp_path) == before
+    assert [entry.site for entry in Log.open(tmp_path).undone()] == ["beck"]

@@ -9,8 +9,8 @@ import pytest
 from openpyxl.workbook.workbook import Workbook
 
 from routing.round import Round
-from routing.share.csv_table import round_csv
-from routing.share.workbook import LONGEST_TITLE, round_workbook
+from routing.share.exports.csv_table import round_csv
+from routing.share.exports.workbook import LONGEST_TITLE, round_workbook
 from tests.share.hostile import rounds
 from tests.share.sample import alder, hostile_round, sample_round
 
