@@ -38,7 +38,7 @@ def read_jobs(
         if first != row.line:
             cells.warn(f"{quoted(job.kind)} at site {quoted(job.site)} is also on line {first}", "both are planned")
         jobs.append(job)
-    refuse_clashes(jobs, catalogue, {site.id: site for site in sites.sites}, table.file, faults)
+    refuse_clashes(jobs, catalogue, {site.id: site for site in sites.sites}, table.file, faults, table.place)
     return tuple(jobs)
 
 

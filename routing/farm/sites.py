@@ -76,7 +76,7 @@ def read_sites(sources: Sources, base: Place | None, reaches: Names, faults: Fau
         faults.add(file, 0, "has no site", "write one row for each out-apiary")
     for site, other, metres in same_spots(sites):
         what = f"site {quoted(site.id)} is {metres:.0f} m from site {quoted(other.id)} (line {other.line})"
-        faults.warn(file, site.line, what, "are they one site?")
+        faults.warn(file, site.line, what, "are they one site?", table.place(site.line) if table else "")
     by_word = {site.id.casefold(): site for site in sites}
     ids = {word: site.id for word, site in by_word.items()}
     names = Names(ids, str.casefold, frozenset(lines) - ids.keys(), complete=bool(lines) and not broken)

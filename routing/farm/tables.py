@@ -125,6 +125,7 @@ class Table:
         self._columns = columns
         self._faults = faults
         self._last = 0
+        self._letter = ""
         self._sheet = source if isinstance(source, Sheet) else None
         self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing)
 
@@ -144,6 +145,10 @@ class Table:
                 return
             if self._sheet is None or not self._passed_over(start, cells, names):
                 yield self._row(cells, names, start)
+
+    def place(self, line: int) -> str:
+        """Return the cell of a row that was read that stands for it, such as A7; empty where there is no sheet."""
+        return f"{self._letter}{line}" if self._letter else ""
 
     def _passed_over(self, line: int, cells: list[str], names: tuple[str | None, ...]) -> bool:
         """Return whether a row of a sheet is a note below its table, which is then told."""
@@ -235,6 +240,7 @@ class Table:
             if name == "" and cell:
                 what = f"{quoted(cell)} stands in no column and was not read"
                 self._faults.warn(self.file, line, what, cell=f"{column_letters(at)}{line}")
+        self._letter = next((column_letters(at) for at, name in enumerate(padded, 1) if name), "")
         values = {name: cell for name, cell in zip(padded, cells, strict=False) if name}
         return Row(self.file, line, values, {name: column_letters(at) for at, name in enumerate(padded, 1) if name})
 

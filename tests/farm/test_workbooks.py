@@ -197,3 +197,11 @@ def test_five_thousand_rows_take_little_longer_than_as_csv(farm: Path) -> None:
 def test_a_pipe_in_the_place_of_a_workbook_does_not_hold_the_program(farm: Path) -> None:
     os.mkfifo(farm / "sites.xlsx")
     assert told(farm)[0] == "sites.xlsx: cannot be read: it is a pipe, not a plain file"
+
+
+def test_what_two_rows_say_together_names_a_cell_too(farm: Path) -> None:
+    """Two sites in one spot, and two kinds of work that may not be together."""
+    sites = [["id", "place", "hives"], ["one", "52.1, -2.7", 4], ["two", "52.1, -2.7", 4]]
+    jobs = [["site", "kind"], ["one", "strips-in"], ["one", "supers-on"]]
+    by_openpyxl(farm / "farm.xlsx", {"Sites": sites, "Jobs": jobs})
+    assert [line.partition(": ")[0] for line in told(farm)] == ["farm.xlsx, Sites!A3", "farm.xlsx, Jobs!A3"]
