@@ -81,8 +81,8 @@ def test_what_looks_like_a_formula_in_a_text_is_text(farm: Path) -> None:
 
 def test_every_fault_names_its_sheet_and_cell(farm: Path) -> None:
     """All in one pass, those of the columns beside a broken one too."""
-    sites = [*SITES, ["thr,ee", "", "-2.7, 52.1", "12x", "8", "maybe"]]
-    jobs = [JOBS[0], ["one", "heft", "12x", "03.14.2026"], ["nine", "hoover", 1]]
+    sites: list[list[object]] = [*SITES, ["thr,ee", "", "-2.7, 52.1", "12x", "8", "maybe"]]
+    jobs: list[list[object]] = [JOBS[0], ["one", "heft", "12x", "03.14.2026"], ["nine", "hoover", 1]]
     by_openpyxl(farm / "farm.xlsx", {"Sites": [row[:6] for row in sites], "Jobs": jobs})
     found = told(farm)
     assert [re.match(r"farm\.xlsx, (\w+![A-Z]\d+): (\w+)", line)[0] for line in found] == [  # type: ignore[index]
@@ -201,7 +201,7 @@ def test_a_pipe_in_the_place_of_a_workbook_does_not_hold_the_program(farm: Path)
 
 def test_what_two_rows_say_together_names_a_cell_too(farm: Path) -> None:
     """Two sites in one spot, and two kinds of work that may not be together."""
-    sites = [["id", "place", "hives"], ["one", "52.1, -2.7", 4], ["two", "52.1, -2.7", 4]]
-    jobs = [["site", "kind"], ["one", "strips-in"], ["one", "supers-on"]]
+    sites: list[list[object]] = [["id", "place", "hives"], ["one", "52.1, -2.7", 4], ["two", "52.1, -2.7", 4]]
+    jobs: list[list[object]] = [["site", "kind"], ["one", "strips-in"], ["one", "supers-on"]]
     by_openpyxl(farm / "farm.xlsx", {"Sites": sites, "Jobs": jobs})
     assert [line.partition(": ")[0] for line in told(farm)] == ["farm.xlsx, Sites!A3", "farm.xlsx, Jobs!A3"]
