@@ -53,7 +53,7 @@ TAKES_TEXT = {
     "product",
     "batch",
 }
-WRITES = {"out", "gpx", "ical", "geojson", "csv"}
+WRITES = {"out", "gpx", "ical", "geojson", "csv", "xlsx"}
 """Options that name a file to write; where output may go is tested beside the writing of files."""
 
 

@@ -50,10 +50,24 @@ def date_of(text: str, farm: Farm, option: str = "--on") -> dt.date:
     try:
         date = dt.date.fromisoformat(text)
     except ValueError:
-        date = dt.date.min
+        date = _date_in_words(text, farm, option)
     if not dt.date(1900, 1, 1) <= date <= dt.date(2199, 12, 31):
         raise AskedError(f"{option} {quoted(text)} is not a date; write YYYY-MM-DD (1900 to 2199), today or tomorrow")
     return date
+
+
+def _date_in_words(text: str, farm: Farm, option: str) -> dt.date:
+    """Return a date in the forms of the farm's country, the least date where it is none. Raises AskedError in doubt."""
+    from routing.farm.unfit import DoubtfulError, UnfitError  # noqa: PLC0415
+    from routing.farm.ways import ways_of  # noqa: PLC0415
+    from routing.farm.written import date_written  # noqa: PLC0415
+
+    try:
+        return date_written(text, ways_of(farm.time_zone))
+    except DoubtfulError as error:
+        raise AskedError(f"{option} {quoted(text)} {error}") from None
+    except UnfitError:
+        return dt.date.min
 
 
 def clock_of(text: str, option: str) -> dt.time:

@@ -28,6 +28,7 @@ from routing.share.exports.csv_table import round_csv
 from routing.share.exports.geojson import round_geojson
 from routing.share.exports.gpx import round_gpx
 from routing.share.exports.ical import round_calendar
+from routing.share.exports.workbook import round_workbook
 from routing.share.safety.private import share as shared_of
 from routing.share.wording.visits import PrivateLines, private_lines
 from routing.stages import day as pipeline
@@ -37,7 +38,7 @@ commands = typer.Typer(rich_markup_mode=None)
 
 @dataclass(frozen=True)
 class Wanted:
-    """What the farmer asked to be written; `files` has a path or None for each of gpx, ical, geojson and csv."""
+    """What the farmer asked to be written; `files` has a path or None for each of gpx, ical, geojson, csv and xlsx."""
 
     files: Mapping[str, Path | None]
     lock: bool = False
@@ -60,7 +61,12 @@ def share(
     ] = None,
     ical: Annotated[Path | None, typer.Option("--ical", help="Write the visits as a calendar to this file.")] = None,
     geojson: Annotated[Path | None, typer.Option("--geojson", help="Write the map as GeoJSON to this file.")] = None,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write a table for a spreadsheet to this file.")] = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", help="Write a table for a spreadsheet, in your country's way, to this file.")
+    ] = None,
+    xlsx: Annotated[
+        Path | None, typer.Option("--xlsx", help="Write the round as a workbook, a sheet a crew, to this file.")
+    ] = None,
     lock: Annotated[
         bool, typer.Option("--lock", help="Write pages that open only with a passphrase, which is asked for.")
     ] = False,
@@ -78,7 +84,7 @@ def share(
     with told_plainly():
         farm = ready_roads(farm_of(folder))
         wanted = Wanted(
-            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv},
+            {"gpx": gpx, "ical": ical, "geojson": geojson, "csv": csv, "xlsx": xlsx},
             lock=lock,
             with_private=with_private,
             nicknames=nicknames,
@@ -97,7 +103,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     """
     files = {kind: path for kind, path in wanted.files.items() if path is not None}
     if not files and not wanted.lock:
-        raise AskedError("nothing to share: name --gpx, --ical, --geojson or --csv with a file, or --lock")
+        raise AskedError("nothing to share: name --gpx, --ical, --geojson, --csv or --xlsx with a file, or --lock")
     ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
     passphrase = given_passphrase(known_names(farm)) if wanted.lock else ""
@@ -137,11 +143,13 @@ def _round(farm: Farm, source: Path | dt.date) -> Round:
     return pipeline.saved(farm, text)
 
 
-def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str:
+def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str | bytes:
     if kind == "gpx":
         return round_gpx(round_, private)
     if kind == "ical":
         return round_calendar(round_, private, _previous(path))
+    if kind == "xlsx":
+        return round_workbook(round_, private)
     return round_geojson(round_, private) if kind == "geojson" else round_csv(round_, private)
 
 

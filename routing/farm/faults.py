@@ -24,6 +24,7 @@ class Faults:
         self._found: list[Fault] = []
         self._stopping = 0
         self._in_file: Counter[str] = Counter()
+        self._unread: set[tuple[str, str]] = set()
 
     @property
     def stopping(self) -> int:
@@ -38,16 +39,23 @@ class Faults:
         """Return whether so many faults of this file are known that no more will be told."""
         return self.of(file) >= MOST_FAULTS
 
-    def add(self, file: str, line: int, what: str, fix: str = "") -> None:
-        """Note a fault that stops the reading."""
+    def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
+        """Note a fault that stops the reading; `cell` is where in a sheet of a workbook."""
         self._stopping += 1
+        if (file, cell) in self._unread:
+            return
         self._in_file[file] += 1
         if self.of(file) <= MOST_FAULTS + 1:  # one more may say that the rest was not read
-            self._found.append(Fault(file, line, what, fix))
+            self._found.append(Fault(file, line, what, fix, cell=cell))
 
-    def warn(self, file: str, line: int, what: str, fix: str = "") -> None:
+    def add_unread(self, file: str, line: int, what: str, fix: str, cell: str) -> None:
+        """Note a cell of a sheet that could not be read at all: nothing more is told of it, not that it is missing."""
+        self.add(file, line, what, fix, cell)
+        self._unread.add((file, cell))
+
+    def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""
-        self._found.append(Fault(file, line, what, fix, warning=True))
+        self._found.append(Fault(file, line, what, fix, warning=True, cell=cell))
 
     def in_order(self, files: Sequence[str]) -> tuple[Fault, ...]:
         """Return all, by file in the order given and then by line; other files come first."""

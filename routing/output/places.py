@@ -13,12 +13,14 @@ from pathlib import Path
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.folder import FILES
+from routing.farm.sources import BOOKS
 from routing.output.ledger import FILE as LEDGER
 from routing.output.ledger import Ledger
 
 LOG = "log.sqlite"
 RESERVED = (
     *FILES,
+    *BOOKS,
     *("visits.csv", "driven.csv", "weather.csv", "weather.json", "rounds.jsonl", LEDGER),
     *(LOG, f"{LOG}-wal", f"{LOG}-shm", f"{LOG}-journal"),
 )

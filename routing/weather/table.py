@@ -14,7 +14,9 @@ from routing.farm.faults import Faults
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Place
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, date, number
+from routing.farm.values import UnfitError, dates, number
+from routing.farm.ways import Ways, ways_of
+from routing.farm.written import date_written
 from routing.weather.days import DayForecast, spells_of_day
 
 FILE = "weather.csv"
@@ -51,7 +53,7 @@ def read_weather_table(path: Path, place: Place, zone: ZoneInfo, faults: Faults)
             point = _point(cells, zone, seen)
             points += [point] if point else []
         else:
-            day = _day(cells, seen)
+            day = _day(cells, seen, zone)
             days += [day] if day else []
     if points and days:
         faults.add(FILE, 0, "has rows with a time and rows with a date", "write it by the hour or by the day")
@@ -66,7 +68,7 @@ def read_weather_table(path: Path, place: Place, zone: ZoneInfo, faults: Faults)
 
 
 def _point(cells: Cells, zone: ZoneInfo, seen: set[dt.datetime | dt.date]) -> _Point | None:
-    local = cells.take("time", _moment, dt.datetime(1, 1, 1))  # noqa: DTZ001 - local, the zone follows
+    local = cells.take("time", lambda text: _moment(text, ways_of(zone.key or "")), dt.datetime(1, 1, 1))  # noqa: DTZ001 - local, the zone follows
     values = _values(cells, "temperature_c")
     if not cells.ok:
         return None
@@ -79,10 +81,10 @@ def _point(cells: Cells, zone: ZoneInfo, seen: set[dt.datetime | dt.date]) -> _P
     return _Point(begins, values[0], values[1], values[2])
 
 
-def _day(cells: Cells, seen: set[dt.datetime | dt.date]) -> DayForecast | None:
+def _day(cells: Cells, seen: set[dt.datetime | dt.date], zone: ZoneInfo) -> DayForecast | None:
     if not cells.raw("date"):
         cells.fault("has neither a time nor a date")
-    day = cells.take("date", date, dt.date.min)
+    day = cells.take("date", dates(ways_of(zone.key or "")), dt.date.min)
     coldest, rain, wind = _values(cells, "coldest_c")
     warmest = _values(cells, "warmest_c")[0]
     if not cells.ok:
@@ -124,13 +126,13 @@ def _spells(points: Iterable[_Point], ends: Iterable[dt.datetime]) -> Iterable[S
         )
 
 
-def _moment(text: str) -> dt.datetime:
+def _moment(text: str, ways: Ways) -> dt.datetime:
     found = MOMENT.fullmatch(text)
     if not found:
         raise UnfitError("is not a time: write 2026-04-12 09:00")
     hour, minute = int(found[2]), int(found[3])
     try:
-        return dt.datetime.combine(date(found[1]), dt.time(hour, minute))
+        return dt.datetime.combine(date_written(found[1], ways), dt.time(hour, minute))
     except UnfitError:
         raise
     except ValueError as error:

@@ -18,6 +18,7 @@ from typer.testing import CliRunner, Result
 
 from routing.cli.app import app
 from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
+from routing.farm.sources import BOOKS
 from routing.output.places import RESERVED
 from tests.every_command import every_command
 
@@ -25,7 +26,7 @@ FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 
-READ_ONLY = {("done", "--round"), ("share", "--round")}
+READ_ONLY = {("done", "--round"), ("new", "--from"), ("share", "--round")}
 """Options that name something to be read."""
 ARGUMENTS = {"folder", "file", "old", "new"}
 """Arguments that are paths: the farm, or something to be read. `new FOLDER` has tests of its own."""
@@ -73,7 +74,7 @@ OUTPUTS = [
 
 def test_the_options_that_are_known_are_found() -> None:
     found = {(" ".join(words), option) for words, option in OUTPUTS}
-    exports = {("share", option) for option in ("--gpx", "--ical", "--geojson", "--csv", "--out")}
+    exports = {("share", option) for option in ("--gpx", "--ical", "--geojson", "--csv", "--xlsx", "--out")}
     assert found >= {("plan", "--out"), ("season", "--out"), ("log export", "--out")} | exports
 
 
@@ -95,7 +96,7 @@ def farm(tmp_path: Path) -> Path:
     folder = shutil.copytree(FOUR_SITES, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds", ".*"))
     run("log", "add", folder, "--site", "A", "--kind", "heft", "--on", "2025-12-01", "--stores-kg", "15")
     for name in RESERVED:
-        if not (folder / name).exists() and not name.startswith(("visits", "driven", "weather", ".", "log")):
+        if not (folder / name).exists() and not name.startswith(("visits", "driven", "weather", ".", "log", *BOOKS)):
             (folder / name).write_text("")
     return folder
 

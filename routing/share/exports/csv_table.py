@@ -9,6 +9,7 @@ import re
 from zoneinfo import ZoneInfo
 
 from routing.farm.formulas import STARTS_A_FORMULA
+from routing.farm.ways import ways_of
 from routing.round import Itinerary, Round, Stop
 from routing.share.safety.positions import degrees
 from routing.share.safety.safe import plain_name, plain_text
@@ -32,6 +33,9 @@ Cell = str | float | int
 def round_csv(round_: Round, private: PrivateLines = NO_LINES) -> str:
     """Return the table with a byte order mark and CRLF line ends; times are local, in whole minutes.
 
+    In a country that writes decimal commas numbers have them, and semicolons stand between the cells, as spreadsheets
+    there write and read tables; dates and times are the same everywhere, as ISO 8601 has them.
+
     No text from the farm can start a formula: such a cell begins with an apostrophe, which a spreadsheet shows as text.
     Source: RFC 4180 (CRLF, quotes doubled); OWASP, CSV Injection (the leading signs, and separators of other locales).
     """
@@ -44,9 +48,14 @@ def round_csv(round_: Round, private: PrivateLines = NO_LINES) -> str:
         rows.append(_home(round_, itinerary))
     rows += _left_out(round_, sheet)
     text = io.StringIO(newline="")
-    writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+    if ways_of(round_.time_zone).decimal == ",":
+        writer = csv.writer(text, delimiter=";", lineterminator="\r\n")
+        shown = _with_comma
+    else:
+        writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
+        shown = _guarded
     writer.writerow(HEADER)
-    writer.writerows([_guarded(row.get(column, "")) for column in HEADER] for row in rows)
+    writer.writerows([shown(row.get(column, "")) for column in HEADER] for row in rows)
     return "\ufeff" + text.getvalue()
 
 
@@ -56,6 +65,11 @@ def _guarded(cell: Cell) -> Cell:
         return cell
     text = _AFTER_A_SEPARATOR.sub(r"\1'", cell)
     return f"'{text}" if text.lstrip().startswith(STARTS_A_FORMULA) else text
+
+
+def _with_comma(cell: Cell) -> Cell:
+    """Return a number with a decimal comma, and a text guarded."""
+    return _guarded(cell) if isinstance(cell, str | int) else str(cell).replace(".", ",")
 
 
 def _stop(round_: Round, visit: Visit) -> dict[str, Cell]:
