@@ -12,8 +12,8 @@ from routing.travel.polyline import encode
 from routing.travel.roads.extract import TEN_MILLION, Extract
 from routing.travel.thin import METRES_PER_DEGREE
 
-LARGEST_BACKGROUND = 900_000
-"""Characters of lines: with the rest of the page it stays below two million bytes."""
+LARGEST_BACKGROUND = 400_000
+"""Characters of lines: with the land and the rest of the page it stays below a million bytes."""
 
 _CLASS_OF: dict[str, RoadClass] = {
     **dict.fromkeys(("motorway", "trunk", "primary"), "main"),
