@@ -16,6 +16,7 @@ from routing.share.emergency import ACCESS
 from routing.share.helper_sheet import helper_sheet, page_names
 from routing.share.inline import content_policy, environment, script_value, template_text
 from routing.share.map import HOUSE, crew_map
+from routing.share.map_days import person_of
 from routing.share.map_shapes import dash_of
 from routing.share.private import Private, SitePrivate
 from routing.share.sheet import round_sheet
@@ -65,7 +66,7 @@ def helper_page(
             crew=page.crew,
             sheet=sheet,
             drawing=drawing,
-            dash=dash_of(index)[1],
+            dash=dash_of(person_of(round_, index))[1],
             access=ACCESS,
             house=HOUSE,
             credit=tiles.credit,
