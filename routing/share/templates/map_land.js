@@ -30,12 +30,12 @@ function drawLand(map, land, lines, names) {
       do {
         part = text.charCodeAt(at) - 63;
         at += 1;
-        value |= (part & 31) << shift;
+        value += (part & 31) * Math.pow(2, shift);
         shift += 5;
       } while (part >= 32);
-      return value & 1 ? ~(value >> 1) : value >> 1;
+      return value % 2 ? -(value + 1) / 2 : value / 2;
     }
-    while (at < text.length) {
+    while (text.length > at) {
       up += next();
       along += next();
       found.push([up / 1e5, along / 1e5]);

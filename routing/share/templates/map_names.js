@@ -55,7 +55,7 @@ function placeWords(map) {
     if (free(first)) return [0, 0];
     if (rank > 1) return null;
     for (const far of [26, 36, 48, 62]) {
-      for (let turn = 0; turn < 12; turn += 1) {
+      for (let turn = 0; 12 > turn; turn += 1) {
         const choice = [Math.round(far * Math.cos((turn * Math.PI) / 6)), Math.round(far * Math.sin((turn * Math.PI) / 6))];
         if (fits(first, moved(first, choice[0], choice[1]))) return choice;
       }
