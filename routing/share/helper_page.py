@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from routing.round import Round
 from routing.share.background import OPENSTREETMAP, Tiles
+from routing.share.day_figure import day_figure
 from routing.share.emergency import ACCESS
 from routing.share.helper_sheet import helper_sheet, page_names
 from routing.share.inline import content_policy, environment, script_value, template_text
@@ -54,7 +55,7 @@ def helper_page(
     sheet = round_sheet(round_)
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
-    style = drawing.style + template_text("helper.css")
+    style = drawing.style + template_text("helper.css") + template_text("day_line.css")
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls
@@ -64,6 +65,7 @@ def helper_page(
         .render(
             page=page,
             crew=page.crew,
+            line=day_figure(round_, index, page.crew),
             sheet=sheet,
             drawing=drawing,
             dash=dash_of(person_of(round_, index))[1],

@@ -19,8 +19,6 @@ from numpy.typing import NDArray
 from osmium.filter import KeyFilter
 from osmium.osm import Area, Node, Way
 
-from routing.errors import RoadError
-from routing.farm.faults import quoted
 from routing.travel.land import AREA_KINDS, LINE_KINDS, MARK_KINDS
 from routing.travel.roads.extract import TEN_MILLION, Extract, shown
 from routing.travel.roads.land_tags import LAND_KEYS, MARK_KEYS, area_kind, line_kind, mark_kind
@@ -81,14 +79,15 @@ class _Read:
 
 
 def write_land(path: Path, extract: Extract, target: Path) -> None:
-    """Write the land of a map, and the names of the ways of `extract`. Raises RoadError where it cannot be read."""
+    """Write the land of a map, and the names of the ways of `extract`. Raises OSError.
+
+    A map of which the roads could be read, but not the areas (whose reader wants everything in order), has no land: it is
+    a picture, and drives do not depend on it.
+    """
     try:
         read = _read(path)
-    except (RuntimeError, ValueError, IndexError, OverflowError, MemoryError, osmium.InvalidLocationError) as error:
-        raise RoadError(
-            f"road map {quoted(path.name)} cannot be read: {quoted(str(error))[1:-1]}; it must be a whole "
-            "OpenStreetMap extract (.osm.pbf): download it again. What was built from an earlier one still stands"
-        ) from error
+    except (RuntimeError, ValueError, IndexError, OverflowError, osmium.InvalidLocationError):
+        read = _Read()
     names = [tags.get("name", "") for tags in extract.tags]
     numbers = [tags.get("ref", "") for tags in extract.tags]
     texts = {text: place for place, text in enumerate(sorted({"", *names, *numbers}))}
