@@ -11,7 +11,7 @@ PHONE, PAPER = 340, 720
 """Units across: on a phone one is a pixel; on a sheet there is room for the words of two."""
 
 _HEAD, _ROW = 32, 17
-_LETTER = 6.4
+_LETTER = 6.9
 """Units that a letter is wide at most, on average, in the fonts that were looked at."""
 _GAP = 5
 _WORDS: dict[SpanKind, str] = {
@@ -80,7 +80,6 @@ def _placed(row: Row, number: int, scale: float, width: int) -> dict[str, object
         "light": None if row.light is None else _box(row.light, scale),
         "boxes": boxes,
         "words": words,
-        "whole": row.words,
         "x": round(right + _GAP if after else left - _GAP, 1),
         "anchor": "start" if after else "end",
     }
