@@ -37,6 +37,6 @@ def days_script(round_: Round, box: str) -> str:
 
 def name_tag(name: str, light: str) -> Markup:
     """Return the words at a pin: the site's name, and below it what light is left on finishing."""
-    return Markup('<span class="tag"><bdi class="tag-name">{}</bdi><span class="tag-light">{} left</span></span>').format(
-        name, light
-    )
+    return Markup(
+        '<span class="tag"><bdi class="tag-name">{}</bdi><span class="tag-light">{} left</span></span>'
+    ).format(name, light)

@@ -16,7 +16,12 @@ def land_values(land: Land) -> dict[str, Any]:
         "areas": land.areas,
         "lines": land.lines,
         "marks": [
-            [round(mark.latitude, _DECIMALS), round(mark.longitude, _DECIMALS), mark.kind, mark.name and plain_name(mark.name)]
+            [
+                round(mark.latitude, _DECIMALS),
+                round(mark.longitude, _DECIMALS),
+                mark.kind,
+                mark.name and plain_name(mark.name),
+            ]
             for mark in land.marks
         ],
         "roads": [

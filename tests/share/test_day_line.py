@@ -141,5 +141,3 @@ def test_its_words_lie_neither_on_each_other_nor_on_bars_nor_outside(opened: Ope
 
 def test_the_phone_s_picture_is_a_phone_wide() -> None:
     assert f'viewBox="0 0 {PHONE} ' in helper_page(sample_round(), 0)
-
-

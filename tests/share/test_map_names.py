@@ -127,6 +127,16 @@ def test_a_pin_beside_its_place_has_a_line_to_it_and_is_tapped_there(opened: Ope
     assert near.name in page.locator(".leaflet-popup-content").inner_text()
 
 
+def test_a_pin_that_has_room_stands_on_its_place(opened: Opener) -> None:
+    page = opened(round_map(sample_round()), 1280)
+    away = page.evaluate("""() => Array.from(document.querySelectorAll(".map .bare:not(.aside) > .pin")).map((pin) => {
+      const [one, other] = [pin, pin.parentNode].map((each) => each.getBoundingClientRect());
+      return Math.hypot(one.left + one.right - other.left - other.right, one.top + one.bottom - other.top - other.bottom) / 2;
+    })""")
+    assert len(away) > 5
+    assert max(away) < 1
+
+
 def test_left_out_sites_are_quiet_until_they_are_tapped(opened: Opener) -> None:
     page = opened(round_map(sample_round()))
     out = page.locator(".map .pin-out").first

@@ -182,9 +182,7 @@ def _text(points: NDArray[np.int64], least: int) -> str:
     return encode(map(tuple, grid.tolist())) if len(grid) >= least else ""
 
 
-def _marks(
-    rows: NDArray[np.int64], names: list[str], box: Box, places: Sequence[Place]
-) -> tuple[Mark, ...]:
+def _marks(rows: NDArray[np.int64], names: list[str], box: Box, places: Sequence[Place]) -> tuple[Mark, ...]:
     south, west, north, east = box
     away = metres_from(places, rows[:, 0] / TEN_MILLION, rows[:, 1] / TEN_MILLION)
     found = [
