@@ -25,6 +25,8 @@ from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
+STYLES = ("helper.css", "day_line.css", "helper_print.css")
+
 LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", "helper_start.js")
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 
@@ -55,7 +57,7 @@ def helper_page(
     sheet = round_sheet(round_)
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
-    style = drawing.style + template_text("helper.css") + template_text("day_line.css")
+    style = drawing.style + "".join(template_text(name) for name in STYLES)
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls

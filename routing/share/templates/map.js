@@ -4,7 +4,8 @@ function showWholeRound(map, corners, furthestIn, units) {
   L.control.scale({ metric: units === "km", imperial: units !== "km", maxWidth: 120 }).addTo(map);
   function fit() {
     map.invalidateSize({ animate: false });
-    map.fitBounds(corners, { padding: [44, 44], maxZoom: furthestIn, animate: false });
+    const room = map.getSize().x > 500 ? 44 : 26; // a phone's box is small: what is in it is large
+    map.fitBounds(corners, { padding: [room, room], maxZoom: furthestIn, animate: false });
   }
   window.addEventListener("beforeprint", function () {
     document.documentElement.classList.add("printing");

@@ -50,6 +50,9 @@ function placeWords(map) {
       taken.push(moved(each.first, choice[0], choice[1]));
       if (choice[0] || choice[1]) setAside(each.pin, choice);
     }
+    for (const dot of all(".bare.aside, .bare.crowded:not(:has(.van))").map(placeOf)) {
+      taken.push(new DOMRect((dot.left + dot.right) / 2 - 5, (dot.top + dot.bottom) / 2 - 5, 10, 10));
+    }
   }
   function spotFor(first, rank) {
     if (free(first)) return [0, 0];

@@ -21,7 +21,7 @@ from routing.travel.roads.build import LAND, STORE, Built, Progress, built, no_p
 from routing.travel.roads.closure import Closed
 from routing.travel.roads.engine import Engine
 from routing.travel.roads.kept import matrix, snaps
-from routing.travel.roads.land_cut import land_around
+from routing.travel.roads.land_cut import box_around, land_around
 from routing.travel.roads.road_names import road_names
 from routing.travel.roads.snap import Snap, Wanted
 from routing.travel.roads.store import background
@@ -139,16 +139,12 @@ def with_walks(roads: Roads) -> Farm:
 
 
 def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
-    """Return the roads, the land and names around places, with a margin of a third and two kilometres at least.
+    """Return the roads, the land and names around places, as far as `box_around` says.
 
     Raises RoadError where the map cannot be used.
     """
     build = _built(farm, no_progress)
-    ups, alongs = [place.latitude for place in places], [place.longitude for place in places]
-    shrink = max(0.1, math.cos(math.radians(sum(ups) / len(ups))))
-    up = max(0.018, (max(ups) - min(ups)) / 3)
-    along = max(0.018 / shrink, (max(alongs) - min(alongs)) / 3)
-    box = (min(ups) - up, min(alongs) - along, max(ups) + up, max(alongs) + along)
+    box = box_around(places)
     lines, kept = build.folder / STORE, build.folder / LAND
     land = replace(land_around(kept, box, places), road_names=road_names(lines, kept, box, places))
     return replace(background(lines, box, farm.road_credit), land=land)

@@ -33,6 +33,8 @@ _LEVELS = ((5.0, 1_000.0), (10.0, 4_000.0), (20.0, 12_000.0), (40.0, 50_000.0))
 _CHARACTERS_A_POINT = 5
 _UNIT = TEN_MILLION // 10**LINE_PRECISION
 _MOST_MARKS = 160
+_MARGIN = 0.018
+"""Degrees of latitude: two kilometres."""
 _FAR_LINES: tuple[LineKind, ...] = ("stream", "river", "rail")
 """Paths and hedges are drawn near the places only."""
 
@@ -61,6 +63,19 @@ def land_around(path: Path, box: Box, places: Sequence[Place]) -> Land:
         marks = _marks(kept["marks"], kept["mark_names"].tolist(), box, places)
     areas, drawn = _within(rings, lines, box)
     return Land(areas=areas, lines=drawn, marks=marks)
+
+
+def box_around(places: Sequence[Place]) -> Box:
+    """Return a box around places with a margin of a third and two kilometres at least.
+
+    It is about as wide as it is high, so that a map's frame is filled whatever its form.
+    """
+    ups, alongs = [place.latitude for place in places], [place.longitude for place in places]
+    shrink = max(0.1, math.cos(math.radians(sum(ups) / len(ups))))
+    high, wide = (max(ups) - min(ups)) / 2, (max(alongs) - min(alongs)) / 2 * shrink
+    half = max(high + max(_MARGIN, high * 2 / 3), wide + max(_MARGIN, wide * 2 / 3))
+    up, along = (max(ups) + min(ups)) / 2, (max(alongs) + min(alongs)) / 2
+    return up - half, along - half / shrink, up + half, along + half / shrink
 
 
 def metres_from(
