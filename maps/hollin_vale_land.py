@@ -1,7 +1,7 @@
 """The land of Hollin Vale: its river and brooks, woods, fields with hedges, villages with churches, and a railway.
 
-It lies under the roads that `make_hollin_vale.py` draws and leaves every one of them where it is. All of it is invented;
-the same run gives the same land.
+It lies under the roads that `make_hollin_vale.py` draws and leaves every one of them where it is. All of it is
+invented; the same run gives the same land.
 """
 
 from __future__ import annotations
@@ -174,7 +174,7 @@ def meandering(chance: random.Random, line: Sequence[Point], metres: float) -> t
 
 
 def blob(chance: random.Random, middle: Point, metres: float, ragged: float) -> tuple[Point, ...]:
-    """Return a closed ring around a middle, no two of the same form; `ragged` is how far its edge strays, as a share."""
+    """Return a closed ring around a middle, no two alike; `ragged` is how far its edge strays, as a share."""
     waves = [(chance.uniform(0, ragged / (number + 1)), chance.uniform(0, math.tau), number + 2) for number in range(5)]
     stretch, turn = chance.uniform(0.75, 1.25), chance.uniform(0, math.pi)
     ring = []

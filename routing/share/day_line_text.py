@@ -9,10 +9,19 @@ from routing.share.day_line import DayLine, Span, SpanKind
 _MOST_COLUMNS = 66
 _STEPS = (600, 900, 1200, 1800, 3600)
 _SIGNS: dict[SpanKind, str] = {
-    **{"night": "#", "twilight": ":", "day": ".", "light": "="},
-    **{"load": "l", "drive": "-", "break": "b", "wait": "w"},
+    "night": "#",
+    "twilight": ":",
+    "day": ".",
+    "light": "=",
+    "load": "l",
+    "drive": "-",
+    "break": "b",
+    "wait": "w",
 }
-KEY = "# night, : twilight, . daylight; = working light of a stop at least; l loading, - drive, w wait, b break; digits: work"
+KEY = (
+    "# night, : twilight, . daylight; = working light of one stop at least; "
+    "l loading, - drive, w wait, b break; digits: work"
+)
 
 
 def day_line_lines(line: DayLine) -> list[str]:

@@ -54,7 +54,7 @@ def lines_note(round_: Round) -> str:
 
 
 def roads_script(roads: Background | None, box: str) -> str:
-    """Return the script that draws the land, the roads and names under everything else; nothing where there are none."""
+    """Return the script that draws land, roads and names under everything else; nothing where there are none."""
     if roads is None:
         return ""
     names = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -43,7 +45,7 @@ def clipped_line(line: Points, box: Box) -> list[Points]:
 def _cut_at(ring: Points, inside: NDArray[np.bool_], axis: int, edge: int) -> Points:
     found: list[tuple[int, int]] = []
     points = ring.tolist()
-    for number, (here, there) in enumerate(zip(points, points[1:], strict=False)):
+    for number, (here, there) in enumerate(pairwise(points)):
         if inside[number]:
             found.append(tuple(here))
         if inside[number] != inside[number + 1]:

@@ -81,8 +81,8 @@ class _Read:
 def write_land(path: Path, extract: Extract, target: Path) -> None:
     """Write the land of a map, and the names of the ways of `extract`. Raises OSError.
 
-    A map of which the roads could be read, but not the areas (whose reader wants everything in order), has no land: it is
-    a picture, and drives do not depend on it.
+    A map of which the roads could be read, but not the areas (whose reader wants everything in order), has no land: it
+    is a picture, and drives do not depend on it.
     """
     try:
         read = _read(path)

@@ -1,16 +1,15 @@
 """The land around a round, cut out of what is kept of a map, and simplified until it is small.
 
-Near the places everything is kept that the map has. Farther off lines are coarser and small shapes go, and where that is
-not enough, what lies farthest goes first: a stranger steers by what is close.
+Near the places everything is kept that the map has. Farther off lines are coarser and small shapes go, and where that
+is not enough, what lies farthest goes first: a stranger steers by what is close.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,7 +89,7 @@ def metres_from(
     return nearest
 
 
-def _cut(kept: Any, name: str, box: Box, places: Sequence[Place]) -> _Cut:
+def _cut(kept: Mapping[str, NDArray[np.int64]], name: str, box: Box, places: Sequence[Place]) -> _Cut:
     ups, alongs = kept[f"{name}_latitudes"].astype(np.int64), kept[f"{name}_longitudes"].astype(np.int64)
     starts, worth = kept[f"{name}_starts"], kept[f"{name}_worth"].astype(np.int64)
     kinds, groups = kept[f"{name}_kinds"].astype(np.int64), kept[f"{name}_groups"]
@@ -127,7 +126,7 @@ def _square_metres(ring: NDArray[np.int64]) -> float:
 def _within(
     rings: _Cut, lines: _Cut, box: Box
 ) -> tuple[dict[AreaKind, tuple[tuple[str, ...], ...]], dict[LineKind, tuple[str, ...]]]:
-    """Return areas and lines at the finest level that is small enough; of the coarsest the nearest, as far as it goes."""
+    """Return areas and lines at the finest level that is small enough; of the coarsest what is nearest."""
     for metres, least in _LEVELS:
         shapes = _shapes(rings, metres, least)
         drawn = _drawn_lines(lines, metres)

@@ -107,7 +107,8 @@ def test_a_county_s_land_stays_within_its_bound_and_the_nearest_is_kept(tmp_path
         middle = chance.uniform([51.8, -3.2], [52.2, -2.8])
         angles = np.linspace(0, 2 * np.pi, 60, endpoint=False)
         far = chance.uniform(0.0015, 0.003, size=60)
-        ring = [tuple(np.round(middle + [r * np.sin(a), r * np.cos(a)], 7)) for r, a in zip(far, angles, strict=True)]
+        off = far[:, None] * np.stack([np.sin(angles), np.cos(angles)], axis=1)
+        ring = [(float(up), float(along)) for up, along in np.round(middle + off, 7)]
         ways.append(([*ring, ring[0]], {"natural": "wood"}))
     ways.append((square(52.0001, -3.0001, 0.0004), {"natural": "water"}))
     _, kept = written(tmp_path, ways, [])
