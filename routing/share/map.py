@@ -215,7 +215,7 @@ class _Drawing:
         self._add(marker)
 
     def _marker(
-        self, at: Point, html: Markup, popup: Markup, title: str, size: tuple[int, int] = (32, 32), day: str = ""
+        self, at: Point, html: Markup, popup: Markup, title: str, size: tuple[int, int] = (44, 44), day: str = ""
     ) -> folium.Marker:
         # The icon goes in before the marker: folium would first draw Leaflet's own pin, and that asks for a picture.
         icon = self._icon(html, size=size, anchor=(size[0] // 2, size[1] // 2), day=day)

@@ -147,7 +147,7 @@ def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
     box = box_around(places)
     lines, kept = build.folder / STORE, build.folder / LAND
     land = replace(land_around(kept, box, places), road_names=road_names(lines, kept, box, places))
-    return replace(background(lines, box, farm.road_credit), land=land)
+    return replace(background(lines, box, farm.road_credit, places), land=land)
 
 
 def furthest(site: Site, rules: RoadRules) -> float:

@@ -91,16 +91,16 @@ def write_land(path: Path, extract: Extract, target: Path) -> None:
     names = [tags.get("name", "") for tags in extract.tags]
     numbers = [tags.get("ref", "") for tags in extract.tags]
     texts = {text: place for place, text in enumerate(sorted({"", *names, *numbers}))}
-    np.savez_compressed(
-        target,
+    arrays: dict[str, NDArray[np.generic]] = {
         **read.rings.arrays("rings"),
         **read.lines.arrays("lines"),
-        marks=np.array(read.mark_rows, dtype=np.int64).reshape(-1, 3),
-        mark_names=np.array(read.mark_names, dtype=np.str_),
-        texts=np.array(list(texts), dtype=np.str_),
-        names=np.array([texts[name] for name in names], dtype=np.int32),
-        numbers=np.array([texts[number] for number in numbers], dtype=np.int32),
-    )
+        "marks": np.array(read.mark_rows, dtype=np.int64).reshape(-1, 3),
+        "mark_names": np.array(read.mark_names, dtype=np.str_),
+        "texts": np.array(list(texts), dtype=np.str_),
+        "names": np.array([texts[name] for name in names], dtype=np.int32),
+        "numbers": np.array([texts[number] for number in numbers], dtype=np.int32),
+    }
+    np.savez_compressed(target, **arrays)  # type: ignore[arg-type]
 
 
 def worth_metres(line: NDArray[np.int64]) -> NDArray[np.float64]:

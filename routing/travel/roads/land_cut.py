@@ -22,7 +22,7 @@ from routing.travel.roads.clipped import clipped_line, clipped_ring
 from routing.travel.roads.extract import TEN_MILLION
 from routing.travel.thin import METRES_PER_DEGREE
 
-LARGEST_LAND = 260_000
+LARGEST_LAND = 180_000
 """Characters of rings and lines."""
 
 _NEAR_METRES = 1_500.0

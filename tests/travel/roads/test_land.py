@@ -15,10 +15,10 @@ from routing.travel.polyline import decode
 from routing.travel.roads.clipped import clipped_line, clipped_ring
 from routing.travel.roads.extract import read_extract
 from routing.travel.roads.land import worth_metres, write_land
-from routing.travel.roads.land_cut import LARGEST_LAND, land_around
+from routing.travel.roads.land_cut import LARGEST_LAND, box_around, land_around
 from routing.travel.roads.land_tags import area_kind, line_kind, mark_kind
 from routing.travel.roads.road_names import road_names
-from routing.travel.roads.store import write_store
+from routing.travel.roads.store import background, write_store
 
 BOX = (51.9, -3.1, 52.1, -2.9)
 HERE = (Place(latitude=52.0, longitude=-3.0),)
@@ -159,3 +159,27 @@ def test_a_map_without_land_has_none(tmp_path: Path) -> None:
     lines, kept = written(tmp_path, [([(52.0, -3.0), (52.01, -3.0)], {"highway": "tertiary"})], [])
     assert land_around(kept, BOX, HERE) == Land()
     assert road_names(lines, kept, BOX, HERE) == ()
+
+
+def test_where_roads_are_too_many_tracks_go_elsewhere_and_stay_by_a_site(tmp_path: Path) -> None:
+    """Four thousand tracks of forty points are far too many; the one that passes the site is still whole."""
+    chance = np.random.default_rng(5)
+    ways: list[Way] = [LANE, ([(52.0, -3.0005), (52.0008, -3.0), (52.0, -2.9995)], {"highway": "track"})]
+    for number in range(4000):
+        line = chance.uniform([51.92, -3.08], [51.97, -2.92]) + np.cumsum(
+            chance.uniform(-0.0004, 0.0004, size=(40, 2)), axis=0
+        )
+        points = [(float(up), float(along)) for up, along in np.round(line, 7)]
+        ways.append((points, {"highway": "track" if number % 2 else "tertiary"}))
+    lines, _ = written(tmp_path, ways, [])
+    roads = background(lines, BOX, "test", HERE)
+    assert len(roads.lines["track"]) == 1
+    assert len(decode(roads.lines["track"][0], 5)) == 3
+    assert len(background(lines, BOX, "test").lines.get("track", ())) == 0
+
+
+def test_the_box_around_places_is_about_as_wide_as_high() -> None:
+    """Two places 20 km apart north to south: the map's frame may be wide, and is to be filled."""
+    south, west, north, east = box_around((Place(latitude=52.0, longitude=-3.0), Place(latitude=52.18, longitude=-3.0)))
+    assert (east - west) * np.cos(np.radians(52.09)) == pytest.approx(north - south, rel=0.01)
+    assert north - south == pytest.approx(0.18 * 5 / 3, rel=0.01)
