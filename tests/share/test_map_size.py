@@ -40,7 +40,9 @@ def fullest() -> Background:
     kinds: tuple[RoadClass, ...] = ("main", "lane", "track")
     areas: tuple[AreaKind, ...] = ("wood", "water")
     land = land_of(700)
-    rings = {kind: tuple((ring,) for ring in texts(LARGEST_LAND // 2, n)) for n, kind in enumerate(areas)}
+    rings: dict[AreaKind, tuple[tuple[str, ...], ...]] = {
+        kind: tuple((ring,) for ring in texts(LARGEST_LAND // 2, n)) for n, kind in enumerate(areas)
+    }
     lines = {kind: texts(LARGEST_BACKGROUND // 3, n + 5) for n, kind in enumerate(kinds)}
     return Background(lines, (), "nobody", Land(rings, {}, land.marks[:160], land.road_names))
 

@@ -26,6 +26,9 @@ function placeWords(map) {
   function moved(place, right, down) { return new DOMRect(place.left + right, place.top + down, place.width, place.height); }
 
   placePins();
+  for (const control of box.querySelectorAll(".leaflet-control")) {
+    if (placeOf(control).width) taken.push(placeOf(control)); // words keep clear of the buttons on the map too
+  }
   placeArrows();
   placeTags();
   placeTowns();
