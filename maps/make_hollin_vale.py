@@ -3,8 +3,8 @@
     python maps/make_hollin_vale.py examples/hollin-vale/hollin-vale.osm.pbf
 
 Nothing in it is a real road or place: it is drawn around the demo farm's base and sites. The same run gives the same
-map. The river runs from north-west to south-east and is crossed by a bridge at Hollinford, by one at Aldmere and by a
-ford between the two.
+map; what lies under the roads is in `hollin_vale_land.py`. The river runs from north-west to south-east and is crossed
+by a bridge at Hollinford, by one at Aldmere and by a ford between the two.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import osmium
+from hollin_vale_land import land
 from osmium.osm import mutable
 
 Point = tuple[float, float]
@@ -88,6 +89,9 @@ TRACKS: tuple[tuple[Point, Point, str], ...] = (
 )
 """Tracks that lead on over the hill from the end of a way."""
 
+FARMS = ("mill", "orchard", "ridge", "kiln", "stone", "heron", "bramble", "tithe")
+"""Ends of ways with a farmyard beside them."""
+
 FORD = ("Bramcote End", "Aldmere", "Ford Lane")
 """The short way from Bramcote End to Aldmere goes through the river."""
 
@@ -147,6 +151,11 @@ def drawn() -> Drawing:
     for start, end, grade in TRACKS:
         drawing.way(drawing.winding(start, end, 0.15), {"highway": "track", "tracktype": grade})
     _ford(drawing)
+    for shape in land(VILLAGES, [end for name, _, end, _ in ENDS if name in FARMS]):
+        if len(shape.points) == 1:
+            drawing.node(shape.points[0], **shape.tags)
+        else:
+            drawing.way(list(shape.points), dict(shape.tags))
     return drawing
 
 

@@ -18,7 +18,7 @@ def main() -> None:
         sys.exit("no map yet: run `make demo` first")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(FLAGS))
-        page = browser.new_page(viewport={"width": 1100, "height": 720})
+        page = browser.new_page(viewport={"width": 1100, "height": 720}, device_scale_factor=0.8)
         page.goto(page_file.as_uri())
         page.wait_for_timeout(500)
         page.screenshot(path=HERE / "map.png")

@@ -15,16 +15,16 @@ import tempfile
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
-from routing.share.helper_page import helper_page
 
-from routing import pipeline
 from routing.farm.folder import read_farm
+from routing.share.pages.helper_page import helper_page
+from routing.stages import day as pipeline
 
 HERE = Path(__file__).parent
 FARM = HERE.parent.parent / "examples" / "hollin-vale"
 DATE = dt.date(2026, 12, 10)
 MORNING = dt.datetime(2026, 12, 10, 9, 12, tzinfo=dt.UTC)
-MOST_BYTES = 150_000
+MOST_BYTES = 200_000
 DOTS_AN_INCH = 58
 FRAME = (
     "<style>body{margin:0;padding:12px;display:inline-flex;gap:12px;background:#d9dde1}"
@@ -34,7 +34,9 @@ FRAME = (
 
 def main() -> None:
     """Make both pictures."""
-    html = helper_page(pipeline.plan(read_farm(FARM), DATE), 0)
+    farm = read_farm(FARM)
+    round_ = pipeline.plan(farm, DATE)
+    html = helper_page(round_, 0, roads=pipeline.background(farm, round_))
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         file = Path(folder) / "page.html"
         file.write_text(html, encoding="utf-8")

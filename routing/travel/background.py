@@ -1,9 +1,11 @@
-"""The roads around a round as plain values: what a map draws under its signs."""
+"""The roads and the land around a round as plain values: what a map draws under its signs."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
+
+from routing.travel.land import Land
 
 RoadClass = Literal["main", "road", "lane", "service", "track"]
 """From motorways and A roads down to farm tracks."""
@@ -30,3 +32,4 @@ class Background:
     lines: dict[RoadClass, tuple[str, ...]]
     names: tuple[PlaceName, ...]
     credit: str
+    land: Land = field(default_factory=Land)

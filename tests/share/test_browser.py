@@ -38,7 +38,7 @@ def test_the_map_opens_fits_and_shows_every_stop(opened: Opener, width: int) -> 
     assert page.locator(".map .house").count() == 1
     assert page.locator(".map .arrow").count() == 8  # four stops and home, two stops and home
     assert page.locator(".map path.way").count() == 2
-    assert page.locator(".leaflet-control-scale-line").count() == 2
+    assert page.locator(".leaflet-control-scale-line").count() == 1  # in the farmer's units alone
     assert no_sideways_scroll(page)
 
 

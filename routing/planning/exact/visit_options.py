@@ -86,6 +86,7 @@ def units_of(problem: Problem, route: int, tasks: frozenset[int]) -> list[tuple[
 
 
 def options_of(problem: Problem, route: int, units: Sequence[tuple[int, ...]]) -> Iterator[Option]:
+    """Yield every choice of a visit and of the units that may be done there together."""
     for number, visit in enumerate(problem.visits):
         here = [unit for unit, tasks in enumerate(units) if set(tasks) <= set(visit.tasks)]
         if visit.day != problem.routes[route].day:

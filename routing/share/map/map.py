@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 import folium
 from branca.element import Element, Figure
@@ -22,6 +22,7 @@ from markupsafe import Markup
 
 from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.map.leaflet import Leaflet, leaflet
+from routing.share.map.map_days import day_class, days_script, name_tag, person_of
 from routing.share.map.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
 from routing.share.map.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, grid_lines, grid_step, near
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
@@ -68,7 +69,9 @@ def round_map(round_: Round, roads: Background | None = None) -> str:
     sheet = round_sheet(round_)
     lefts = zip(round_.left_out, sheet.left_out, strict=True)
     drawn = [(left, words) for left, words in lefts if _is_drawn(round_, left)]
-    return _page(sheet, _parts(round_, sheet, range(len(round_.itineraries)), drawn, roads))
+    every = range(len(round_.itineraries))
+    parts = _parts(round_, sheet, every, drawn, roads)
+    return _page(sheet, parts, [person_of(round_, index) for index in every])
 
 
 def crew_map(round_: Round, sheet: Sheet, index: int, roads: Background | None = None) -> MapParts:
@@ -91,7 +94,7 @@ def _parts(
     bounds = bounds_of([near(base, *at) for at in places])
     step = grid_step(bounds, round_.units)
     start = round_.start or base
-    drawing = _Drawing(near(base, base.latitude, base.longitude), near(base, start.latitude, start.longitude))
+    drawing = _Drawing(near(base, base.latitude, base.longitude), near(base, start.latitude, start.longitude), round_)
     drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
     for index, itinerary in zip(crews, itineraries, strict=True):
         drawing.line(itinerary, index)
@@ -103,11 +106,11 @@ def _parts(
                 drawing.van(stop, shown, index)
                 drawing.stop(stop, shown, sheet.crews[index], index)
     drawing.base(sheet, [sheet.crews[index] for index in crews])
-    parts = drawing.parts(bounds, step.words)
+    parts = drawing.parts(bounds, step.words, "km" if round_.units == "km" else "miles")
     return replace(
         parts,
         style=parts.style + roads_style(roads),
-        script=parts.script + roads_script(roads, parts.box),
+        script=parts.script + roads_script(roads, parts.box) + days_script(round_, parts.box),
         lines=lines_note(round_),
         credit=roads_credit(roads),
     )
@@ -122,14 +125,13 @@ def _is_drawn(round_: Round, left: LeftOut) -> bool:
 class _Drawing:
     """A folium map that is filled step by step; every element gets its number as its id, so that the bytes repeat."""
 
-    def __init__(self, centre: Point, start: Point) -> None:
-        self.centre, self.start = centre, start
+    def __init__(self, centre: Point, start: Point, round_: Round) -> None:
+        self.centre, self.start, self.round = centre, start, round_
         self._elements = 0
         self._texts: list[str] = []
         self.map = folium.Map(
             location=(centre.latitude, centre.longitude),
             tiles=None,
-            control_scale=True,
             max_zoom=18,
             zoom_snap=0.25,
             attribution_control=False,
@@ -145,11 +147,14 @@ class _Drawing:
     def line(self, itinerary: Itinerary, index: int) -> None:
         """Draw the order of the stops, from base and back, with an arrow head on each leg."""
         legs = leg_lines(self.centre, itinerary, self.start)
+        whole = [[(point.latitude, point.longitude) for leg in legs for point in leg]]
+        day, person = day_class(self.round, index), person_of(self.round, index)
+        self._path(whole, class_name=f"under {day}", weight=8, smooth_factor=0)
         self._path(
-            [[(point.latitude, point.longitude) for leg in legs for point in leg]],
-            class_name=f"way way-{index % COLOURS}",
-            dash_array=dash_of(index)[0] or None,
-            weight=3,
+            whole,
+            class_name=f"way way-{person % COLOURS} {day}",
+            dash_array=dash_of(person)[0] or None,
+            weight=4,
             smooth_factor=0,
         )
         for arrow in leg_arrows(legs):
@@ -157,9 +162,8 @@ class _Drawing:
 
     def stop(self, stop: Stop, shown: StopSheet, crew: CrewSheet, index: int) -> None:
         """Draw a numbered stop with its light left below it."""
-        html = Markup('<span class="pin pin-{}">{}</span><span class="tag">{} left</span>').format(
-            index % COLOURS, shown.mark, shown.light_left
-        )
+        html = Markup('<span class="pin pin-{}">{}</span>').format(self._colour(index), shown.mark)
+        html += name_tag(shown.name, shown.light_left)
         popup = Markup(
             "<strong>{} <bdi>{}</bdi></strong><br>Arrive {}, start {}, finish {}<br>{} of light left"
         ).format(shown.mark, shown.name, shown.arrive, shown.start, shown.finish, shown.light_left)
@@ -167,25 +171,29 @@ class _Drawing:
         lines = [f"Crew: {crew.name}", *told, *shown.jobs]
         title = f"Stop {shown.mark}: {shown.name}, {shown.light_left} of light left"
         at = near(self.centre, stop.latitude, stop.longitude)
-        _options(self._marker(at, html, _more(popup, lines), title))["stop"] = self._text(shown.mark)
+        marker = self._marker(at, html, _more(popup, lines), title, day=day_class(self.round, index))
+        _options(marker)["stop"] = self._text(shown.mark)
 
     def van(self, stop: Stop, shown: StopSheet, index: int) -> None:
         """Draw where the vehicle stops for a numbered stop, where that is told apart from the hives."""
         if stop.stopping_place is None:
             return
         words = spots_of(stop)[0].words
-        html = Markup('<span class="van pin-{}">{}</span>').format(index % COLOURS, shown.mark)
+        html = Markup('<span class="van pin-{}">{}</span>').format(self._colour(index), shown.mark)
         popup = Markup("<strong>{} <bdi>{}</bdi></strong>").format(shown.mark, shown.name)
         at = near(self.centre, stop.stopping_place.latitude, stop.stopping_place.longitude)
-        marker = self._marker(at, html, _more(popup, [words]), f"{shown.mark} {shown.name}. {words}", size=(24, 24))
+        title, day = f"{shown.mark} {shown.name}. {words}", day_class(self.round, index)
+        marker = self._marker(at, html, _more(popup, [words]), title, size=(24, 24), day=day)
         _options(marker)["zIndexOffset"] = _UNDER_PINS // 2
 
     def left_out(self, left: LeftOut, shown: LeftOutSheet) -> None:
-        """Draw a left-out site: dashed square, a cross, and the words."""
-        html = Markup('<span class="pin pin-out">&times;</span><span class="tag">left out</span>')
+        """Draw a left-out site: a small cross, quieter than what is to be driven to; a tap tells name and reason."""
+        html = Markup('<span class="pin pin-out">&times;</span><span class="tag quiet">{}</span>').format(shown.name)
         popup = Markup("<strong><bdi>{}</bdi></strong><br>Left out: {}").format(shown.name, shown.reason)
         title = f"Left out: {shown.name}, {shown.reason}"
-        self._marker(near(self.centre, left.latitude, left.longitude), html, _more(popup, [shown.text]), title)
+        at = near(self.centre, left.latitude, left.longitude)
+        marker = self._marker(at, html, _more(popup, [shown.text]), title)
+        _options(marker)["zIndexOffset"] = _UNDER_PINS // 4
 
     def base(self, sheet: Sheet, crews: Sequence[CrewSheet]) -> None:
         """Draw the base, a house, on top; it tells of each time that a crew is back there to load again."""
@@ -200,17 +208,17 @@ class _Drawing:
         html = Markup(
             '<svg class="arrow way-{}" viewBox="-8 -8 16 16" width="16" height="16" aria-hidden="true">'
             '<path transform="rotate({})" d="M0-7 6 6 0 3-6 6Z"/></svg>'
-        ).format(index % COLOURS, arrow.turn)
-        icon = self._icon(html, size=(16, 16), anchor=(8, 8))
+        ).format(self._colour(index), arrow.turn)
+        icon = self._icon(html, size=(16, 16), anchor=(8, 8), day=day_class(self.round, index))
         marker = folium.Marker((arrow.at.latitude, arrow.at.longitude), interactive=False, keyboard=False)
         _options(marker).update(icon=icon, zIndexOffset=_UNDER_PINS)
         self._add(marker)
 
     def _marker(
-        self, at: Point, html: Markup, popup: Markup, title: str, size: tuple[int, int] = (72, 48)
+        self, at: Point, html: Markup, popup: Markup, title: str, size: tuple[int, int] = (44, 44), day: str = ""
     ) -> folium.Marker:
         # The icon goes in before the marker: folium would first draw Leaflet's own pin, and that asks for a picture.
-        icon = self._icon(html, size=size, anchor=(size[0] // 2, min(16, size[1] // 2)))
+        icon = self._icon(html, size=size, anchor=(size[0] // 2, size[1] // 2), day=day)
         marker = folium.Marker((at.latitude, at.longitude), rise_on_hover=True)
         _options(marker).update(icon=icon, title=self._text(title))
         self._add(marker)
@@ -220,8 +228,11 @@ class _Drawing:
     def _path(self, lines: Sequence[Sequence[tuple[float, float]]], **options: str | float | None) -> None:
         self._add(folium.PolyLine(lines, interactive=False, **options))  # type: ignore[no-untyped-call]
 
-    def _icon(self, html: Markup, size: tuple[int, int], anchor: tuple[int, int]) -> DivIcon:
-        icon = DivIcon(icon_size=size, icon_anchor=anchor, class_name="bare")
+    def _colour(self, index: int) -> int:
+        return person_of(self.round, index) % COLOURS
+
+    def _icon(self, html: Markup, size: tuple[int, int], anchor: tuple[int, int], day: str = "") -> DivIcon:
+        icon = DivIcon(icon_size=size, icon_anchor=anchor, class_name=f"bare {day}".rstrip())
         _options(icon)["html"] = self._text(html)
         return self._add(icon)
 
@@ -239,7 +250,7 @@ class _Drawing:
         self._elements += 1
         part._id = str(self._elements)  # noqa: SLF001 -- folium's own ids are random
 
-    def parts(self, bounds: Bounds, step: str) -> MapParts:
+    def parts(self, bounds: Bounds, step: str, units: Literal["km", "miles"]) -> MapParts:
         """Return the list of texts and the script that draws everything with them and shows all of `bounds`."""
         figure = cast("Figure", self.map.get_root())
         figure.render()
@@ -248,10 +259,11 @@ class _Drawing:
             [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
         ]
         script = f"const texts = {script_value(self._texts)};\n{figure.script.render()}{template_text('map.js')}"
+        script += template_text("map_names.js")
         return MapParts(
             style=leaflet().style + template_text("sheet.css") + template_text("map.css"),
             box=name,
-            script=f"{script}showWholeRound({name}, {corners}, {_FURTHEST_IN});\n",
+            script=f'{script}showWholeRound({name}, {corners}, {_FURTHEST_IN}, "{units}");\n',
             step=step,
             lines="",
             credit="",
@@ -269,7 +281,7 @@ def _more(popup: Markup, lines: Sequence[str]) -> Markup:
     return popup + Markup("").join(Markup("<br><bdi>{}</bdi>").format(line) for line in lines)
 
 
-def _page(sheet: Sheet, drawing: MapParts) -> str:
+def _page(sheet: Sheet, drawing: MapParts, persons: Sequence[int]) -> str:
     library = drawing.library
     style = drawing.style + template_text("map_page.css")
     return (
@@ -277,7 +289,8 @@ def _page(sheet: Sheet, drawing: MapParts) -> str:
         .get_template("map.html")
         .render(
             sheet=sheet,
-            keys=[dash_of(index) for index in range(len(sheet.crews))],
+            keys=[dash_of(number) for number in persons],
+            persons=persons,
             colours=COLOURS,
             house=HOUSE,
             box=drawing.box,

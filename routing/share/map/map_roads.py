@@ -9,6 +9,7 @@ import numpy as np
 from markupsafe import Markup
 
 from routing.round import Drive, Itinerary, Round
+from routing.share.map.map_land import land_values
 from routing.share.map.map_shapes import Arrow, Point, arrows, near
 from routing.share.pages.inline import script_value, template_text
 from routing.share.safety.geo import driven_to
@@ -53,19 +54,20 @@ def lines_note(round_: Round) -> str:
 
 
 def roads_script(roads: Background | None, box: str) -> str:
-    """Return the script that draws the roads and names under everything else; nothing where there are none."""
+    """Return the script that draws land, roads and names under everything else; nothing where there are none."""
     if roads is None:
         return ""
     names = [
         [round(place.latitude, _DECIMALS), round(place.longitude, _DECIMALS), place.size, _label(place.name)]
         for place in roads.names
     ]
-    return f"{template_text('map_roads.js')}\ndrawRoads({box}, {script_value(roads.lines)}, {script_value(names)});\n"
+    values = ", ".join(script_value(value) for value in (land_values(roads.land), roads.lines, names))
+    return f"{template_text('map_land.js')}\ndrawLand({box}, {values});\n"
 
 
 def roads_style(roads: Background | None) -> str:
     """Return the style of the roads; nothing where there are none."""
-    return "" if roads is None else template_text("map_roads.css")
+    return "" if roads is None else template_text("map_land.css")
 
 
 def roads_credit(roads: Background | None) -> str:

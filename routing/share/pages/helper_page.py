@@ -13,7 +13,9 @@ from markupsafe import Markup
 from routing.round import Round
 from routing.share.map.background import OPENSTREETMAP, Tiles
 from routing.share.map.map import HOUSE, crew_map
+from routing.share.map.map_days import person_of
 from routing.share.map.map_shapes import dash_of
+from routing.share.pages.day_figure import day_figure
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
 from routing.share.safety.private import Private, SitePrivate
 from routing.share.wording.emergency import ACCESS
@@ -22,6 +24,8 @@ from routing.share.wording.sheet import round_sheet
 from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
+
+STYLES = ("helper.css", "day_line.css", "helper_print.css")
 
 LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", "helper_start.js")
 """In this order; they work without the map, so that a fault there leaves the list alive."""
@@ -53,7 +57,7 @@ def helper_page(
     sheet = round_sheet(round_)
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
-    style = drawing.style + template_text("helper.css")
+    style = drawing.style + "".join(template_text(name) for name in STYLES)
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls
@@ -63,9 +67,10 @@ def helper_page(
         .render(
             page=page,
             crew=page.crew,
+            line=day_figure(round_, index, page.crew),
             sheet=sheet,
             drawing=drawing,
-            dash=dash_of(index)[1],
+            dash=dash_of(person_of(round_, index))[1],
             access=ACCESS,
             house=HOUSE,
             credit=tiles.credit,

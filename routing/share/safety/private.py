@@ -52,11 +52,11 @@ class Shared:
     """What hid the names, where they are hidden."""
 
     def roads(self, drawn: Background | None) -> Background | None:
-        """Return the roads under a map without the names of places that hold the name of a hidden site."""
+        """Return the roads under a map without the names of places and roads that hold the name of a hidden site."""
         if drawn is None or self.hiding is None:
             return drawn
         names = tuple(place for place in drawn.names if not self.hiding.finder.holds(place.name))
-        return replace(drawn, names=names)
+        return replace(drawn, names=names, land=drawn.land.without_names(self.hiding.finder.holds))
 
 
 def share(round_: Round, farm: Farm, *, with_private: bool = False, nicknames: bool = False) -> Shared:

@@ -15,8 +15,10 @@ from rich.text import Text
 
 from routing.round import FitAnswer, Round
 from routing.share.safety.safe import plain_text
+from routing.share.terminal.day_line_text import day_line_lines
 from routing.share.wording.beside import listed
 from routing.share.wording.brief import FIRST
+from routing.share.wording.day_line import day_line
 from routing.share.wording.sheet import Sheet, round_sheet
 from routing.share.wording.sheet_crew import CrewSheet, LoadLine
 from routing.share.wording.sheet_left_out import LeftOutSheet
@@ -43,8 +45,8 @@ def print_round(round_: Round, console: Console, *, title: str = "", beside: Seq
         _line(console, sheet.even)
     for text in sheet.chance:
         _line(console, text)
-    for crew in sheet.crews:
-        _print_crew(console, crew)
+    for index, crew in enumerate(sheet.crews):
+        _print_crew(console, crew, day_line_lines(day_line(round_, index, crew)))
     if sheet.left_out:
         _heading(console, "Left out")
         for left in sheet.left_out:
@@ -88,11 +90,14 @@ def print_broken(title: str, lines: Sequence[str], console: Console, *, full: bo
         _line(console, text)
 
 
-def _print_crew(console: Console, crew: CrewSheet) -> None:
+def _print_crew(console: Console, crew: CrewSheet, day: Sequence[str]) -> None:
     _heading(console, crew.title)
     _line(console, crew.under)
     for label, value in crew.facts:
         _line(console, f"{label}: {value}")
+    console.print()
+    for text in day:
+        _line(console, text)
     _print_itinerary(console, crew)
     for trip in crew.trips:
         _print_load(console, trip.title, trip.out)

@@ -25,16 +25,18 @@ from routing.travel.roads.about import ABOUT, read_build, source_of, write_about
 from routing.travel.roads.cache import DamagedError, cache_folder, flush, flush_folder, not_kept, tell_damage
 from routing.travel.roads.extract import read_extract
 from routing.travel.roads.ground import write_ground
+from routing.travel.roads.land import write_land
 from routing.travel.roads.store import write_store
 from routing.travel.roads.sweep import BUILDING, Source, held, sweep, used
 from routing.travel.roads.tiles import build_tiles
 from routing.travel.roads.vehicle_map import write_vehicle_map
 
-LAYOUT = 3
+LAYOUT = 4
 """Raised whenever what is built from the same map and rules changes."""
 
 STORE = "lines.npz"
 GROUND = "ground.npz"
+LAND = "land.npz"
 
 Progress = Callable[[str, float], None]
 """Is called with what is being done and the share that is done, 0 to 1."""
@@ -171,6 +173,8 @@ def _build(path: Path, rules: RoadRules, sorts: list[Drives], whole: Path, progr
     extract = read_extract(path, lambda ways: progress(f"Reading the road map: {ways} ways", 0.0))
     write_store(extract, whole / STORE)
     write_ground(extract, rules, sorts, whole / GROUND)
+    progress("Reading woods, waters and landmarks", 0.2)
+    write_land(path, extract, whole / LAND)
     ways: dict[str, int] = {}
     for number, drives in enumerate(sorts):
         begin, span = 0.3 + 0.7 * number / len(sorts), 0.7 / len(sorts)

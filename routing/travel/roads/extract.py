@@ -199,7 +199,7 @@ def _add_node(extract: Extract, node: Node) -> None:
     if "barrier" in node.tags or "ford" in node.tags:
         extract.crossings[node.id] = _some(node.tags, KEPT_NODE_TAGS)
     size = PLACE_SIZES.get(node.tags.get("place") or "")
-    name = _shown(node.tags.get("name") or "")
+    name = shown(node.tags.get("name") or "")
     if size is not None and name and node.location.valid():
         extract.places.append(NamedPlace(name, node.location.y, node.location.x, size))
 
@@ -211,10 +211,10 @@ def _add_restriction(extract: Extract, relation: Relation) -> None:
 
 
 def _some(tags: TagList, keys: tuple[str, ...]) -> dict[str, str]:
-    return {key: _shown(tags[key]) for key in keys if key in tags}
+    return {key: shown(tags[key]) for key in keys if key in tags}
 
 
-def _shown(text: str) -> str:
+def shown(text: str) -> str:
     """Return a text of the map without what acts on a screen instead of showing; anybody may write into a map."""
     return text if text.isprintable() else "".join(_fit(letter) for letter in text)
 

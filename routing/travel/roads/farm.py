@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -17,10 +17,12 @@ from routing.farm.models import BASE, Drives, Farm, Place, RoadRules, Site
 from routing.travel.background import Background
 from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs, Parked
 from routing.travel.polyline import ROUTE_PRECISION, decode, encode
-from routing.travel.roads.build import STORE, Built, Progress, built, no_progress
+from routing.travel.roads.build import LAND, STORE, Built, Progress, built, no_progress
 from routing.travel.roads.closure import Closed
 from routing.travel.roads.engine import Engine
 from routing.travel.roads.kept import matrix, snaps
+from routing.travel.roads.land_cut import box_around, land_around
+from routing.travel.roads.road_names import road_names
 from routing.travel.roads.snap import Snap, Wanted
 from routing.travel.roads.store import background
 from routing.travel.roads.walks import walk_notes, walked
@@ -137,17 +139,15 @@ def with_walks(roads: Roads) -> Farm:
 
 
 def roads_around(farm: Farm, places: Sequence[Place]) -> Background:
-    """Return the roads and names around places, with a margin of a third and two kilometres at least.
+    """Return the roads, the land and names around places, as far as `box_around` says.
 
     Raises RoadError where the map cannot be used.
     """
     build = _built(farm, no_progress)
-    ups, alongs = [place.latitude for place in places], [place.longitude for place in places]
-    shrink = max(0.1, math.cos(math.radians(sum(ups) / len(ups))))
-    up = max(0.018, (max(ups) - min(ups)) / 3)
-    along = max(0.018 / shrink, (max(alongs) - min(alongs)) / 3)
-    box = (min(ups) - up, min(alongs) - along, max(ups) + up, max(alongs) + along)
-    return background(build.folder / STORE, box, farm.road_credit)
+    box = box_around(places)
+    lines, kept = build.folder / STORE, build.folder / LAND
+    land = replace(land_around(kept, box, places), road_names=road_names(lines, kept, box, places))
+    return replace(background(lines, box, farm.road_credit, places), land=land)
 
 
 def furthest(site: Site, rules: RoadRules) -> float:

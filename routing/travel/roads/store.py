@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.farm.models import Place
 from routing.travel.background import LINE_PRECISION, ROAD_CLASSES, Background, PlaceName, RoadClass
 from routing.travel.polyline import encode
 from routing.travel.roads.extract import TEN_MILLION, Extract
 from routing.travel.thin import METRES_PER_DEGREE
 
-LARGEST_BACKGROUND = 900_000
-"""Characters of lines: with the rest of the page it stays below two million bytes."""
+LARGEST_BACKGROUND = 220_000
+"""Characters of lines: with the land and the rest of the page it stays below a million bytes."""
 
 _CLASS_OF: dict[str, RoadClass] = {
     **dict.fromkeys(("motorway", "trunk", "primary"), "main"),
@@ -31,6 +34,11 @@ _LEAST_OF_A_POINT = 2
 """Characters that a point takes at least."""
 
 _MOST_NAMES = 400
+_NEAR_METRES = 1_500.0
+"""So near to a place roads stay fine and tracks are drawn when they have gone elsewhere."""
+
+Encoded = dict[RoadClass, dict[str, None]]
+"""Encoded lines by class, each once, in order."""
 
 Lines = tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]
 """Points, shape (points, 2); where each line starts, shape (lines + 1,); its class, shape (lines,)."""
@@ -53,25 +61,58 @@ def write_store(extract: Extract, path: Path) -> None:
     )
 
 
-def background(path: Path, box: tuple[float, float, float, float], credit: str) -> Background:
+def background(
+    path: Path, box: tuple[float, float, float, float], credit: str, places: Sequence[Place] = ()
+) -> Background:
     """Return the roads and names inside a box (south, west, north, east, degrees), simplified until it is small.
 
-    Lines are first thinned more, then lesser classes are left out, until all are below `LARGEST_BACKGROUND`.
+    Lines are first thinned more, then lesser classes are left out, until all are below `LARGEST_BACKGROUND`: away from
+    `places` first, and near them only where that is not enough.
     """
     with np.load(path, allow_pickle=False) as kept:
         lines = _inside(dict(kept), box)
         names = _names(kept["names"], kept["name_places"], box)
+    near, far = _by_distance(lines, places)
+    close, size = _small_enough(near, LARGEST_BACKGROUND)
+    others, _ = _small_enough(far, LARGEST_BACKGROUND - size)
+    kinds = [kind for kind in ROAD_CLASSES if kind in close or kind in others]
+    return Background({kind: tuple({**close.get(kind, {}), **others.get(kind, {})}) for kind in kinds}, names, credit)
+
+
+def _small_enough(lines: Lines, room: int) -> tuple[Encoded, int]:
+    """Return lines at the finest step that is below `room` characters, and how many those are."""
     for metres, classes in _COARSER:
         points, starts, kinds = _thinned(lines, metres, classes)
-        if _LEAST_OF_A_POINT * len(points) > LARGEST_BACKGROUND:
+        if _LEAST_OF_A_POINT * len(points) > room:
             continue
-        encoded: dict[RoadClass, dict[str, None]] = {}
+        encoded: Encoded = {}
         for first, last, kind in zip(starts[:-1].tolist(), starts[1:].tolist(), kinds.tolist(), strict=True):
             if last - first > 1:
                 encoded.setdefault(ROAD_CLASSES[kind], {})[encode(map(tuple, points[first:last].tolist()))] = None
-        if sum(len(text) + 4 for texts in encoded.values() for text in texts) <= LARGEST_BACKGROUND:
-            return Background({kind: tuple(texts) for kind, texts in encoded.items()}, names, credit)
-    return Background({}, names, credit)
+        size = sum(len(text) + 4 for texts in encoded.values() for text in texts)
+        if size <= room:
+            return encoded, size
+    return {}, 0
+
+
+def _by_distance(lines: Lines, places: Sequence[Place]) -> tuple[Lines, Lines]:
+    """Return the lines with a point near one of the places, and the others."""
+    points, starts, kinds = lines
+    near = np.zeros(len(points), dtype=bool)
+    for place in places:
+        shrink = max(0.1, math.cos(math.radians(place.latitude)))
+        up = points[:, 0] / TEN_MILLION - place.latitude
+        along = (points[:, 1] / TEN_MILLION - place.longitude) * shrink
+        near |= np.hypot(up, along) * METRES_PER_DEGREE <= _NEAR_METRES
+    sizes = np.diff(starts)
+    close = np.bincount(np.repeat(np.arange(len(kinds)), sizes)[near], minlength=len(kinds)) > 0
+    return _some_of(lines, close), _some_of(lines, ~close)
+
+
+def _some_of(lines: Lines, wanted: NDArray[np.bool_]) -> Lines:
+    points, starts, kinds = lines
+    sizes = np.diff(starts)
+    return points[np.repeat(wanted, sizes)], np.concatenate([[0], np.cumsum(sizes[wanted])]), kinds[wanted]
 
 
 def _inside(kept: dict[str, NDArray[np.int64]], box: tuple[float, float, float, float]) -> Lines:

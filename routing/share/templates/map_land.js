@@ -1,0 +1,119 @@
+
+/* Land and roads on one canvas under everything else; on paper as lines, so that they stay sharp. */
+function drawLand(map, land, lines, names) {
+  "use strict";
+  const paints = {
+    light: {
+      field: "#f1f3e2", rough: "#ece4d2", built: "#e2dcd8", yard: "#dccfc0", wood: "#c4dcb2", marsh: "#d6e6e2", water: "#b0d2e8",
+      edge: "#7fa3bb", stream: "#6ea3c8", river: "#6ea3c8", rail: "#4a4a4a", sleeper: "#ffffff", hedge: "#86a877", path: "#a08a70",
+      casing: "#8d8478", main: "#f0b767", road: "#f8e39a", lane: "#ffffff", service: "#ffffff", track: "#8a6f4e",
+    },
+    dark: {
+      field: "#1f2520", rough: "#262420", built: "#2c2b2d", yard: "#302b27", wood: "#1f3626", marsh: "#1e3033", water: "#1c3a50",
+      edge: "#3c627c", stream: "#3f6f90", river: "#3f6f90", rail: "#9a9a9a", sleeper: "#1a1e22", hedge: "#41573c", path: "#6b6052",
+      casing: "#0f1215", main: "#94702c", road: "#6f6434", lane: "#4c545c", service: "#3f464d", track: "#84694a",
+    },
+    paper: {
+      field: "#ffffff", rough: "#ffffff", built: "#ececec", yard: "#e4e4e4", wood: "#dadada", marsh: "#f3f3f3", water: "#f6f6f6",
+      edge: "#777777", stream: "#888888", river: "#777777", rail: "#444444", sleeper: "#ffffff", hedge: "#bbbbbb", path: "#aaaaaa",
+      casing: "#777777", main: "#c8c8c8", road: "#ffffff", lane: "#ffffff", service: "#ffffff", track: "#777777",
+    },
+  };
+  const widths = { main: 5, road: 4, lane: 2.8, service: 1.4, track: 1.3 };
+  const shownFrom = { service: 12.5, track: 11.5, path: 13.5, hedge: 14, stream: 10.5 };
+
+  function points(text) {
+    const found = [];
+    let at = 0, up = 0, along = 0;
+    function next() {
+      let value = 0, shift = 0, part;
+      do {
+        part = text.charCodeAt(at) - 63;
+        at += 1;
+        value += (part & 31) * Math.pow(2, shift);
+        shift += 5;
+      } while (part >= 32);
+      return value % 2 ? -(value + 1) / 2 : value / 2;
+    }
+    while (text.length > at) {
+      up += next();
+      along += next();
+      found.push([up / 1e5, along / 1e5]);
+    }
+    return found;
+  }
+  function all(texts) { return (texts || []).map(points); }
+  const areas = ["field", "rough", "built", "yard", "wood", "marsh", "water"].map(function (kind) {
+    return [kind, (land.areas[kind] || []).map(all)];
+  });
+  const drawn = {};
+  for (const kind of ["hedge", "path", "stream", "river", "rail"]) drawn[kind] = all(land.lines[kind]);
+  const roads = {};
+  for (const kind of ["track", "service", "lane", "road", "main"]) roads[kind] = all(lines[kind]);
+
+  map.createPane("roads").style.zIndex = "250";
+  Object.assign(map.createPane("names").style, { zIndex: "450", pointerEvents: "none" }); // above the day's line
+  const dark = window.matchMedia("(prefers-color-scheme: dark)");
+  let layers = [], group = null;
+
+  function add(kind, shapes, style, area, weight) {
+    if (!shapes.length) return;
+    const options = Object.assign({ interactive: false, pane: "roads", className: "land land-" + kind }, style);
+    const layer = area ? L.polygon(shapes, options) : L.polyline(shapes, options);
+    layers.push({ layer: layer, weight: weight, from: shownFrom[kind] || 0 });
+  }
+  /* Twice as wide for each step nearer, but never as wide as a field. */
+  function thick(base, more) {
+    const scale = Math.min(1.9, Math.max(0.28, Math.pow(1.32, map.getZoom() - 13)));
+    return Math.max(0.5, base * scale) + (more || 0) * Math.min(1, scale + 0.3);
+  }
+  function build(renderer, paint) {
+    if (group) group.remove();
+    layers = [];
+    const base = { renderer: renderer };
+    for (const [kind, shapes] of areas) {
+      const edged = kind === "water" || kind === "marsh";
+      add(kind, shapes, { ...base, stroke: edged, color: paint.edge, weight: 0.8, fillColor: paint[kind], fillOpacity: 1, fillRule: "nonzero" }, true);
+    }
+    add("hedge", drawn.hedge, { ...base, color: paint.hedge }, false, () => thick(1.2));
+    add("stream", drawn.stream, { ...base, color: paint.stream }, false, () => thick(1.1));
+    add("river", drawn.river, { ...base, color: paint.river }, false, () => thick(2.6));
+    add("path", drawn.path, { ...base, color: paint.path, dashArray: "2 4" }, false, () => thick(0.9));
+    add("track", roads.track, { ...base, color: paint.track, dashArray: "7 3" }, false, () => thick(widths.track));
+    for (const kind of ["service", "lane", "road", "main"]) {
+      add(kind, roads[kind], { ...base, color: paint.casing }, false, () => thick(widths[kind], kind === "service" ? 0.8 : 1.6));
+    }
+    for (const kind of ["service", "lane", "road", "main"]) {
+      add(kind, roads[kind], { ...base, color: paint[kind] }, false, () => thick(widths[kind]));
+    }
+    add("rail", drawn.rail, { ...base, color: paint.rail }, false, () => thick(2.2, 0.6));
+    add("rail", drawn.rail, { ...base, color: paint.sleeper, dashArray: "6 6", lineCap: "butt" }, false, () => thick(1.2));
+    group = L.layerGroup().addTo(map);
+    sized();
+  }
+  /* What is too small from afar is not drawn at all; the order stays that in which the layers were made. */
+  function sized() {
+    const zoom = map.getZoom();
+    for (const each of layers) if (each.weight) each.layer.options.weight = each.weight();
+    group.clearLayers();
+    for (const each of layers) if (zoom >= each.from) group.addLayer(each.layer);
+  }
+  const canvas = L.canvas({ pane: "roads", padding: 0.4 });
+  function onScreen() { build(canvas, dark.matches ? paints.dark : paints.light); }
+  onScreen();
+  let before = map.getZoom();
+  map.on("zoomend", function () {
+    if (map.getZoom() !== before) sized();
+    before = map.getZoom();
+  });
+  dark.addEventListener("change", onScreen);
+  window.addEventListener("beforeprint", function () { build(L.svg({ pane: "roads", padding: 0.1 }), paints.paper); });
+  window.addEventListener("afterprint", onScreen);
+
+  for (const name of names) {
+    const icon = L.divIcon({ className: "place-name size-" + name[2], html: name[3], iconSize: null });
+    L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(map);
+  }
+  map.landNames = { marks: land.marks, roads: land.roads };
+  placeWords(map);
+}
