@@ -26,6 +26,7 @@ from routing.output.whole import Filled, fill_folder
 from routing.planning.build import build_days
 from routing.planning.changes import Changes, changed
 from routing.planning.day import Wish, plan_days
+from routing.planning.day_numbers import with_numbers
 from routing.planning.holding import with_chance
 from routing.planning.own_order import OwnOrder
 from routing.planning.shared_out import fit_shared, own_order_shared, plan_shared
@@ -124,7 +125,7 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
 def _checked(farm: Farm, legs: Legs, round_: Round, *, keep_stopped: bool) -> Round:
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
-    return with_chance(what_holds(round_, farm, legs), farm, legs)
+    return with_numbers(with_chance(what_holds(round_, farm, legs), farm, legs), farm, legs)
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
@@ -219,7 +220,8 @@ def saved(farm: Farm, text: str) -> Round:
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
         farm, legs = farm_and_legs(_to_plan(farm, round_.dates[-1]) if round_.dates else farm)
-        broken = broken_promises(round_, cut_into(farm, cuts_in(farm, round_)), legs)
+        farm = cut_into(farm, cuts_in(farm, round_))
+        broken = broken_promises(round_, farm, legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
     if broken:
@@ -228,7 +230,7 @@ def saved(farm: Farm, text: str) -> Round:
         raise AskedError(
             "\n".join(["the saved round does not hold for the farm as it is now; plan it again:", *told, *more])
         )
-    return round_
+    return with_numbers(round_, farm, legs)  # anew: what a file says of them is held against nothing
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:

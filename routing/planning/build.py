@@ -16,7 +16,7 @@ from routing.daylight.sun import sun_day
 from routing.daylight.weather import finish_early_seconds, work_need, work_windows
 from routing.farm.models import Crew, Farm, Figure, Job, JobKind, MaterialUse, Rank, Rules, Site
 from routing.planning.load import carries
-from routing.planning.problem import NO_LIMIT, Orders, Planned, Problem, Route, Supply, Task, Visit
+from routing.planning.problem import LIMITLESS, NO_LIMIT, Orders, Planned, Problem, Route, Supply, Task, Visit
 from routing.travel.legs import Legs
 
 ON_TIME_WEIGHT = 7
@@ -351,8 +351,10 @@ def _route(
     vehicle = farm.vehicles[crew.vehicle]
     sites = {site.id: site for site in farm.sites}
     kinds = [farm.job_kinds[job.kind] for job in jobs]
+    earliest_leave = start + whole_seconds(farm.base.loading_minutes)
     return Route(
-        earliest_leave=start + whole_seconds(farm.base.loading_minutes),
+        earliest_leave=earliest_leave,
+        leaves_by=LIMITLESS if farm.underway is None else earliest_leave,
         home_by=home_by - finish_early_seconds(farm.rules),
         payload_grams=int(round(vehicle.payload_kg * THOUSAND, 6)),
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),

@@ -1,0 +1,403 @@
+/* What still fits: an exact search over all sets of jobs and all orders, and the times of one order. It knows no page and
+   no clock, so that it runs in a worker as well. All numbers are whole: seconds from one midnight, grams, millilitres,
+   thousandths of a material's unit; a negative drive is none.
+
+   The table holds, for each set of work done, last stop and state of the break, the earliest that the work can be
+   finished: whatever follows is never worse for having begun sooner. A set is a number whose digits, one a stop, say
+   which of the stop's choices of jobs is done, so that a set is met only after all its parts. */
+function fieldSearch() {
+  "use strict";
+  const NEVER = 0x7fffffff;
+  const MOST_STATES = 6000000; // 24 MB of the table
+  const MOST_STEPS = 12000000; // about a third of a second on a phone
+  const [NOT_YET, RESTED, AT_SUSPECT] = [0, 1, 2];
+
+  function choicesOf(stop) {
+    const found = [];
+    for (let mask = 1; mask < 1 << stop.jobs.length; mask += 1) {
+      const spans = stop.windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
+      const jobs = stop.jobs.map((_, number) => number).filter((number) => mask & (1 << number));
+      if (spans.length > 0) found.push({ jobs, spans, seconds: secondsOf(stop, jobs) });
+    }
+    return found;
+  }
+
+  function secondsOf(stop, jobs) {
+    const here = jobs.map((number) => stop.jobs[number]);
+    return stop.walk + Math.max(...here.map((job) => job.setUp)) + here.reduce((sum, job) => sum + job.work, 0);
+  }
+
+  /* The first window, in order, in which the work that may begin at `ready` is over in time. */
+  function finishOf(choice, ready) {
+    for (const [opens, closes] of choice.spans) {
+      const finish = Math.max(ready, opens) + choice.seconds;
+      if (finish <= closes) return finish;
+    }
+    return NEVER;
+  }
+
+  /* What is on board weighs until it is used; what is brought back weighs from then on. */
+  function fits(problem, jobs) {
+    const left = problem.board.slice();
+    let [grams, litres] = problem.brought;
+    for (const job of jobs) {
+      for (const [supply, amount] of job.uses) left[supply] -= amount;
+      for (const [supply, amount] of job.brings) {
+        grams += amount * problem.supplies[supply].grams;
+        litres += amount * problem.supplies[supply].millilitres;
+      }
+    }
+    if (left.some((amount) => amount < 0)) return false;
+    left.forEach((amount, supply) => {
+      grams += amount * problem.supplies[supply].grams;
+      litres += amount * problem.supplies[supply].millilitres;
+    });
+    const within = (amount, most) => most === null || Math.ceil(Math.round(amount * 1e6) / 1e6) <= most;
+    return jobs.every((job) => job.brings.length === 0) || (within(grams, problem.payload) && within(litres, problem.space));
+  }
+
+  function scoreOf(jobs) {
+    const score = [0, 0, 0, 0];
+    for (const job of jobs) score[job.rank] += job.weight;
+    return score;
+  }
+
+  function table(problem, choices) {
+    const stops = problem.stops.length;
+    const sizes = choices.map((each) => each.length + 1);
+    const strides = [];
+    let sets = 1;
+    for (const size of sizes) {
+      strides.push(sets);
+      sets *= size;
+    }
+    const suspects = problem.stops.some((stop) => stop.last);
+    const breaks = problem.breakSeconds > 0 ? (suspects ? 3 : 2) : 1;
+    const inAll = choices.reduce((sum, each) => sum + each.length, 0);
+    return { stops, sizes, strides, sets, breaks, states: sets * stops * breaks, steps: (sets * stops * inAll * (breaks > 1 ? 3 : 1)) / 4 };
+  }
+
+  function digit(frame, set, stop) {
+    return Math.floor(set / frame.strides[stop]) % frame.sizes[stop];
+  }
+
+  function jobsOf(problem, choices, frame, set) {
+    const jobs = [];
+    for (let stop = 0; stop < frame.stops; stop += 1) {
+      const chosen = digit(frame, set, stop);
+      if (chosen) for (const number of choices[stop][chosen - 1].jobs) jobs.push(problem.stops[stop].jobs[number]);
+    }
+    return jobs;
+  }
+
+  function fill(problem, choices, frame) {
+    const { stops, strides, sets, breaks } = frame;
+    const finishes = new Int32Array(frame.states).fill(NEVER);
+    const allowed = new Uint8Array(sets).fill(1);
+    const rest = problem.breakSeconds;
+    const latestRest = problem.now + problem.breakAfter;
+    const last = problem.stops.map((stop) => Boolean(stop.last));
+    const everything = problem.stops.flatMap((stop) => stop.jobs);
+    const roomy = fits(problem, everything) && everything.every((job) => job.brings.length === 0);
+    const plain = choices.map((each) => each.map((choice) => choice.spans.length === 1));
+
+    function goOn(set, ready, to, state) {
+      const here = choices[to];
+      for (let number = 0; number < here.length; number += 1) {
+        const choice = here[number];
+        let finish;
+        if (plain[to][number]) {
+          const span = choice.spans[0];
+          finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
+          if (finish > span[1]) continue;
+        } else finish = finishOf(choice, ready);
+        if (finish > problem.homeBy) continue;
+        const at = ((set + (number + 1) * strides[to]) * stops + to) * breaks + state;
+        if (finish < finishes[at]) finishes[at] = finish;
+      }
+    }
+
+    for (let to = 0; to < stops; to += 1) {
+      if (problem.out[to] < 0) continue;
+      goOn(0, problem.now + problem.out[to], to, NOT_YET);
+      if (rest) goOn(0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED);
+    }
+    const open = new Int32Array(stops);
+    const done = new Int32Array(stops);
+    for (let set = 1; set < sets; set += 1) {
+      let free = 0;
+      let made = 0;
+      for (let stop = 0, rests = set; stop < stops; stop += 1) {
+        if (rests % frame.sizes[stop] === 0) open[free++] = stop;
+        else done[made++] = stop;
+        rests = (rests / frame.sizes[stop]) | 0;
+      }
+      if (!roomy && !fits(problem, jobsOf(problem, choices, frame, set))) {
+        allowed[set] = 0;
+        continue;
+      }
+      for (let index = 0; index < made; index += 1) {
+        const from = done[index];
+        const row = problem.drives[from];
+        for (let state = 0; state < breaks; state += 1) {
+          const finish = finishes[(set * stops + from) * breaks + state];
+          if (finish === NEVER) continue;
+          const mayRest = rest > 0 && state === NOT_YET && finish <= latestRest;
+          for (let other = 0; other < free; other += 1) {
+            const to = open[other];
+            if (row[to] < 0 || (last[from] && !last[to])) continue;
+            goOn(set, finish + row[to], to, state);
+            if (mayRest) goOn(set, finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED);
+          }
+        }
+      }
+    }
+    return { finishes, allowed };
+  }
+
+  /* Of all sets the most weight rank by rank, then no break at a suspect site, then home soonest. */
+  function best(problem, choices, frame, made) {
+    const weights = choices.map((each, stop) => each.map((choice) => scoreOf(choice.jobs.map((number) => problem.stops[stop].jobs[number]))));
+    const score = new Float64Array(4);
+    let found = null;
+    for (let set = 1; set < frame.sets; set += 1) {
+      if (!made.allowed[set]) continue;
+      const way = homeward(problem, frame, made.finishes, set);
+      if (!way) continue;
+      score.fill(0);
+      for (let stop = 0, rests = set; stop < frame.stops; stop += 1) {
+        const chosen = rests % frame.sizes[stop];
+        rests = (rests - chosen) / frame.sizes[stop];
+        if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen - 1][rank];
+      }
+      const more = found ? compare(score, found.score) : 1;
+      if (more > 0 || (more === 0 && (way.dirty < found.dirty || (way.dirty === found.dirty && way.home < found.home)))) {
+        found = { ...way, score: Array.from(score) };
+      }
+    }
+    return found;
+  }
+
+  function homeward(problem, frame, finishes, set) {
+    let way = null;
+    for (let from = 0; from < frame.stops; from += 1) {
+      if (problem.home[from] < 0) continue;
+      for (let state = 0; state < frame.breaks; state += 1) {
+        const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
+        if (finish === NEVER) continue;
+        const home = finish + problem.home[from];
+        const due = problem.breakSeconds > 0 && state === NOT_YET && home - problem.now > problem.breakAfter;
+        if (home > problem.homeBy || due) continue;
+        const dirty = state === AT_SUSPECT;
+        if (!way || dirty < way.dirty || (dirty === way.dirty && home < way.home)) way = { set, from, state, dirty, home };
+      }
+    }
+    return way;
+  }
+
+  function compare(one, other) {
+    for (let rank = 0; rank < one.length; rank += 1) if (one[rank] !== other[rank]) return one[rank] - other[rank];
+    return 0;
+  }
+
+  /* The order that made a state of the table, found again from its end. */
+  function trace(problem, choices, frame, finishes, end) {
+    const order = [];
+    let { set, from, state } = end;
+    let gap = null;
+    while (set > 0) {
+      const choice = choices[from][digit(frame, set, from) - 1];
+      const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
+      const before = set - digit(frame, set, from) * frame.strides[from];
+      order.unshift({ stop: from, jobs: choice.jobs });
+      const found = before === 0 ? startOf(problem, choice, from, state, finish) : enterOf(problem, choice, frame, finishes, { before, from, state, finish });
+      if (found.rested) gap = order.length;
+      [set, from, state] = [before, found.from, found.state];
+    }
+    return { order, gap: gap === null ? null : order.length - gap };
+  }
+
+  function startOf(problem, choice, to, state, finish) {
+    const plain = finishOf(choice, problem.now + problem.out[to]) === finish && state === NOT_YET;
+    return { from: -1, state: NOT_YET, rested: !plain };
+  }
+
+  function enterOf(problem, choice, frame, finishes, here) {
+    const suspect = (from) => (problem.stops[from].last ? AT_SUSPECT : RESTED);
+    for (let from = 0; from < frame.stops; from += 1) {
+      const drive = problem.drives[from][here.from];
+      if (drive < 0 || (problem.stops[from].last && !problem.stops[here.from].last)) continue;
+      const at = (here.before * frame.stops + from) * frame.breaks;
+      const same = finishes[at + here.state];
+      if (same !== NEVER && finishOf(choice, same + drive) === here.finish) return { from, state: here.state, rested: false };
+      const fresh = finishes[at];
+      const may = here.state !== NOT_YET && here.state === suspect(from) && fresh !== NEVER && fresh <= problem.now + problem.breakAfter;
+      if (may && finishOf(choice, fresh + drive + problem.breakSeconds) === here.finish) return { from, state: NOT_YET, rested: true };
+    }
+    throw new Error("the table holds a state that nothing leads to");
+  }
+
+  /* The times of an order, each stop as soon as it can be and its break in a gap (null: none). What is missed is not
+     waited for: `late` says by how much. */
+  function timed(problem, order, gap) {
+    let clock = problem.now;
+    let from = -1;
+    let rest = null;
+    const stops = order.map(({ stop, jobs }, index) => {
+      const drive = from < 0 ? problem.out[stop] : problem.drives[from][stop];
+      const reached = clock + drive;
+      let ready = reached;
+      if (gap === index) {
+        ready += problem.breakSeconds;
+        rest = restOf(problem, order, index, clock, reached);
+      }
+      const seconds = secondsOf(problem.stops[stop], jobs);
+      const mask = jobs.reduce((sum, number) => sum | (1 << number), 0);
+      const spans = problem.stops[stop].windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
+      const fit = finishOf({ spans, seconds }, ready);
+      const final = spans.length ? spans[spans.length - 1] : [ready, ready];
+      const finish = fit === NEVER ? Math.max(ready, final[0]) + seconds : fit;
+      const late = fit === NEVER ? Math.max(0, finish - final[1]) : 0;
+      const arrive = rest && rest.stop === index - 1 ? ready : reached;
+      [clock, from] = [finish, stop];
+      return { stop, jobs, drive, arrive, start: finish - seconds, finish, late, closed: spans.length === 0 };
+    });
+    const back = from < 0 ? problem.outHome : problem.home[from];
+    const home = clock + back;
+    return { stops, rest, home, back, homeLate: Math.max(0, home - problem.homeBy), away: home - problem.now };
+  }
+
+  /* At the stop before after its work, or at the one that follows before its work: by the same rule as at home. */
+  function restOf(problem, order, index, finished, reached) {
+    const here = { stop: index, start: reached, seconds: problem.breakSeconds };
+    if (index === 0) return here;
+    const before = { stop: index - 1, start: finished, seconds: problem.breakSeconds };
+    if (reached > problem.now + problem.breakAfter) return before;
+    if (problem.stops[order[index].stop].last && !problem.stops[order[index - 1].stop].last) return before;
+    return here;
+  }
+
+  function lateness(day) {
+    return day.stops.reduce((sum, stop) => sum + stop.late, 0) + day.homeLate;
+  }
+
+  function ways(problem, order) {
+    return order.every(({ stop }, index) => (index ? problem.drives[order[index - 1].stop][stop] : problem.out[stop]) >= 0)
+      && (order.length === 0 || problem.home[order[order.length - 1].stop] >= 0);
+  }
+
+  /* The day of an order, its break where that is least late, then not at a suspect site, then home soonest; null where
+     there is no way. */
+  function dayOf(problem, order) {
+    if (!ways(problem, order)) return null;
+    const plain = timed(problem, order, null);
+    if (problem.breakSeconds === 0 || plain.away <= problem.breakAfter || order.length === 0) return plain;
+    let found = null;
+    order.forEach((_, gap) => {
+      if (gap > 0 && plain.stops[gap - 1].finish > problem.now + problem.breakAfter) return;
+      const day = timed(problem, order, gap);
+      const at = problem.stops[order[gap > 0 ? gap - 1 : 0].stop];
+      const key = [-lateness(day), at.last ? 0 : 1, -day.home];
+      if (!found || compare(key, found.key) > 0) found = { day, key };
+    });
+    return found.day;
+  }
+
+  function keeps(problem, order) {
+    const jobs = order.flatMap(({ stop, jobs: numbers }) => numbers.map((number) => problem.stops[stop].jobs[number]));
+    const suspectFirst = order.some(({ stop }, index) => index > 0 && problem.stops[order[index - 1].stop].last && !problem.stops[stop].last);
+    if (suspectFirst || !fits(problem, jobs)) return null;
+    const day = dayOf(problem, order);
+    return day && lateness(day) === 0 && day.stops.every((stop) => !stop.closed) ? day : null;
+  }
+
+  /* Beyond what is searched in full: the stops that matter most in full, and the rest where each still fits. */
+  function rough(problem) {
+    const whole = problem.stops.map((stop) => choicesOf(stop).filter((choice) => choice.jobs.length === stop.jobs.length));
+    const rank = (stop) => scoreOf(problem.stops[stop].jobs);
+    const first = problem.stops.map((_, stop) => stop).sort((a, b) => compare(rank(b), rank(a)));
+    let taken = first.length;
+    const only = (number) => whole.map((each, stop) => (first.indexOf(stop) < number ? each : []));
+    while (taken > 0 && !small(table(problem, only(taken)))) taken -= 1;
+    let order = run(problem, only(taken)).order;
+    for (const stop of first) {
+      for (const number of problem.stops[stop].jobs.map((_, index) => index)) {
+        const next = withJob(order, (tried) => keeps(problem, tried), stop, number);
+        if (next) order = next;
+      }
+    }
+    return order;
+  }
+
+  /* The order with one job more where that is kept and home is soonest, null where it fits nowhere. */
+  function withJob(order, kept, stop, number) {
+    const at = order.findIndex((each) => each.stop === stop);
+    if (at >= 0 && order[at].jobs.includes(number)) return null;
+    const tries = at >= 0
+      ? [order.map((each, index) => (index === at ? { stop, jobs: [...each.jobs, number].sort((a, b) => a - b) } : each))]
+      : Array.from({ length: order.length + 1 }, (_, place) => [...order.slice(0, place), { stop, jobs: [number] }, ...order.slice(place)]);
+    const found = tries.map((tried) => ({ tried, day: kept(tried) })).filter((each) => each.day);
+    found.sort((one, other) => one.day.home - other.day.home);
+    return found.length ? found[0].tried : null;
+  }
+
+  function small(frame) {
+    return frame.states <= MOST_STATES && frame.steps <= MOST_STEPS;
+  }
+
+  function run(problem, choices) {
+    const frame = table(problem, choices);
+    const made = fill(problem, choices, frame);
+    const end = best(problem, choices, frame, made);
+    if (!end) return { order: [], gap: null };
+    return trace(problem, choices, frame, made.finishes, end);
+  }
+
+  /* Why a job is not in the order, in numbers: what is short on board, what would be late by how much at the best place
+     for it, or that it is shut. */
+  function whyNot(problem, order, stop, number) {
+    const here = problem.stops[stop];
+    const job = here.jobs[number];
+    const lone = [{ stop, jobs: [number] }];
+    if (!here.windows.some((each) => each[2] & (1 << number))) return { what: "shut" };
+    const short = job.uses.find(([supply, amount]) => amount > problem.board[supply]);
+    if (short) return { what: "board", supply: short[0], amount: short[1] - problem.board[short[0]] };
+    const alone = dayOf(problem, lone);
+    if (!alone) return { what: "no way" };
+    if (lateness(alone) > 0) return { what: "alone", late: alone.stops[0].late, home: alone.homeLate };
+    const jobs = order.flatMap((each) => each.jobs.map((index) => problem.stops[each.stop].jobs[index]));
+    const used = (supply) => jobs.reduce((sum, each) => sum + each.uses.filter((use) => use[0] === supply).reduce((all, use) => all + use[1], 0), 0);
+    const beside = job.uses.find(([supply, amount]) => amount > problem.board[supply] - used(supply));
+    if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - problem.board[beside[0]] + used(beside[0]) };
+    if (!fits(problem, [...jobs, job])) return { what: "load" };
+    return { what: "room", ...closest(problem, order, stop, number) };
+  }
+
+  function closest(problem, order, stop, number) {
+    let found = null;
+    withJob(order, (tried) => {
+      const mixed = tried.some((each, index) => index > 0 && problem.stops[tried[index - 1].stop].last && !problem.stops[each.stop].last);
+      const day = mixed ? null : dayOf(problem, tried);
+      if (day && day.stops.every((each) => !each.closed) && (!found || lateness(day) < lateness(found))) found = day;
+      return null;
+    }, stop, number);
+    if (!found) return { late: 0, at: -1, home: 0 };
+    const worst = found.stops.reduce((most, each) => (each.late > most.late ? each : most));
+    return { late: worst.late, at: worst.stop, home: found.homeLate };
+  }
+
+  function search(problem) {
+    const choices = problem.stops.map(choicesOf);
+    const exact = small(table(problem, choices));
+    const order = exact ? run(problem, choices).order : rough(problem);
+    const day = dayOf(problem, order);
+    const served = order.flatMap(({ stop, jobs }) => jobs.map((number) => problem.stops[stop].jobs[number]));
+    const dropped = problem.stops.flatMap((stop, index) => stop.jobs
+      .map((_, number) => number)
+      .filter((number) => !order.some((each) => each.stop === index && each.jobs.includes(number)))
+      .map((number) => ({ stop: index, job: number, why: whyNot(problem, order, index, number) })));
+    return { exact, day, dropped, score: scoreOf(served) };
+  }
+
+  return { search, dayOf };
+}
