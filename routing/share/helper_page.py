@@ -23,7 +23,11 @@ from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
-LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", "helper_start.js")
+FIELD_SCRIPTS = ("field_search.js", "field_state.js", "field_words.js", "field_screen.js", "field_kept.js")
+
+LIST_SCRIPTS = (
+    *("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", *FIELD_SCRIPTS, "helper_start.js"),
+)
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 
 
@@ -53,7 +57,7 @@ def helper_page(
     sheet = round_sheet(round_)
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
-    style = drawing.style + template_text("helper.css")
+    style = drawing.style + template_text("helper.css") + template_text("field.css")
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls
@@ -70,7 +74,7 @@ def helper_page(
             house=HOUSE,
             credit=tiles.credit,
             given=Markup(script_value({**page.given, "tiles": tiles.given()})),  # noqa: S704 -- see `script_value`
-            policy=content_policy([style], [list_script, drawing.library.script, map_script], tiles.host),
+            policy=content_policy([style], [list_script, drawing.library.script, map_script], tiles.host, workers=True),
             style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
             list_script=Markup(list_script),  # noqa: S704 -- our own files
             library=Markup(drawing.library.script),  # noqa: S704 -- Leaflet's own file

@@ -15,6 +15,7 @@ from routing.share import words
 from routing.share.answer import crew_answer_lines
 from routing.share.care import care_list, told_cautions
 from routing.share.emergency import EmergencyCard, dialable, emergency_card
+from routing.share.field_given import field_given
 from routing.share.geo import driven_to, ways
 from routing.share.plan_key import round_key
 from routing.share.positions import geo_uri
@@ -223,6 +224,8 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
         "crew": plain_text(itinerary.crew),
         "date": itinerary.date.isoformat(),
         "title": title,
+        "day": words.date_words(itinerary.date),
+        "field": field_given(itinerary, round_.time_zone),
         "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
         "units": round_.units,
         "base": {

@@ -44,7 +44,7 @@ def random_moment(seed: int, most_stops: int, *, brings: bool = False) -> Moment
         "out": [drive(at[-2], place) for place in at[:stops]],
         "home": [drive(place, at[-1]) for place in at[:stops]],
         "outHome": 600,
-        "drives": [[drive(place, other) for other in at[:stops]] for place in at[:stops]],
+        "drives": [[0 if place is other else drive(place, other) for other in at[:stops]] for place in at[:stops]],
         "payload": dice.randint(100, 400) * 1000 if brings else None,
         "space": dice.randint(100, 400) * 1000 if brings else None,
         "brought": [dice.randint(0, 50_000), 0] if brings else [0, 0],
@@ -168,11 +168,13 @@ def _days(
             yield tuple(score), bool(rest), clock + home
     for there, stop in enumerate(moment["stops"]):
         drive = moment["drives"][seen[-1]][there] if seen else moment["out"][there]
-        if there in seen or drive < 0 or (seen and moment["stops"][seen[-1]]["last"] and not stop["last"]):
+        if drive < 0 or (seen and moment["stops"][seen[-1]]["last"] and not stop["last"]):
             continue
         for size in range(1, len(stop["jobs"]) + 1):
             for chosen in combinations(range(len(stop["jobs"])), size):
                 done = [*jobs, *(stop["jobs"][number] for number in chosen)]
+                if any(job is stop["jobs"][number] for job in jobs for number in chosen):
+                    continue
                 if not _carried(moment, done):
                     continue
                 ready = clock + drive

@@ -3,21 +3,22 @@
    thousandths of a material's unit; a negative drive is none.
 
    The table holds, for each set of work done, last stop and state of the break, the earliest that the work can be
-   finished: whatever follows is never worse for having begun sooner. A set is a number whose digits, one a stop, say
-   which of the stop's choices of jobs is done, so that a set is met only after all its parts. */
+   finished: whatever follows is never worse for having begun sooner. A set is a number whose digits, one a stop, are
+   the bits of the stop's jobs that are done, so that a set is met only after all its parts. A stop may be made again
+   for other jobs, in another window or the same. */
 function fieldSearch() {
   "use strict";
   const NEVER = 0x7fffffff;
   const MOST_STATES = 6000000; // 24 MB of the table
-  const MOST_STEPS = 12000000; // about a third of a second on a phone
+  const MOST_STEPS = 12000000; // 0.3 s on a desk, some seconds on a slow phone; a day of 14 stops with a job each takes 1.6 million
   const [NOT_YET, RESTED, AT_SUSPECT] = [0, 1, 2];
 
   function choicesOf(stop) {
-    const found = [];
+    const found = [null];
     for (let mask = 1; mask < 1 << stop.jobs.length; mask += 1) {
       const spans = stop.windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
       const jobs = stop.jobs.map((_, number) => number).filter((number) => mask & (1 << number));
-      if (spans.length > 0) found.push({ jobs, spans, seconds: secondsOf(stop, jobs) });
+      found.push(spans.length > 0 ? { jobs, spans, seconds: secondsOf(stop, jobs) } : null);
     }
     return found;
   }
@@ -64,7 +65,7 @@ function fieldSearch() {
 
   function table(problem, choices) {
     const stops = problem.stops.length;
-    const sizes = choices.map((each) => each.length + 1);
+    const sizes = choices.map((each) => each.length);
     const strides = [];
     let sets = 1;
     for (const size of sizes) {
@@ -73,19 +74,20 @@ function fieldSearch() {
     }
     const suspects = problem.stops.some((stop) => stop.last);
     const breaks = problem.breakSeconds > 0 ? (suspects ? 3 : 2) : 1;
-    const inAll = choices.reduce((sum, each) => sum + each.length, 0);
-    return { stops, sizes, strides, sets, breaks, states: sets * stops * breaks, steps: (sets * stops * inAll * (breaks > 1 ? 3 : 1)) / 4 };
+    const lasts = sizes.reduce((sum, size) => sum + 1 - 1 / size, 0);
+    const nexts = sizes.reduce((sum, size) => sum + size ** Math.log2(1.5) - 1, 0); // sets of a stop's jobs that do not meet
+    return { stops, sizes, strides, sets, breaks, states: sets * stops * breaks, steps: sets * lasts * nexts * breaks };
   }
 
   function digit(frame, set, stop) {
     return Math.floor(set / frame.strides[stop]) % frame.sizes[stop];
   }
 
-  function jobsOf(problem, choices, frame, set) {
+  function jobsOf(problem, frame, set) {
     const jobs = [];
     for (let stop = 0; stop < frame.stops; stop += 1) {
       const chosen = digit(frame, set, stop);
-      if (chosen) for (const number of choices[stop][chosen - 1].jobs) jobs.push(problem.stops[stop].jobs[number]);
+      problem.stops[stop].jobs.forEach((job, number) => { if (chosen & (1 << number)) jobs.push(job); });
     }
     return jobs;
   }
@@ -99,40 +101,43 @@ function fieldSearch() {
     const last = problem.stops.map((stop) => Boolean(stop.last));
     const everything = problem.stops.flatMap((stop) => stop.jobs);
     const roomy = fits(problem, everything) && everything.every((job) => job.brings.length === 0);
-    const plain = choices.map((each) => each.map((choice) => choice.spans.length === 1));
+    const plain = choices.map((each) => each.map((choice) => choice !== null && choice.spans.length === 1));
 
-    function goOn(set, ready, to, state) {
+    function goOn(set, before, ready, to, state) {
       const here = choices[to];
-      for (let number = 0; number < here.length; number += 1) {
-        const choice = here[number];
+      for (let mask = 1; mask < here.length; mask += 1) {
+        const choice = here[mask];
+        if (choice === null || (mask & before)) continue;
         let finish;
-        if (plain[to][number]) {
+        if (plain[to][mask]) {
           const span = choice.spans[0];
           finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
           if (finish > span[1]) continue;
         } else finish = finishOf(choice, ready);
         if (finish > problem.homeBy) continue;
-        const at = ((set + (number + 1) * strides[to]) * stops + to) * breaks + state;
+        const at = ((set + mask * strides[to]) * stops + to) * breaks + state;
         if (finish < finishes[at]) finishes[at] = finish;
       }
     }
 
     for (let to = 0; to < stops; to += 1) {
       if (problem.out[to] < 0) continue;
-      goOn(0, problem.now + problem.out[to], to, NOT_YET);
-      if (rest) goOn(0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED);
+      goOn(0, 0, problem.now + problem.out[to], to, NOT_YET);
+      if (rest) goOn(0, 0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED);
     }
     const open = new Int32Array(stops);
     const done = new Int32Array(stops);
+    const digits = new Int32Array(stops);
     for (let set = 1; set < sets; set += 1) {
       let free = 0;
       let made = 0;
       for (let stop = 0, rests = set; stop < stops; stop += 1) {
-        if (rests % frame.sizes[stop] === 0) open[free++] = stop;
-        else done[made++] = stop;
+        digits[stop] = rests % frame.sizes[stop];
+        if (digits[stop] < frame.sizes[stop] - 1) open[free++] = stop;
+        if (digits[stop] > 0) done[made++] = stop;
         rests = (rests / frame.sizes[stop]) | 0;
       }
-      if (!roomy && !fits(problem, jobsOf(problem, choices, frame, set))) {
+      if (!roomy && !fits(problem, jobsOf(problem, frame, set))) {
         allowed[set] = 0;
         continue;
       }
@@ -146,8 +151,8 @@ function fieldSearch() {
           for (let other = 0; other < free; other += 1) {
             const to = open[other];
             if (row[to] < 0 || (last[from] && !last[to])) continue;
-            goOn(set, finish + row[to], to, state);
-            if (mayRest) goOn(set, finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED);
+            goOn(set, digits[to], finish + row[to], to, state);
+            if (mayRest) goOn(set, digits[to], finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED);
           }
         }
       }
@@ -157,7 +162,7 @@ function fieldSearch() {
 
   /* Of all sets the most weight rank by rank, then no break at a suspect site, then home soonest. */
   function best(problem, choices, frame, made) {
-    const weights = choices.map((each, stop) => each.map((choice) => scoreOf(choice.jobs.map((number) => problem.stops[stop].jobs[number]))));
+    const weights = choices.map((each, stop) => each.map((_, mask) => scoreOf(problem.stops[stop].jobs.filter((job, number) => mask & (1 << number)))));
     const score = new Float64Array(4);
     let found = null;
     for (let set = 1; set < frame.sets; set += 1) {
@@ -168,7 +173,7 @@ function fieldSearch() {
       for (let stop = 0, rests = set; stop < frame.stops; stop += 1) {
         const chosen = rests % frame.sizes[stop];
         rests = (rests - chosen) / frame.sizes[stop];
-        if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen - 1][rank];
+        if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen][rank];
       }
       const more = found ? compare(score, found.score) : 1;
       if (more > 0 || (more === 0 && (way.dirty < found.dirty || (way.dirty === found.dirty && way.home < found.home)))) {
@@ -204,37 +209,46 @@ function fieldSearch() {
   function trace(problem, choices, frame, finishes, end) {
     const order = [];
     let { set, from, state } = end;
-    let gap = null;
     while (set > 0) {
-      const choice = choices[from][digit(frame, set, from) - 1];
       const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
-      const before = set - digit(frame, set, from) * frame.strides[from];
-      order.unshift({ stop: from, jobs: choice.jobs });
-      const found = before === 0 ? startOf(problem, choice, from, state, finish) : enterOf(problem, choice, frame, finishes, { before, from, state, finish });
-      if (found.rested) gap = order.length;
-      [set, from, state] = [before, found.from, found.state];
+      const found = enterOf(problem, choices, frame, finishes, { set, from, state, finish });
+      order.unshift({ stop: from, jobs: choices[from][found.mask].jobs });
+      set -= found.mask * frame.strides[from];
+      [from, state] = [found.from, found.state];
     }
-    return { order, gap: gap === null ? null : order.length - gap };
+    return order;
   }
 
-  function startOf(problem, choice, to, state, finish) {
-    const plain = finishOf(choice, problem.now + problem.out[to]) === finish && state === NOT_YET;
-    return { from: -1, state: NOT_YET, rested: !plain };
+  function enterOf(problem, choices, frame, finishes, here) {
+    const whole = digit(frame, here.set, here.from);
+    for (let mask = 1; mask <= whole; mask += 1) {
+      const choice = choices[here.from][mask];
+      if ((mask & whole) !== mask || choice === null) continue;
+      const before = here.set - mask * frame.strides[here.from];
+      const found = before === 0 ? startOf(problem, choice, here) : stopBefore(problem, choice, frame, finishes, { ...here, before });
+      if (found) return { ...found, mask };
+    }
+    throw new Error("the table holds a state that nothing leads to");
   }
 
-  function enterOf(problem, choice, frame, finishes, here) {
-    const suspect = (from) => (problem.stops[from].last ? AT_SUSPECT : RESTED);
+  function startOf(problem, choice, here) {
+    const ready = problem.now + problem.out[here.from] + (here.state === NOT_YET ? 0 : problem.breakSeconds);
+    return problem.out[here.from] >= 0 && finishOf(choice, ready) === here.finish ? { from: -1, state: NOT_YET } : null;
+  }
+
+  function stopBefore(problem, choice, frame, finishes, here) {
     for (let from = 0; from < frame.stops; from += 1) {
       const drive = problem.drives[from][here.from];
       if (drive < 0 || (problem.stops[from].last && !problem.stops[here.from].last)) continue;
       const at = (here.before * frame.stops + from) * frame.breaks;
       const same = finishes[at + here.state];
-      if (same !== NEVER && finishOf(choice, same + drive) === here.finish) return { from, state: here.state, rested: false };
+      if (same !== NEVER && finishOf(choice, same + drive) === here.finish) return { from, state: here.state };
       const fresh = finishes[at];
-      const may = here.state !== NOT_YET && here.state === suspect(from) && fresh !== NEVER && fresh <= problem.now + problem.breakAfter;
-      if (may && finishOf(choice, fresh + drive + problem.breakSeconds) === here.finish) return { from, state: NOT_YET, rested: true };
+      const rested = here.state === (problem.stops[from].last ? AT_SUSPECT : RESTED);
+      const may = rested && fresh !== NEVER && fresh <= problem.now + problem.breakAfter;
+      if (may && finishOf(choice, fresh + drive + problem.breakSeconds) === here.finish) return { from, state: NOT_YET };
     }
-    throw new Error("the table holds a state that nothing leads to");
+    return null;
   }
 
   /* The times of an order, each stop as soon as it can be and its break in a gap (null: none). What is missed is not
@@ -313,13 +327,13 @@ function fieldSearch() {
 
   /* Beyond what is searched in full: the stops that matter most in full, and the rest where each still fits. */
   function rough(problem) {
-    const whole = problem.stops.map((stop) => choicesOf(stop).filter((choice) => choice.jobs.length === stop.jobs.length));
+    const whole = problem.stops.map(choicesOf);
     const rank = (stop) => scoreOf(problem.stops[stop].jobs);
     const first = problem.stops.map((_, stop) => stop).sort((a, b) => compare(rank(b), rank(a)));
     let taken = first.length;
-    const only = (number) => whole.map((each, stop) => (first.indexOf(stop) < number ? each : []));
+    const only = (number) => whole.map((each, stop) => (first.indexOf(stop) < number ? each : [null]));
     while (taken > 0 && !small(table(problem, only(taken)))) taken -= 1;
-    let order = run(problem, only(taken)).order;
+    let order = run(problem, only(taken));
     for (const stop of first) {
       for (const number of problem.stops[stop].jobs.map((_, index) => index)) {
         const next = withJob(order, (tried) => keeps(problem, tried), stop, number);
@@ -331,11 +345,10 @@ function fieldSearch() {
 
   /* The order with one job more where that is kept and home is soonest, null where it fits nowhere. */
   function withJob(order, kept, stop, number) {
-    const at = order.findIndex((each) => each.stop === stop);
-    if (at >= 0 && order[at].jobs.includes(number)) return null;
-    const tries = at >= 0
-      ? [order.map((each, index) => (index === at ? { stop, jobs: [...each.jobs, number].sort((a, b) => a - b) } : each))]
-      : Array.from({ length: order.length + 1 }, (_, place) => [...order.slice(0, place), { stop, jobs: [number] }, ...order.slice(place)]);
+    if (order.some((each) => each.stop === stop && each.jobs.includes(number))) return null;
+    const tries = order.flatMap((each, at) => (each.stop === stop
+      ? [order.map((other, index) => (index === at ? { stop, jobs: [...each.jobs, number].sort((a, b) => a - b) } : other))] : []));
+    for (let place = 0; place <= order.length; place += 1) tries.push([...order.slice(0, place), { stop, jobs: [number] }, ...order.slice(place)]);
     const found = tries.map((tried) => ({ tried, day: kept(tried) })).filter((each) => each.day);
     found.sort((one, other) => one.day.home - other.day.home);
     return found.length ? found[0].tried : null;
@@ -349,8 +362,7 @@ function fieldSearch() {
     const frame = table(problem, choices);
     const made = fill(problem, choices, frame);
     const end = best(problem, choices, frame, made);
-    if (!end) return { order: [], gap: null };
-    return trace(problem, choices, frame, made.finishes, end);
+    return end === null ? [] : trace(problem, choices, frame, made.finishes, end);
   }
 
   /* Why a job is not in the order, in numbers: what is short on board, what would be late by how much at the best place
@@ -389,7 +401,7 @@ function fieldSearch() {
   function search(problem) {
     const choices = problem.stops.map(choicesOf);
     const exact = small(table(problem, choices));
-    const order = exact ? run(problem, choices).order : rough(problem);
+    const order = exact ? run(problem, choices) : rough(problem);
     const day = dayOf(problem, order);
     const served = order.flatMap(({ stop, jobs }) => jobs.map((number) => problem.stops[stop].jobs[number]));
     const dropped = problem.stops.flatMap((stop, index) => stop.jobs
