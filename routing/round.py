@@ -170,7 +170,6 @@ class MaterialAmount(Frozen):
 class NumbersJob(Frozen):
     """What one job takes, so that what is left of it can be reckoned anew."""
 
-    id: str
     hives: int
     rank: Rank
     weight: int
@@ -192,9 +191,8 @@ class NumbersWindow(Frozen):
 
 
 class NumbersStop(Frozen):
-    """One stop of the day, in its order."""
+    """One stop of the day, in its order and with its jobs in theirs."""
 
-    site: str
     walk_seconds: int
     last_of_day: bool
     windows: tuple[NumbersWindow, ...]

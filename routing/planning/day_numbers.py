@@ -1,6 +1,7 @@
 """What a crew's day can be reckoned anew from in the field: the drives, windows, work and load of its own stops.
 
-It is taken from the same problem that the round was planned on, and names sites and jobs by their ids alone.
+It is taken from the same problem that the round was planned on. It names no site and no job: its stops and their jobs
+are those of the day, in their order.
 """
 
 from __future__ import annotations
@@ -102,7 +103,6 @@ def _stop(days: Days, route: int, stop: Stop, before: int) -> NumbersStop:
         for visit in visits
     )
     return NumbersStop(
-        site=site.id,
         walk_seconds=visits[0].walk_seconds,
         last_of_day=site.last_of_day,
         windows=tuple(windows),
@@ -115,7 +115,6 @@ def _job(days: Days, route: int, number: int) -> NumbersJob:
     kind, site = days.farm.job_kinds[job.kind], days.farm.site(job.site)
     a_hive = kind.minutes_a_hive.value / hands(days.farm.rules, crew.people) * site.pace * crew.pace
     return NumbersJob(
-        id=job.id,
         hives=job.hives,
         rank=job.rank,
         weight=task.weight,
