@@ -125,7 +125,7 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
 def _checked(farm: Farm, legs: Legs, round_: Round, *, keep_stopped: bool) -> Round:
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
-    return with_numbers(with_chance(what_holds(round_, farm, legs), farm, legs), farm, legs)
+    return with_chance(what_holds(with_numbers(round_, farm, legs), farm, legs), farm, legs)
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
@@ -230,7 +230,9 @@ def saved(farm: Farm, text: str) -> Round:
         raise AskedError(
             "\n".join(["the saved round does not hold for the farm as it is now; plan it again:", *told, *more])
         )
-    return with_numbers(round_, farm, legs)  # anew: what a file says of them is held against nothing
+    if all(day.numbers is not None for day in round_.itineraries):
+        return round_
+    return what_holds(with_numbers(round_, farm, legs), farm, legs)  # an older program saved it without them
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:

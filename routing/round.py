@@ -173,7 +173,7 @@ class NumbersJob(Frozen):
     hives: int
     rank: Rank
     weight: int
-    """What it counts inside its rank."""
+    """What it counts inside its rank: thousands, of a part of a job its share of the hives."""
     set_up_seconds: int
     hive_seconds: float
     """Of this crew for one hive; the work of some is rounded up to whole seconds after it is multiplied."""

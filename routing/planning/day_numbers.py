@@ -6,8 +6,20 @@ are those of the day, in their order.
 
 from __future__ import annotations
 
-from routing.farm.models import Farm
-from routing.planning.build import Days, build_days, hands, local_midnight, seconds_of
+from collections.abc import Sequence
+
+from routing.farm.models import Farm, MaterialUse
+from routing.planning.build import (
+    LONGEST_OVERDUE_DAYS,
+    ON_TIME_WEIGHT,
+    THOUSAND,
+    Days,
+    build_days,
+    days_overdue,
+    hands,
+    local_midnight,
+    seconds_of,
+)
 from routing.round import (
     DayNumbers,
     Itinerary,
@@ -21,8 +33,6 @@ from routing.round import (
     Stop,
 )
 from routing.travel.legs import Legs
-
-THOUSAND = 1000
 
 MOST_STOPS = 40
 """A day of more is not reckoned anew on a phone: its table of drives would be the most of the page."""
@@ -111,21 +121,23 @@ def _stop(days: Days, route: int, stop: Stop, before: int) -> NumbersStop:
 
 
 def _job(days: Days, route: int, number: int) -> NumbersJob:
-    job, task, crew = days.jobs[number], days.problem.tasks[number], days.crews[route]
+    job, task = days.jobs[number], days.problem.tasks[number]
+    crew, date = days.crews[route], days.route_dates[route]
     kind, site = days.farm.job_kinds[job.kind], days.farm.site(job.site)
     a_hive = kind.minutes_a_hive.value / hands(days.farm.rules, crew.people) * site.pace * crew.pace
+    whole = THOUSAND * (ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS))
     return NumbersJob(
         hives=job.hives,
         rank=job.rank,
-        weight=task.weight,
+        weight=whole * job.hives // (job.of_hives or job.hives),
         set_up_seconds=task.set_up_seconds,
         hive_seconds=60 * a_hive,
-        takes=_amounts(days, task.uses, job.hives),
-        brings_back=_amounts(days, task.back, job.hives),
+        takes=_amounts(kind.takes, job.helpings),
+        brings_back=_amounts(kind.brings_back),
     )
 
 
-def _amounts(days: Days, amounts: tuple[tuple[int, int], ...], hives: int) -> tuple[MaterialAmount, ...]:
+def _amounts(uses: Sequence[MaterialUse], helpings: int = 1) -> tuple[MaterialAmount, ...]:
     return tuple(
-        MaterialAmount(material=days.materials[supply], thousandths=amount / hives) for supply, amount in amounts
+        MaterialAmount(material=use.material, thousandths=use.a_hive.value * THOUSAND * helpings) for use in uses
     )

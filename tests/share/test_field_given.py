@@ -4,8 +4,10 @@ import datetime as dt
 import json
 from pathlib import Path
 
+import pytest
+
 from routing import pipeline
-from routing.errors import CheckFailed
+from routing.errors import AskedError, CheckFailed
 from routing.farm.folder import read_farm
 from routing.round import DayNumbers, NumbersStop
 from routing.share.field_given import field_given
@@ -96,12 +98,17 @@ def test_nicknames_hold_in_it_and_nothing_private_or_elsewhere_is_there() -> Non
     assert "52." not in text
 
 
-def test_a_saved_round_gets_its_numbers_anew(tmp_path: Path) -> None:
-    """Whoever changed a drive in the file would else send a crew out by it."""
+def test_a_saved_round_holds_only_with_true_numbers_and_gets_those_that_it_lacks() -> None:
+    """Whoever changed a number in the file would else send a crew out by it."""
     round_ = pipeline.plan(FARM, JUNE)
-    false = round_.model_dump_json().replace('"home_by":46800', '"home_by":99999')
-    assert false != round_.model_dump_json()
-    assert pipeline.saved(FARM, false).itineraries[0].numbers == round_.itineraries[0].numbers
+    text = round_.model_dump_json()
+    false = text.replace('"home_by":46800', '"home_by":99999')
+    assert false != text
+    with pytest.raises(AskedError, match="home by in the numbers for the field"):
+        pipeline.saved(FARM, false)
+    days = tuple(day.model_copy(update={"numbers": None}) for day in round_.itineraries)
+    old = round_.model_copy(update={"itineraries": days})
+    assert pipeline.saved(FARM, old.model_dump_json()).itineraries == round_.itineraries
 
 
 def test_a_day_without_numbers_says_that_it_is_not_reckoned() -> None:

@@ -66,7 +66,7 @@ function fieldState(given, keeping) {
       setUp: here.setUp,
       work: up(here.each * left),
       rank: here.rank,
-      weight: Math.floor((here.weight * 1000 * left) / job.hives),
+      weight: Math.floor((here.weight * left) / job.hives),
       uses: share(here.uses),
       brings: share(here.brings),
       left,
