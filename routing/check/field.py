@@ -79,9 +79,7 @@ def _seconds(ground: Ground, crew: Crew, here: str, there: str) -> int:
     return -1 if leg is None else leg.seconds
 
 
-def _of_a_stop(
-    stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: int, ground: Ground
-) -> Iterator[str]:
+def _of_a_stop(stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: int, ground: Ground) -> Iterator[str]:
     where, site = stop_of(itinerary, shown), ground.sites[shown.site]
     walk = whole_seconds(2 * exact(site.walking_minutes))
     yield from same(where, "the walk in the numbers for the field is right", walk, stop.walk_seconds)

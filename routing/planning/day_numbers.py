@@ -76,7 +76,10 @@ def _is_more(stop: Stop) -> bool:
 
 
 def _materials(days: Days, load: LoadList) -> list[NumbersMaterial]:
-    out = {item.material: item.amount if item.packs is None else _packed(days, item.material, item.packs) for item in load.out}
+    out = {
+        item.material: item.amount if item.packs is None else _packed(days, item.material, item.packs)
+        for item in load.out
+    }
     names = dict.fromkeys((*out, *(item.material for item in load.back)))
     facts = days.farm.materials
     return [

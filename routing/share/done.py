@@ -56,7 +56,9 @@ LONGEST_JOB = 200
 """Characters of a job's id: a rule, a site and the number of a part stay below it."""
 
 _HEAD = ("round", "crew", "date", "sent")
-_LINE = re.compile(r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|kept|note|end):\s*(.*)")
+_LINE = re.compile(
+    r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|kept|note|end):\s*(.*)"
+)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _END = re.compile(r"(\d{1,6}) done, (\d{1,6}) left", re.ASCII)

@@ -1,9 +1,9 @@
 """Every number that the page in the field reckons with is held against the farm, and a false one goes with all of them."""
 
 import dataclasses
+import datetime as dt
 from pathlib import Path as File
 
-import datetime as dt
 import pytest
 
 from routing import pipeline

@@ -93,13 +93,17 @@ def as_problem(moment: Moment) -> Problem:
     work: list[int] = []
     for place, stop in enumerate(moment["stops"], start=1):
         first = len(tasks)
-        tasks += [Task(job["setUp"], job["rank"], job["weight"], tuple(map(tuple, job["uses"]))) for job in stop["jobs"]]
+        tasks += [
+            Task(job["setUp"], job["rank"], job["weight"], tuple(map(tuple, job["uses"]))) for job in stop["jobs"]
+        ]
         work += [job["work"] for job in stop["jobs"]]
         for opens, closes, mask in stop["windows"]:
             here = tuple(first + number for number in range(len(stop["jobs"])) if mask >> number & 1)
             if opens < closes:
                 visits.append(Visit(place, opens, closes, here, stop["walk"], last_of_day=stop["last"]))
-    seconds = np.array([[0, *moment["out"]], *([back, *row] for back, row in zip(moment["home"], moment["drives"], strict=True))])
+    seconds = np.array(
+        [[0, *moment["out"]], *([back, *row] for back, row in zip(moment["home"], moment["drives"], strict=True))]
+    )
     np.fill_diagonal(seconds, 0)
     route = Route(
         earliest_leave=moment["now"],
@@ -144,48 +148,71 @@ def planned_answer(problem: Problem, order: Order) -> Answer:
 
 def by_hand(moment: Moment) -> Answer:
     """Return the best of all orders of all sets of jobs, each with its break in every gap: nothing is left untried."""
-    best = Answer((0,) * RANKS, at_suspect=False, home=0)
-    for score, suspect, home in _days(moment, (), [], moment["now"], None):
-        found = Answer(score, suspect, home)
-        if _key(found) > _key(best):
-            best = found
-    return best
+    begun = _SoFar((), (), moment["now"], None)
+    return max(_days(moment, begun), key=_key, default=Answer((0,) * RANKS, at_suspect=False, home=0))
+
+
+@dataclass(frozen=True)
+class _SoFar:
+    """A day under way: the stops made, the jobs done, when the last was finished."""
+
+    seen: tuple[int, ...]
+    jobs: tuple[tuple[int, int], ...]
+    clock: int
+    at_suspect: bool | None
+    """Whether the break was at a suspect site; None where there was none yet."""
 
 
 def _key(answer: Answer) -> tuple[tuple[int, ...], bool, int]:
     return answer.score, not answer.at_suspect, -answer.home
 
 
-def _days(
-    moment: Moment, seen: tuple[int, ...], jobs: list[dict[str, Any]], clock: int, rest: bool | None
-) -> Iterator[tuple[tuple[int, ...], bool, int]]:
-    """Yield every day that goes on from here; `rest` is whether the break was at a suspect site, None before it."""
-    if seen:
-        home = moment["home"][seen[-1]]
-        due = moment["breakSeconds"] > 0 and rest is None and clock + home - moment["now"] > moment["breakAfter"]
-        if home >= 0 and clock + home <= moment["homeBy"] and not due:
-            score = [sum(job["weight"] for job in jobs if job["rank"] == rank) for rank in range(RANKS)]
-            yield tuple(score), bool(rest), clock + home
+def _days(moment: Moment, day: _SoFar) -> Iterator[Answer]:
+    """Yield every day that goes on from here, the one that ends here among them."""
+    if day.seen and (home := _home(moment, day)) is not None:
+        done = [moment["stops"][stop]["jobs"][job] for stop, job in day.jobs]
+        score = tuple(sum(job["weight"] for job in done if job["rank"] == rank) for rank in range(RANKS))
+        yield Answer(score, bool(day.at_suspect), home)
+    for there, chosen in _next(moment, day):
+        for pause, at_suspect in _pauses(moment, day, there):
+            finish = _finish(moment["stops"][there], chosen, day.clock + _drive(moment, day, there) + pause)
+            if finish is not None:
+                jobs = (*day.jobs, *((there, job) for job in chosen))
+                yield from _days(moment, _SoFar((*day.seen, there), jobs, finish, at_suspect))
+
+
+def _home(moment: Moment, day: _SoFar) -> int | None:
+    back = moment["home"][day.seen[-1]]
+    home: int = day.clock + back
+    due = moment["breakSeconds"] > 0 and day.at_suspect is None and home - moment["now"] > moment["breakAfter"]
+    return None if back < 0 or home > moment["homeBy"] or due else home
+
+
+def _drive(moment: Moment, day: _SoFar, there: int) -> int:
+    seconds: int = moment["drives"][day.seen[-1]][there] if day.seen else moment["out"][there]
+    return seconds
+
+
+def _next(moment: Moment, day: _SoFar) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """Yield every stop that may follow with every set of its jobs that is open and can be carried."""
+    suspect = bool(day.seen) and moment["stops"][day.seen[-1]]["last"]
     for there, stop in enumerate(moment["stops"]):
-        drive = moment["drives"][seen[-1]][there] if seen else moment["out"][there]
-        if drive < 0 or (seen and moment["stops"][seen[-1]]["last"] and not stop["last"]):
+        if _drive(moment, day, there) < 0 or (suspect and not stop["last"]):
             continue
-        for size in range(1, len(stop["jobs"]) + 1):
-            for chosen in combinations(range(len(stop["jobs"])), size):
-                done = [*jobs, *(stop["jobs"][number] for number in chosen)]
-                if any(job is stop["jobs"][number] for job in jobs for number in chosen):
-                    continue
-                if not _carried(moment, done):
-                    continue
-                ready = clock + drive
-                finish = _finish(stop, chosen, ready)
-                if finish is not None:
-                    yield from _days(moment, (*seen, there), done, finish, rest)
-                if rest is None and moment["breakSeconds"] and (not seen or clock <= moment["now"] + moment["breakAfter"]):
-                    finish = _finish(stop, chosen, ready + moment["breakSeconds"])
-                    host = stop if not seen else moment["stops"][seen[-1]]
-                    if finish is not None:
-                        yield from _days(moment, (*seen, there), done, finish, host["last"])
+        left = [job for job in range(len(stop["jobs"])) if (there, job) not in day.jobs]
+        for size in range(1, len(left) + 1):
+            for chosen in combinations(left, size):
+                every = (*day.jobs, *((there, job) for job in chosen))
+                if _carried(moment, [moment["stops"][at]["jobs"][job] for at, job in every]):
+                    yield there, chosen
+
+
+def _pauses(moment: Moment, day: _SoFar, there: int) -> Iterator[tuple[int, bool | None]]:
+    """Yield going on without a pause, and with the break where it is still to come and not too late."""
+    yield 0, day.at_suspect
+    in_time = not day.seen or day.clock <= moment["now"] + moment["breakAfter"]
+    if day.at_suspect is None and moment["breakSeconds"] and in_time:
+        yield moment["breakSeconds"], moment["stops"][day.seen[-1] if day.seen else there]["last"]
 
 
 def _finish(stop: dict[str, Any], chosen: tuple[int, ...], ready: int) -> int | None:

@@ -136,7 +136,8 @@ def test_the_order_that_was_kept_in_the_field_is_read() -> None:
 
 
 @pytest.mark.parametrize(
-    "value", ["", "3 of 2, 2026-12-10T13:41:00Z", "0 of 2, 2026-12-10T13:41:00Z", "1 of 2", "2026-12-10T13:41:00Z", "out"]
+    "value",
+    ["", "3 of 2, 2026-12-10T13:41:00Z", "0 of 2, 2026-12-10T13:41:00Z", "1 of 2", "2026-12-10T13:41:00Z", "out"],
 )
 def test_a_kept_order_that_is_none_is_a_fault(value: str) -> None:
     text = REPORT.replace("note: The gate", f"kept: {value}\nnote: The gate")

@@ -15,12 +15,12 @@ from routing.share.helper_page import helper_page
 from routing.share.locked import lock_page
 from tests.share.browser import CHROMIUM, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE
+from tests.share.test_locked import PASSPHRASE
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
 FARM = read_farm(Path("examples/four-sites"))
 JUNE = dt.date(2026, 6, 10)
-PASSPHRASE = "barrel lantern ninety osprey"
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +83,9 @@ def test_behind_or_ahead_is_told_all_day(
     expect(page.locator("#pace")).to_be_in_viewport()
 
 
-@pytest.mark.parametrize(("clock", "here", "done"), [("10:31", "B", ("A", "B")), ("08:50", "A", ("A",)), ("11:30", "B", ("B",))])
+@pytest.mark.parametrize(
+    ("clock", "here", "done"), [("10:31", "B", ("A", "B")), ("08:50", "A", ("A",)), ("11:30", "B", ("B",))]
+)
 def test_it_answers_as_the_program_at_home_would(
     opened: Opener, planned: Round, clock: str, here: str, done: tuple[str, ...]
 ) -> None:
@@ -204,7 +206,9 @@ def test_hostile_names_stay_words(opened: Opener) -> None:
 
 def test_a_worker_does_the_search_and_where_there_is_none_the_page_does(opened: Opener, planned: Round) -> None:
     html = helper_page(planned, 0)
-    spied = opened(html, 360, before="window.Worker = class extends Worker { constructor(u) { super(u); window.made = u; } }")
+    spied = opened(
+        html, 360, before="window.Worker = class extends Worker { constructor(u) { super(u); window.made = u; } }"
+    )
     assert spied.evaluate("window.made").startswith("blob:")
     spied.locator("#field-at").fill("10:31")
     ask(spied)
@@ -224,7 +228,9 @@ def test_a_page_that_was_locked_answers_too(opened: Opener, planned: Round) -> N
     assert len(order(page)) == 4
 
 
-@pytest.mark.parametrize("kept", ['{"field": 7}', '{"field": {"kept": {"stops": 5}, "from": "99", "at": "x", "board": []}}'])
+@pytest.mark.parametrize(
+    "kept", ['{"field": 7}', '{"field": {"kept": {"stops": 5}, "from": "99", "at": "x", "board": []}}']
+)
 def test_what_something_else_stored_there_does_no_harm(opened: Opener, planned: Round, kept: str) -> None:
     page = opened(helper_page(planned, 0), 360)
     page.evaluate("kept => Object.keys(localStorage).forEach(key => localStorage.setItem(key, kept))", kept)

@@ -70,7 +70,9 @@ def test_every_time_that_it_tells_follows_from_the_one_before(phone: Page) -> No
             here = moment["stops"][stop["stop"]]
             drive = moment["out"][stop["stop"]] if before is None else moment["drives"][before][stop["stop"]]
             rested = 0
-            if day["rest"] is not None and (day["rest"]["stop"] == number or day["rest"]["start"] == clock > moment["now"]):
+            if day["rest"] is not None and (
+                day["rest"]["stop"] == number or day["rest"]["start"] == clock > moment["now"]
+            ):
                 at_stop_before = day["rest"]["stop"] == number - 1
                 rested = 0 if day["rest"]["stop"] == number + 1 else moment["breakSeconds"]
                 rested = rested if at_stop_before or day["rest"]["start"] == clock + drive else 0
@@ -94,9 +96,18 @@ def long_day(stops: int, jobs: int, *, rest: int) -> Moment:
     stop = {"walk": 60, "last": False, "windows": [[0, 90_000, (1 << jobs) - 1]]}
     return {
         **moment,
-        **{"now": 40_000, "homeBy": 40_000 + 1800 * stops, "breakSeconds": rest, "breakAfter": 14_400},
-        **{"out": drives[0][1:], "home": [row[0] for row in drives[1:]], "drives": [row[1:] for row in drives[1:]]},
-        **{"board": [], "supplies": [], "brought": [0, 0], "payload": None, "space": None},
+        "now": 40_000,
+        "homeBy": 40_000 + 1800 * stops,
+        "breakSeconds": rest,
+        "breakAfter": 14_400,
+        "out": drives[0][1:],
+        "home": [row[0] for row in drives[1:]],
+        "drives": [row[1:] for row in drives[1:]],
+        "board": [],
+        "supplies": [],
+        "brought": [0, 0],
+        "payload": None,
+        "space": None,
         "stops": [{**stop, "jobs": [{**job, "rank": (n + k) % 4} for k in range(jobs)]} for n in range(stops)],
     }
 
@@ -109,12 +120,11 @@ TIMED = """moment => { let best = Infinity; let answer;
 
 @pytest.mark.parametrize("rest", [0, 1800])
 def test_fourteen_visits_are_looked_at_in_full_before_a_thumb_is_lifted(phone: Page, rest: int) -> None:
-    """On a page that is slowed six times; the bound is five times what was measured on a quiet machine."""
+    """On a page that is slowed six times; measured on a machine with other work: 170 ms, with a break 270 ms."""
     slow = phone.context.new_cdp_session(phone)
     slow.send("Emulation.setCPUThrottlingRate", {"rate": SLOW_PHONE})
     timed = phone.evaluate(TIMED, long_day(14, 1, rest=rest))
     slow.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-    print(f"14 visits, break {rest}: {timed['best']:.0f} ms")
     assert timed["answer"]["exact"]
     assert timed["answer"]["dropped"]
     assert timed["best"] < 2500
@@ -134,9 +144,18 @@ def test_a_job_that_is_dropped_has_the_reason_that_is_true_of_it(phone: Page) ->
     job = {"setUp": 0, "work": 1200, "rank": 1, "weight": 7, "uses": [], "brings": []}
     stop = {"walk": 0, "last": False, "windows": [[0, 50_000, 1]], "jobs": [job]}
     moment = {
-        **{"now": 43_200, "homeBy": 46_800, "breakSeconds": 0, "breakAfter": 0, "outHome": 600, "payload": None},
-        **{"space": None, "brought": [0, 0], "board": [2000], "supplies": [{"grams": 1, "millilitres": 1}]},
-        **{"out": [600, 600, 600, 3000], "home": [600, 600, 600, 3000]},
+        "now": 43_200,
+        "homeBy": 46_800,
+        "breakSeconds": 0,
+        "breakAfter": 0,
+        "outHome": 600,
+        "payload": None,
+        "space": None,
+        "brought": [0, 0],
+        "board": [2000],
+        "supplies": [{"grams": 1, "millilitres": 1}],
+        "out": [600, 600, 600, 3000],
+        "home": [600, 600, 600, 3000],
         "drives": [[0, 300, 300, 3000], [300, 0, 300, 3000], [300, 300, 0, 3000], [3000, 3000, 3000, 0]],
         "stops": [stop, {**stop, "jobs": [{**job, "uses": [[0, 3000]]}]}, {**stop, "windows": []}, stop],
     }
