@@ -37,6 +37,9 @@ from routing.travel.legs import Legs
 MOST_STOPS = 40
 """A day of more is not reckoned anew on a phone: its table of drives would be the most of the page."""
 
+MOST_JOBS = 30
+"""At one stop: the page holds which of them a window is for in one number of 32 bits."""
+
 
 def with_numbers(round_: Round, farm: Farm, legs: Legs) -> Round:
     """Return the round with the numbers of each crew's day, made from the farm and the drives it was planned on."""
@@ -71,8 +74,9 @@ def day_numbers(days: Days, itinerary: Itinerary) -> DayNumbers | None:
 
 
 def _is_more(stop: Stop) -> bool:
-    """Return whether a stop is more than work at a site."""
-    return stop.load_again is not None or stop.set_down is not None or any(job.to for job in stop.jobs)
+    """Return whether a stop is more than work at a site, or more work than the page can hold."""
+    moves = stop.set_down is not None or any(job.to for job in stop.jobs)
+    return moves or stop.load_again is not None or len(stop.jobs) > MOST_JOBS
 
 
 def _materials(days: Days, load: LoadList) -> list[NumbersMaterial]:

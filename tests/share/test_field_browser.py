@@ -238,3 +238,28 @@ def test_what_something_else_stored_there_does_no_harm(opened: Opener, planned: 
     assert page.locator("#kept").is_hidden()
     page.locator("#field-at").fill("08:00")
     ask(page)
+
+
+def test_the_nearest_stop_is_offered_as_the_start(opened: Opener, planned: Round) -> None:
+    """A phone that stands 100 m north of Birch."""
+    here = {"latitude": 52.3209, "longitude": -2.49, "accuracy": 8.0}
+    page = opened(helper_page(planned, 0), 360, geolocation=here, permissions=["geolocation"])
+    page.locator("#field [data-where]").click()
+    page.get_by_role("button", name="Start from 3 Birch: 0.1 miles to the south").click()
+    page.locator("#field-at").fill("10:31")
+    ask(page)
+    assert "From 3 Birch at 10:31:" in page.locator("#field-answer").inner_text()
+
+
+def test_a_time_that_is_past_is_not_taken_and_a_tick_asks_anew(opened: Opener, planned: Round) -> None:
+    page = at(opened, helper_page(planned, 0), "10:20")
+    page.locator("#field-at").fill("09:00")
+    page.locator("#field-ask").click()
+    assert page.locator("#field-said").inner_text().startswith("That time is past")
+    page.locator("#field-at").fill("10:40")
+    stand(page, "C")
+    ask(page)
+    tick(page, "D")
+    assert page.locator("#field-answer").inner_text() == ""
+    assert page.locator("#field-at").input_value() == ""
+    assert page.locator("#field-from").input_value() == ""

@@ -139,6 +139,14 @@ def test_what_is_too_much_to_look_at_in_full_is_said_and_keeps_every_rule(phone:
     assert len(answer["dropped"]) + sum(len(stop["jobs"]) for stop in answer["day"]["stops"]) == 40
 
 
+def test_a_site_of_very_many_jobs_does_not_stop_the_page(phone: Page) -> None:
+    """Twenty jobs at one site have a million sets: they are put in one by one."""
+    answer = phone.evaluate(SEARCHES, [long_day(4, 20, rest=0)])[0]
+    assert not answer["exact"]
+    assert answer["day"]["homeLate"] == 0
+    assert answer["day"]["stops"]
+
+
 def test_a_job_that_is_dropped_has_the_reason_that_is_true_of_it(phone: Page) -> None:
     """Three stops in a row, each 20 min of work: the second lacks 1 unit on board, the third is shut, the fourth far."""
     job = {"setUp": 0, "work": 1200, "rank": 1, "weight": 7, "uses": [], "brings": []}

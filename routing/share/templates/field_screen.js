@@ -1,7 +1,7 @@
 /* Behind or ahead, and what still fits: asked here, searched in a worker, kept or not. */
 function startField(given, keeping, list, redraw) {
   const field = given.field;
-  if (!field) return { draw: () => {} };
+  if (!field) return { draw: () => {}, placed: () => {} };
   const state = fieldState(given, keeping);
   const words = fieldWords(given);
   const searched = startSearch();
@@ -203,6 +203,10 @@ function startField(given, keeping, list, redraw) {
       return;
     }
     const at = asked();
+    if (isToday() && at.now < now() - 60) {
+      said.textContent = "That time is past: type a later one, or empty it for now.";
+      return;
+    }
     const { asked: question, where } = state.problem(at.from, at.now);
     if (where.length === 0) {
       said.textContent = "Nothing is left to do: drive home.";
@@ -221,7 +225,8 @@ function startField(given, keeping, list, redraw) {
   one("#field-ask").addEventListener("click", ask);
   document.addEventListener("change", (event) => {
     const box = event.target;
-    if (box.id === "field-rested") keeping.state.field.rested = box.checked ? moment() : "";
+    if (box.matches("[data-job]")) Object.assign(keeping.state.field, { from: "", at: "" }); // it went on
+    else if (box.id === "field-rested") keeping.state.field.rested = box.checked ? moment() : "";
     else if (box.id === "field-from") keeping.state.field.from = box.value;
     else if (box.id === "field-at") keeping.state.field.at = box.value;
     else if (box.matches("[data-aboard]")) {
@@ -234,9 +239,27 @@ function startField(given, keeping, list, redraw) {
     keeping.state.field.answer = null; // it was to another question
     redraw();
   });
+  document.addEventListener("input", (event) => {
+    if (!event.target.matches("[data-part]")) return;
+    Object.assign(keeping.state.field, { from: "", at: "", answer: null });
+    redraw();
+  });
+
+  /* Where the phone knows where it is, the nearest stop is offered as the start: its drives are known, the way to it not. */
+  function placed(here) {
+    const ways = given.stops.map((stop, index) => ({ index, way: wayTo(here, stop) }));
+    ways.sort((one, other) => one.way.metres - other.way.metres);
+    const offered = one("#field-near");
+    offered.replaceChildren();
+    button(`Start from ${words.name(ways[0].index)}: ${wayWords(ways[0].way, given.units)}, in a straight line`, offered, () => {
+      Object.assign(keeping.state.field, { from: String(ways[0].index), answer: null });
+      redraw();
+    });
+  }
+
   setInterval(drawPace, 20000);
   document.addEventListener("visibilitychange", draw);
-  return { draw };
+  return { draw, placed };
 }
 
 /* In a worker made from this page's own text, so that the page stays alive under the thumb; where there is none, here. */

@@ -21,6 +21,7 @@ const helper = (function () {
     list.draw();
   });
   drawn.push(field.draw);
+  placed.push(field.placed);
   startPlace(given, list, (here) => placed.forEach((each) => each(here)));
   document.documentElement.classList.add("live");
   list.draw();
