@@ -23,10 +23,23 @@ from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
-FIELD_SCRIPTS = ("field_search.js", "field_state.js", "field_words.js", "field_screen.js", "field_kept.js")
+FIELD_SCRIPTS = (
+    "field_days.js",
+    "field_search.js",
+    "field_state.js",
+    "field_words.js",
+    "field_worker.js",
+    "field_screen.js",
+    "field_kept.js",
+)
 
 LIST_SCRIPTS = (
-    *("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", *FIELD_SCRIPTS, "helper_start.js"),
+    "helper_keep.js",
+    "helper_list.js",
+    "helper_report.js",
+    "helper_place.js",
+    *FIELD_SCRIPTS,
+    "helper_start.js",
 )
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 

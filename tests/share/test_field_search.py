@@ -22,7 +22,7 @@ SLOW_PHONE = 6
 @pytest.fixture(scope="module")
 def phone(browser: Browser) -> Iterator[Page]:
     page = browser.new_page()
-    page.add_script_tag(content=template_text("field_search.js"))
+    page.add_script_tag(content=template_text("field_days.js") + template_text("field_search.js"))
     yield page
     page.close()
 

@@ -57,11 +57,11 @@ function startField(given, keeping, list, redraw) {
     const reckoned = state.problem(since.from, since.at);
     const order = state.followed(reckoned.where);
     if (order.length === 0) return { text: reckoned.where.length ? "All that was kept is done: home." : "All done: home." };
-    let day = fieldSearch().dayOf(reckoned.asked, order);
+    let day = fieldDays().dayOf(reckoned.asked, order);
     if (day && day.stops[0].finish < now()) {
       reckoned.asked.breakAfter -= now() - day.stops[0].finish;
       reckoned.asked.now += now() - day.stops[0].finish;
-      day = fieldSearch().dayOf(reckoned.asked, order);
+      day = fieldDays().dayOf(reckoned.asked, order);
     }
     if (!day) return { text: "No way through what is left is known to this page." };
     const first = reckoned.where[order[0].stop].index;
@@ -260,47 +260,4 @@ function startField(given, keeping, list, redraw) {
   setInterval(drawPace, 20000);
   document.addEventListener("visibilitychange", draw);
   return { draw, placed };
-}
-
-/* In a worker made from this page's own text, so that the page stays alive under the thumb; where there is none, here. */
-function startSearch() {
-  let worker = null;
-  let waiting = null;
-
-  function here(question, found, failed) {
-    setTimeout(() => {
-      try {
-        found(fieldSearch().search(question));
-      } catch (error) {
-        if (!(error instanceof RangeError)) throw error; // no memory for the table
-        failed();
-      }
-    }, 0);
-  }
-
-  try {
-    const text = `const search = (${fieldSearch.toString()})().search; onmessage = (event) => postMessage({ number: event.data.number, answer: search(event.data.question) });`;
-    worker = new Worker(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
-    worker.onmessage = (event) => {
-      if (!waiting || event.data.number !== waiting.number) return;
-      const { found } = waiting;
-      waiting = null;
-      found(event.data.answer);
-    };
-    worker.onerror = () => {
-      const left = waiting;
-      [worker, waiting] = [null, null];
-      if (left) here(left.question, left.found, left.failed);
-    };
-  } catch (error) {
-    worker = null; // this browser gives no worker to a page opened from a file
-  }
-
-  let number = 0;
-  return (question, found, failed) => {
-    number += 1;
-    if (!worker) return here(question, found, failed);
-    waiting = { number, question, found, failed };
-    return worker.postMessage({ number, question });
-  };
 }
