@@ -50,6 +50,8 @@ class DayPlan:
     break_seconds: int
     break_after: Fraction | None
     """Seconds away beyond which the break is due; None where none ever is."""
+    out_already: bool = False
+    """Whether the crew stands in a field, so that it leaves at once: waiting there is time away too."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +117,9 @@ def _pieces(plan: DayPlan, gap: int | None = None) -> Iterator[_Piece]:
     rested, leave = _rested(plan, gap), plan.earliest_leave
     while (found := _piece(rested, leave, gap)) is not None:
         piece, jumps = found
+        if plan.out_already:
+            yield replace(piece, last=leave)
+            return
         yield piece
         leave = piece.last + 1 if jumps else piece.last
 

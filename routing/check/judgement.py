@@ -18,6 +18,7 @@ class Beside(StrEnum):
     CLASH = "a wrong word on musts that clash"
     CALLS = "a wrong place for a call"
     SECOND_BREAK = "a wrong word on a second break"
+    FIELD = "a wrong number for the field"
 
 
 @dataclass(frozen=True)

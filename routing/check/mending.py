@@ -12,7 +12,7 @@ from routing.check.proved import not_proven
 from routing.check.taken_out import without_what_fails
 from routing.errors import CheckFailed
 from routing.farm.models import Farm
-from routing.round import LeftOut, ReasonCode, Round
+from routing.round import Itinerary, LeftOut, ReasonCode, Round
 from routing.travel.legs import Legs
 
 MOST_STEPS = 8
@@ -43,8 +43,7 @@ def _without_sentences(round_: Round, judgement: Judgement, ground: Ground) -> R
     left, days, faults = list(round_.left_out), list(round_.itineraries), list(round_.faults)
     for broken in judgement.beside:
         if broken.day is not None:
-            put_right = with_right_places if broken.what is Beside.CALLS else with_right_caution
-            days[broken.day] = put_right(days[broken.day], ground)
+            days[broken.day] = _put_right(days[broken.day], broken, ground)
         if broken.entry is not None:
             left[broken.entry] = _silenced(left[broken.entry], broken)
     faults += dict.fromkeys(_fault(round_, broken) for broken in judgement.beside)
@@ -59,6 +58,12 @@ def _without_sentences(round_: Round, judgement: Judgement, ground: Ground) -> R
             "clash": "" if Beside.CLASH in found else round_.clash,
         }
     )
+
+
+def _put_right(day: Itinerary, broken: Broken, ground: Ground) -> Itinerary:
+    if broken.what is Beside.FIELD:
+        return day.model_copy(update={"numbers": None})
+    return (with_right_places if broken.what is Beside.CALLS else with_right_caution)(day, ground)
 
 
 def _silenced(left: LeftOut, broken: Broken) -> LeftOut:

@@ -71,6 +71,7 @@ def _bounded(crew: Crew, date: dt.date, calls: tuple[Call, ...], drives: tuple[i
         drives=drives,
         break_seconds=ground.break_seconds(crew),
         break_after=exact(crew.break_after_hours) * 3600 if crew.break_minutes > 0 else None,
+        out_already=ground.farm.underway is not None,
     )
 
 

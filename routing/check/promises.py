@@ -9,6 +9,7 @@ from routing.check import (
     calls,
     crews,
     departure,
+    field,
     fits,
     header,
     jobs,
@@ -95,6 +96,7 @@ BESIDE_THE_ROUND: tuple[tuple[Beside, Callable[[Round, Ground], Iterator[str]]],
 BESIDE_EACH_DAY: tuple[tuple[Beside, Callable[[Itinerary, Ground], Iterator[str]]], ...] = (
     (Beside.CALLS, calls.calls_say_where),
     (Beside.SECOND_BREAK, breaks.second_breaks_are_told),
+    (Beside.FIELD, field.numbers_are_true),
 )
 """What is said of each crew's day and can be put right without another day."""
 

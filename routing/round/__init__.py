@@ -2,6 +2,7 @@
 
 from routing.round.fit import FitAnswer, FitProof
 from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Shortfall
+from routing.round.numbers import DayNumbers, MaterialAmount, NumbersJob, NumbersMaterial, NumbersStop, NumbersWindow
 from routing.round.plan import SCHEMA_VERSION, Round, Start
 from routing.round.quality import Chance, EvenDays, Proof, SurestOrder
 from routing.round.stops import (
@@ -22,6 +23,7 @@ __all__ = [
     "Break",
     "CallIn",
     "Chance",
+    "DayNumbers",
     "Drive",
     "EvenDays",
     "FitAnswer",
@@ -31,6 +33,11 @@ __all__ = [
     "LeftOut",
     "LoadItem",
     "LoadList",
+    "MaterialAmount",
+    "NumbersJob",
+    "NumbersMaterial",
+    "NumbersStop",
+    "NumbersWindow",
     "PlannedJob",
     "Proof",
     "ReasonCode",

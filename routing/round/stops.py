@@ -7,6 +7,7 @@ import datetime as dt
 from pydantic import AwareDatetime
 
 from routing.farm.models import Frozen, Rank
+from routing.round.numbers import DayNumbers
 from routing.travel.legs import LegOrigin
 
 
@@ -178,6 +179,8 @@ class Itinerary(Frozen):
     """Of the day as a whole: that a second break is due."""
     plan_key: str = ""
     """The key of the plan that this is, where its names were hidden since; empty where they were not."""
+    numbers: DayNumbers | None = None
+    """None where the day moves hives or comes back to base to load: it is not reckoned anew in the field."""
 
     @property
     def at_sites(self) -> tuple[Stop, ...]:

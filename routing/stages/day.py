@@ -28,6 +28,7 @@ from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.holding import with_chance
 from routing.planning.day import Wish, plan_days
+from routing.planning.day_numbers import with_numbers
 from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build import build_days
 from routing.planning.shared_out import fit_shared, own_order_shared, plan_shared
@@ -132,7 +133,7 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
 def _checked(farm: Farm, legs: Legs, round_: Round, *, keep_stopped: bool) -> Round:
     if round_.proof.stopped and not keep_stopped:
         raise KeyboardInterrupt
-    return with_chance(what_holds(round_, farm, legs), farm, legs)
+    return with_chance(what_holds(with_numbers(round_, farm, legs), farm, legs), farm, legs)
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
@@ -242,7 +243,8 @@ def saved(farm: Farm, text: str) -> Round:
         raise AskedError(f"this is not a saved round: {why}; plan it again") from error
     try:
         farm, legs = farm_and_legs(with_needed_sites(_to_plan(farm, round_.dates[-1])) if round_.dates else farm)
-        broken = broken_promises(round_, cut_into(farm, cuts_in(farm, round_)), legs)
+        farm = cut_into(farm, cuts_in(farm, round_))
+        broken = broken_promises(round_, farm, legs)
     except OverflowError as error:
         raise AskedError("the saved round holds a time or a number that no day has; plan it again") from error
     if broken:
@@ -251,7 +253,9 @@ def saved(farm: Farm, text: str) -> Round:
         raise AskedError(
             "\n".join(["the saved round does not hold for the farm as it is now; plan it again:", *told, *more])
         )
-    return round_
+    if all(day.numbers is not None for day in round_.itineraries):
+        return round_
+    return what_holds(with_numbers(round_, farm, legs), farm, legs)  # an older program saved it without them
 
 
 def light_rows(farm: Farm, date: dt.date) -> tuple[LightRow, ...]:

@@ -14,6 +14,17 @@ from routing.round import Break, Insertion, LoadList, Round, SetDown, Shortfall
 Path = tuple[str | int, ...]
 
 STAND_INS: dict[str, object] = {
+    "numbers": {
+        "midnight": dt.datetime(2025, 12, 3, tzinfo=dt.UTC),
+        "home_by": 0,
+        "break_seconds": 0,
+        "break_after_seconds": 0,
+        "payload_grams": 0,
+        "space_millilitres": 0,
+        "materials": (),
+        "stops": (),
+        "seconds": (),
+    },
     "packs": 1,
     "start": {"name": "somewhere", "latitude": 52.0, "longitude": -2.0},
     "rest": Break(start=dt.datetime(2025, 12, 3, 10, tzinfo=dt.UTC), seconds=1200).model_dump(),

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.errors import FarmError, ReportError
-from routing.share.report.done import MOST_CHARACTERS, read_done
+from routing.share.report.done import MOST_CHARACTERS, KeptPlace, read_done
 
 REPORT = """\
 what-i-did: 1
@@ -123,3 +123,27 @@ def test_any_text_anywhere_gives_a_report_or_faults(text: str, at: int) -> None:
     else:
         told = ()
     assert told or len((*read_done(report).done, *read_done(report).left)) == 3
+
+
+def test_the_order_that_was_kept_in_the_field_is_read() -> None:
+    text = REPORT.replace("note: The gate", "kept: 2 of 5, 2026-12-10T13:41:00Z\nnote: The gate").replace(
+        "left: jobs.csv:11\n", "left: jobs.csv:11\nkept: left out\n"
+    )
+    mill, stone = read_done(text).stops
+    assert mill.kept == KeptPlace(place=2, of=5, finish=dt.datetime(2026, 12, 10, 13, 41, tzinfo=dt.UTC))
+    assert mill.note == "The gate was locked"
+    assert stone.kept == KeptPlace(place=0, of=0, finish=None)
+
+
+@pytest.mark.parametrize(
+    "value",
+    ["", "3 of 2, 2026-12-10T13:41:00Z", "0 of 2, 2026-12-10T13:41:00Z", "1 of 2", "2026-12-10T13:41:00Z", "out"],
+)
+def test_a_kept_order_that_is_none_is_a_fault(value: str) -> None:
+    text = REPORT.replace("note: The gate", f"kept: {value}\nnote: The gate")
+    assert faults(text) == [f'sent.txt:13: kept "{value}" is not a place of so many and a time, nor left out']
+
+
+def test_a_site_is_kept_once() -> None:
+    text = REPORT.replace("note: The gate", "kept: left out\nkept: left out\nnote: The gate")
+    assert faults(text) == ['sent.txt:14: kept "left out" stands twice at one site']

@@ -80,3 +80,14 @@ def test_a_file_that_is_no_text_is_told(tmp_path: Path, content: bytes | None, t
         (tmp_path / "sent.txt").write_bytes(content)
     with pytest.raises(ReportError, match=told):
         read_done_file(tmp_path / "sent.txt")
+
+
+def test_the_order_kept_in_the_field_is_told(farm: Farm) -> None:
+    """14:41 UTC in July is 15:41 in British summer time."""
+    text = REPORT.replace("2026-12-10", "2026-07-10")
+    text = text.replace("note: The gate", "kept: 1 of 1, 2026-07-10T14:41:00Z\nnote: The gate")
+    text = text.replace("site: long stone", "site: stone").replace("csv:11\n", "csv:11\nkept: left out\n")
+    assert shown(text, farm)[-2:] == [
+        "Order kept in the field: Drover's Mill by 15:41.",
+        "Left out in the field: Long Stone.",
+    ]

@@ -26,7 +26,8 @@ def test_the_policy_allows_its_own_texts_and_pictures_of_one_host() -> None:
     hashes = " ".join(f"'sha256-{sha256(script)}'" for script in scripts)
     assert page.policy() == (
         "default-src 'none'; img-src data: https://tile.openstreetmap.org; "
-        f"style-src 'sha256-{sha256(page.styles[0])}'; script-src {hashes}; base-uri 'none'; form-action 'none'"
+        f"style-src 'sha256-{sha256(page.styles[0])}'; script-src {hashes}; "
+        "worker-src blob:; base-uri 'none'; form-action 'none'"
     )
     assert json.loads(data)["round"] == round_key(hostile_round().itineraries[0])
     for _, attributes in page.tags:

@@ -160,7 +160,8 @@ def policy_of(locked: str) -> str:
 def test_the_policy_lets_in_nothing_from_outside() -> None:
     policy = policy_of(lock_page(round_map(sample_round()), PASSPHRASE))
     assert re.fullmatch(
-        r"default-src 'none'; script-src 'nonce-[-\w]{24}'; style-src 'nonce-[-\w]{24}'; img-src data: blob:; "
+        r"default-src 'none'; script-src 'nonce-[-\w]{24}'; style-src 'nonce-[-\w]{24}'; worker-src blob:; "
+        r"img-src data: blob:; "
         r"base-uri 'none'; form-action 'none'",
         policy,
     )

@@ -21,7 +21,7 @@ from routing.planning.model.days import Days
 from routing.planning.model.demands import THOUSAND, supply_of, task_of
 from routing.planning.model.load import carries
 from routing.planning.model.possible_visits import ends_of, move_visits, site_visits
-from routing.planning.model.problem import Planned, Problem, Route, Visit
+from routing.planning.model.problem import LIMITLESS, Planned, Problem, Route, Visit
 from routing.planning.model.work import work_seconds
 from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
@@ -146,8 +146,10 @@ def _route(
     vehicle = farm.vehicles[crew.vehicle]
     sites = {site.id: site for site in farm.sites}
     kinds = [farm.job_kinds[job.kind] for job in jobs]
+    earliest_leave = start + whole_seconds(farm.base.loading_minutes)
     return Route(
-        earliest_leave=start + whole_seconds(farm.base.loading_minutes),
+        earliest_leave=earliest_leave,
+        leaves_by=LIMITLESS if farm.underway is None else earliest_leave,
         home_by=home_by - finish_early_seconds(farm.rules),
         payload_grams=int(round(vehicle.payload_kg * THOUSAND, 6)),
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),

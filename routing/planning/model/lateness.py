@@ -67,7 +67,7 @@ def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
     sums = sums_of(rules, trip)
     plain = _late(rules, trip, light, sums.finishes)
     closes = [max(close, finish) for close, finish in zip(sums.closes, sums.finishes, strict=True)]
-    latest = min(close - took for close, took in zip(closes, sums.took, strict=True))
+    latest = min(rules.leaves_by, *(close - took for close, took in zip(closes, sums.took, strict=True)))
     away = day_of(None, sums.finishes[-1], sums.took[-1], latest).away
     if rules.break_seconds == 0 or away <= rules.break_after_seconds:
         return plain

@@ -106,6 +106,8 @@ class Route:
     """How often it may leave base on its day: once, and again each time it has come back to load."""
     reload_seconds: int = 0
     """What loading again at base takes."""
+    leaves_by: int = LIMITLESS
+    """The latest that it may leave: where the crew is out already, now, since waiting there is time away too."""
 
     @property
     def longest(self) -> int:

@@ -3,7 +3,8 @@
 With the returns and the gap of the break fixed, let `took` be all seconds until a stop is finished, waits left out,
 and F its earliest finish. Leaving at L it is finished at max(F, L + took), and L may be at most `latest`, the least of
 each stop's closing less its `took`. So the least time away is max(took, F - latest) with the way home on top, and the
-latest departure that gives the earliest home is min(latest, F - took). A break in a gap delays each later stop by
+latest departure that gives the earliest home is min(latest, F - took). A crew that is out already leaves now: there
+`latest` is that moment. A break in a gap delays each later stop by
 what the waits since the gap do not take up: all gaps of an order are told from sums that are made once.
 """
 
@@ -100,7 +101,7 @@ def possible_days(rules: Route, trip: Trip) -> Iterator[PossibleDay]:
     sums = sums_of(rules, trip)
     if any(finish > close for finish, close in zip(sums.finishes, sums.closes, strict=True)):
         return
-    latest = min(close - took for close, took in zip(sums.closes, sums.took, strict=True))
+    latest = min(rules.leaves_by, *(close - took for close, took in zip(sums.closes, sums.took, strict=True)))
     plain = day_of(None, sums.finishes[-1], sums.took[-1], latest)
     if rules.break_seconds == 0 or plain.away <= rules.break_after_seconds:
         yield plain
@@ -126,7 +127,7 @@ def _days_with_break(rules: Route, trip: Trip, sums: Sums) -> Iterator[PossibleD
     for gap in range(len(trip.durations)):
         if rest + sums.waited[gap] > room_from[gap]:
             continue  # some stop from there on would finish too late, or the crew be home too late
-        latest = spare_from[gap] - rest
+        latest = min(rules.leaves_by, spare_from[gap] - rest)
         if gap:
             latest = min(latest, spare_before[gap])
             if sums.took[gap - 1] > after or sums.finishes[gap - 1] - latest > after:

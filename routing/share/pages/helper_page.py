@@ -25,9 +25,26 @@ from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
-STYLES = ("helper.css", "day_line.css", "helper_print.css")
+STYLES = ("helper.css", "field.css", "day_line.css", "helper_print.css")
 
-LIST_SCRIPTS = ("helper_keep.js", "helper_list.js", "helper_report.js", "helper_place.js", "helper_start.js")
+FIELD_SCRIPTS = (
+    "field_days.js",
+    "field_search.js",
+    "field_state.js",
+    "field_words.js",
+    "field_worker.js",
+    "field_screen.js",
+    "field_kept.js",
+)
+
+LIST_SCRIPTS = (
+    "helper_keep.js",
+    "helper_list.js",
+    "helper_report.js",
+    "helper_place.js",
+    *FIELD_SCRIPTS,
+    "helper_start.js",
+)
 """In this order; they work without the map, so that a fault there leaves the list alive."""
 
 
@@ -75,7 +92,7 @@ def helper_page(
             house=HOUSE,
             credit=tiles.credit,
             given=Markup(script_value({**page.given, "tiles": tiles.given()})),  # noqa: S704 -- see `script_value`
-            policy=content_policy([style], [list_script, drawing.library.script, map_script], tiles.host),
+            policy=content_policy([style], [list_script, drawing.library.script, map_script], tiles.host, workers=True),
             style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
             list_script=Markup(list_script),  # noqa: S704 -- our own files
             library=Markup(drawing.library.script),  # noqa: S704 -- Leaflet's own file

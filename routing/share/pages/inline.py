@@ -31,16 +31,21 @@ def environment() -> Environment:
     )
 
 
-def content_policy(styles: Iterable[str], scripts: Iterable[str] = (), pictures: str = "") -> str:
+def content_policy(
+    styles: Iterable[str], scripts: Iterable[str] = (), pictures: str = "", *, workers: bool = False
+) -> str:
     """Return a Content-Security-Policy that allows exactly these inline texts and no request to anywhere.
 
     `pictures` is the one host, such as `https://tiles.example`, that the page may ask for pictures; empty for none.
+    Where it has `workers`, it may make them of its own text, and these may ask for nothing either.
 
     Source: W3C Content Security Policy Level 3, hash sources.
     """
     parts = ["default-src 'none'", f"img-src data: {pictures}".strip(), f"style-src {_hashes(styles)}"]
     if scripts := _hashes(scripts):
         parts.append(f"script-src {scripts}")
+    if workers:
+        parts.append("worker-src blob:")
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 

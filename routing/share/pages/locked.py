@@ -80,7 +80,7 @@ def _policy(html: str, mark: str) -> str:
     Source: W3C Content Security Policy Level 3, nonce sources; several policies all apply.
     """
     pictures = "img-src data: blob:" + (" https:" if _OwnPolicy.asks_for_hosts(html) else "")
-    allowed = (f"script-src 'nonce-{mark}'", f"style-src 'nonce-{mark}'", pictures)
+    allowed = (f"script-src 'nonce-{mark}'", f"style-src 'nonce-{mark}'", "worker-src blob:", pictures)
     return "; ".join(("default-src 'none'", *allowed, "base-uri 'none'", "form-action 'none'"))
 
 

@@ -13,6 +13,8 @@ The format, version 1. Between the first line `what-i-did: 1` and the last line 
     done: 2026-12-10T09:14:05Z jobs.csv:2    a job ticked off, when by the phone's clock, and the job's id
     part: 2026-12-10T09:40:00Z jobs.csv:4    a job done at some of its hives: it is left to do at the others
     left: jobs.csv:15                 a job not ticked off
+    kept: 2 of 5, 2026-12-10T13:41:00Z    the stop's place in the order that was kept in the field, and when it was to
+                                      be finished; or `left out`; no such line where the plan was followed
     note: The gate was locked         what the helper wrote, one line; lines without a word that follow belong to it
 
     end: 1 done, 1 left               so that a text which was cut on the way is noticed
@@ -54,10 +56,26 @@ LONGEST_JOB = 200
 """Characters of a job's id: a rule, a site and the number of a part stay below it."""
 
 _HEAD = ("round", "crew", "date", "sent")
-_LINE = re.compile(r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|note|end):\s*(.*)")
+_LINE = re.compile(
+    r"(what-i-did|round|crew|date|sent|site|done|part|left|kind|hives|used|stores|kept|note|end):\s*(.*)"
+)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _END = re.compile(r"(\d{1,6}) done, (\d{1,6}) left", re.ASCII)
+
+
+_KEPT = re.compile(r"([1-9]\d{0,2}) of ([1-9]\d{0,2}), (\S+)", re.ASCII)
+LEFT_OUT = "left out"
+
+
+class KeptPlace(Frozen):
+    """A stop's place in the order that was kept in the field."""
+
+    place: int
+    """From 1; 0 where the stop was left out."""
+    of: int
+    finish: AwareDatetime | None
+    """When its work was to be finished; None where it was left out."""
 
 
 class ReportedStop(Frozen):
@@ -66,6 +84,8 @@ class ReportedStop(Frozen):
     site: str
     jobs: tuple[ReportedJob, ...]
     note: str = ""
+    kept: KeptPlace | None = None
+    """Where the stop stands in the order that was kept in the field; None where the plan was followed."""
 
 
 class Done(Frozen):
@@ -169,6 +189,8 @@ class _Reading:
         elif word == "note":
             self.in_note = True
             self._note(value)
+        elif word == "kept":
+            self._kept(number, value)
         elif word in DETAILS:
             self._detail(number, word, value)
         else:
@@ -216,6 +238,20 @@ class _Reading:
             self._fault(number, f"{word} {quoted(value)} {error}")
         else:
             self.stops[-1] = stop.model_copy(update={"jobs": (*stop.jobs[:-1], job)})
+
+    def _kept(self, number: int, value: str) -> None:
+        found = _KEPT.fullmatch(value)
+        stop = self.stops[-1]
+        if value == LEFT_OUT:
+            kept = KeptPlace(place=0, of=0, finish=None)
+        elif found and int(found[1]) <= int(found[2]) and _is_moment(found[3]):
+            kept = KeptPlace(place=int(found[1]), of=int(found[2]), finish=_moment(found[3]))
+        else:
+            self._fault(number, f"kept {quoted(value)} is not a place of so many and a time, nor {LEFT_OUT}")
+            return
+        if stop.kept is not None:
+            self._fault(number, f"kept {quoted(value)} stands twice at one site")
+        self.stops[-1] = stop.model_copy(update={"kept": kept})
 
     def _note(self, text: str) -> None:
         stop = self.stops[-1]

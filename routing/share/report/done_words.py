@@ -50,11 +50,26 @@ def print_done(done: Done, farm: Farm, console: Console) -> None:
             console.print(Padding(Text(line), (0, 0, 0, 2)))
         if stop.note:
             console.print(Padding(Text(f"Note: {plain_text(stop.note)}"), (0, 0, 0, 2)))
+    for line in _kept_lines(done, farm):
+        console.print(Text(line))
     moved = [jobs[job.id] for _, job in done.done if job.id in jobs and jobs[job.id].to]
     for job in moved:
         here, there = plain_name(job.site), plain_name(job.to)
         line = f"{count(job.hives, 'hive')} went from {here} to {there}: change the hives of both in sites.csv."
         console.print(Text(line))
+
+
+def _kept_lines(done: Done, farm: Farm) -> Iterator[str]:
+    """Yield the order that was kept in the field, and what was left out of it; nothing where the plan was followed."""
+    zone, names = ZoneInfo(farm.time_zone), {site.id: site.name for site in farm.sites}
+    kept = [(stop.kept, plain_name(names.get(stop.site, stop.site))) for stop in done.stops if stop.kept is not None]
+    order = sorted((place.place, name, place.finish) for place, name in kept if place.finish is not None)
+    out = [name for place, name in kept if place.finish is None]
+    if order:
+        told = ", ".join(f"{name} by {finish.astimezone(zone):%H:%M}" for _, name, finish in order)
+        yield f"Order kept in the field: {told}."
+    if out:
+        yield f"Left out in the field: {', '.join(out)}."
 
 
 def _lines(reported: tuple[ReportedJob, ...], jobs: dict[str, Job], farm: Farm) -> Iterator[str]:

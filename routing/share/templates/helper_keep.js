@@ -20,6 +20,7 @@ function startKeeping(key) {
       used: texts(kept.used, (text) => /^\d{1,3}(\.\d{1,3})?$/.test(text) && Number(text) <= 100),
       loaded: texts(kept.loaded, (text) => TIME.test(text)),
       notes: texts(kept.notes, (text) => text.length <= 1000),
+      field: fieldKept(kept.field || {}),
     };
   }
 

@@ -51,13 +51,20 @@ function startList(given, keeping, onChange) {
     if (note && note.value !== kept) note.value = kept;
   }
 
+  /* In the order that was kept in the field, else in that of the plan. */
+  function nextStop() {
+    const kept = keeping.state.field.kept;
+    const order = kept ? kept.stops.map((each) => given.stops.find((stop) => stop.mark === each.mark)) : given.stops;
+    return order.find((stop) => stop && left(stop) > 0);
+  }
+
   function drawProgress() {
     const jobs = given.stops.flatMap((stop) => stop.jobs);
     const open = given.stops.reduce((sum, stop) => sum + jobsLeft(stop), 0);
-    const next = given.stops.find((stop) => left(stop) > 0);
+    const next = nextStop();
     one("#count").textContent = `${jobs.length - open} of ${jobs.length} ${jobs.length === 1 ? "job" : "jobs"} done`;
     const link = one("#next");
-    link.textContent = next ? `Next: ${next.mark} ${next.name}` : "All done: home";
+    link.textContent = next ? `Next: ${next.mark} ${next.name}` : open > 0 ? "All that was kept is done: home" : "All done: home";
     link.href = next ? `#stop-${next.mark}` : "#home";
     one("#nothing-left").hidden = !filtered() || open > 0;
   }
@@ -169,7 +176,7 @@ function startForgetting(keeping, list) {
       button.textContent = "Tap again to forget all ticks and notes";
       return;
     }
-    Object.assign(keeping.state, { done: {}, parts: {}, stores: {}, used: {}, loaded: {}, notes: {} });
+    Object.assign(keeping.state, { done: {}, parts: {}, stores: {}, used: {}, loaded: {}, notes: {}, field: fieldKept({}) });
     keeping.save();
     list.draw();
     button.classList.remove("sure");

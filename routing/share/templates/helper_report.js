@@ -22,11 +22,23 @@ function reportText(given, state, sent) {
       if (time) done += 1;
       else open += 1;
     }
+    const kept = keptWords(given, state, stop);
+    if (kept) lines.push(`kept: ${kept}`);
     const note = (state.notes[stop.mark] || "").replace(/[\s\p{Cc}]+/gu, " ").trim();
     if (note) lines.push(`note: ${note}`);
   }
   lines.push("", `end: ${done} done, ${open} left`, "");
   return lines.join("\n");
+}
+
+/* Which place the stop has in the order that was kept in the field, and when it was to be finished. */
+function keptWords(given, state, stop) {
+  const plan = state.field.kept;
+  if (!plan) return "";
+  const place = plan.stops.findIndex((each) => each.mark === stop.mark);
+  if (place < 0) return plan.dropped.some((each) => each.mark === stop.mark) ? "left out" : "";
+  const finish = new Date((given.field.midnight + plan.stops[place].finish) * 1000);
+  return `${place + 1} of ${plan.stops.length}, ${finish.toISOString().replace(/\.\d+Z$/, "Z")}`;
 }
 
 function startReport(given, keeping) {

@@ -16,6 +16,12 @@ const helper = (function () {
   const placed = [];
   const list = startList(given, keeping, () => drawn.forEach((each) => each()));
   startForgetting(keeping, list);
+  const field = startField(given, keeping, list, () => {
+    keeping.save();
+    list.draw();
+  });
+  drawn.push(field.draw);
+  placed.push(field.placed);
   startPlace(given, list, (here) => placed.forEach((each) => each(here)));
   document.documentElement.classList.add("live");
   list.draw();

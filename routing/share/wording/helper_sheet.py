@@ -21,6 +21,7 @@ from routing.share.wording import words
 from routing.share.wording.answer import crew_answer_lines
 from routing.share.wording.care import care_list, told_cautions
 from routing.share.wording.emergency import EmergencyCard, dialable, emergency_card
+from routing.share.wording.field_given import field_given
 from routing.share.wording.sheet import Sheet
 from routing.share.wording.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
 from routing.share.wording.stands import spots_of
@@ -223,6 +224,8 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
         "crew": plain_text(itinerary.crew),
         "date": itinerary.date.isoformat(),
         "title": title,
+        "day": words.date_words(itinerary.date),
+        "field": field_given(itinerary, round_.time_zone),
         "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
         "units": round_.units,
         "base": {

@@ -1,0 +1,172 @@
+/* The times of one order in the field, whether it keeps every rule, and why a job is not in it. It knows no page and no
+   clock, so that it runs in a worker as well. All numbers are whole: seconds from one midnight, grams, millilitres,
+   thousandths of a material's unit; a negative drive is none. */
+function fieldDays() {
+  "use strict";
+  const NEVER = 0x7fffffff;
+
+  function secondsOf(stop, jobs) {
+    const here = jobs.map((number) => stop.jobs[number]);
+    return stop.walk + Math.max(...here.map((job) => job.setUp)) + here.reduce((sum, job) => sum + job.work, 0);
+  }
+
+  /* The first window, in order, in which the work that may begin at `ready` is over in time. */
+  function finishOf(choice, ready) {
+    for (const [opens, closes] of choice.spans) {
+      const finish = Math.max(ready, opens) + choice.seconds;
+      if (finish <= closes) return finish;
+    }
+    return NEVER;
+  }
+
+  /* What is on board weighs until it is used; what is brought back weighs from then on. */
+  function fits(problem, jobs) {
+    const left = problem.board.slice();
+    let [grams, litres] = problem.brought;
+    for (const job of jobs) {
+      for (const [supply, amount] of job.uses) left[supply] -= amount;
+      for (const [supply, amount] of job.brings) {
+        grams += amount * problem.supplies[supply].grams;
+        litres += amount * problem.supplies[supply].millilitres;
+      }
+    }
+    if (left.some((amount) => amount < 0)) return false;
+    left.forEach((amount, supply) => {
+      grams += amount * problem.supplies[supply].grams;
+      litres += amount * problem.supplies[supply].millilitres;
+    });
+    const within = (amount, most) => most === null || Math.ceil(Math.round(amount * 1e6) / 1e6) <= most;
+    return jobs.every((job) => job.brings.length === 0) || (within(grams, problem.payload) && within(litres, problem.space));
+  }
+
+  function scoreOf(jobs) {
+    const score = [0, 0, 0, 0];
+    for (const job of jobs) score[job.rank] += job.weight;
+    return score;
+  }
+
+  function compare(one, other) {
+    for (let rank = 0; rank < one.length; rank += 1) if (one[rank] !== other[rank]) return one[rank] - other[rank];
+    return 0;
+  }
+
+  /* The times of an order, each stop as soon as it can be and its break in a gap (null: none). What is missed is not
+     waited for: `late` says by how much. */
+  function timed(problem, order, gap) {
+    let clock = problem.now;
+    let from = -1;
+    let rest = null;
+    const stops = order.map(({ stop, jobs }, index) => {
+      const drive = from < 0 ? problem.out[stop] : problem.drives[from][stop];
+      const reached = clock + drive;
+      let ready = reached;
+      if (gap === index) {
+        ready += problem.breakSeconds;
+        rest = restOf(problem, order, index, clock, reached);
+      }
+      const seconds = secondsOf(problem.stops[stop], jobs);
+      const mask = jobs.reduce((sum, number) => sum | (1 << number), 0);
+      const spans = problem.stops[stop].windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
+      const fit = finishOf({ spans, seconds }, ready);
+      const final = spans.length ? spans[spans.length - 1] : [ready, ready];
+      const finish = fit === NEVER ? Math.max(ready, final[0]) + seconds : fit;
+      const late = fit === NEVER ? Math.max(0, finish - final[1]) : 0;
+      const arrive = rest && rest.stop === index - 1 ? ready : reached;
+      [clock, from] = [finish, stop];
+      return { stop, jobs, drive, arrive, start: finish - seconds, finish, late, closed: spans.length === 0 };
+    });
+    const back = from < 0 ? problem.outHome : problem.home[from];
+    const home = clock + back;
+    return { stops, rest, home, back, homeLate: Math.max(0, home - problem.homeBy), away: home - problem.now };
+  }
+
+  /* At the stop before after its work, or at the one that follows before its work: by the same rule as at home. */
+  function restOf(problem, order, index, finished, reached) {
+    const here = { stop: index, start: reached, seconds: problem.breakSeconds };
+    if (index === 0) return here;
+    const before = { stop: index - 1, start: finished, seconds: problem.breakSeconds };
+    if (reached > problem.now + problem.breakAfter) return before;
+    if (problem.stops[order[index].stop].last && !problem.stops[order[index - 1].stop].last) return before;
+    return here;
+  }
+
+  function lateness(day) {
+    return day.stops.reduce((sum, stop) => sum + stop.late, 0) + day.homeLate;
+  }
+
+  function ways(problem, order) {
+    return order.every(({ stop }, index) => (index ? problem.drives[order[index - 1].stop][stop] : problem.out[stop]) >= 0)
+      && (order.length === 0 || problem.home[order[order.length - 1].stop] >= 0);
+  }
+
+  /* The day of an order, its break where that is least late, then not at a suspect site, then home soonest; null where
+     there is no way. */
+  function dayOf(problem, order) {
+    if (!ways(problem, order)) return null;
+    const plain = timed(problem, order, null);
+    if (problem.breakSeconds === 0 || plain.away <= problem.breakAfter || order.length === 0) return plain;
+    let found = null;
+    order.forEach((_, gap) => {
+      if (gap > 0 && plain.stops[gap - 1].finish > problem.now + problem.breakAfter) return;
+      const day = timed(problem, order, gap);
+      const at = problem.stops[order[gap > 0 ? gap - 1 : 0].stop];
+      const key = [-lateness(day), at.last ? 0 : 1, -day.home];
+      if (!found || compare(key, found.key) > 0) found = { day, key };
+    });
+    return found.day;
+  }
+
+  function keeps(problem, order) {
+    const jobs = order.flatMap(({ stop, jobs: numbers }) => numbers.map((number) => problem.stops[stop].jobs[number]));
+    const suspectFirst = order.some(({ stop }, index) => index > 0 && problem.stops[order[index - 1].stop].last && !problem.stops[stop].last);
+    if (suspectFirst || !fits(problem, jobs)) return null;
+    const day = dayOf(problem, order);
+    return day && lateness(day) === 0 && day.stops.every((stop) => !stop.closed) ? day : null;
+  }
+
+  /* The order with one job more where that is kept and home is soonest, null where it fits nowhere. */
+  function withJob(order, kept, stop, number) {
+    if (order.some((each) => each.stop === stop && each.jobs.includes(number))) return null;
+    const tries = order.flatMap((each, at) => (each.stop === stop
+      ? [order.map((other, index) => (index === at ? { stop, jobs: [...each.jobs, number].sort((a, b) => a - b) } : other))] : []));
+    for (let place = 0; place <= order.length; place += 1) tries.push([...order.slice(0, place), { stop, jobs: [number] }, ...order.slice(place)]);
+    const found = tries.map((tried) => ({ tried, day: kept(tried) })).filter((each) => each.day);
+    found.sort((one, other) => one.day.home - other.day.home);
+    return found.length ? found[0].tried : null;
+  }
+
+  /* Why a job is not in the order, in numbers: what is short on board, what would be late by how much at the best place
+     for it, or that it is shut. */
+  function whyNot(problem, order, stop, number) {
+    const here = problem.stops[stop];
+    const job = here.jobs[number];
+    const lone = [{ stop, jobs: [number] }];
+    if (!here.windows.some((each) => each[2] & (1 << number))) return { what: "shut" };
+    const short = job.uses.find(([supply, amount]) => amount > problem.board[supply]);
+    if (short) return { what: "board", supply: short[0], amount: short[1] - problem.board[short[0]] };
+    const alone = dayOf(problem, lone);
+    if (!alone) return { what: "no way" };
+    if (lateness(alone) > 0) return { what: "alone", late: alone.stops[0].late, home: alone.homeLate };
+    const jobs = order.flatMap((each) => each.jobs.map((index) => problem.stops[each.stop].jobs[index]));
+    const used = (supply) => jobs.reduce((sum, each) => sum + each.uses.filter((use) => use[0] === supply).reduce((all, use) => all + use[1], 0), 0);
+    const beside = job.uses.find(([supply, amount]) => amount > problem.board[supply] - used(supply));
+    if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - problem.board[beside[0]] + used(beside[0]) };
+    if (!fits(problem, [...jobs, job])) return { what: "load" };
+    return { what: "room", ...closest(problem, order, stop, number) };
+  }
+
+  function closest(problem, order, stop, number) {
+    let found = null;
+    withJob(order, (tried) => {
+      const mixed = tried.some((each, index) => index > 0 && problem.stops[tried[index - 1].stop].last && !problem.stops[each.stop].last);
+      const day = mixed ? null : dayOf(problem, tried);
+      if (day && day.stops.every((each) => !each.closed) && (!found || lateness(day) < lateness(found))) found = day;
+      return null;
+    }, stop, number);
+    if (!found) return { late: 0, at: -1, home: 0 };
+    const worst = found.stops.reduce((most, each) => (each.late > most.late ? each : most));
+    return { late: worst.late, at: worst.stop, home: found.homeLate };
+  }
+
+  return { NEVER, secondsOf, finishOf, fits, scoreOf, compare, dayOf, lateness, keeps, withJob, whyNot };
+}

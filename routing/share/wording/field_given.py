@@ -1,0 +1,80 @@
+"""What a crew's page knows to reckon its day anew in the field: numbers and ids that stand on the page already."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from routing.farm.models import Rank
+from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersStop
+from routing.share.safety.safe import plain_name, plain_text
+
+PRECISION = 6
+"""Decimals of what one hive takes; the page rounds up after it has multiplied, as the planning does."""
+
+
+def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
+    """Return the numbers of the day as plain lists, None where the day is not reckoned anew in the field."""
+    numbers = itinerary.numbers
+    if numbers is None:
+        return None
+    start = numbers.midnight.timestamp()
+    materials = [item.material for item in numbers.materials]
+    rest = next((stop.rest for stop in itinerary.stops if stop.rest is not None), None)
+    return {
+        "midnight": int(start),
+        "zone": time_zone,
+        "leave": int(itinerary.leave.timestamp() - start),
+        "home": int(itinerary.home.timestamp() - start),
+        "home_by": numbers.home_by,
+        "break": numbers.break_seconds,
+        "break_after": numbers.break_after_seconds,
+        "rest": None if rest is None else int(rest.start.timestamp() - start),
+        "payload": numbers.payload_grams,
+        "space": numbers.space_millilitres,
+        "materials": _materials(numbers, itinerary),
+        "stops": [
+            {**_stop(stop, materials), "finish": int(shown.finish.timestamp() - start)}
+            for stop, shown in zip(numbers.stops, itinerary.stops, strict=True)
+        ],
+        "seconds": numbers.seconds,
+    }
+
+
+def _materials(numbers: DayNumbers, itinerary: Itinerary) -> list[dict[str, Any]]:
+    named = {item.material: (item.name, item.unit) for item in (*itinerary.load.back, *itinerary.load.out)}
+    return [
+        {
+            "id": plain_text(item.material),
+            "name": plain_name(named[item.material][0]),
+            "unit": plain_text(named[item.material][1], 40),
+            "grams": item.grams_each,
+            "millilitres": item.millilitres_each,
+            "loaded": item.loaded,
+        }
+        for item in numbers.materials
+    ]
+
+
+def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
+    return {
+        "walk": stop.walk_seconds,
+        "last": stop.last_of_day,
+        "windows": [[span.opens, span.closes, sum(1 << job for job in span.jobs)] for span in stop.windows],
+        "jobs": [
+            {
+                "hives": job.hives,
+                "rank": list(Rank).index(job.rank),
+                "weight": job.weight,
+                "setUp": job.set_up_seconds,
+                "each": round(job.hive_seconds, PRECISION),
+                "uses": _amounts(job.takes, materials),
+                "brings": _amounts(job.brings_back, materials),
+            }
+            for job in stop.jobs
+        ],
+    }
+
+
+def _amounts(amounts: Sequence[MaterialAmount], materials: Sequence[str]) -> list[list[float]]:
+    return [[materials.index(each.material), round(each.thousandths, PRECISION)] for each in amounts]

@@ -1,0 +1,76 @@
+"""Every number that the page in the field reckons with is held against the farm, and a false one goes with all of them."""
+
+import dataclasses
+import datetime as dt
+from pathlib import Path as File
+
+import pytest
+
+from routing.check import broken_promises, what_holds
+from routing.farm.folder import read_farm
+from routing.farm.models import Farm
+from routing.round import Round
+from routing.stages import day as pipeline
+from routing.travel.farm import farm_and_legs
+from routing.travel.legs import Legs
+from tests.check.damage import Path, leaves, lists, nudged, with_change, with_twice, without
+
+JUNE = dt.date(2026, 6, 10)
+
+
+@dataclasses.dataclass(frozen=True)
+class Planned:
+    farm: Farm
+    legs: Legs
+    round: Round
+
+
+@pytest.fixture(scope="module")
+def planned() -> Planned:
+    """Four sites that are fed in a gate's hours, one with two jobs, and a break."""
+    farm = read_farm(File("examples/four-sites"))
+    fed = tuple(job.model_copy(update={"id": f"{job.id}b", "kind": "fondant"}) for job in farm.jobs[:1])
+    supers = tuple(job.model_copy(update={"id": f"{job.id}c", "kind": "harvest"}) for job in farm.jobs[1:2])
+    kinds = farm.job_kinds
+    more = (*fed, *(job for job in supers if job.kind in kinds))
+    crew = farm.crews[0].model_copy(update={"break_minutes": 20.0, "break_after_hours": 4.0, "home_by": dt.time(17)})
+    farm = farm.model_copy(update={"jobs": (*farm.jobs, *more), "crews": (crew,)})
+    farm, legs = farm_and_legs(farm)
+    return Planned(farm, legs, pipeline.plan(farm, JUNE))
+
+
+def below(planned: Planned) -> tuple[list[Path], list[tuple[Path, int]]]:
+    dump = planned.round.model_dump()
+    inside = ("itineraries", 0, "numbers")
+    return (
+        [path for path, _ in leaves(dump) if path[:3] == inside],
+        [(path, index) for path, length in lists(dump) if path[:3] == inside for index in range(length)],
+    )
+
+
+def test_true_numbers_are_let_through(planned: Planned) -> None:
+    assert planned.round.itineraries[0].numbers is not None
+    assert broken_promises(planned.round, planned.farm, planned.legs) == ()
+
+
+def test_a_changed_number_is_caught(planned: Planned) -> None:
+    paths, _ = below(planned)
+    assert len(paths) > 80
+    for path in paths:
+        found = broken_promises(with_change(planned.round, path, nudged(path)), planned.farm, planned.legs)
+        assert found, path
+
+
+def test_a_missing_or_doubled_part_is_caught(planned: Planned) -> None:
+    for path, index in below(planned)[1]:
+        for damage in (without, with_twice):
+            assert broken_promises(damage(planned.round, path, index), planned.farm, planned.legs), (path, index)
+
+
+def test_false_numbers_are_left_away_and_the_day_stays(planned: Planned) -> None:
+    path = ("itineraries", 0, "numbers", "home_by")
+    mended = what_holds(with_change(planned.round, path, nudged(path)), planned.farm, planned.legs)
+    (day,) = mended.itineraries
+    assert day.numbers is None
+    assert day.model_copy(update={"numbers": planned.round.itineraries[0].numbers}) == planned.round.itineraries[0]
+    assert "a wrong number for the field in the day of One on 2026-06-10" in mended.faults[0]

@@ -1,0 +1,119 @@
+"""What the page knows to reckon the day anew: the planning's own numbers, small, and nothing that it hides."""
+
+import datetime as dt
+import json
+from pathlib import Path
+
+import pytest
+
+from routing.errors import AskedError, CheckFailed
+from routing.farm.folder import read_farm
+from routing.round import DayNumbers, NumbersStop
+from routing.share.pages.helper_page import helper_page
+from routing.share.safety.private import share
+from routing.share.wording.field_given import field_given
+from routing.stages import day as pipeline
+from tests.random_farms import random_farm
+from tests.share.sample import alder, sample_round
+
+FARM = read_farm(Path("examples/four-sites"))
+JUNE = dt.date(2026, 6, 10)
+
+MOST_BYTES_A_STOP = 700
+"""Of one job a stop, two materials and a window; the table of drives, 7 bytes a pair, comes on top."""
+
+
+def test_the_numbers_of_a_day_on_paper() -> None:
+    """Home 13:00 is 46,800 s; 5 hives at 8 min are 480 s each after 600 s of set-up; base to A is 10 min."""
+    round_ = pipeline.plan(FARM, JUNE)
+    numbers = round_.itineraries[0].numbers
+    assert numbers is not None
+    assert (numbers.home_by, numbers.break_seconds, numbers.payload_grams) == (46_800, 0, 500_000)
+    assert [stop.site for stop in round_.itineraries[0].stops] == ["D", "C", "B", "A"]
+    assert [(job.hives, job.hive_seconds, job.set_up_seconds) for job in numbers.stops[0].jobs] == [(5, 480.0, 600)]
+    assert numbers.seconds[0] == (0, 1800, 1200, 1500, 600)
+    assert numbers.seconds[4] == (600, 2100, 1500, 600, 0)
+
+
+def test_they_give_the_planned_times_of_random_farms() -> None:
+    """From 60 farms of every feature: drives, walk, set-up, work and windows add up to each day as it is shown."""
+    days = 0
+    for seed in range(60):
+        farm, date = random_farm(seed)
+        try:
+            round_ = pipeline.plan(farm, date)
+        except CheckFailed:
+            continue
+        for itinerary in round_.itineraries:
+            numbers = itinerary.numbers
+            if numbers is None:
+                continue
+            days += 1
+            start = numbers.midnight.timestamp()
+            for index, (stop, shown) in enumerate(zip(numbers.stops, itinerary.stops, strict=True)):
+                assert shown.drive.seconds == numbers.seconds[index][index + 1]
+                assert shown.on_site_seconds == on_site(stop)
+                begins, ends = shown.start.timestamp() - start, shown.finish.timestamp() - start
+                whole = tuple(range(len(stop.jobs)))
+                assert any(w.opens <= begins and ends <= w.closes and w.jobs == whole for w in stop.windows)
+            assert itinerary.home_by.timestamp() - start == numbers.home_by
+            loaded = {item.material: item.loaded for item in numbers.materials}
+            assert all(amount <= loaded[material] + 0.5 for material, amount in used(numbers).items())
+    assert days > 15
+
+
+def on_site(stop: NumbersStop) -> int:
+    work = sum(-(-round(job.hive_seconds * job.hives * 1e6) // 10**6) for job in stop.jobs)
+    return stop.walk_seconds + max(job.set_up_seconds for job in stop.jobs) + work
+
+
+def used(numbers: DayNumbers) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for stop in numbers.stops:
+        for job in stop.jobs:
+            for each in job.takes:
+                found[each.material] = found.get(each.material, 0) + each.thousandths * job.hives
+    return found
+
+
+def test_it_is_small() -> None:
+    round_ = pipeline.plan(FARM, JUNE)
+    given = json.dumps(field_given(round_.itineraries[0], round_.time_zone))
+    assert len(given) < 1000 + 4 * MOST_BYTES_A_STOP + 7 * 5 * 5
+
+
+def test_nicknames_hold_in_it_and_nothing_private_or_elsewhere_is_there() -> None:
+    """It tells no place, no gate code, and no site by another name than the rest of the page does."""
+    sites = tuple(site.model_copy(update={"gate_code": "4471", "phone": "01234 567890"}) for site in FARM.sites)
+    farm = FARM.model_copy(update={"sites": sites})
+    shared = share(pipeline.plan(farm, JUNE), farm, nicknames=True).round
+    numbers = shared.itineraries[0].numbers
+    assert numbers is not None
+    text = json.dumps(field_given(shared.itineraries[0], shared.time_zone))
+    page = helper_page(shared, 0)
+    for secret in ("Alder", "Birch", "Cherry", "Damson", "4471", "01234 567890"):
+        assert secret not in text
+        assert secret not in page
+    assert "latitude" not in text
+    assert "52." not in text
+
+
+def test_a_saved_round_holds_only_with_true_numbers_and_gets_those_that_it_lacks() -> None:
+    """Whoever changed a number in the file would else send a crew out by it."""
+    round_ = pipeline.plan(FARM, JUNE)
+    text = round_.model_dump_json()
+    false = text.replace('"home_by":46800', '"home_by":99999')
+    assert false != text
+    with pytest.raises(AskedError, match="home by in the numbers for the field"):
+        pipeline.saved(FARM, false)
+    days = tuple(day.model_copy(update={"numbers": None}) for day in round_.itineraries)
+    old = round_.model_copy(update={"itineraries": days})
+    assert pipeline.saved(FARM, old.model_dump_json()).itineraries == round_.itineraries
+
+
+def test_a_day_without_numbers_says_that_it_is_not_reckoned() -> None:
+    """Such as one that moves hives, or of a round that an older program saved."""
+    page = helper_page(sample_round(itineraries=(alder(),)), 0)
+    assert "This page does not reckon what still fits" in page
+    assert 'id="pace"' not in page
+    assert 'id="field-ask"' not in page
