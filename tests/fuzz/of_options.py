@@ -92,7 +92,15 @@ def options_target() -> Target:
             ran(words[:LONGEST_COMMAND], folder)
 
     seeds = tuple({"words": "\n".join(line.split(" ")).encode()} for line in LINES)
-    modules = ("cli/app.py", "cli/season.py", "cli/log.py", "cli/questions.py", "farm/year_words.py")
+    modules = (
+        "cli/app.py",
+        "cli/plan.py",
+        "cli/due.py",
+        "cli/log_add.py",
+        "cli/questions.py",
+        "cli/own.py",
+        "farm/year_words.py",
+    )
     return Target("options", {"words": words_changed}, seeds, run, modules)
 
 
