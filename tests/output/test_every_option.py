@@ -204,6 +204,6 @@ def test_a_free_place_is_written_and_again_but_not_where_the_farmer_changed_it(
     changed.write_text("the farmer's own")
     refused = ask(command, farm, option, place)
     assert (refused.exit_code, "--replace" in refused.stderr) == (2, True)
-    assert changed.read_text() == "the farmer's own"
+    assert changed.read_bytes() == b"the farmer's own"
     assert ask(command, farm, option, place, "--replace").exit_code == 0
-    assert changed.read_text() != "the farmer's own"
+    assert changed.read_bytes() != b"the farmer's own"
