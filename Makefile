@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO_DATE := 2026-12-10
 
-.PHONY: demo test check clean browser
+.PHONY: demo test check clean browser fuzz
 
 demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE) --replace
@@ -13,6 +13,14 @@ demo: .venv/ready
 
 test: .venv/ready-dev browser
 	$(BIN)/python -m pytest -n 2 --dist loadfile
+
+# Looks for inputs that end in a traceback, an hour over all targets: make fuzz, or make fuzz WHAT=farm SECONDS=600 SEED=2.
+WHAT := all
+SECONDS := 3600
+SEED := 1
+fuzz: .venv/ready-dev
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --group fuzz
+	$(BIN)/python -m tests.fuzz.run --what $(WHAT) --seconds $(SECONDS) --seed $(SEED)
 
 # The pages are tested in a real browser where there is one, or where one may be installed.
 browser:

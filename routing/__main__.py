@@ -1,8 +1,113 @@
-"""`python -m routing` is `outyard`."""
+"""The program from outside: `outyard`, or `python -m routing`, and the one guard over all of it."""
 
 from __future__ import annotations
 
-from routing.cli import app
+import io
+import os
+import sys
+import unicodedata
+from collections.abc import Sequence
+from contextlib import suppress
+
+from routing.cli.fault_report import Asked, asked, report_text, sentence, write_report
+from routing.farm.inert import inert
+
+DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
+"""Exit codes; the last is what a shell knows of a program whose output was cut off, as by `| head`."""
+
+
+def main() -> None:
+    """Run the command line and end with its exit code: 1 is the answer no, and nothing else ever is.
+
+    What nobody foresaw is told in one sentence, with a report for who mends it, and ends with exit code 3.
+    """
+    _prepare_streams()
+    code = OUR_FAULT
+    try:
+        if told := strange(sys.argv[1:]):
+            sys.stderr.write(told + "\n")
+            sys.exit(BAD_INPUT)
+        from routing.cli.app import app  # noqa: PLC0415 - a library that is missing or broken is told in words too
+
+        app()
+        code = DONE
+    except SystemExit as end:
+        code = _code(end)
+    except KeyboardInterrupt:
+        code = STOPPED
+    except BaseException as error:  # noqa: BLE001 - the one place: past it Python itself would print a traceback, with
+        # what was read in it, and end with 1, which means no; and libraries in Rust raise no Exception when they fail.
+        code = _told(error)
+    finally:  # whatever becomes of telling it
+        sys.exit(_flushed(code))
+
+
+def _code(end: SystemExit) -> int:
+    """Return the exit code that is meant: the command line's library ends with 1 for more than a command's own no."""
+    import typer  # noqa: PLC0415 - it is there by now, or this is never reached
+
+    code = end.code if isinstance(end.code, int) else 0 if end.code is None else OUR_FAULT
+    if code != NO or isinstance(end.__context__, typer.Exit):
+        return code
+    if isinstance(end.__context__, BrokenPipeError):
+        return NOBODY_READS
+    return STOPPED if isinstance(end.__context__, typer.Abort) else OUR_FAULT
+
+
+def _told(error: BaseException) -> int:
+    """Tell what happened and return the exit code for it."""
+    if isinstance(error, BrokenPipeError):
+        return NOBODY_READS
+    of, report = Asked(), None
+    with suppress(Exception):  # part of the guard: where memory ran out the report may fail too, and the rest is told
+        of = _asked()
+        report = write_report(report_text(error, of))
+    with suppress(OSError):  # nobody may be there to be told
+        sys.stderr.write(sentence(error, of, report) + "\n")
+    return OUR_FAULT
+
+
+def _asked() -> Asked:
+    """Return what was asked for; nothing where the command line itself could not be imported."""
+    cli = sys.modules.get("routing.cli.app")
+    if cli is None:
+        return Asked()
+    from typer.main import get_command  # noqa: PLC0415 - it is there by now
+
+    return asked(sys.argv[1:], get_command(cli.app))
+
+
+def _flushed(code: int) -> int:
+    """Return the exit code once all that was printed is out; what cannot be is told, and nothing more is tried."""
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except OSError as error:
+        with suppress(OSError):
+            for stream in (sys.stdout, sys.stderr):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        return _told(error)
+    return code
+
+
+def strange(words: Sequence[str]) -> str:
+    """Return what is told of a word that a terminal would obey where it is told again, an empty text where none is."""
+    for word in words:
+        bad = next((letter for letter in word if letter not in "\t\n" and unicodedata.category(letter) == "Cc"), "")
+        if bad:
+            return f"the command has a word with the character {inert(bad)}, which no screen shows: write it without"
+    return ""
+
+
+def _prepare_streams() -> None:
+    """Give the program something to read from and print to where that was closed; no letter stops a print."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: PTH123, SIM115 - until the end
+        elif name == "stdout" and isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
 
 if __name__ == "__main__":
-    app()
+    main()

@@ -22,7 +22,8 @@ class Fault:
     """One problem in a farm folder: one line for the farmer.
 
     `line` is the line in the file, counted from 1 with the header as line 1, or 0 where no line applies.
-    A `warning` does not stop the reading.
+    A `warning` does not stop the reading. `cell` is where in a sheet of a workbook, such as C7; `file` then names the
+    sheet too: `farm.xlsx, Jobs!C7`.
     """
 
     file: str
@@ -30,9 +31,12 @@ class Fault:
     what: str
     fix: str = ""
     warning: bool = False
+    cell: str = ""
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file
+        if self.cell:
+            where = f"{self.file}!{self.cell}"
         return f"{where}: {self.what}" + (f"; {self.fix}" if self.fix else "")
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from routing.cli import app
+from routing.cli.app import app
 from routing.round import ReasonCode, Round
 from routing.words import chance_words
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing.cli import app
+from routing.cli.app import app
 from routing.round import Round
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
-from routing.command_parts import farm_of
-from routing.memory import season_of
+from routing.cli.farms import farm_of
 from routing.round import Round
 from routing.season.log import Log
-from routing.share.season import State
+from routing.share.wording.season import State
+from routing.stages import day as pipeline
+from routing.stages.record import season_of
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 

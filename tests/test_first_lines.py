@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing.cli import app
+from routing.cli.app import app
 from routing.farm.models import Rank
 from routing.round import ReasonCode
-from routing.share.beside import NOT_COMPARED, beside_lines, listed
+from routing.share.wording.beside import NOT_COMPARED, beside_lines, listed
 from tests.share.sample import alder, at, job, left_out, rowan, sample_round
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

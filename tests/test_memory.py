@@ -9,19 +9,19 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing import pipeline
-from routing.cli import app
+from routing.cli.app import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.memory import past_visits, season_of
-from routing.reports import entries_of, log_report
 from routing.season.due import Asked, due_items
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
-from routing.share.done import Done, ReportedJob, ReportedStop
-from routing.share.season import State
+from routing.share.report.done import Done, ReportedJob, ReportedStop
+from routing.share.wording.season import State
+from routing.stages import day as pipeline
+from routing.stages.record import past_visits, season_of
+from routing.stages.reports import entries_of, log_report
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)
@@ -99,7 +99,7 @@ def test_logged_minutes_change_the_plan(farm: Farm) -> None:
         for site in "ABCD":
             day = JUNE - dt.timedelta(weeks=week)
             log.add(Entry(date=day, site=site, kind="weekly-inspection", crew="one", people=1, hives=5, minutes=90))
-    from routing.command_parts import farm_of  # noqa: PLC0415
+    from routing.cli.farms import farm_of  # noqa: PLC0415
 
     taught = farm_of(farm.folder)
     figure = taught.job_kinds["weekly-inspection"].minutes_a_hive

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from routing.farm.folder import read_farm
-from routing.share.csv_table import round_csv
-from routing.share.geojson import round_geojson
-from routing.share.gpx import round_gpx
-from routing.share.helper_page import helper_pages
-from routing.share.ical import round_calendar
-from routing.share.private import share
-from routing.share.visits import private_lines
+from routing.share.exports.csv_table import round_csv
+from routing.share.exports.geojson import round_geojson
+from routing.share.exports.gpx import round_gpx
+from routing.share.exports.ical import round_calendar
+from routing.share.pages.helper_page import helper_pages
+from routing.share.safety.private import share
+from routing.share.wording.visits import private_lines
 from tests.hostile_names import POOL, Named, forms, hostile, plain, round_of, spoken, told, write
 
 

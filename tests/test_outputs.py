@@ -8,9 +8,9 @@ import pytest
 import typer
 from typer.testing import CliRunner, Result
 
-from routing import share_locked
-from routing.cli import app
-from routing.share_command import PASSPHRASE_VARIABLE
+from routing.cli import share_locked
+from routing.cli.app import app
+from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
 from tests.test_share_command import FARM, JOBS, SITES
 
 DATE = "2026-12-10"
@@ -64,7 +64,7 @@ def test_what_was_changed_is_told_before_anything_is_planned(
     run("plan", farm, "--on", DATE)
     changed = farm / "rounds" / DATE / name
     changed.write_text("with a line of mine")
-    monkeypatch.setattr("routing.pipeline.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
+    monkeypatch.setattr("routing.stages.day.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
     result = run("plan", farm, "--on", DATE)
     assert (result.exit_code, name in result.stderr, "--replace" in result.stderr) == (2, True, True)
     assert changed.read_text() == "with a line of mine"

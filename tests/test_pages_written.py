@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing.cli import app
+from routing.cli.app import app
 
 DAY = "2026-12-10"
 

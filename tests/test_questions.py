@@ -9,17 +9,17 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing import pipeline
 from routing.check import broken_promises
-from routing.cli import app
+from routing.cli.app import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Rank
-from routing.planning.build import build_days
-from routing.planning.changes import Changes, changed
+from routing.planning.ask.what_if import Changes, changed
 from routing.planning.day import plan_days
-from routing.planning.split import split_jobs
-from routing.share.differences import difference
+from routing.planning.explain.split import split_jobs
+from routing.planning.model.build import build_days
+from routing.share.wording.differences import difference
+from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
 from tests.returning_farm import JOBS, SITES, SUMMER, legs_of, returning_farm
 

@@ -7,9 +7,9 @@ import datetime as dt
 import pytest
 
 from routing.check import broken_promises, still_fits
-from routing.planning.build import build_days
 from routing.planning.day import fit_day, plan_days
-from routing.planning.split import split_jobs
+from routing.planning.explain.split import split_jobs
+from routing.planning.model.build import build_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
 

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.reports import as_reported, closes_nothing, entries_of, log_report
 from routing.season.due import TO_PLAN, due_items
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
 from routing.season.written import WrittenDay, WrittenJob, remember
-from routing.share.done import Done, read_done
+from routing.share.report.done import Done, read_done
+from routing.stages import day as pipeline
+from routing.stages.reports import as_reported, closes_nothing, entries_of, log_report
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 
@@ -147,7 +147,7 @@ def test_the_same_report_goes_in_again_after_it_was_undone(farm: Farm) -> None:
 
 
 def test_the_command_reads_says_and_logs_it(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2026-12-03"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2026-12-03"))
     jobs = (
         WrittenJob(told="jobs.csv:2", id="jobs.csv:2", site="ash", kind="fondant", hives=10),
         WrittenJob(told="jobs.csv:3", id="jobs.csv:3", site="beck", kind="heft", hives=8),

@@ -14,11 +14,14 @@ from typer.testing import Result
 from routing.errors import AskedError, OutyardError, ReportError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.reports import entries_of, log_report, taken
 from routing.season.entries import Entry
 from routing.season.log import Log
 from routing.season.written import FILE, WrittenDay, WrittenJob, remember, written_days
-from routing.share.done import read_done
+from routing.share.exports.files import read_round
+from routing.share.report.done import read_done
+from routing.share.report.written_days import days_of
+from routing.share.safety.private import share
+from routing.stages.reports import entries_of, log_report, taken
 from tests.season.small_farm import day, write_farm
 from tests.season.test_commands import run
 
@@ -30,7 +33,7 @@ NOON = f"{JUNE}T11:00:00Z"
 @pytest.fixture(autouse=True)
 def _later(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let today be after the round's day."""
-    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2027-01-01"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2027-01-01"))
 
 
 @pytest.fixture(scope="module")
@@ -121,7 +124,7 @@ def test_forged_reports_get_a_plain_no_and_nothing_is_written(folder: Path) -> N
 def test_a_report_can_be_piped_in_and_no_more_than_it_may_be_is_read(folder: Path) -> None:
     from typer.testing import CliRunner  # noqa: PLC0415 - only here is something piped in
 
-    from routing.cli import app  # noqa: PLC0415
+    from routing.cli.app import app  # noqa: PLC0415
 
     runner = CliRunner()
     assert runner.invoke(app, ["done", str(folder), "-"], input=report_of(the_day(folder))).exit_code == 0
@@ -229,7 +232,7 @@ def test_a_round_that_is_not_remembered_is_found_in_the_folder_or_named(folder: 
 
 
 def test_a_report_of_a_day_to_come_is_not_logged(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("routing.log_commands._today", lambda _farm: day("2026-06-09"))
+    monkeypatch.setattr("routing.cli.done.today", lambda _farm: day("2026-06-09"))
     result = sent(folder, report_of(the_day(folder)), "--log")
     assert (result.exit_code, "still to come" in result.output) == (2, True)
 
@@ -257,12 +260,13 @@ def test_pages_under_nicknames_and_plain_ones_are_both_known(folder: Path) -> No
     """Both have one key; a report of either makes entries at the true sites."""
     plain = the_day(folder)
     assert run("plan", folder, "--on", JUNE, "--nicknames").exit_code == 0
-    both = the_day(folder)
-    assert set(both.sites) > set(plain.sites)
-    text = report_of(plain)
-    for site, nickname in zip("ABCD", ("site-a", "site-b", "site-c", "site-d"), strict=True):
-        text = text.replace(f"site: {site}\n", f"site: {nickname}\n")
+    shown = share(read_round(folder / "rounds" / JUNE / "round.json"), read_farm(folder), nicknames=True).round
+    (page,) = days_of(shown)
+    text = report_of(page)
+    assert page.key == plain.key
     assert text != report_of(plain)
+    assert set(the_day(folder).sites) == {*plain.sites, *page.sites}
+    assert sent(folder, report_of(plain)).exit_code == 0
     assert sent(folder, text, "--log").exit_code == 0
     assert {entry.site for entry in Log.record_of(folder).entries} == {job.site for job in plain.jobs}
 

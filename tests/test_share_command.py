@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from routing import share_command
-from routing.cli import app
+from routing.cli import share_passphrase
+from routing.cli.app import app
 from routing.season.log import Log
 from tests.share.test_locked import PASSPHRASE, unlocked
 from tests.share.test_named_again import report_of
@@ -229,7 +229,7 @@ def test_locked_pages_open_with_the_passphrase_from_standard_input(farm: Path, t
 
 
 def test_the_passphrase_may_come_from_the_environment(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(share_command.PASSPHRASE_VARIABLE, PASSPHRASE)
+    monkeypatch.setenv(share_passphrase.PASSPHRASE_VARIABLE, PASSPHRASE)
     assert share(farm, "--on", "2026-12-10", "--lock").exit_code == 0
     locked = (farm / "rounds" / "2026-12-10" / "locked-1.html").read_text(encoding="utf-8")
     assert "Mill Bank" in unlocked(locked, PASSPHRASE)
@@ -270,9 +270,9 @@ def test_on_a_terminal_it_is_asked_twice_and_unseen(
     monkeypatch.setattr(getpass, "getpass", unseen)
     if fault:
         with pytest.raises(ValueError, match=fault):
-            share_command._passphrase()
+            share_passphrase.given_passphrase()
     else:
-        assert share_command._passphrase() == PASSPHRASE
+        assert share_passphrase.given_passphrase() == PASSPHRASE
     assert asked == ["Passphrase (it cannot be recovered if forgotten): ", "The same again: "]
 
 
@@ -285,7 +285,7 @@ def test_a_terminal_that_would_show_it_is_refused(monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(getpass, "getpass", seen)
     with pytest.raises(ValueError, match="cannot take a passphrase unseen"):
-        share_command._passphrase()
+        share_passphrase.given_passphrase()
 
 
 def test_no_option_takes_a_passphrase() -> None:

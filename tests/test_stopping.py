@@ -16,15 +16,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing import pipeline
-from routing.cli import app
-from routing.command_parts import SearchShown
+from routing.cli.app import app
+from routing.cli.search_shown import SearchShown
 from routing.farm.folder import read_farm
 from routing.planning import day
 from routing.planning.day import SoFar, Wish
-from routing.planning.problem import rank_score, served
-from routing.planning.solve import solve
+from routing.planning.model.problem import rank_score, served
+from routing.planning.search.solve import solve
 from routing.round import Round
+from routing.stages import day as pipeline
 from tests.planning.random_problems import PressesCtrlC, key, random_problem
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
@@ -144,7 +144,7 @@ def test_ctrl_c_while_remedies_are_sought_keeps_the_round(folder: Path, monkeypa
     def press(*_anything: object) -> None:
         signal.raise_signal(signal.SIGINT)
 
-    monkeypatch.setattr("routing.planning.remedies.remedies", press)
+    monkeypatch.setattr("routing.planning.explain.remedies.remedies", press)
     code, _, told = run("plan", folder, "--on", JUNE)
     assert code == 0
     assert "Stopped" in told

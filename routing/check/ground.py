@@ -39,6 +39,30 @@ class Leg:
 
 
 @dataclass(frozen=True, eq=False)
+class Drives:
+    """The drives of one vehicle, each looked up when it is asked for: those of a great farm would take gigabytes."""
+
+    rows: dict[str, int]
+    """Of the places, in the legs."""
+    legs: Legs
+
+    @classmethod
+    def of(cls, legs: Legs) -> Drives:
+        """Return the drives of these legs."""
+        return cls({place: row for row, place in enumerate(legs.places)}, legs)
+
+    def between(self, start: str, end: str) -> Leg | None:
+        """Return the drive from place to place, None where there is no way."""
+        here, there = self.rows.get(start), self.rows.get(end)
+        if here is None or there is None:
+            return None
+        seconds, metres = int(self.legs.seconds[here, there]), int(self.legs.metres[here, there])
+        if seconds < 0 or metres < 0:
+            return None
+        return Leg(seconds, metres, LegOrigin(self.legs.origins[here][there]))
+
+
+@dataclass(frozen=True, eq=False)
 class Ground:
     """All that a round is held against. Build one with `Ground.of`."""
 
@@ -47,8 +71,8 @@ class Ground:
     sites: dict[str, Site]
     jobs: dict[str, Job]
     crews: dict[str, Crew]
-    legs: dict[str, dict[tuple[str, str], Leg]]
-    """By vehicle; only legs where there is a way."""
+    legs: dict[str, Drives]
+    """By vehicle."""
     roads: Legs
     """The drives as they were given, for what a road map tells beside seconds and metres."""
     light: dict[tuple[str, dt.date, LightNeed], Span | None] = field(default_factory=dict)
@@ -67,13 +91,13 @@ class Ground:
             sites={site.id: site for site in farm.sites},
             jobs={job.id: job for job in farm.jobs},
             crews={crew.id: crew for crew in farm.crews},
-            legs={vehicle: _ways(legs.of(vehicle)) for vehicle in farm.vehicles},
+            legs={vehicle: Drives.of(legs.of(vehicle)) for vehicle in farm.vehicles},
             roads=legs,
         )
 
     def leg(self, crew: Crew, start: str, end: str) -> Leg | None:
         """Return the drive from place to place in the crew's vehicle, None where there is no way."""
-        return self.legs[crew.vehicle].get((start, end))
+        return self.legs[crew.vehicle].between(start, end)
 
     def kind(self, job: Job) -> JobKind:
         """Return the job kind of a job."""
@@ -200,13 +224,3 @@ class Ground:
             window = working_light(site.place, date, self.zone, need, self.farm.rules)
             self.light[key] = None if window is None else (instant(window.opens), instant(window.closes))
         return self.light[key]
-
-
-def _ways(legs: Legs) -> dict[tuple[str, str], Leg]:
-    seconds, metres = legs.seconds.tolist(), legs.metres.tolist()
-    return {
-        (start, end): Leg(seconds[i][j], metres[i][j], LegOrigin(legs.origins[i][j]))
-        for i, start in enumerate(legs.places)
-        for j, end in enumerate(legs.places)
-        if seconds[i][j] >= 0 and metres[i][j] >= 0
-    }

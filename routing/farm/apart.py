@@ -7,7 +7,7 @@ product's label decides; where it allows both, a farm empties `not_with` for its
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from routing.farm.documents import Keys, as_text
 from routing.farm.faults import Faults, nearest, one_of, quoted
@@ -67,9 +67,16 @@ def label_decides(one: JobKind, other: JobKind) -> str:
 
 
 def refuse_clashes(
-    rows: Iterable[Job], kinds: Mapping[str, JobKind], sites: Mapping[str, Site], file: str, faults: Faults
+    rows: Iterable[Job],
+    kinds: Mapping[str, JobKind],
+    sites: Mapping[str, Site],
+    file: str,
+    faults: Faults,
+    place: Callable[[int], str],
 ) -> None:
     """Note a fault on each row that asks for a job at the same site and time as one that it may not be beside.
+
+    `place` gives the cell of a line, empty where the rows are of no sheet.
 
     Where the two together are for no more hives than the site has, they may be meant for different ones: a warning.
     """
@@ -82,10 +89,11 @@ def refuse_clashes(
                 where = f"{quoted(job.kind)} at site {quoted(job.site)}"
                 what = f"{where} and {quoted(other.kind)} on line {other.line} may not be there together"
                 fix = f"part their dates; {label_decides(one, two)}"
+                cell = place(job.line)
                 if job.hives + other.hives <= sites[job.site].colonies:
-                    faults.warn(file, job.line, f"{what} on the same hives", "see that they are different ones")
+                    faults.warn(file, job.line, f"{what} on the same hives", "see that they are different ones", cell)
                 else:
-                    faults.add(file, job.line, f"{what} ({why_apart(one, two)})", fix)
+                    faults.add(file, job.line, f"{what} ({why_apart(one, two)})", fix, cell)
         before.setdefault(job.site, []).append(job)
 
 

@@ -10,7 +10,8 @@ from routing.farm.faults import Names, quoted
 from routing.farm.kinds import LARGEST
 from routing.farm.models import BASE, MOST_TRIPS, Crew, Vehicle
 from routing.farm.roads import as_drives
-from routing.farm.values import DaysOff, UnfitError, days, identity, sensible
+from routing.farm.values import DaysOff, UnfitError, days_by, identity, sensible
+from routing.farm.ways import ANY, Ways
 
 VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches", "drives")
 CREW_KEYS = (
@@ -45,13 +46,13 @@ def read_vehicles(tables: list[Keys]) -> dict[str, Vehicle]:
     return vehicles
 
 
-def read_crews(tables: list[Keys], vehicles: Names) -> tuple[Crew, ...]:
+def read_crews(tables: list[Keys], vehicles: Names, ways: Ways = ANY) -> tuple[Crew, ...]:
     """Return the crews, each in one of the vehicles; faults are noted and their tables left out."""
     crews: dict[str, Crew] = {}
     for keys in tables:
         keys.only(*CREW_KEYS)
         keys.needs("id", "vehicle", "earliest_start", "home_by")
-        crew = _crew(keys, _new_id(keys, crews), vehicles)
+        crew = _crew(keys, _new_id(keys, crews), vehicles, ways)
         if crew is None:
             continue
         sharing = [
@@ -72,7 +73,7 @@ def _may_work_together(one: Crew, other: Crew) -> bool:
     return len({*one.days_off_weekdays, *other.days_off_weekdays}) < DAYS_A_WEEK
 
 
-def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
+def _crew(keys: Keys, crew_id: str, vehicles: Names, ways: Ways) -> Crew | None:
     vehicle = keys.text("vehicle")
     if vehicle and vehicles.unknown(vehicle):
         keys.fault("vehicle", f"vehicle {quoted(vehicle)} is not in the file", vehicles.hint(vehicle))
@@ -82,7 +83,7 @@ def _crew(keys: Keys, crew_id: str, vehicles: Names) -> Crew | None:
     break_minutes = keys.number("break_minutes", 0, 240, 20)
     break_after_hours = keys.number("break_after_hours", 0.1, 24, 6)
     trips_a_day = keys.take("trips_a_day", as_whole(1, MOST_TRIPS), 2)
-    off = keys.take("days_off", _days_off, DaysOff())
+    off = keys.take("days_off", lambda value: _days_off(value, ways), DaysOff())
     name = keys.text("name", crew_id)
     if start is None or home_by is None or not keys.ok:
         return None
@@ -120,10 +121,10 @@ def _new_id(keys: Keys, taken: Mapping[str, object]) -> str:
     return name
 
 
-def _days_off(value: object) -> DaysOff:
+def _days_off(value: object, ways: Ways) -> DaysOff:
     """Return the days of a list of words and TOML dates, or of one text."""
     if isinstance(value, str):
-        return days(value)
+        return days_by(ways)(value)
     if not isinstance(value, list):
         raise UnfitError('is not a list: write ["Sun", "2026-12-25"]')
     weekdays: frozenset[int] = frozenset()
@@ -134,6 +135,6 @@ def _days_off(value: object) -> DaysOff:
             continue
         if not isinstance(part, str):
             raise UnfitError('has a part that is no day: write ["Sun", "2026-12-25"]')
-        some = days(part)
+        some = days_by(ways)(part)
         weekdays, dates = weekdays | some.weekdays, dates | some.dates
     return DaysOff(weekdays, dates)

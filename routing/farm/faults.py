@@ -8,13 +8,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from routing.errors import Fault
-from routing.inert import escaped
+from routing.farm.inert import escaped
 
 SHOWN = 60
 """A value from a file is shown with at most this many characters in a fault."""
 
 MOST_FAULTS = 200
-"""So many faults and so many warnings of one file are told, and the number of the rest: one more would not help."""
+"""So many faults of one file are told, and the number of the rest: one more would not help."""
 
 
 class Faults:
@@ -23,7 +23,8 @@ class Faults:
     def __init__(self) -> None:
         self._found: list[Fault] = []
         self._stopping = 0
-        self._in_file: Counter[tuple[str, bool]] = Counter()
+        self._in_file: Counter[str] = Counter()
+        self._unread: set[tuple[str, str]] = set()
 
     @property
     def stopping(self) -> int:
@@ -32,41 +33,37 @@ class Faults:
 
     def of(self, file: str) -> int:
         """Return how many faults that stop the reading were found in this file so far."""
-        return self._in_file[file, False]
+        return self._in_file[file]
 
     def enough(self, file: str) -> bool:
         """Return whether so many faults of this file are known that no more will be told."""
         return self.of(file) >= MOST_FAULTS
 
-    def add(self, file: str, line: int, what: str, fix: str = "") -> None:
-        """Note a fault that stops the reading."""
+    def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
+        """Note a fault that stops the reading; `cell` is where in a sheet of a workbook."""
         self._stopping += 1
-        self._note(Fault(file, line, what, fix))
+        if (file, cell) in self._unread:
+            return
+        self._in_file[file] += 1
+        if self.of(file) <= MOST_FAULTS + 1:  # one more may say that the rest was not read
+            self._found.append(Fault(file, line, what, fix, cell=cell))
 
-    def warn(self, file: str, line: int, what: str, fix: str = "") -> None:
+    def add_unread(self, file: str, line: int, what: str, fix: str, cell: str) -> None:
+        """Note a cell of a sheet that could not be read at all: nothing more is told of it, not that it is missing."""
+        self.add(file, line, what, fix, cell)
+        self._unread.add((file, cell))
+
+    def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""
-        self._note(Fault(file, line, what, fix, warning=True))
-
-    def _note(self, fault: Fault) -> None:
-        self._in_file[fault.file, fault.warning] += 1
-        if self._in_file[fault.file, fault.warning] <= MOST_FAULTS:
-            self._found.append(fault)
+        self._found.append(Fault(file, line, what, fix, warning=True, cell=cell))
 
     def in_order(self, files: Sequence[str]) -> tuple[Fault, ...]:
         """Return all, by file in the order given and then by line; other files come first."""
         place = {file: number for number, file in enumerate(files)}
         more = [
-            (
-                Fault(
-                    file,
-                    0,
-                    f"{count - MOST_FAULTS} more {'warnings' if warning else 'faults'} are not told",
-                    "",
-                    warning,
-                )
-            )
-            for (file, warning), count in self._in_file.items()
-            if count > MOST_FAULTS
+            Fault(file, 0, f"{count - MOST_FAULTS - 1} more faults are not told")
+            for file, count in self._in_file.items()
+            if count > MOST_FAULTS + 1
         ]
         found = sorted(self._found, key=lambda fault: fault.line)
         return tuple(sorted([*found, *more], key=lambda fault: place.get(fault.file, -1)))

@@ -9,15 +9,17 @@ from routing.errors import FarmError, Fault
 from routing.farm import drives, jobs, settings, sites, year_rules
 from routing.farm.faults import Faults, quoted
 from routing.farm.models import Farm
+from routing.farm.sources import Sources
+from routing.farm.ways import ways_of
 
-FILES = (settings.FILE, sites.FILE, jobs.FILE, drives.FILE)
-"""The files of a farm folder; the last two may be missing."""
+FILES = (settings.FILE, "sites.csv", "jobs.csv", "drives.csv")
+"""The files of a farm folder; the last two may be missing, and sheets of workbooks may stand for all but the first."""
 
 
 def read_farm(folder: Path) -> Farm:
     """Return the farm that the folder describes; its `warnings` hold what is probably not meant.
 
-    Raises FarmError with every fault and warning of all files, in the order of `FILES` and their lines.
+    Raises FarmError with every fault and warning of all files, in the order of the tables and their lines.
     """
     if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
         shown = quoted(str(folder), longest=1000)
@@ -28,11 +30,12 @@ def read_farm(folder: Path) -> Farm:
     found = settings.read_settings(folder, faults)
     base = found.base
     season = found.season
-    all_sites = sites.read_sites(folder, base.place if base else None, found.reaches, faults)
+    sources = Sources(folder, faults, ways_of(found.time_zone))
+    all_sites = sites.read_sites(sources, base.place if base else None, found.reaches, faults)
     year_rules.check_low_sites(season, all_sites, faults)
-    all_jobs = jobs.read_jobs(folder, all_sites, found.kind_names, found.job_kinds, faults)
-    known_drives = drives.read_drives(folder, all_sites, faults)
-    problems = faults.in_order(FILES)
+    all_jobs = jobs.read_jobs(sources, all_sites, found.kind_names, found.job_kinds, faults)
+    known_drives = drives.read_drives(sources, all_sites, faults)
+    problems = faults.in_order((settings.FILE, *sources.files))
     if base is None or found.rules is None or season is None or faults.stopping:
         raise FarmError(problems)
     return Farm(

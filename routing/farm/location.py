@@ -89,7 +89,7 @@ def place_of(cells: Cells) -> Place | None:
     try:
         return located(cells.raw("place"), cells.raw("latitude"), cells.raw("longitude"))
     except PlaceError as error:
-        cells.fault(str(error))
+        cells.fault(str(error), column="place" if cells.raw("place") else "latitude")
         return None
 
 
@@ -101,5 +101,5 @@ def parking_of(cells: Cells) -> Place | None:
     try:
         return parse_place(text)
     except PlaceError as error:
-        cells.fault(f"parking: {error}")
+        cells.fault(f"parking: {error}", column="parking")
         return None

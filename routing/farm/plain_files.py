@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import os
 import stat
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO
 
 _KINDS = (
     (stat.S_ISDIR, "a folder"),
@@ -27,7 +27,7 @@ class NotPlainError(OSError):
         super().__init__(None, f"it is {what}, not a plain file")
 
 
-def open_plain(path: Path) -> BinaryIO:
+def open_plain(path: Path) -> BufferedReader:
     """Open a plain file for reading. Raises NotPlainError for anything else, OSError where it cannot be opened.
 
     Looked at before it is opened, since opening some devices does something, and again when it is open.

@@ -20,6 +20,7 @@ from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
+from routing.farm.ways import ways_of
 from routing.farm.year import SeasonRules
 from routing.farm.year_rules import YEAR_TABLES, read_year
 
@@ -81,13 +82,14 @@ def _settings(top: Keys, catalogue: Catalogue, folder: Path) -> Settings:
     vehicles = read_vehicles(vehicle_tables)
     vehicle_names = _names(vehicles, [str(keys.peek("id")) for keys in vehicle_tables])
     base = _base(top.table("base")) if "base" in top else None
-    crews = read_crews(top.tables("crew"), vehicle_names)
+    time_zone = _time_zone(top, base.place if base else None)
+    crews = read_crews(top.tables("crew"), vehicle_names, ways_of(time_zone))
     for key, found in (("crew", crews), ("vehicle", vehicles)):
         if not found and top.ok:
             top.fault(key, f"has no {key}", f"write one under [[{key}]]")
     return Settings(
         name=top.text("name") or "Farm",
-        time_zone=_time_zone(top, base.place if base else None),
+        time_zone=time_zone,
         base=base,
         crews=crews,
         vehicles=vehicles,

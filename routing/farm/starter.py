@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from routing.errors import WriteError
 from routing.farm.faults import quoted
+from routing.farm.kinds import load_catalogue
+from routing.farm.sources import BOOKS, FARM_BOOK
 
 FARM_TOML = """\
 # Your farm. Lines that begin with # are notes; times are local, weights kilograms, space litres.
@@ -110,15 +113,37 @@ base,orchard,9
 orchard,meadow,14
 """
 
+OTHER_FILES = "# The other files of this folder"
+BOOK_NOTE = """\
+# The tables of this farm are the sheets Sites, Jobs and Drives of farm.xlsx. The note at each column's header says what
+# it takes. Columns may stand in any order; gate_code, phone and private_notes are kept off shared pages.
+"""
+
 STARTER = {"farm.toml": FARM_TOML, "sites.csv": SITES_CSV, "jobs.csv": JOBS_CSV, "drives.csv": DRIVES_CSV}
 
 
-def write_starter(folder: Path) -> tuple[Path, ...]:
-    """Write the example farm into a folder and return the files written; the folder is made where it is missing.
+def starter_book() -> dict[str, bytes]:
+    """Return the files of the example farm with its tables in a workbook."""
+    from routing.farm.tables_out import FarmRows, farm_workbook, rows_of_csv  # noqa: PLC0415 - heavy
 
-    Nothing is ever overwritten, and either all files appear or none. Raises WriteError.
+    rows = FarmRows(rows_of_csv(SITES_CSV), rows_of_csv(JOBS_CSV), rows_of_csv(DRIVES_CSV))
+    settings = FARM_TOML.partition(OTHER_FILES)[0] + BOOK_NOTE
+    kinds = (*load_catalogue().job_kinds, "fence-repair")
+    return {"farm.toml": settings.encode(), FARM_BOOK: farm_workbook(rows, kinds)}
+
+
+def write_starter(folder: Path) -> tuple[Path, ...]:
+    """Write the example farm into a folder and return the files written, as `write_new_farm` does."""
+    return write_new_farm(folder, {name: text.encode() for name, text in STARTER.items()})
+
+
+def write_new_farm(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write the files of a new farm into a folder and return them; the folder is made where it is missing.
+
+    Nothing is ever overwritten, no table is written beside one of the same name, and either all files appear or none.
+    Raises WriteError.
     """
-    standing = [name for name in STARTER if os.path.lexists(folder / name)]
+    standing = [name for name in (*STARTER, *BOOKS) if os.path.lexists(folder / name)]
     if standing:
         raise WriteError(
             f"{quoted(str(folder))} already has {', '.join(standing)}: choose another folder; nothing was written"
@@ -127,9 +152,9 @@ def write_starter(folder: Path) -> tuple[Path, ...]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".starter-", dir=folder) as nearby:
-            for name, text in STARTER.items():
+            for name, content in files.items():
                 ready = Path(nearby) / name
-                ready.write_text(text, encoding="utf-8", newline="\n")
+                ready.write_bytes(content)
                 _place(ready, folder / name)
                 written.append(folder / name)
     except OSError as error:

@@ -1,7 +1,8 @@
-"""CSV rows that remember their file and line.
+"""Rows of CSV files and of sheets that remember where they stand.
 
 The delimiter (comma, semicolon or tab) is the one that makes the most known column names out of the header. Columns
-may stand in any order and their names in any case, with spaces, hyphens or underscores. Blank rows are skipped.
+may stand in any order and their names in any case, with spaces, hyphens or underscores. Blank rows are skipped. A sheet
+of a workbook gives the same rows: its header may stand below titles, and notes below its table.
 """
 
 from __future__ import annotations
@@ -9,12 +10,15 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from routing.farm.faults import Faults, nearest, plain, quoted
+from routing.farm.headers import header_of, is_note
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
+from routing.farm.workbook_facts import column_letters
+from routing.farm.workbooks import Sheet
 
 DELIMITERS = ",;\t"
 MOST_ROWS = 20_000
@@ -48,6 +52,13 @@ class Row:
     line: int
     """Where the row starts, the first line of the file being 1; true also after cells of several lines."""
     cells: Mapping[str, str]
+    letters: Mapping[str, str] = field(default_factory=dict)
+    """The letter of each known column in a sheet of a workbook; none in a CSV file."""
+
+    def place(self, column: str = "") -> str:
+        """Return the cell of a column, such as C7, that of the first known column where none is named."""
+        letter = self.letters.get(column) or next(iter(self.letters.values()), "")
+        return f"{letter}{self.line}" if letter else ""
 
 
 class Cells:
@@ -75,7 +86,7 @@ class Cells:
         try:
             return parse(cell)
         except UnfitError as error:
-            self.fault(f"{column} {quoted(cell)} {error}")
+            self.fault(f"{column} {quoted(cell)} {error}", column=column)
             return default
 
     def secret(self, column: str, parse: Callable[[str], str]) -> str:
@@ -83,35 +94,40 @@ class Cells:
         try:
             return parse(self.raw(column))
         except UnfitError as error:
-            self.fault(f"{column} {error}")
+            self.fault(f"{column} {error}", column=column)
             return ""
 
     def required(self, column: str, parse: Callable[[str], str]) -> str:
         """Return the parsed cell; blank is a fault too."""
         if not self.raw(column):
-            self.fault(f"{column} is missing")
+            self.fault(f"{column} is missing", column=column)
         return self.take(column, parse, "")
 
-    def fault(self, what: str, fix: str = "") -> None:
-        """Note a fault on this row."""
-        self._faults.add(self.row.file, self.row.line, what, fix)
+    def fault(self, what: str, fix: str = "", column: str = "") -> None:
+        """Note a fault on this row, in a column's cell where it is named."""
+        self._faults.add(self.row.file, self.row.line, what, fix, self.row.place(column))
 
-    def warn(self, what: str, fix: str = "") -> None:
-        """Note a warning on this row."""
-        self._faults.warn(self.row.file, self.row.line, what, fix)
+    def warn(self, what: str, fix: str = "", column: str = "") -> None:
+        """Note a warning on this row, in a column's cell where it is named."""
+        self._faults.warn(self.row.file, self.row.line, what, fix, self.row.place(column))
 
 
 class Table:
-    """The rows of one CSV file, read as they are asked for; faults are noted on the way."""
+    """The rows of one CSV file or sheet, read as they are asked for; faults are noted on the way."""
 
-    def __init__(self, path: Path, columns: Columns, faults: Faults, missing: str = "") -> None:
+    def __init__(self, source: Path | Sheet, columns: Columns, faults: Faults, missing: str = "") -> None:
         """Read the file; `missing` says what to do where there is no such file."""
-        self.file = path.name
+        self.file = source.file if isinstance(source, Sheet) else source.name
+        self.path_name = source.path_name if isinstance(source, Sheet) else source.name
+        """The name of the file, without that of the sheet."""
         self.broken = False
         """Whether some rows could not be read at all, so that what they hold is not known. True only after reading."""
         self._columns = columns
         self._faults = faults
-        self._text = read_text(path, faults, missing)
+        self._last = 0
+        self._letter = ""
+        self._sheet = source if isinstance(source, Sheet) else None
+        self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing)
 
     def __iter__(self) -> Iterator[Row]:
         """Yield each row that is not blank; stop with a fault where the rest cannot be read."""
@@ -127,7 +143,23 @@ class Table:
             if count == MOST_ROWS or self._faults.enough(self.file):
                 self._stop(start, "has too many rows or faults: the rest was not read")
                 return
-            yield self._row(cells, names, start)
+            if self._sheet is None or not self._passed_over(start, cells, names):
+                yield self._row(cells, names, start)
+
+    def place(self, line: int) -> str:
+        """Return the cell of a row that was read that stands for it, such as A7; empty where there is no sheet."""
+        return f"{self._letter}{line}" if self._letter else ""
+
+    def _passed_over(self, line: int, cells: list[str], names: tuple[str | None, ...]) -> bool:
+        """Return whether a row of a sheet is a note below its table, which is then told."""
+        blank_before = line - self._last > 1
+        self._last = line
+        if not (blank_before and is_note(cells, names, self._columns.required)):
+            return False
+        at, text = next((at, cell) for at, cell in enumerate(cells, start=1) if cell)
+        what = f"{quoted(text)} below the table was taken for a note and not read"
+        self._faults.warn(self.file, line, what, cell=f"{column_letters(at)}{line}")
+        return True
 
     def _stop(self, line: int, what: str, fix: str = "") -> None:
         self.broken = True
@@ -135,6 +167,9 @@ class Table:
 
     def _records(self) -> Iterator[tuple[int, list[str]]]:
         """Yield each record that is not blank with the line it starts on; a broken quote ends the reading."""
+        if self._sheet is not None:
+            yield from self._sheet_records(self._sheet)
+            return
         if self._text is None:
             self.broken = True
             return
@@ -151,6 +186,17 @@ class Table:
                 return
             if any(cells):
                 yield line, cells
+
+    def _sheet_records(self, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
+        """Yield the header of a sheet, which may stand below titles, and then the rows after it."""
+        if not sheet.rows:
+            self.broken = not sheet.whole
+            return
+        at, header = header_of(sheet.rows, self._columns.named)
+        self._last = sheet.rows[at][0]
+        yield self._last, header
+        yield from sheet.rows[at + 1 :]
+        self.broken = self.broken or not sheet.whole
 
     def _names(self, header: list[str], line: int) -> tuple[str | None, ...] | None:
         """Return the column of each position, None where it is passed over, or None where the header has faults.
@@ -179,12 +225,24 @@ class Table:
     def _row(self, cells: list[str], names: tuple[str | None, ...], line: int) -> Row:
         """Return the row; cells beyond the header or under a position without a name must be blank."""
         padded = [*names, *[""] * (len(cells) - len(names))]
+        if self._sheet is not None:
+            return self._sheet_row(cells, padded, line)
         stray = [cell for name, cell in zip(padded, cells, strict=False) if name == "" and cell]
         if stray:
             columns = sum(name != "" for name in names)
             what = f"has {len(cells)} cells for {columns} columns: {quoted(stray[0])} stands in no column"
             self._faults.add(self.file, line, what, "put a text that holds the separator in quotes")
         return Row(self.file, line, {name: cell for name, cell in zip(padded, cells, strict=False) if name})
+
+    def _sheet_row(self, cells: list[str], padded: list[str | None], line: int) -> Row:
+        """Return the row of a sheet; what stands beside the table is told and not read."""
+        for at, (name, cell) in enumerate(zip(padded, cells, strict=False), start=1):
+            if name == "" and cell:
+                what = f"{quoted(cell)} stands in no column and was not read"
+                self._faults.warn(self.file, line, what, cell=f"{column_letters(at)}{line}")
+        self._letter = next((column_letters(at) for at, name in enumerate(padded, 1) if name), "")
+        values = {name: cell for name, cell in zip(padded, cells, strict=False) if name}
+        return Row(self.file, line, values, {name: column_letters(at) for at, name in enumerate(padded, 1) if name})
 
 
 def _delimiter(text: str, columns: Columns) -> str:

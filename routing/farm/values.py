@@ -11,52 +11,40 @@ from dataclasses import dataclass, field
 
 from routing.farm.faults import nearest, plain
 from routing.farm.models import Hours
+from routing.farm.truth_words import says_yes
+from routing.farm.unfit import UnfitError as UnfitError  # noqa: PLC0414 - told on: the error of every parser here
+from routing.farm.ways import ANY, Ways
+from routing.farm.written import FIRST_YEAR as FIRST_YEAR  # noqa: PLC0414 - told on
+from routing.farm.written import LAST_YEAR as LAST_YEAR  # noqa: PLC0414 - told on
+from routing.farm.written import date_written, number_written, spans_written
+from routing.farm.written import sensible as sensible  # noqa: PLC0414 - told on
 
 LONGEST_ID = 60
 LONGEST_NAME = 200
 LONGEST_NOTE = 10_000
-FIRST_YEAR, LAST_YEAR = 1990, 2199
-"""Years outside are taken for slips of the finger."""
-
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 SHORTEST_WEEKDAY = 3
-YES = frozenset({"yes", "y", "true", "1", "x"})
-NO = frozenset({"no", "n", "false", "0"})
 TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f")
 """Marks that turn the reading direction, so that a text looks like another."""
 
-NUMBER = re.compile(r"[+-]?([0-9]+([.,][0-9]+)?|[.,][0-9]+)")
-THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})")
-ISO_DATE = re.compile(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})")
-DAY_FIRST_DATE = re.compile(r"([0-9]{1,2})/([0-9]{1,2})/([0-9]{4})")
 
 
-class UnfitError(ValueError):
-    """A value is not what it should be; the message is made to stand after the value."""
-
-
-def number(low: float, high: float) -> Callable[[str], float]:
+def number(low: float, high: float, ways: Ways = ANY) -> Callable[[str], float]:
     """Return a parser for a number from `low` to `high`, with a decimal point or a decimal comma."""
 
     def parse(text: str) -> float:
-        if not NUMBER.fullmatch(text):
-            raise UnfitError("is not a number")
-        if THOUSANDS.fullmatch(text):
-            raise UnfitError("may be thousands or a decimal comma: write it with a decimal point or without the comma")
-        return within(float(text.replace(",", ".")), low, high)
+        return within(number_written(text, ways), low, high)
 
     return parse
 
 
-def whole(low: int, high: int) -> Callable[[str], int]:
+def whole(low: int, high: int, ways: Ways = ANY) -> Callable[[str], int]:
     """Return a parser for a whole number from `low` to `high`; `12.0`, as spreadsheets write it, is one."""
 
     def parse(text: str) -> int:
-        if not NUMBER.fullmatch(text):
-            raise UnfitError("is not a whole number")
-        value = float(text.replace(",", "."))
-        if THOUSANDS.fullmatch(text) or (math.isfinite(value) and not value.is_integer()):
+        value = number_written(text, ways, "a whole number")
+        if math.isfinite(value) and not value.is_integer():
             raise UnfitError("is not a whole number")
         return int(within(value, low, high))
 
@@ -93,35 +81,25 @@ def identity(text: str) -> str:
 
 
 def yes_or_no(text: str) -> bool:
-    """Return whether the cell says yes."""
-    word = text.casefold()
-    if word in YES:
-        return True
-    if word in NO:
-        return False
-    raise UnfitError("is neither yes nor no")
+    """Return whether the cell says yes, in any language that spreadsheets use for truth."""
+    said = says_yes(text)
+    if said is None:
+        raise UnfitError("is neither yes nor no")
+    return said
+
+
+def dates(ways: Ways) -> Callable[[str], dt.date]:
+    """Return a parser for a date in any of the common forms; one that may be two days in these ways is refused."""
+
+    def parse(text: str) -> dt.date:
+        return date_written(text, ways)
+
+    return parse
 
 
 def date(text: str) -> dt.date:
-    """Return a date written 2026-12-31 or 31/12/2026."""
-    if found := ISO_DATE.fullmatch(text):
-        year, month, day = (int(part) for part in found.groups())
-    elif found := DAY_FIRST_DATE.fullmatch(text):
-        day, month, year = (int(part) for part in found.groups())
-    else:
-        raise UnfitError("is not a date: write 2026-12-31 or 31/12/2026")
-    try:
-        value = dt.date(year, month, day)
-    except ValueError as error:
-        raise UnfitError("is not a day of the calendar: write 2026-12-31 or 31/12/2026 (day first)") from error
-    return sensible(value)
-
-
-def sensible(value: dt.date) -> dt.date:
-    """Return the date. Raises UnfitError for a year that is a slip of the finger."""
-    if not FIRST_YEAR <= value.year <= LAST_YEAR:
-        raise UnfitError(f"is not in the years {FIRST_YEAR} to {LAST_YEAR}")
-    return value
+    """Return a date where no country is known: 2026-12-31, 31/12/2026 and what else can only be one day."""
+    return date_written(text, ANY)
 
 
 def clock(text: str) -> dt.time:
@@ -139,11 +117,7 @@ def clock(text: str) -> dt.time:
 def hours(text: str) -> tuple[Hours, ...]:
     """Return spans such as `08:00-12:00 13:00-17:00`, in order; spans that touch become one."""
     spans = []
-    for word in "-".join(part.strip() for part in re.split(r"[-\u2013]", text)).replace(";", " ").split():
-        start, dash, end = word.partition("-")
-        if not dash:
-            raise UnfitError("is not a span of hours: write 08:00-17:00")
-        opens, closes = clock(start), clock(end)
+    for opens, closes in spans_written(text):
         if closes <= opens:
             raise UnfitError(f"closes at {closes:%H:%M}, which is not after {opens:%H:%M}")
         spans.append(Hours(opens=opens, closes=closes))
@@ -170,20 +144,35 @@ class DaysOff:
     dates: frozenset[dt.date] = field(default_factory=frozenset)
 
 
+def days_by(ways: Ways) -> Callable[[str], DaysOff]:
+    """Return a parser for `Sun 2026-12-24`: weekdays and dates with spaces, commas or semicolons between."""
+
+    def parse(text: str) -> DaysOff:
+        weekdays, off = set(), set()
+        for word in _words(text):
+            if word[:1].isdigit():
+                off.add(_date_among_others(word, ways))
+            else:
+                weekdays.add(_weekday(word))
+        return DaysOff(frozenset(weekdays), frozenset(off))
+
+    return parse
+
+
 def days(text: str) -> DaysOff:
-    """Return the days in `Sun 2026-12-24`: weekdays and dates with spaces, commas or semicolons between."""
-    weekdays, dates = set(), set()
-    for word in re.split(r"[\s,;]+", text.strip()):
-        if word[:1].isdigit():
-            dates.add(_date_among_others(word))
-        elif word:
-            weekdays.add(_weekday(word))
-    return DaysOff(frozenset(weekdays), frozenset(dates))
+    """Return the days in `Sun 2026-12-24` where no country is known."""
+    return days_by(ANY)(text)
 
 
-def _date_among_others(word: str) -> dt.date:
+def _words(text: str) -> list[str]:
+    """Return the parts of a list of days; a clock time, which spreadsheets put behind dates, belongs to its date."""
+    without = re.sub(r"(?<=[0-9])[ T][0-9]{1,2}:[0-9]{2}(?::[0-9]{2})?(?![0-9:])", "", text)
+    return [word for word in re.split(r"[\s,;]+", without) if word]
+
+
+def _date_among_others(word: str, ways: Ways) -> dt.date:
     try:
-        return date(word)
+        return date_written(word, ways)
     except ValueError as error:
         raise UnfitError(f"has a part that {error}") from error
 

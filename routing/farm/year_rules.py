@@ -90,7 +90,7 @@ def check_low_sites(rules: SeasonRules | None, sites: Sites, faults: Faults) -> 
     """Note a fault for each low site that is not a site of the farm."""
     for name in sorted(rules.low_sites if rules else ()):
         if sites.names.unknown(name):
-            what = f"[season] low_sites names {quoted(name)}, which is not in sites.csv"
+            what = f"[season] low_sites names {quoted(name)}, which is not in {sites.file}"
             faults.add("farm.toml", 0, what, sites.names.hint(name))
 
 

@@ -13,16 +13,20 @@ from pathlib import Path
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.folder import FILES
+from routing.farm.sources import BOOKS
 from routing.output.ledger import FILE as LEDGER
 from routing.output.ledger import Ledger
 
 LOG = "log.sqlite"
 RESERVED = (
     *FILES,
-    *("visits.csv", "driven.csv", "weather.csv", "weather.json", LEDGER),
+    *BOOKS,
+    *("visits.csv", "driven.csv", "weather.csv", "weather.json", "rounds.jsonl", LEDGER),
     *(LOG, f"{LOG}-wal", f"{LOG}-shm", f"{LOG}-journal"),
 )
 """Names in a farm folder that belong to the farm, whether such a file stands there or not."""
+KEPT_BEFORE = "log-before-mending-"
+"""What a log was before it was mended begins so."""
 MAP_ENDINGS = (".pbf", ".osm", ".osm.bz2", ".osm.gz", ".osm.xml")
 SHOWN = 1000
 """Characters of a path that are shown."""
@@ -166,7 +170,8 @@ def _belongs(path: Path, ground: Ground) -> str:
     if os.path.exists(real.parent / FILES[0]):  # noqa: PTH110 - never raises, unlike Path.exists
         folders.append(real.parent)
     for folder in folders:
-        if real.parent == folder and _plain(real.name) in map(_plain, RESERVED):
+        kept = _plain(real.name).startswith(KEPT_BEFORE)
+        if real.parent == folder and (kept or _plain(real.name) in map(_plain, RESERVED)):
             return "a file of the farm folder"
         if any(_same(path, folder / name) for name in RESERVED):
             return "a file of the farm folder"

@@ -19,14 +19,14 @@ from routing.output.whole import sync_folder, write_new
 
 
 def write_files(
-    contents: Mapping[Path, str],
+    contents: Mapping[Path, str | bytes],
     ground: Ground,
     *,
     options: Mapping[Path, str] | None = None,
     private: bool = False,
     own_name: bool = False,
 ) -> tuple[Path, ...]:
-    """Write each text to its file, as UTF-8, and return the files; missing folders are made.
+    """Write each text to its file, as UTF-8, or each file's bytes, and return the files; missing folders are made.
 
     `options` has the option that names each. What is `private` is for nobody else to read; another file keeps the mode
     of the one it takes the place of. Raises AskedError where a file may not be written, or two are one, and WriteError
@@ -37,7 +37,9 @@ def write_files(
     places = {path: path.parent.resolve() / path.name for path in contents}
     if len(set(places.values())) < len(places):
         raise AskedError("two of the files to write are the same; give each its own name")
-    texts = {places[path]: text.encode() for path, text in contents.items()}
+    texts = {
+        places[path]: content.encode() if isinstance(content, str) else content for path, content in contents.items()
+    }
     try:
         with contextlib.ExitStack() as held:
             # in one order, so that no two writers wait for each other

@@ -10,9 +10,21 @@ from numpy.typing import ArrayLike, NDArray
 
 from routing.errors import AskedError
 from routing.planning.array_checks import LARGEST_PRIZE, one_whole, positive, whole
-from routing.planning.problem import NO_LIMIT, RANKS, Orders, Problem, Route, Supply, Task, Visit, rank_score, served
-from routing.planning.solve import Solution, solve
-from routing.planning.timing import timeline
+from routing.planning.model.problem import (
+    NO_LIMIT,
+    RANKS,
+    Orders,
+    Problem,
+    Route,
+    Supply,
+    Task,
+    Visit,
+    rank_score,
+    served,
+)
+from routing.planning.model.timing import timeline
+from routing.planning.search.solution import Solution
+from routing.planning.search.solve import solve
 
 if TYPE_CHECKING:
     from collections.abc import Callable

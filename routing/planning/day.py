@@ -8,18 +8,21 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
-from routing.planning.build import ON_TIME_WEIGHT, Days, no_later, on_time
-from routing.planning.clash import clash_words
-from routing.planning.engines.insertion import Rounds, fill
-from routing.planning.even import away_of_each, evened, longest
-from routing.planning.fit import Fitted, fit
-from routing.planning.left_out import not_due_entries
-from routing.planning.outcome import left_out_entries
-from routing.planning.problem import Orders, Problem, rank_score, served, widest
-from routing.planning.reasons import Certain, certain_reasons
+from routing.planning.ask.fit import Fitted, fit
+from routing.planning.chance.surest import surer
+from routing.planning.explain.clash import clash_words
+from routing.planning.explain.left_out import not_due_entries
+from routing.planning.explain.outcome import left_out_entries
+from routing.planning.explain.reasons import Certain, certain_reasons
+from routing.planning.model.days import Days, no_later, on_time
+from routing.planning.model.demands import ON_TIME_WEIGHT
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
 from routing.planning.rounds import build_round
-from routing.planning.solve import Solution, solve
-from routing.planning.surest import surer
+from routing.planning.search.balance import away_of_each, evened, longest
+from routing.planning.search.insertion import fill
+from routing.planning.search.solution import Solution
+from routing.planning.search.solve import solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
 from routing.words import at_least, duration, minutes_words
 

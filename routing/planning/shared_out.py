@@ -11,11 +11,11 @@ from itertools import islice
 
 from routing.errors import AskedError
 from routing.farm.models import Farm
-from routing.planning.build import build_days
+from routing.planning.ask.own_order import OwnOrder, own_order
 from routing.planning.day import LEAST_SECONDS, Wish, fit_day, plan_days
-from routing.planning.own_order import OwnOrder, own_order
-from routing.planning.problem import rank_score
-from routing.planning.split import Cuts, cut_into, cuts_in, finer_cuts, needed_cuts, whole_of
+from routing.planning.explain.split import Cuts, cut_into, cuts_in, finer_cuts, needed_cuts, whole_of
+from routing.planning.model.build import build_days
+from routing.planning.model.problem import rank_score
 from routing.round import FitAnswer, FitProof, Round
 from routing.travel.legs import Legs
 

@@ -20,7 +20,8 @@ from routing.errors import FarmError
 from routing.farm.faults import Faults, one_of, quoted
 from routing.farm.formulas import guarded, unguarded
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, clock, date, number, text_up_to, whole, yes_or_no
+from routing.farm.values import UnfitError, clock, dates, number, text_up_to, whole, yes_or_no
+from routing.farm.ways import ANY, Ways
 from routing.season.entries import Entry, Medicine
 from routing.season.stored import COLUMNS
 
@@ -41,9 +42,9 @@ def _time(text: str) -> dt.time:
     return clock(whole).replace(second=int(seconds or 0))
 
 
+DATES = ("date", "medicine_bought_on", "medicine_disposed_on")
 _text = text_up_to(LONGEST, many_lines=True)
 _PARSERS: dict[str, Callable[[str], object]] = {
-    "date": date,
     "time": _time,
     "minutes": number(0, 2880),
     "people": whole(1, 20),
@@ -53,8 +54,6 @@ _PARSERS: dict[str, Callable[[str], object]] = {
     "queen_cells": whole(0, 10_000),
     "medicine_withdrawal_days": whole(0, 3650),
     "medicine_days_in": whole(1, 365),
-    "medicine_bought_on": date,
-    "medicine_disposed_on": date,
 }
 
 
@@ -68,13 +67,13 @@ def entries_csv(entries: Iterable[Entry]) -> str:
     return BYTE_ORDER_MARK + out.getvalue()
 
 
-def read_entries(path: Path) -> tuple[Entry, ...]:
-    """Return the entries of a CSV file. Raises FarmError with every fault of the file at once."""
+def read_entries(path: Path, ways: Ways = ANY) -> tuple[Entry, ...]:
+    """Return the entries of a CSV file, dates by the ways of a country. Raises FarmError with every fault at once."""
     faults = Faults()
     entries = []
     columns = Columns(known=ALL, required=("date", "site", "kind"))
     for row in Table(path, columns, faults):
-        entry = _entry(Cells(row, faults))
+        entry = _entry(Cells(row, faults), ways)
         if entry is not None:
             entries.append(entry)
     if faults.stopping:
@@ -123,12 +122,13 @@ def _number(value: float) -> str:
     return f"{Decimal(repr(value)):f}"
 
 
-def _entry(cells: Cells) -> Entry | None:
+def _entry(cells: Cells, ways: Ways) -> Entry | None:
     """Return the entry of a row, or None with faults noted."""
     given: dict[str, object] = {}
     medicine: dict[str, object] = {}
+    parsers = {**_PARSERS, **dict.fromkeys(DATES, dates(ways))}
     for column in ALL:
-        value = cells.take(column, _PARSERS.get(column, lambda text: _text(unguarded(text))), None)
+        value = cells.take(column, parsers.get(column, lambda text: _text(unguarded(text))), None)
         if value is None or column in {"seen", "materials"}:
             continue
         into = medicine if column in MEDICINE else given

@@ -88,6 +88,8 @@ class _Course:
     hefts: frozenset[int]
     again: int
     """From this day on another feed may be due."""
+    told_from: int
+    """From this day on hefts tell the stores; one that no heft tells of is fed once until then, as it is asked for."""
     error_kg: float
     """One standard deviation of the mean on the first day."""
     share: float
@@ -126,18 +128,21 @@ class _Course:
             helpings=tuple(helping_of(kinds[one.rule.job], feed) if one else None for one in found[:many]),
             hefts=hefted,
             again=again,
+            told_from=0 if reading.hefted else min(hefted, default=0),
             error_kg=stores[0].error_kg if stores else 0.0,
             share=share,
         )
 
 
 def _hefts(asked: Asked, reading: Reading, dates: list[dt.date]) -> frozenset[int]:
-    """Return on which of the days a site is hefted: as often as the rule asks, an unknown one on the first as well."""
+    """Return on which of the days a site is hefted: as often as the rule asks; an unknown one as soon as it asks."""
     rule = next((rule for rule in asked.season.due.values() if rule.job == HEFT and rule.every_days), None)
-    found = set() if reading.hefted or not dates else {0}
+    found: set[int] = set()
     if rule and rule.every_days:
         season = next(spans(rule.starts, rule.ends, reading.date, south=asked.south))
         every = max(1, int(rule.every_days.value))
+        if not reading.hefted:
+            found |= {n for n, date in enumerate(dates) if date == max(dates[0], season.starts)}
         found |= {n for n, date in enumerate(dates) if n and date in season and not (date - reading.date).days % every}
     return frozenset(found)
 
@@ -194,6 +199,6 @@ def _drawn(
             rows = taken.setdefault(helping.material, np.zeros((course.first + len(course.mean), many)))
             rows[course.first + day] += times * helping.units
             known, true = known + times * helping.stores_kg, true + times * helping.stores_kg
-            again = np.where(due, day + wait, again)
+            again = np.where(due, day + max(wait, 0 if day >= course.told_from else course.told_from - day), again)
         true = true - course.use[day] * habit - course.warmth[day] * warmer
     return taken

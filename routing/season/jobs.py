@@ -11,7 +11,7 @@ from routing.farm.models import Farm, Job, Rank
 from routing.season.asked import Asked
 from routing.season.database import FILE
 from routing.season.due import TO_PLAN, DueItem, State, due_items
-from routing.season.rows import FILE as ROWS
+from routing.season.rows import row_file
 from routing.words import count, day_words
 
 _RANKS = tuple(Rank)
@@ -103,7 +103,7 @@ def _joined(row: Job, item: DueItem) -> Job:
 
 def _sooner(row: Job, item: DueItem, what: str) -> Fault:
     words = f"{item.kind_name} at {item.site_name} is due by {day_words(item.due)} ({item.why}): {what}"
-    return Fault(ROWS, row.line, words, warning=True)
+    return Fault(row_file(row), row.line, words, warning=True)
 
 
 def _job(item: DueItem) -> Job:

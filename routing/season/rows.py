@@ -29,6 +29,7 @@ SOON_DAYS = 7
 FOUR_WEEKS = 28
 YEAR = 365
 FILE = "jobs.csv"
+"""What rows are called where it is not known of which file they are."""
 
 _DAY = dt.timedelta(days=1)
 
@@ -140,12 +141,17 @@ def _left_of(row: Row) -> Job:
     return row.job.model_copy(update={"hives": row.left, "note": note})
 
 
+def row_file(job: Job) -> str:
+    """Return the file that a row came from: `jobs.csv`, or a workbook."""
+    return job.id.partition(" part ")[0].rpartition(":")[0] or FILE
+
+
 def _told(row: Row, farm: Farm) -> Fault:
     job = row.job
     what = f"{farm.job_kinds[job.kind].name} at {farm.site(job.site).name}"
     when = day_words(row.last) if row.last else ""
     if row.left > 0:
         words = f"is done in part: {what} was logged for {row.done} of {count(job.hives, 'hive')}, last on {when}"
-        return Fault(FILE, job.line, words, f"still to do: {row.left}", warning=True)
+        return Fault(row_file(job), job.line, words, f"still to do: {row.left}", warning=True)
     fix = "take the row out; to have it done again give it a not_before after that day"
-    return Fault(FILE, job.line, f"is done: {what} was logged {when}", fix, warning=True)
+    return Fault(row_file(job), job.line, f"is done: {what} was logged {when}", fix, warning=True)

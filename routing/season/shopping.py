@@ -99,7 +99,8 @@ def _needs(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed], known: Iterab
                 continue
             found = open_due(rule, place, asked)
             soon = last + _DAY * SOON_DAYS  # a plan takes in what is due so soon after its day
-            if found and found.opens <= last and found.due <= soon and (found.ends is None or asked.on <= found.ends):
+            planned = found and (found.known or rule.every_days) and found.opens <= last and found.due <= soon
+            if found and planned and (found.ends is None or asked.on <= found.ends):
                 times = rest(given, place.id, rule.job, found.hives)
                 yield from _taken(kinds[rule.job], times, max(asked.on, found.due))
 

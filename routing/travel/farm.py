@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from routing.farm.models import BASE, Farm, Place
 from routing.travel.background import Background
-from routing.travel.legs import Legs, Parked
-from routing.travel.straight import straight_line_legs
+from routing.travel.legs import MOST_WIDE, Legs, Parked
+from routing.travel.straight import direct_is_quickest, legs_from_first, straight_line_legs
 from routing.travel.walks import straight_walks
 
 
@@ -40,10 +40,40 @@ def farm_and_legs(farm: Farm) -> tuple[Farm, Legs]:
 
 def _straight(farm: Farm) -> tuple[Farm, Legs]:
     """Return the farm with walks from the sites' own stopping places, and the straight-line legs between all stops."""
-    places = [(BASE, farm.base.place), *((site.id, site.parking or site.place) for site in farm.sites)]
     parked = {site.id: Parked(site.parking, "") for site in farm.sites if site.parking is not None}
     walked, told = straight_walks(farm)
-    return walked, _with_known(replace(straight_line_legs(places, farm.rules), parked=parked, notes=told), farm)
+    return walked, _with_known(
+        replace(straight_line_legs(_stopping_places(farm), farm.rules), parked=parked, notes=told), farm
+    )
+
+
+def farm_and_base_legs(farm: Farm) -> tuple[Farm, Legs] | None:
+    """Return the farm as it is planned, and its drives from base and home alone, which take no time to make.
+
+    None where more is needed to know the quickest way to a site and home: where there is a road map or a known drive,
+    or a longer way may be estimated quicker.
+    """
+    if not _direct_is_quickest(farm):
+        return None
+    return straight_walks(farm)[0], legs_from_first(_stopping_places(farm), farm.rules)
+
+
+def with_needed_sites(farm: Farm) -> Farm:
+    """Return a farm of many sites with only those that a job names; itself where others may lie on a quicker way."""
+    if len(farm.sites) <= MOST_WIDE or not _direct_is_quickest(farm):
+        return farm
+    named = {end for job in farm.jobs for end in (job.site, job.to)}
+    return farm.model_copy(update={"sites": tuple(site for site in farm.sites if site.id in named)})
+
+
+def _direct_is_quickest(farm: Farm) -> bool:
+    """Return whether no way by another place is quicker than the direct one, as far as that is known without drives."""
+    return farm.road_map is None and not farm.known_drives and direct_is_quickest(farm.rules)
+
+
+def _stopping_places(farm: Farm) -> list[tuple[str, Place]]:
+    """Return base and the farm's sites, each with where a vehicle stops there."""
+    return [(BASE, farm.base.place), *((site.id, site.parking or site.place) for site in farm.sites)]
 
 
 def farm_legs(farm: Farm) -> Legs:

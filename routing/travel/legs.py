@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,24 @@ from routing.farm.models import Place
 
 UNREACHABLE = -1
 """Stands in `Legs.seconds` and `Legs.metres` where there is no way."""
+
+
+MOST_WIDE = 500
+"""Up to so many places numbers have 64 bits. 5,000 places take 200 MB in 32 bits, and what adds them up widens them."""
+
+LARGEST_NARROW = 2**29
+"""Seconds or metres of a leg of many places: 17 years, 500,000 km. Three such still fit into 32 bits."""
+
+
+def dtype_for(places: int) -> np.dtype[np.int64]:
+    """Return what the numbers of legs between so many places are kept as: 64 bits, or 32 of many places."""
+    few, many = np.dtype(np.int64), np.dtype(np.int32)
+    return few if places <= MOST_WIDE else cast("np.dtype[np.int64]", many)
+
+
+def fitting(numbers: NDArray[np.int64], dtype: np.dtype[np.int64]) -> NDArray[np.int64]:
+    """Return the numbers as they are kept; in 32 bits none is more than LARGEST_NARROW, which no day holds anyway."""
+    return numbers if numbers.dtype == dtype else np.minimum(numbers, LARGEST_NARROW).astype(dtype)
 
 
 class LegOrigin(StrEnum):
@@ -56,9 +74,9 @@ class RouteSource(Protocol):
 class Legs:
     """Drive seconds and metres between places; `[i, j]` is from place i to place j.
 
-    `places` are ids, the base (`routing.farm.models.BASE`) first. `seconds` and `metres` are int64 of shape (n, n),
-    zero on the diagonal, `UNREACHABLE` where there is no way; they need not be symmetric. `origins[i][j]` says where
-    the leg came from. The arrays are read-only.
+    `places` are ids, the base (`routing.farm.models.BASE`) first. `seconds` and `metres` have shape (n, n) and are in
+    64 bits, those of many places in 32 bits (`dtype_for`), zero on the diagonal, `UNREACHABLE` where there is no way;
+    they need not be symmetric. `origins[i][j]` says where the leg came from. The arrays are read-only.
     """
 
     places: tuple[str, ...]

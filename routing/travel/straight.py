@@ -20,7 +20,10 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod
 
 from routing.farm.models import DriveBand, Place, Rules
-from routing.travel.legs import LegOrigin, Legs
+from routing.travel.legs import UNREACHABLE, LegOrigin, Legs, dtype_for, fitting
+
+BLOCK = 500
+"""So many rows are estimated together, so that a great farm needs little room."""
 
 _DECIMALS = 6  # rounded to a millionth first, so that noise in the last digit never adds a second or a metre
 
@@ -62,18 +65,44 @@ def straight_line_legs(places: Sequence[tuple[str, Place]], rules: Rules) -> Leg
     Seconds and metres are rounded up to whole ones. Two places in one spot are 0 apart.
     """
     n = len(places)
-    straight = np.zeros((n, n))
-    spots = [place for _, place in places]
-    rows, columns = np.triu_indices(n, k=1)
-    one_way = geodesic_metres([spots[i] for i in rows.tolist()], [spots[j] for j in columns.tolist()])
-    straight[rows, columns] = one_way
-    straight[columns, rows] = one_way
+    latitudes, longitudes = (
+        np.array([getattr(place, each) for _, place in places]) for each in ("latitude", "longitude")
+    )
+    seconds, metres = (np.zeros((n, n), dtype=dtype_for(n)) for _ in range(2))
+    for first in range(0, n, BLOCK):
+        end = min(n, first + BLOCK)
+        rows, columns = (index + first for index in np.triu_indices(end - first, k=1, m=n - first))
+        ends = longitudes[rows], latitudes[rows], longitudes[columns], latitudes[columns]
+        straight = Geod(ellps="WGS84").inv(*ends)[2]
+        for found, estimated in ((seconds, estimated_drive_seconds), (metres, estimated_road_metres)):
+            found[rows, columns] = found[columns, rows] = fitting(_rounded_up(estimated(straight, rules)), found.dtype)
     return Legs(
         places=tuple(place_id for place_id, _ in places),
-        seconds=_rounded_up(estimated_drive_seconds(straight, rules)),
-        metres=_rounded_up(estimated_road_metres(straight, rules)),
+        seconds=seconds,
+        metres=metres,
         origins=((LegOrigin.ESTIMATE,) * n,) * n,
     )
+
+
+def legs_from_first(places: Sequence[tuple[str, Place]], rules: Rules) -> Legs:
+    """Return the same between the first place and each other alone: between the others there is no way in them."""
+    n = len(places)
+    straight = geodesic_metres([places[0][1]] * n, [place for _, place in places])
+    seconds, metres = (np.full((n, n), UNREACHABLE, dtype=dtype_for(n)) for _ in range(2))
+    for found, estimated in ((seconds, estimated_drive_seconds), (metres, estimated_road_metres)):
+        found[0, :] = found[:, 0] = fitting(_rounded_up(estimated(straight, rules)), found.dtype)
+        np.fill_diagonal(found, 0)
+    return Legs(tuple(place_id for place_id, _ in places), seconds, metres, ((LegOrigin.ESTIMATE,) * n,) * n)
+
+
+def direct_is_quickest(rules: Rules) -> bool:
+    """Return whether no way by another place is estimated quicker than the direct one.
+
+    So it is where a metre of the straight line takes no longer, the longer the line is. Between two points of the bands
+    the time for a metre only rises or only falls, so it is enough to look at the points.
+    """
+    _, detours, speeds = _bands(rules.drive_bands)
+    return bool((np.diff(detours / speeds) <= 0).all())
 
 
 def _bands(bands: Sequence[DriveBand]) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
+from routing.planning.model.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
 
 HOUR = 3600
 DAY = 24 * HOUR

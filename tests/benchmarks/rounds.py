@@ -14,9 +14,9 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 
 from routing.check import broken_promises, still_fits
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
-from routing.planning.split import split_jobs
+from routing.planning.explain.split import split_jobs
+from routing.planning.model.build import build_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
 

@@ -16,20 +16,21 @@ from pathlib import Path
 from unittest.mock import patch
 
 from routing.planning.arrays import plan_arrays
-from routing.planning.engines import day_of_walks
-from routing.planning.engines.engine import Ask, Engine, Limit
-from routing.planning.engines.exact_day import best_day
-from routing.planning.engines.insertion import Rounds, construct, fill
-from routing.planning.engines.ortools_engine import OrTools
-from routing.planning.engines.pool import Pool
-from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.search import measure
-from routing.planning.engines.vroom_engine import Vroom
-from routing.planning.engines.walk_choice import Effort
-from routing.planning.problem import NO_LIMIT, RANKS, rank_score
-from routing.planning.proof import bounds
-from routing.planning.solve import solve
+from routing.planning.bounds.column_generation import bounds
+from routing.planning.bounds.restricted_master import Effort
+from routing.planning.exact import crew_day as day_of_walks
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.heuristics.ortools import OrTools
+from routing.planning.heuristics.pyvrp import PyVRP
+from routing.planning.heuristics.vroom import Vroom
+from routing.planning.model.engine import Ask, Engine, Limit
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import NO_LIMIT, RANKS, rank_score
+from routing.planning.model.route_pool import Pool
+from routing.planning.search.best import measure
+from routing.planning.search.insertion import construct, fill
+from routing.planning.search.repair import repaired
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round, mixed_round
 from tests.benchmarks.published import orienteering, solomon
 

@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Hours
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import Proof, Round
 from tests.check.damage import thawed, with_change
 from tests.check.naive_round import naive_round

@@ -9,11 +9,11 @@ import pytest
 from rich.console import Console
 
 from routing.round import Round
-from routing.share.helper_page import helper_pages
-from routing.share.map import round_map
-from routing.share.markdown import round_markdown
-from routing.share.page import round_page
-from routing.share.terminal import print_round
+from routing.share.exports.markdown import round_markdown
+from routing.share.map.map import round_map
+from routing.share.pages.helper_page import helper_pages
+from routing.share.pages.page import round_page
+from routing.share.terminal.terminal import print_round
 
 
 def _terminal(round_: Round) -> str:

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises, judged, what_holds
 from routing.errors import AskedError, CheckFailed
-from routing.planning.own_order import OwnOrder
+from routing.planning.ask.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof, ReasonCode, Round
+from routing.stages import day as pipeline
 from tests.check.damage import Path, with_change, with_twice, without
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY, farm_with

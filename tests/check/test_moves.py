@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import Round
 from tests.check.damage import Path, fields_met, leaves, nudged, pattern, shifted, thawed, with_change, without
 from tests.check.test_every_leaf import NOT_JUDGED

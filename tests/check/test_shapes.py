@@ -11,8 +11,8 @@ import pytest
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import Drive, Round
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegRoute, Legs

@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Place
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import Round, StoppingPlace
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import Legs

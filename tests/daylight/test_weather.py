@@ -11,17 +11,17 @@ from hypothesis import strategies as st
 from routing.check import broken_promises
 from routing.check.ground import Ground
 from routing.check.weather import without_bad_weather
-from routing.daylight.frost import before_the_frost, first_frost
-from routing.daylight.weather import Limits, WorkNeed, covers, limits_of, work_need, work_windows
-from routing.daylight.weather_words import age_words, weather_sentences
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm, LightNeed
-from routing.pipeline import plan
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import ReasonCode
+from routing.stages.day import plan
 from routing.travel.farm import farm_legs
+from routing.weather.frost import before_the_frost, first_frost
+from routing.weather.limits import Limits, WorkNeed, covers, limits_of, work_need, work_windows
+from routing.weather.report import age_words, weather_sentences
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with
 from tests.random_farms import random_farm
 

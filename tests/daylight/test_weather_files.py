@@ -16,13 +16,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routing.daylight.forecasts import with_forecast
-from routing.daylight.weather_days import DayForecast, spells_of_day
-from routing.daylight.weather_fetch import WeatherError, fetch_forecast, forecast_address
-from routing.daylight.weather_json import NoForecastError, parse_weather_json
-from routing.daylight.weather_words import forecast_lines, weather_sentences
 from routing.errors import AskedError, FarmError
 from routing.farm.models import Farm, Place
+from routing.weather.days import DayForecast, spells_of_day
+from routing.weather.fetch import WeatherError, fetch_forecast, forecast_address
+from routing.weather.forecasts import with_forecast
+from routing.weather.open_json import NoForecastError, parse_weather_json
+from routing.weather.report import forecast_lines, weather_sentences
 from tests.check.small_farm import FARM
 
 UTC = dt.UTC

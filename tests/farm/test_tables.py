@@ -136,4 +136,6 @@ def test_large_and_unreadable_files(tmp_path: Path) -> None:
     (tmp_path / "folder.csv").mkdir()
     faults = Faults()
     assert list(Table(tmp_path / "folder.csv", COLUMNS, faults)) == []
-    assert [str(fault) for fault in faults.in_order(())] == ["folder.csv: cannot be read: Is a directory"]
+    assert [str(fault) for fault in faults.in_order(())] == [
+        "folder.csv: cannot be read: it is a folder, not a plain file"
+    ]

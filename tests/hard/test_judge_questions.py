@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from routing.errors import AskedError
-from routing.planning.own_order import OwnOrder
+from routing.planning.ask.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof
 from tests.hard import judge_questions
 from tests.hard.oracle import Oracle

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import os
 import shutil
 import sqlite3
@@ -12,19 +13,20 @@ from pathlib import Path
 from typing import get_args, get_type_hints
 
 import pytest
-import typer
 from typer.models import OptionInfo
 from typer.testing import CliRunner, Result
 
-from routing.cli import app
+from routing.cli.app import app
+from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
+from routing.farm.sources import BOOKS
 from routing.output.places import RESERVED
-from routing.share_command import PASSPHRASE_VARIABLE
+from tests.every_command import every_command
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2026-12-10"
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 
-READ_ONLY = {("share", "--round")}
+READ_ONLY = {("done", "--round"), ("new", "--from"), ("share", "--round")}
 """Options that name something to be read."""
 ARGUMENTS = {"folder", "file", "old", "new"}
 """Arguments that are paths: the farm, or something to be read. `new FOLDER` has tests of its own."""
@@ -41,16 +43,12 @@ class Parameter:
     is_path: bool
 
 
-def commands(program: typer.Typer, words: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], list[Parameter]]]:
+def commands() -> Iterator[tuple[tuple[str, ...], list[Parameter]]]:
     """Return every command of the program with its words and parameters, as it was declared."""
-    for command in program.registered_commands:
+    for words, command in every_command().items():
         assert command.callback is not None
-        hints = get_type_hints(command.callback, include_extras=True)
-        name = command.name or command.callback.__name__.replace("_", "-")
-        yield (*words, name), [parameter(each, hint) for each, hint in hints.items() if each != "return"]
-    for group in program.registered_groups:
-        assert group.typer_instance is not None
-        yield from commands(group.typer_instance, (*words, str(group.name)))
+        hints = get_type_hints(inspect.unwrap(command.callback), include_extras=True)
+        yield words, [parameter(each, hint) for each, hint in hints.items() if each != "return"]
 
 
 def parameter(name: str, hint: object) -> Parameter:
@@ -65,7 +63,7 @@ def leaves(kind: object) -> set[object]:
     return {kind}.union(*map(leaves, get_args(kind)))
 
 
-EVERY = dict(commands(app))
+EVERY = dict(commands())
 OUTPUTS = [
     (words, parameter.name)
     for words, parameters in EVERY.items()
@@ -76,7 +74,7 @@ OUTPUTS = [
 
 def test_the_options_that_are_known_are_found() -> None:
     found = {(" ".join(words), option) for words, option in OUTPUTS}
-    exports = {("share", option) for option in ("--gpx", "--ical", "--geojson", "--csv", "--out")}
+    exports = {("share", option) for option in ("--gpx", "--ical", "--geojson", "--csv", "--xlsx", "--out")}
     assert found >= {("plan", "--out"), ("season", "--out"), ("log export", "--out")} | exports
 
 
@@ -98,7 +96,7 @@ def farm(tmp_path: Path) -> Path:
     folder = shutil.copytree(FOUR_SITES, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds", ".*"))
     run("log", "add", folder, "--site", "A", "--kind", "heft", "--on", "2025-12-01", "--stores-kg", "15")
     for name in RESERVED:
-        if not (folder / name).exists() and not name.startswith(("visits", "driven", "weather", ".", "log")):
+        if not (folder / name).exists() and not name.startswith(("visits", "driven", "weather", ".", "log", *BOOKS)):
             (folder / name).write_text("")
     return folder
 
@@ -116,6 +114,7 @@ def ask(command: tuple[str, ...], farm: Path, option: str, path: Path, *more: st
 def never(farm: Path, tmp_path: Path) -> Iterator[Path]:
     """Make what no output may ever take the place of, and return the paths."""
     yield from (farm / name for name in RESERVED)
+    yield farm / "log-before-mending-2026-11-28.sqlite"
     yield farm / "SITES.CSV"
     yield farm / "rounds" / ".." / "sites.csv"
     yield farm

@@ -12,8 +12,9 @@ from routing.season.record_tables import DRIVEN, VISITS
 
 
 def test_the_names_that_belong_to_a_farm_are_those_that_are_read() -> None:
-    from routing.daylight import weather_json, weather_table  # noqa: PLC0415
     from routing.farm.folder import FILES  # noqa: PLC0415
+    from routing.weather import open_json as weather_json  # noqa: PLC0415
+    from routing.weather import table as weather_table  # noqa: PLC0415
 
     assert {*FILES, VISITS, DRIVEN, weather_json.FILE, weather_table.FILE, LOG, f"{LOG}-wal"} <= set(RESERVED)
 

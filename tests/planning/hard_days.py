@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.engines.insertion import Rounds
-from routing.planning.load import stock_holds
-from routing.planning.problem import (
+from routing.planning.model.load import stock_holds
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import (
     LIMITLESS,
     NO_LIMIT,
     RANKS,

@@ -25,7 +25,8 @@ from routing.farm.models import (
     Site,
     Vehicle,
 )
-from routing.planning.build import Days, build_days
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.travel.farm import farm_legs
 
 JUNE = dt.date(2026, 6, 10)

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.engines.engine import Ask, Engine
-from routing.planning.load import carries, stock_holds
-from routing.planning.problem import (
+from routing.planning.model.engine import Ask, Engine
+from routing.planning.model.load import carries, stock_holds
+from routing.planning.model.problem import (
     NO_LIMIT,
     RANKS,
     Order,
@@ -27,7 +27,7 @@ from routing.planning.problem import (
     rank_score,
     served,
 )
-from routing.planning.timing import timeline
+from routing.planning.model.timing import timeline
 
 HOUR = 3600
 

@@ -9,12 +9,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from routing.planning.engines.affordable import affordable
-from routing.planning.engines.engine import Ask, Engine
-from routing.planning.engines.search import Search, measure
-from routing.planning.load import stock_holds, unlimited
-from routing.planning.problem import NO_LIMIT, Problem, Supply, rank_score, served
-from routing.planning.solve import engines_for, solve
+from routing.planning.model.engine import Ask, Engine
+from routing.planning.model.load import stock_holds, unlimited
+from routing.planning.model.problem import NO_LIMIT, Problem, Supply, rank_score, served
+from routing.planning.search.best import measure
+from routing.planning.search.driver import Search
+from routing.planning.search.engines import engines_for
+from routing.planning.search.scarce_stock import affordable
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round, mixed_round
 from tests.planning.random_problems import listening
 

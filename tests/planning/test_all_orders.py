@@ -7,9 +7,10 @@ import itertools
 
 import pytest
 
-from routing.planning.engines.all_orders import Limits, order_of_all
-from routing.planning.engines.insertion import Rounds
-from routing.planning.problem import Problem, served
+from routing.planning.exact.subset_dp import order_of_all
+from routing.planning.exact.visit_options import Limits
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Problem, served
 from tests.planning.random_problems import every_order, random_problem
 from tests.planning.test_exact_day import everything
 

@@ -10,16 +10,21 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from routing.planning.engines.apart import Apart
-from routing.planning.engines.companion import Companion
-from routing.planning.engines.engine import Ask, Engine, Limit, empty
-from routing.planning.engines.insertion import Rounds, construct, fill
-from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.search import LEAST_SECONDS_APART, NO_END, Search, measure
-from routing.planning.engines.vroom_engine import Vroom
-from routing.planning.problem import Order, Orders, Problem, served
-from routing.planning.solve import engines_for, solve
+from routing.planning.heuristics.pyvrp import PyVRP
+from routing.planning.heuristics.vroom import Vroom
+from routing.planning.model.engine import Ask, Engine, Limit, empty
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Order, Orders, Problem, served
+from routing.planning.running.child_process import Apart
+from routing.planning.search.background import Companion
+from routing.planning.search.best import measure
+from routing.planning.search.driver import Search
+from routing.planning.search.engines import engines_for
+from routing.planning.search.hearing import LEAST_SECONDS_APART
+from routing.planning.search.insertion import construct, fill
+from routing.planning.search.repair import repaired
+from routing.planning.search.schedule import NO_END
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import key, random_problem, wait_until_over
 
@@ -200,7 +205,7 @@ def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> list[Companion]:
     """Return the runs that are begun beside, where there are two cores."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
     found: list[Companion] = []
     start = Companion.start
 
@@ -258,7 +263,7 @@ class Sown:
 
 def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the same one both cores would do the same."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     sown = Sown()
     Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 3, None).run(60, 1, (sown,))
@@ -286,8 +291,8 @@ class Prompted:
 @pytest.fixture
 def side_by_side(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let two runs go on in this process."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 2)
-    monkeypatch.setattr("routing.planning.engines.search.LEAST_SECONDS_APART", 60)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.search.hearing.LEAST_SECONDS_APART", 60)
 
 
 @pytest.mark.usefixtures("side_by_side")
@@ -341,7 +346,7 @@ def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() 
 @pytest.mark.parametrize("clock", [False, True])
 def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytest.MonkeyPatch, *, clock: bool) -> None:
     """By the clock on one core, and by a count of iterations."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
     turns: list[str] = []
 
@@ -376,7 +381,7 @@ class Halves:
 
 def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two halves of a round are put together, though nobody listens to progress and no run ended with either."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
     roomy = farm_round(7, 60, 5, 2)
     tasks, rounds = frozenset(range(60)), Rounds(roomy)
     known = repaired(rounds, PyVRP()(Ask(roomy, tasks, Limit(2000))))
@@ -405,7 +410,7 @@ class Ahead:
 @pytest.mark.usefixtures("side_by_side")
 def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
-    monkeypatch.setattr("routing.planning.solve.engines_for", lambda *_: (Ahead(),))
+    monkeypatch.setattr("routing.planning.search.engines.engines_for", lambda *_: (Ahead(),))
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     tasks, rounds = frozenset(range(len(wide.tasks))), Rounds(wide)
     shown: list[Orders] = []

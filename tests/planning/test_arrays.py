@@ -14,7 +14,7 @@ from hypothesis.extra.numpy import arrays
 from routing.errors import AskedError
 from routing.planning.array_checks import LARGEST
 from routing.planning.arrays import plan_arrays
-from routing.planning.solve import Solution
+from routing.planning.search.solution import Solution
 
 HOUR = 3600
 

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Rank
-from routing.planning import clash
-from routing.planning.clash import clash_words
+from routing.planning.explain import clash
+from routing.planning.explain.clash import clash_words
+from routing.stages import day as pipeline
 from tests.planning.paper_farm import crew, days_of, job, paper_farm, span
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "four-sites"

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from numba import njit
 
-from routing.planning.engines import compiled as module
+from routing.planning.running import compiled as module
 
 
 def doubled(number: int) -> int:

@@ -5,18 +5,23 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import random
+from types import ModuleType
 
 import pytest
 
-from routing.planning.engines import day_of_walks, exact_day
-from routing.planning.engines.day_of_walks import WalkedDay, walked_day
-from routing.planning.engines.exact_day import Budget, best_day
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.engines.walk_choice import Effort
-from routing.planning.load import carries, stock_left
-from routing.planning.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
-from routing.planning.solve import solve
-from routing.planning.timing import timeline
+from routing.planning.bounds.restricted_master import Effort
+from routing.planning.exact import cp_sat as exact_day
+from routing.planning.exact import crew_day as day_of_walks
+from routing.planning.exact import label_room, looking
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.exact.crew_day import WalkedDay, walked_day
+from routing.planning.exact.day_answer import Budget
+from routing.planning.model.load import carries, stock_left
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
+from routing.planning.model.timing import timeline
+from routing.planning.search.insertion import construct
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import PressesCtrlC, best_by_trying, every_order, key, random_problem
 
@@ -110,20 +115,20 @@ def test_a_day_of_many_candidates_is_proven_and_the_same_with_other_steps(monkey
     times = timeline(problem, 0, answer.order)
     assert times is not None
     assert times.away == answer.away_bound
-    for name, value in (("QUICKLY", 0), ("STEPS_DOWN", 20), ("MOST_TABLE", 1)):
+    for module, name, value in ((looking, "QUICKLY", 0), (day_of_walks, "STEPS_DOWN", 20), (looking, "MOST_TABLE", 1)):
         with monkeypatch.context() as patch:
-            patch.setattr(day_of_walks, name, value)
+            patch.setattr(module, name, value)
             again = walked(problem, answer.order)
         assert (again.proven, again.rank_bounds, again.away_bound) == (True, answer.rank_bounds, answer.away_bound)
 
 
-@pytest.mark.parametrize("name", ["MOST_LABELS", "COMPARED_A_WORK"])
+@pytest.mark.parametrize(("module", "name"), [(label_room, "MOST_LABELS"), (looking, "COMPARED_A_WORK")])
 def test_where_there_is_too_little_room_or_effort_nothing_is_proven_that_is_not(
-    monkeypatch: pytest.MonkeyPatch, name: str
+    monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str
 ) -> None:
     problem = farm_round(2, 30)
     best = walked(problem)
-    monkeypatch.setattr(day_of_walks, name, 50)
+    monkeypatch.setattr(module, name, 50)
     hint = construct(Rounds(problem), everything(problem))[0]
     answer = walked(problem, hint, Effort(1))
     assert not answer.proven
@@ -160,7 +165,7 @@ def test_the_circuit_model_goes_on_from_what_walks_have_proven(monkeypatch: pyte
     """Walks that are given hardly any room prove a part at the most; the answer is proven all the same, and the same."""
     problem = farm_round(0, 16)
     plain = best_day(problem, 0, everything(problem), [NO_LIMIT])
-    monkeypatch.setattr(day_of_walks, "MOST_LABELS", 60)
+    monkeypatch.setattr(label_room, "MOST_LABELS", 60)
     rest = best_day(problem, 0, everything(problem), [NO_LIMIT], budget=Budget(60))
     assert plain.proven
     assert rest.proven

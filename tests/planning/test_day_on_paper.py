@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import FitProof, ReasonCode, RemedyKind, Round
+from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -3,8 +3,8 @@
 import datetime as dt
 from pathlib import Path
 
-from routing import pipeline
 from routing.farm.folder import read_farm
+from routing.stages import day as pipeline
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 

@@ -10,19 +10,21 @@ import time
 import numpy as np
 import pytest
 
-from routing.planning.engines.engine import Ask, Engine, Limit, empty
-from routing.planning.engines.hybrid_genetic import HybridGenetic
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.engines.ortools_engine import OrTools
-from routing.planning.engines.pool import Pool
-from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.recombine import recombine
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.ruins_engine import Ruins
-from routing.planning.engines.search import Search, measure
-from routing.planning.engines.vroom_engine import Vroom
-from routing.planning.problem import Orders, Planned, Problem, rank_score, served
-from routing.planning.solve import solve
+from routing.planning.heuristics.hybrid_genetic import HybridGenetic
+from routing.planning.heuristics.ortools import OrTools
+from routing.planning.heuristics.pyvrp import PyVRP
+from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.heuristics.vroom import Vroom
+from routing.planning.model.engine import Ask, Engine, Limit, empty
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Orders, Planned, Problem, rank_score, served
+from routing.planning.model.route_pool import Pool
+from routing.planning.search.best import measure
+from routing.planning.search.driver import Search
+from routing.planning.search.insertion import construct
+from routing.planning.search.repair import repaired
+from routing.planning.search.set_covering import recombine
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
@@ -210,7 +212,7 @@ def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
     inner: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """While an engine is still at work; what is shown keeps every rule, and the answer is as good as the best shown."""
-    monkeypatch.setattr("routing.planning.engines.engine.LEAST_SECONDS_BETWEEN", 0.1)
+    monkeypatch.setattr("routing.planning.model.engine.LEAST_SECONDS_BETWEEN", 0.1)
     problem = farm_round(7, 60, 2, 3)
     shown: list[Orders] = []
     at_work: list[bool] = []

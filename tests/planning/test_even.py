@@ -8,20 +8,22 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.planning import day
-from routing.planning.build import Days, build_days
 from routing.planning.day import Wish, plan_days
-from routing.planning.engines.exact_day import best_day
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.even import away_of_each, evened, longest
-from routing.planning.load import stock_left
-from routing.planning.problem import RANKS, Planned, Problem, served
-from routing.planning.solve import Solution
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
+from routing.planning.model.load import stock_left
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Planned, Problem, served
+from routing.planning.search.balance import away_of_each, evened, longest
+from routing.planning.search.insertion import construct
+from routing.planning.search.solution import Solution
 from routing.round import Round
+from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
 from tests.planning.random_problems import PressesCtrlC, best_by_trying, best_of_each_set, key, random_problem
 from tests.random_farms import random_farm

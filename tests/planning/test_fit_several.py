@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from routing.farm.folder import read_farm
-from routing.planning.build import build_days
 from routing.planning.day import fit_day, plan_days
+from routing.planning.model.build import build_days
 from routing.round import FitProof
 from routing.travel.farm import farm_legs
 from tests.benchmarks.fit_process import write_farm

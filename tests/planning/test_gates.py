@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from routing.farm.models import Hours, LightNeed
-from routing.planning.fit import fit
-from routing.planning.gates import GATES, NONE
+from routing.planning.ask.fit import fit
+from routing.planning.explain.gates import GATES, NONE
 from tests.planning.paper_farm import KINDS, crew, days_of, job, paper_farm, span
 
 MORNING = span("08:00", "08:45")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from routing.planning.engines import exact_day
-from routing.planning.engines.all_orders import Limits, order_of_all
-from routing.planning.engines.exact_day import best_day
-from routing.planning.engines.insertion import Rounds
-from routing.planning.load import stock_left
-from routing.planning.problem import RANKS, Problem, rank_score, served
-from routing.planning.proof import bounds
+from routing.planning.bounds.column_generation import bounds
+from routing.planning.exact import cp_sat as exact_day
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.exact.subset_dp import order_of_all
+from routing.planning.exact.visit_options import Limits
+from routing.planning.model.load import stock_left
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Problem, rank_score, served
 from tests.planning.hard_days import every_order_tried, hard_day
 
 SEEDS = 120

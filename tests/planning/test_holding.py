@@ -7,13 +7,13 @@ import math
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises
-from routing.daylight.weather import finish_early_seconds
 from routing.farm.models import Farm, Rank
-from routing.planning.odds import live, odds
-from routing.planning.spread import Spread
+from routing.planning.chance.simulate import live, odds
+from routing.planning.chance.spread import Spread
+from routing.stages import day as pipeline
 from routing.travel.farm import farm_and_legs
+from routing.weather.limits import finish_early_seconds
 from tests.planning.paper_farm import JUNE, figure, job, paper_farm, span
 
 ONLY_VISITS = {

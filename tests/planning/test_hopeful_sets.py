@@ -6,12 +6,12 @@ import itertools
 
 import pytest
 
-from routing.planning.engines.engine import Ask, Limit
-from routing.planning.engines.hopeful_sets import HopefulSets
-from routing.planning.engines.insertion import Rounds
-from routing.planning.engines.repair import repaired
-from routing.planning.problem import Order, rank_score, served
-from routing.planning.solve import solve
+from routing.planning.heuristics.beam import HopefulSets
+from routing.planning.model.engine import Ask, Limit
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Order, rank_score, served
+from routing.planning.search.repair import repaired
+from routing.planning.search.solve import solve
 from tests.planning.random_problems import best_by_trying, key, random_problem
 from tests.planning.test_exact_day import everything
 

@@ -9,9 +9,7 @@ import random
 import pytest
 import pyvrp
 
-from routing.planning.engines.engine import Ask, Limit
-from routing.planning.engines.frame import lay
-from routing.planning.engines.hybrid_genetic import (
+from routing.planning.heuristics.hybrid_genetic import (
     ELITE,
     LAST_OF_ALL,
     NOT_SERVED,
@@ -23,14 +21,16 @@ from routing.planning.engines.hybrid_genetic import (
     following,
     survivors,
 )
-from routing.planning.engines.insertion import Rounds
-from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.pyvrp_model import BASE, clients_in
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.search import measure
-from routing.planning.problem import RANKS, Orders, Problem, served
-from routing.planning.solve import solve
-from routing.planning.timing import timeline
+from routing.planning.heuristics.pyvrp import PyVRP
+from routing.planning.heuristics.pyvrp_model import BASE, clients_in
+from routing.planning.model.engine import Ask, Limit
+from routing.planning.model.frame import lay
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Orders, Problem, served
+from routing.planning.model.timing import timeline
+from routing.planning.search.best import measure
+from routing.planning.search.repair import repaired
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import best_of_two, key, random_problem
 from tests.planning.test_engines import EVERYTHING, WITH_RETURNS
@@ -227,7 +227,7 @@ def test_it_takes_in_what_is_known_elsewhere() -> None:
 
 def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """What was best before is kept."""
-    monkeypatch.setattr("routing.planning.engines.hybrid_genetic.WITHOUT_GAIN", 25)
+    monkeypatch.setattr("routing.planning.heuristics.hybrid_genetic.WITHOUT_GAIN", 25)
     problem: Problem = random_problem(3, visits=5, routes=2)
     tasks = frozenset(range(5))
     rounds = Rounds(problem)

@@ -13,13 +13,13 @@ from routing.check import broken_promises, still_fits
 from routing.daylight.windows import site_windows
 from routing.errors import AskedError
 from routing.farm.models import Farm, Hours, Job, LightNeed, Rank
-from routing.planning.build import build_days
+from routing.planning.ask.own_order import own_order
 from routing.planning.day import fit_day, plan_days
-from routing.planning.own_order import own_order
-from routing.planning.problem import served
-from routing.planning.reasons import certain_reasons
-from routing.planning.solve import solve
-from routing.planning.split import split_jobs
+from routing.planning.explain.reasons import certain_reasons
+from routing.planning.explain.split import split_jobs
+from routing.planning.model.build import build_days
+from routing.planning.model.problem import served
+from routing.planning.search.solve import solve
 from routing.round import ReasonCode, Round, Stop
 from routing.travel.legs import Legs
 from tests.moving_farm import CREW, HEFT, HOLLOW, MILL, MOVE, RIDGE, SUMMER, VAN, legs_of, moving_farm

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from routing.errors import AskedError
 from routing.farm.models import Farm, Figure, Rank
-from routing.planning.behind import Drop, drops, latest_leaving
-from routing.planning.odds import LivedDay, live, odds
-from routing.planning.spread import Spread
-from routing.planning.sure import plan_sure
+from routing.planning.chance.recourse import Drop, drops, latest_leaving
+from routing.planning.chance.simulate import LivedDay, live, odds
+from routing.planning.chance.spread import Spread
+from routing.planning.chance.sure import plan_sure
 from routing.round import Drive, Itinerary, LoadList, PlannedJob, Proof, Round, Stop
 from routing.travel.legs import LegOrigin, Legs
 from tests.check.small_farm import FARM

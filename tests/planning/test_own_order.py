@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Rank
+from routing.planning.ask.own_order import OwnOrder, own_order
 from routing.planning.day import plan_days
-from routing.planning.own_order import OwnOrder, own_order
-from routing.planning.split import split_jobs
+from routing.planning.explain.split import split_jobs
 from routing.round import Round
+from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
 from tests.moving_farm import SUMMER, legs_of, moving_farm
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span

@@ -9,11 +9,12 @@ import random
 import numpy as np
 import pytest
 
-from routing.planning.engines.insertion import Rounds, fill
-from routing.planning.least import least_cost
-from routing.planning.problem import RANKS, Planned, Task, Visit, rank_score, served
-from routing.planning.proof import bounds
-from routing.planning.solve import solve
+from routing.planning.bounds.column_generation import bounds
+from routing.planning.bounds.spanning_tree import least_cost
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Planned, Task, Visit, rank_score, served
+from routing.planning.search.insertion import fill
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
 from tests.planning.random_problems import best_of_two, every_order_of, key, random_problem
 

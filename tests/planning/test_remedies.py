@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from routing.farm.models import Farm, Rank
-from routing.planning.build import Days
 from routing.planning.day import plan_days
-from routing.planning.outcome import left_out_entries
-from routing.planning.problem import Orders, Planned
-from routing.planning.reasons import certain_reasons
+from routing.planning.explain.outcome import left_out_entries
+from routing.planning.explain.reasons import certain_reasons
+from routing.planning.model.days import Days
+from routing.planning.model.problem import Orders, Planned
 from routing.round import LeftOut, RemedyKind
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
 

@@ -7,9 +7,9 @@ import random
 
 import pytest
 
-from routing.planning.load import carries, loads, trip_loads
-from routing.planning.problem import Order, Problem
-from routing.planning.timing import timeline
+from routing.planning.model.load import carries, loads, trip_loads
+from routing.planning.model.problem import Order, Problem
+from routing.planning.model.timing import timeline
 from tests.planning.random_problems import every_order, random_problem
 
 FEATURES = ("hours", "two tasks", "back", "stock", "break", "last", "spans", "space", "moves")

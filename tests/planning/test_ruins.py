@@ -9,15 +9,15 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from routing.planning.engines import ruins
-from routing.planning.engines.engine import Ask, Limit
-from routing.planning.engines.frame import NO_WAY
-from routing.planning.engines.insertion import Rounds
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.ruins import Whole
-from routing.planning.engines.ruins_engine import Ruins
-from routing.planning.engines.search import measure
-from routing.planning.problem import RANKS, Order, served
+from routing.planning.heuristics import ruin_recreate_kernel as ruins
+from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.heuristics.ruin_recreate_kernel import Whole
+from routing.planning.model.engine import Ask, Limit
+from routing.planning.model.frame import NO_WAY
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Order, served
+from routing.planning.search.best import measure
+from routing.planning.search.repair import repaired
 from tests.benchmarks.generate import farm_round
 
 CLIENTS = 6

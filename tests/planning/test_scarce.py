@@ -7,17 +7,20 @@ from dataclasses import dataclass, field, replace
 
 import pytest
 
-from routing.planning.engines import scarce
-from routing.planning.engines.engine import Ask, Engine, Limit
-from routing.planning.engines.frame import lay
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.engines.pyvrp_engine import PyVRP
-from routing.planning.engines.repair import repaired
-from routing.planning.engines.ruins_engine import Ruins
-from routing.planning.engines.scarce import bound_by_light, light_of
-from routing.planning.engines.search import Search, measure
-from routing.planning.problem import Orders, Problem, rank_score, served
-from routing.planning.solve import engines_for, solve
+from routing.planning.heuristics.pyvrp import PyVRP
+from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.model import scarce_light as scarce
+from routing.planning.model.engine import Ask, Engine, Limit
+from routing.planning.model.frame import lay
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Orders, Problem, rank_score, served
+from routing.planning.model.scarce_light import bound_by_light, light_of
+from routing.planning.search.best import measure
+from routing.planning.search.driver import Search
+from routing.planning.search.engines import engines_for
+from routing.planning.search.insertion import construct
+from routing.planning.search.repair import repaired
+from routing.planning.search.solve import solve
 from tests.benchmarks.generate import HOUR, farm_round
 from tests.planning.random_problems import listening, wait_until_over
 
@@ -147,7 +150,7 @@ class Ready:
 
 def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
-    monkeypatch.setattr("routing.planning.engines.search.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
     monkeypatch.setattr(scarce.Light, "contested", lambda _: 1)
     problem = farm_round(2, 24, 3, 1)
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)

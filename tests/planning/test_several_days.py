@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Mapping
 from pathlib import Path
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import ReasonCode, Round
+from routing.stages import day as pipeline
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "four-sites"
 WEDNESDAY = dt.date(2026, 6, 10)

@@ -8,15 +8,15 @@ from fractions import Fraction
 
 import pytest
 
-from routing import pipeline
 from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job, Rank
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.explain.split import cut_into, cuts_in, split_jobs
+from routing.planning.model.build import build_days
 from routing.planning.shared_out import WHOLE_WORDS, fit_shared, own_order_shared, plan_shared, worth_served
-from routing.planning.split import cut_into, cuts_in, split_jobs
 from routing.round import FitProof
+from routing.stages import day as pipeline
 from tests.returning_farm import CREW, SITES, SUMMER, VAN, legs_of, returning_farm
 
 RANKS = (Rank.MUST, Rank.WANT, Rank.PASSING)
@@ -54,7 +54,8 @@ def by_rank(worth: tuple[Fraction, ...]) -> str:
 def test_more_payload_never_serves_fewer(seed: int, payloads: tuple[int, ...]) -> None:
     """A van that could hold a job whole must not do less of it than one for which it has to be shared out."""
     farm = heavy_farm(seed)
-    legs, before = legs_of(farm), (Fraction(0),)
+    legs = legs_of(farm)
+    before: tuple[Fraction, ...] = (Fraction(0),)
     for payload_kg in payloads:
         larger = carrying(farm, payload_kg)
         shared, round_ = plan_shared(larger, legs, (SUMMER,))

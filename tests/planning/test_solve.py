@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from routing.planning.engines.insertion import Rounds, cheapest_insertion
-from routing.planning.problem import RANKS, rank_score, served
-from routing.planning.solve import solve
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, rank_score, served
+from routing.planning.search.insertion import cheapest_insertion
+from routing.planning.search.solve import solve
 from tests.planning.random_problems import best_by_trying, key, random_problem
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 
 from routing.farm.models import Rank
-from routing.planning.outcome import left_out_entries
-from routing.planning.problem import Planned
-from routing.planning.reasons import certain_reasons
-from routing.planning.squeeze import cheapest_squeeze, extra_seconds, least_seconds
+from routing.planning.explain.outcome import left_out_entries
+from routing.planning.explain.reasons import certain_reasons
+from routing.planning.explain.squeeze import cheapest_squeeze, extra_seconds, least_seconds
+from routing.planning.model.problem import Planned
 from routing.round import ReasonCode
 from tests.planning.paper_farm import VAN, crew, days_of, job, paper_farm, span
 

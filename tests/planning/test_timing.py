@@ -7,8 +7,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from routing.planning.problem import NO_LIMIT, Planned, Problem, Route, Supply, Task, Visit
-from routing.planning.timing import lateness, second_break_due, timeline
+from routing.planning.model.lateness import lateness
+from routing.planning.model.problem import NO_LIMIT, Planned, Problem, Route, Supply, Task, Visit
+from routing.planning.model.timing import second_break_due, timeline
 from tests.planning.random_problems import every_order, random_problem
 
 HOUR = 3600

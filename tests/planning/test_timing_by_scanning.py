@@ -9,9 +9,9 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
-from routing.planning.problem import LIMITLESS, NO_LIMIT, Order, Planned, Problem, Route, Supply, Task, Visit
-from routing.planning.returns import MOST_CHOICES
-from routing.planning.timing import least_away, timeline
+from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Planned, Problem, Route, Supply, Task, Visit
+from routing.planning.model.returns import MOST_CHOICES
+from routing.planning.model.timing import least_away, timeline
 
 
 def small_problem(seed: int, *, returns: bool = False) -> Problem:
@@ -141,7 +141,7 @@ def test_the_times_of_an_order_are_those_of_the_shortest_day(*, returns: bool) -
 def test_many_ways_of_coming_back_are_searched_by_labels_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for no list of ways at all, the programme over the stops finds the same shortest days."""
     assert MOST_CHOICES > 0
-    monkeypatch.setattr("routing.planning.returns.MOST_CHOICES", 0)
+    monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", 0)
     returning = 0
     for seed in range(250):
         problem = small_problem(seed, returns=True)

@@ -8,9 +8,10 @@ import random
 import numpy as np
 import pytest
 
-from routing.planning.engines.insertion import Rounds, construct
-from routing.planning.engines.pricing import REMEMBERED_FOR_MORE, Day, Walk, days_of, pricers
-from routing.planning.problem import served
+from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Day, Walk, days_of, pricers
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import served
+from routing.planning.search.insertion import construct
 from tests.benchmarks.generate import farm_round
 
 TASKS = 5

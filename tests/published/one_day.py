@@ -9,10 +9,10 @@ import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
+from routing.stages import day as pipeline
 
 MIDSUMMER = dt.date(2026, 6, 19)
 FARM_TOML = """\

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from routing.farm.models import Figure
-from routing.planning.odds import DAYS, Odds, live, odds
-from routing.planning.spread import Spread
+from routing.planning.chance.simulate import DAYS, Odds, live, odds
+from routing.planning.chance.spread import Spread
 from routing.round import Itinerary, Round
 from tests.published.one_day import farm_with, planned
 

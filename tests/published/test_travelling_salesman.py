@@ -12,8 +12,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from routing.planning.engines.exact_day import best_day
-from routing.planning.problem import Problem, Route, Task, Visit
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.model.problem import Problem, Route, Task, Visit
 
 BURMA14 = (
     (16.47, 96.10), (16.47, 94.44), (20.09, 92.54), (22.39, 93.37), (25.23, 97.24), (22.00, 96.05), (20.47, 97.02),

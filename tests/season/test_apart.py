@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from routing import pipeline
-from routing.cli import app
+from routing.cli.app import app
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.season.apart import kept_apart, still_there
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
+from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, items, make_farm, write_farm
 
 RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'

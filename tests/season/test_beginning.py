@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.season.due import State, due_items
 from routing.season.log import Log
+from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 
@@ -74,7 +74,7 @@ def test_a_terminal_is_asked_from_when_the_log_counts(folder: Path, monkeypatch:
         asked.append(f"{text} {default}")
         return "2026-09-01"
 
-    monkeypatch.setattr("routing.log_commands._answers", lambda: True)
+    monkeypatch.setattr("routing.cli.log_shared._answers", lambda: True)
     monkeypatch.setattr("typer.prompt", answer)
     run("log", "add", folder, *HEFT)
     assert len(asked) == 1

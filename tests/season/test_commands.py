@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from routing.cli import app
+from routing.cli.app import app
 from routing.season.log import Log
 from tests.season.small_farm import done, write_farm
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from routing.errors import FarmError
 from routing.farm.formulas import STARTS_A_FORMULA, guarded, unguarded
+from routing.farm.ways import ways_of
 from routing.season.csv_files import ALL, entries_csv, read_entries
 from routing.season.entries import Entry, Medicine
 from tests.season.small_farm import done
@@ -92,6 +93,6 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
 def test_another_spreadsheets_file_is_read_too(tmp_path: Path) -> None:
     path = tmp_path / "in.csv"
     path.write_text("Date;Site;Kind;Minutes;Materials\n02/01/2026;ash;heft;12,5;2,5 fondant\n")
-    (entry,) = read_entries(path)
+    (entry,) = read_entries(path, ways_of("Europe/London"))
     assert (entry.minutes, entry.materials, entry.date.isoformat()) == (12.5, {"fondant": 2.5}, "2026-01-02")
     assert set(ALL) >= {"reference", "medicine_batch"}

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routing import pipeline
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Farm
 from routing.season.due import Asked, State
@@ -21,6 +20,7 @@ from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from routing.season.outlook import SiteFeed, feed_outlook
 from routing.season.shopping import ToBuy, shopping_list
+from routing.stages import day as pipeline
 from tests.season.small_farm import SITES_CSV, day, done, items, make_farm
 
 ONLY_FEED = "".join(
@@ -317,3 +317,24 @@ def test_a_feed_of_which_no_amount_is_written_counts_as_one_helping(flat: Farm) 
     now = outlook(flat, entries, "2026-12-02")["ash"].now
     assert now is not None
     assert now.mean_kg == pytest.approx(6.4)
+
+
+def test_an_order_for_sites_hefted_in_october_first_has_the_fondant_that_those_hefts_will_ask_for(
+    tmp_path: Path,
+) -> None:
+    """Nothing is known on 1 September, 10 kg are supposed, and syrup is asked for once: no more than 8 kg a colony.
+
+    The hefts from 1 October on find some sites below the level, and the order of 1 September reaches until the 13th.
+    """
+    farm = make_farm(tmp_path, "[stock]\nfondant = 0\nsyrup = 0\n")
+    lines = shopping(farm, (done("cote", "storm-check", "2026-08-25"),), "2026-09-01")
+    assert lines["fondant"].needed > 0
+    assert lines["syrup"].needed >= 10 * 30
+
+
+def test_nothing_is_ordered_for_work_that_may_be_done_and_is_not_planned(tmp_path: Path) -> None:
+    """The log begins on 18 November: whether guards, due on 24 October, are on is not known, so none are ordered."""
+    entries = (done("ash", "heft", "2026-11-18", stores_kg=25),)
+    assert "mouse-guard" not in shopping(make_farm(tmp_path), entries, "2026-11-20")
+    before = (done("ash", "heft", "2026-09-01", stores_kg=25),)
+    assert shopping(make_farm(tmp_path), before, "2026-11-20")["mouse-guard"].needed == 30

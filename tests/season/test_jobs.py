@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Job, Rank
 from routing.round import Round
@@ -15,6 +14,7 @@ from routing.season.due import Asked, State, due_items
 from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
+from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, make_farm, write_farm
 
 SPRING = done("cote", "unite", "2026-04-21")

@@ -7,17 +7,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routing.chances import as_recorded, lessons_of, spread_of
 from routing.check import broken_promises
 from routing.errors import FarmError
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import DriveBand, Farm
-from routing.planning.build import build_days
+from routing.planning.chance.spread import Spread
 from routing.planning.day import plan_days
-from routing.planning.spread import Spread
+from routing.planning.model.build import build_days
 from routing.season.learn import FARTHEST, Learned, learn, with_learned
 from routing.season.record_tables import has_records, read_records
 from routing.season.records import DriveRecord, VisitRecord
+from routing.stages.chance import as_recorded, lessons_of, spread_of
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY
 
 START = dt.date(2026, 3, 1)

@@ -29,7 +29,7 @@ TODAY = day("2026-11-28")
 WHOLE = frozenset(f"r{number}" for number in range(ENTRIES))
 ON_A_FULL_DISK = """\
 import resource, signal, sys
-from routing.cli import app
+from routing.cli.app import app
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 sys.argv = ["outyard", *sys.argv[1:]]

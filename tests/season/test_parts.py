@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.farm.models import Farm
 from routing.season.due import DueItem, State
 from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
+from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, items, make_farm
 
 SPRING = done("cote", "unite", "2026-06-01")

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from routing import pipeline
 from routing.farm.models import Job
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
+from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, make_farm
 
 FED = done("ash", "fondant", "2026-11-28", materials={"fondant": 25})

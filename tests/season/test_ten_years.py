@@ -7,15 +7,15 @@ import random
 from collections import Counter
 from pathlib import Path
 
-from routing import pipeline
 from routing.farm.models import Farm, Job
-from routing.memory import past_visits
 from routing.season.due import Asked, State, due_items, open_dues
 from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
 from routing.season.learn import learn, with_learned
 from routing.season.log import Log
 from routing.season.records import VisitRecord
+from routing.stages import day as pipeline
+from routing.stages.record import past_visits
 from tests.season.small_farm import make_farm
 
 FIRST = dt.date(2026, 9, 1)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from routing.share.season import Entry, FeedRow, MinutesRow, Season, State
+from routing.share.wording.season import Entry, FeedRow, MinutesRow, Season, State
 
 TODAY = dt.date(2026, 12, 2)
 FIRST, LAST = dt.date(2026, 10, 5), dt.date(2027, 3, 28)

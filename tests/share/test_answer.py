@@ -7,9 +7,9 @@ import pytest
 
 from routing.farm.models import Rank
 from routing.round import Itinerary, LeftOut, ReasonCode, Remedy, RemedyKind, Round
-from routing.share.answer import answer_lines, crew_answer_lines
-from routing.share.markdown import markdown_text, round_markdown
-from routing.share.page import round_page
+from routing.share.exports.markdown import markdown_text, round_markdown
+from routing.share.pages.page import round_page
+from routing.share.wording.answer import answer_lines, crew_answer_lines
 from tests.share.sample import DATE, alder, at, job, left_out, rowan, sample_round
 
 HERE = (52.6, -2.9)

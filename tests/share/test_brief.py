@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from routing import pipeline
 from routing.farm.folder import read_farm
 from routing.round import LeftOut, Round
-from routing.share.brief import print_brief
-from routing.share.sheet import round_sheet
-from routing.share.terminal import print_round
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.brief import print_brief
+from routing.share.wording.sheet import round_sheet
+from routing.stages import day as pipeline
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, lefts, sample_round
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

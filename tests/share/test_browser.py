@@ -7,8 +7,8 @@ from typing import Literal
 import pytest
 
 from routing.round import Round
-from routing.share.map import round_map
-from routing.share.page import round_page
+from routing.share.map.map import round_map
+from routing.share.pages.page import round_page
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, hostile_round, sample_round
 

@@ -9,13 +9,13 @@ from rich.console import Console
 
 from routing.farm.kinds import load_catalogue
 from routing.round import Round
-from routing.share.cautions import USUAL, safety_cautions
-from routing.share.helper_page import helper_page
-from routing.share.map import round_map
-from routing.share.markdown import markdown_text, round_markdown
-from routing.share.page import round_page
-from routing.share.sheet import round_sheet
-from routing.share.terminal import print_round
+from routing.share.exports.markdown import markdown_text, round_markdown
+from routing.share.map.map import round_map
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.page import round_page
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.cautions import USUAL, safety_cautions
+from routing.share.wording.sheet import round_sheet
 from tests.share.sample import alder, job, rowan, sample_round, stop
 
 

@@ -8,7 +8,7 @@ import unicodedata
 import pytest
 
 from routing.round import Round, Start, StoppingPlace
-from routing.share.csv_table import HEADER, round_csv
+from routing.share.exports.csv_table import HEADER, round_csv
 from tests.share.hostile import TEXTS, broken_round, rounds
 from tests.share.sample import alder, hostile_round, sample_round
 

@@ -11,15 +11,15 @@ import pytest
 from rich.console import Console
 
 from routing.farm.folder import read_farm
-from routing.pipeline import plan
 from routing.round import Break
-from routing.share.day_line import DayLine, day_line
-from routing.share.day_line_svg import PAPER, PHONE, day_line_svg, shown_kinds
-from routing.share.day_line_text import day_line_lines
-from routing.share.helper_page import helper_page
-from routing.share.page import round_page
-from routing.share.sheet import round_sheet
-from routing.share.terminal import print_round
+from routing.share.pages.day_line_svg import PAPER, PHONE, day_line_svg, shown_kinds
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.page import round_page
+from routing.share.terminal.day_line_text import day_line_lines
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.day_line import DayLine, day_line
+from routing.share.wording.sheet import round_sheet
+from routing.stages.day import plan
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.sample import DATE, alder, hostile_round, sample_round
 

@@ -6,7 +6,7 @@ import io
 from rich.console import Console
 
 from routing.round import Round, Stop
-from routing.share.differences import difference, print_table
+from routing.share.wording.differences import difference, print_table
 from tests.share.sample import DATE, itinerary, job, sample_round, stop
 
 HERE = (52.6, -2.9)

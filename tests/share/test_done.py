@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.errors import FarmError, ReportError
-from routing.share.done import MOST_CHARACTERS, read_done
+from routing.share.report.done import MOST_CHARACTERS, read_done
 
 REPORT = """\
 what-i-did: 1

@@ -10,9 +10,9 @@ from rich.console import Console
 from routing.errors import ReportError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.share.done import read_done
-from routing.share.done_file import read_done_file
-from routing.share.done_words import print_done, unknown_to
+from routing.share.report.done import read_done
+from routing.share.report.done_file import read_done_file
+from routing.share.report.done_words import print_done, unknown_to
 from tests.share.test_done import REPORT
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from routing import round as round_module
 from routing.round import SCHEMA_VERSION, Round
-from routing.share.files import round_json
-from routing.share.schema import round_schema
+from routing.share.exports.files import round_json
+from routing.share.exports.schema import round_schema
 from tests.share.sample import hostile_round, sample_round
 
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.share.geo import coordinates, towards, ways
-from routing.share.positions import geo_uri
+from routing.share.safety.geo import coordinates, towards, ways
+from routing.share.safety.positions import geo_uri
 from tests.share.sample import alder
 
 

@@ -8,7 +8,7 @@ from geojson_pydantic import FeatureCollection
 from geojson_validator import validate_geometries, validate_structure
 
 from routing.round import Round, Stop
-from routing.share.geojson import round_geojson
+from routing.share.exports.geojson import round_geojson
 from tests.share.hostile import broken_round, rounds
 from tests.share.sample import itinerary, sample_round, stop
 

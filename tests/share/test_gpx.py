@@ -8,7 +8,7 @@ import pytest
 from lxml import etree
 
 from routing.round import Round
-from routing.share.gpx import round_gpx
+from routing.share.exports.gpx import round_gpx
 from tests.share.hostile import broken_round, rounds
 from tests.share.sample import sample_round
 

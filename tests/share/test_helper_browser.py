@@ -11,12 +11,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
-from routing.share.answer import answer_lines
-from routing.share.background import OPENSTREETMAP
-from routing.share.done import Done, read_done
-from routing.share.helper_page import helper_page
-from routing.share.helper_sheet import round_key
-from routing.share.private import SitePrivate
+from routing.share.map.background import OPENSTREETMAP
+from routing.share.pages.helper_page import helper_page
+from routing.share.report.done import Done, read_done
+from routing.share.safety.private import SitePrivate
+from routing.share.wording.answer import answer_lines
+from routing.share.wording.helper_sheet import round_key
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, numbered, sample_round
 

@@ -8,11 +8,11 @@ import sys
 
 import pytest
 
-from routing.share.background import OPENSTREETMAP, Tiles
-from routing.share.helper_page import helper_page, helper_pages
-from routing.share.helper_sheet import page_names, round_key, slug
-from routing.share.nicknames import nicknamed
-from routing.share.private import SitePrivate
+from routing.share.map.background import OPENSTREETMAP, Tiles
+from routing.share.pages.helper_page import helper_page, helper_pages
+from routing.share.safety.nicknames import nicknamed
+from routing.share.safety.private import SitePrivate
+from routing.share.wording.helper_sheet import page_names, round_key, slug
 from tests.share.html_reader import Page
 from tests.share.sample import alder, hostile_round, job, rowan, sample_round, stop
 from tests.share.test_page import sha256
@@ -93,7 +93,7 @@ def test_a_caution_of_most_stops_stands_once_in_full_and_is_named_at_each() -> N
 
 def test_the_same_round_gives_the_same_bytes_in_another_process() -> None:
     code = (
-        "import hashlib; from routing.share.helper_page import helper_page; "
+        "import hashlib; from routing.share.pages.helper_page import helper_page; "
         "from tests.share.sample import hostile_round; "
         "print(hashlib.sha256(helper_page(hostile_round(), 0).encode()).hexdigest())"
     )

@@ -11,8 +11,8 @@ from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event
 
 from routing.round import Round
-from routing.share.ical import round_calendar
-from routing.share.ical_zone import zone_component
+from routing.share.exports.ical import round_calendar
+from routing.share.exports.ical_zone import zone_component
 from tests.share.hostile import broken_round, rounds
 from tests.share.sample import ZONE, itinerary, sample_round, stop
 

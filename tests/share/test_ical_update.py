@@ -7,7 +7,7 @@ from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event
 
 from routing.round import Round
-from routing.share.ical import round_calendar
+from routing.share.exports.ical import round_calendar
 from tests.share.sample import alder, at, rowan, sample_round
 
 

@@ -7,7 +7,7 @@ import re
 from rich.console import Console
 
 from routing.farm.kinds import load_catalogue
-from routing.share.kinds import print_kinds
+from routing.share.terminal.kinds import print_kinds
 
 
 def printed(width: int = 200) -> list[str]:

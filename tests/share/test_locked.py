@@ -12,10 +12,10 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from routing.errors import AskedError
 from routing.round import Round
-from routing.share.locked import ROUNDS, lock_page
-from routing.share.map import round_map
-from routing.share.page import round_page
-from routing.share.passphrase import sound_passphrase
+from routing.share.map.map import round_map
+from routing.share.pages.locked import ROUNDS, lock_page
+from routing.share.pages.page import round_page
+from routing.share.safety.passphrase import sound_passphrase
 from tests.share.hostile import TEXTS, rounds
 from tests.share.html_reader import Page
 from tests.share.sample import sample_round

@@ -9,9 +9,9 @@ from typing import Literal
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
-from routing.share.inline import content_policy
-from routing.share.locked import lock_page
-from routing.share.map import round_map
+from routing.share.map.map import round_map
+from routing.share.pages.inline import content_policy
+from routing.share.pages.locked import lock_page
 from tests.share.browser import CHROMIUM, QUIET, Opener, luminance, no_sideways_scroll
 from tests.share.sample import hostile_round, sample_round
 

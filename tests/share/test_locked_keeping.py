@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from routing.share.done import read_done
-from routing.share.helper_page import helper_page
-from routing.share.locked import lock_page
-from routing.share.plan_key import round_key
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.locked import lock_page
+from routing.share.report.done import read_done
+from routing.share.safety.plan_key import round_key
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.sample import numbered, sample_round
 

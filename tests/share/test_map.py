@@ -7,9 +7,9 @@ import sys
 
 import pytest
 
-from routing.share.leaflet import leaflet
-from routing.share.map import round_map
-from routing.share.map_shapes import DASHES, Point, arrows, bounds_of, grid_lines, grid_step, near
+from routing.share.map.leaflet import leaflet
+from routing.share.map.map import round_map
+from routing.share.map.map_shapes import DASHES, Point, arrows, bounds_of, grid_lines, grid_step, near
 from tests.share.html_reader import Page
 from tests.share.sample import SEEN, alder, hostile_round, lefts, rowan, sample_round
 from tests.share.test_page import sha256
@@ -48,7 +48,7 @@ def test_no_other_library_than_leaflet_is_in_it() -> None:
 
 def test_the_same_round_gives_the_same_bytes_in_another_process() -> None:
     code = (
-        "import hashlib; from routing.share.map import round_map; from tests.share.sample import hostile_round; "
+        "import hashlib; from routing.share.map.map import round_map; from tests.share.sample import hostile_round; "
         "print(hashlib.sha256(round_map(hostile_round()).encode()).hexdigest())"
     )
     runs = {

@@ -10,10 +10,10 @@ import pytest
 from playwright.sync_api import Page
 
 from routing.farm.folder import read_farm
-from routing.pipeline import background, plan
 from routing.round import Round
-from routing.share.map import round_map
-from routing.share.map_days import day_class, person_of
+from routing.share.map.map import round_map
+from routing.share.map.map_days import day_class, person_of
+from routing.stages.day import background, plan
 from routing.travel.background import Background
 from routing.travel.land import Land, Mark, RoadName
 from tests.share.browser import CHROMIUM, Opener

@@ -11,10 +11,10 @@ import pytest
 from rich.console import Console
 
 from routing.farm.folder import read_farm
-from routing.pipeline import background, plan
 from routing.round import Round
-from routing.share.map import round_map
-from routing.share.turns import print_turns, turn_lines
+from routing.share.map.map import round_map
+from routing.share.wording.turns import print_turns, turn_lines
+from routing.stages.day import background, plan
 from routing.travel.background import Background, PlaceName
 from routing.travel.roads.extract import Extract
 from routing.travel.roads.store import LARGEST_BACKGROUND, write_store

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routing.share.helper_page import helper_page
-from routing.share.map import round_map
+from routing.share.map.map import round_map
+from routing.share.pages.helper_page import helper_page
 from routing.travel.background import Background, RoadClass
 from routing.travel.land import AreaKind, Land
 from routing.travel.polyline import encode

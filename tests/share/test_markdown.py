@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from routing.share.markdown import markdown_text, round_markdown
-from routing.share.safe import plain_text
+from routing.share.exports.markdown import markdown_text, round_markdown
+from routing.share.safety.safe import plain_text
 from tests.share.sample import SEEN, hostile_round, sample_round
 
 

@@ -13,29 +13,29 @@ from rich.console import Console
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.pipeline import plan
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
-from routing.reports import entries_of, log_report
+from routing.planning.model.build import build_days
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from routing.season.entries import Entry
 from routing.season.log import Log
-from routing.share.csv_table import round_csv
-from routing.share.differences import difference
-from routing.share.done import Done, read_done
-from routing.share.done_words import print_done
-from routing.share.explain import print_site
-from routing.share.geojson import round_geojson
-from routing.share.gpx import round_gpx
-from routing.share.helper_page import helper_page
-from routing.share.ical import round_calendar
-from routing.share.map import round_map
-from routing.share.markdown import round_markdown
-from routing.share.nicknames import nicknamed
-from routing.share.page import round_page
-from routing.share.sheet import round_sheet
-from routing.share.sheet_left_out import left_out_sheet
-from routing.share.terminal import print_round
+from routing.share.exports.csv_table import round_csv
+from routing.share.exports.geojson import round_geojson
+from routing.share.exports.gpx import round_gpx
+from routing.share.exports.ical import round_calendar
+from routing.share.exports.markdown import round_markdown
+from routing.share.map.map import round_map
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.page import round_page
+from routing.share.report.done import Done, read_done
+from routing.share.report.done_words import print_done
+from routing.share.safety.nicknames import nicknamed
+from routing.share.terminal.explain import print_site
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.differences import difference
+from routing.share.wording.sheet import round_sheet
+from routing.share.wording.sheet_left_out import left_out_sheet
+from routing.stages.day import plan
+from routing.stages.reports import entries_of, log_report
 from tests.moving_farm import CREW, HOLLOW, MILL, MOVE, RIDGE, SUMMER, legs_of, moving_farm
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.html_reader import Page

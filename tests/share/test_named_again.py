@@ -11,10 +11,10 @@ import pytest
 
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.share.done import Done, read_done
-from routing.share.helper_page import helper_page
-from routing.share.named_again import named_again
-from routing.share.private import share
+from routing.share.pages.helper_page import helper_page
+from routing.share.report.done import Done, read_done
+from routing.share.report.named_again import named_again
+from routing.share.safety.private import share
 from tests.hostile_names import Named, hostile, round_of, spoken, told, write
 from tests.share.browser import CHROMIUM, Opener
 

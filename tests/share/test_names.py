@@ -2,7 +2,7 @@
 
 import pytest
 
-from routing.share.names import Finder, squashed
+from routing.share.safety.names import Finder, squashed
 from tests.hostile_names import POOL, forms
 
 FINDER = Finder.of(

@@ -6,7 +6,7 @@ import hashlib
 import pytest
 
 from routing.round import Chance
-from routing.share.page import round_page
+from routing.share.pages.page import round_page
 from tests.share.html_reader import Page
 from tests.share.sample import SEEN, alder, hostile_round, sample_round
 

@@ -5,8 +5,8 @@ import re
 import pytest
 
 from routing.errors import AskedError
-from routing.share import passphrase as module
-from routing.share.passphrase import (
+from routing.share.safety import passphrase as module
+from routing.share.safety.passphrase import (
     FEWEST_TRIES,
     LONGEST,
     WORDS_OF_LIST,

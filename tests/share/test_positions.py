@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.share.positions import degrees, degrees_text, geo_uri
+from routing.share.safety.positions import degrees, degrees_text, geo_uri
 
 LATITUDES, LONGITUDES = st.floats(-90, 90), st.floats(-180, 180)
 

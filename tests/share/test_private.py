@@ -6,10 +6,10 @@ import pytest
 
 from routing.farm.folder import read_farm
 from routing.round import ReasonCode, Round
-from routing.share.helper_page import helper_page
-from routing.share.nickname_codes import site_tags
-from routing.share.nicknames import Hiding, nicknamed, nicknames
-from routing.share.private import SitePrivate, nicknamed_private, private_of, share
+from routing.share.pages.helper_page import helper_page
+from routing.share.safety.nickname_codes import site_tags
+from routing.share.safety.nicknames import Hiding, nicknamed, nicknames
+from routing.share.safety.private import SitePrivate, nicknamed_private, private_of, share
 from tests.share.html_reader import Page
 from tests.share.sample import left_out, sample_round, stop
 

@@ -9,8 +9,8 @@ import zxingcpp
 from lxml import etree
 from numpy.typing import NDArray
 
-from routing.share.qr import SUMMARY_LONGEST, place_code, summary_code
-from routing.share.safe import plain_text
+from routing.share.pages.qr import SUMMARY_LONGEST, place_code, summary_code
+from routing.share.safety.safe import plain_text
 from tests.share.hostile import TEXTS
 
 PIXELS = 6

@@ -12,24 +12,24 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from routing.planning.behind import drops
-from routing.planning.build import build_days
+from routing.planning.chance.recourse import drops
+from routing.planning.chance.simulate import live, odds
+from routing.planning.chance.spread import Spread
 from routing.planning.day import plan_days
-from routing.planning.odds import live, odds
-from routing.planning.spread import Spread
+from routing.planning.model.build import build_days
 from routing.round import Round
-from routing.share.csv_table import round_csv
-from routing.share.done import read_done
-from routing.share.geojson import round_geojson
-from routing.share.gpx import round_gpx
-from routing.share.helper_page import helper_page
-from routing.share.ical import round_calendar
-from routing.share.map import round_map
-from routing.share.markdown import round_markdown
-from routing.share.nicknames import nicknamed
-from routing.share.page import round_page
-from routing.share.sheet import round_sheet
-from routing.share.terminal import print_round
+from routing.share.exports.csv_table import round_csv
+from routing.share.exports.geojson import round_geojson
+from routing.share.exports.gpx import round_gpx
+from routing.share.exports.ical import round_calendar
+from routing.share.exports.markdown import round_markdown
+from routing.share.map.map import round_map
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.page import round_page
+from routing.share.report.done import read_done
+from routing.share.safety.nicknames import nicknamed
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.sheet import round_sheet
 from tests.returning_farm import CREW, SUMMER, legs_of, returning_farm
 from tests.share.browser import CHROMIUM, Opener
 

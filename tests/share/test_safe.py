@@ -5,7 +5,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.share.safe import NAME_LONGEST, plain_name, plain_text
+from routing.share.safety.safe import NAME_LONGEST, plain_name, plain_text
 from tests.share.sample import HOSTILE, SEEN
 
 

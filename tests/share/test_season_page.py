@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, sync_playwright
 
-from routing.share.season import Entry, FeedRow, MinutesRow, State
-from routing.share.season_page import SIGNS, calendars, headline, lists, season_page
-from routing.share.season_plots import HEIGHT, WIDTH, feed_plot, minutes_plot, round_top
+from routing.share.pages.season_page import SIGNS, calendars, headline, lists, season_page
+from routing.share.pages.season_plots import HEIGHT, WIDTH, feed_plot, minutes_plot, round_top
+from routing.share.wording.season import Entry, FeedRow, MinutesRow, State
 from tests.share.browser import CHROMIUM, QUIET, Opener, no_sideways_scroll
 from tests.share.html_reader import Page
 from tests.share.sample import HOSTILE, SEEN

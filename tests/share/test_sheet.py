@@ -3,7 +3,7 @@
 import datetime as dt
 
 from routing.round import Break, ReasonCode, Remedy, RemedyKind, Round, Start
-from routing.share.sheet import round_sheet
+from routing.share.wording.sheet import round_sheet
 from tests.share.sample import CLOSES, DATE, alder, at, hostile_round, left_out, rowan, sample_round, stop
 
 

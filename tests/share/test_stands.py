@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 
 from routing.round import Round, StoppingPlace
-from routing.share.emergency import emergency_card
-from routing.share.geojson import round_geojson
-from routing.share.gpx import round_gpx
-from routing.share.helper_page import helper_page
-from routing.share.ical import round_calendar
-from routing.share.map import round_map
-from routing.share.nicknames import nicknamed
-from routing.share.sheet import round_sheet
-from routing.share.way import way_points
+from routing.share.exports.geojson import round_geojson
+from routing.share.exports.gpx import round_gpx
+from routing.share.exports.ical import round_calendar
+from routing.share.map.map import round_map
+from routing.share.map.way import way_points
+from routing.share.pages.helper_page import helper_page
+from routing.share.safety.nicknames import nicknamed
+from routing.share.wording.emergency import emergency_card
+from routing.share.wording.sheet import round_sheet
 from tests.share.sample import sample_round
 
 LANE = StoppingPlace(latitude=52.7123, longitude=-2.9345, road="Mill Lane")

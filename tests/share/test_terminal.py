@@ -6,8 +6,8 @@ import pytest
 from rich.console import Console
 
 from routing.round import FitAnswer, FitProof, Round
-from routing.share.light import LightRow, light_table
-from routing.share.terminal import print_fit, print_round
+from routing.share.terminal.light import LightRow, light_table
+from routing.share.terminal.terminal import print_fit, print_round
 from tests.share.sample import DATE, HOSTILE, SEEN, hostile_round, sample_round
 
 

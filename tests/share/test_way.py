@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from routing.round import Drive, Round
-from routing.share import way
-from routing.share.way import shape_points, way_points
+from routing.share.map import way
+from routing.share.map.way import shape_points, way_points
 from routing.travel.legs import LegOrigin
 from tests.share.sample import sample_round
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.share import words
+from routing.share.wording import words
 
 LONDON = ZoneInfo("Europe/London")
 DAY = dt.date(2024, 12, 18)

@@ -8,10 +8,10 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import BASE, Place
-from routing.pipeline import replan
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import StoppingPlace
+from routing.stages.day import replan
 from routing.travel.farm import farm_and_legs
 from routing.travel.straight import geodesic_metres, straight_line_legs
 from tests.moving_farm import HOLLOW, MILL, RIDGE, SUMMER, moving_farm

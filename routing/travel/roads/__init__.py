@@ -10,7 +10,11 @@ on_foot   walks over open ground and by the map's ways
 snap      what is asked for a place, and where a vehicle stops for it
 stopping  the choice of that place
 walks     its walking minutes, and in words
+cache     files kept in the user's cache folder, each under a digest
+about     what a build says of itself, and whether it is whole
 build     tiles for each sort of vehicle, in the user's cache folder
+tiles     the road engine's own program, which makes them
+sweep     clearing what killed builds and old maps left there
 engine    times and distances, and ways, from built tiles
 kept      stopping places and the whole matrix, kept on disk
 store     lines and names for the map's background

@@ -50,8 +50,9 @@ def _write(extract: Extract, used: Sequence[tuple[int, Passage]], drives: Drives
             refs = np.searchsorted(nodes, extract.nodes[starts[index] : starts[index + 1]]) + 1
             writer.add_way(mutable.Way(id=number, version=1, nodes=refs.tolist(), tags=_way_tags(way)))
         for number, rule in enumerate(extract.restrictions, start=1):
-            members = [_renumbered(member, ways, nodes) for member in rule.members]
-            if all(members):
+            known = (_renumbered(member, ways, nodes) for member in rule.members)
+            members = [member for member in known if member]
+            if len(members) == len(rule.members):
                 writer.add_relation(mutable.Relation(id=number, version=1, members=members, tags=rule.tags))
     finally:
         writer.close()

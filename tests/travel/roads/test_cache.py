@@ -33,12 +33,17 @@ HARMS: dict[str, Harm] = {
     "first bit": lambda path: flip(path, 0),
     "middle bit": lambda path: flip(path, path.stat().st_size // 2),
     "last bit": lambda path: flip(path, path.stat().st_size - 1),
-    "a folder": lambda path: (path.unlink(), path.mkdir()),
-    "a loop": lambda path: (path.unlink(), path.symlink_to(path.name)),
-    "a pipe": lambda path: (path.unlink(), os.mkfifo(path)),
+    "a folder": lambda path: instead(path, Path.mkdir),
+    "a loop": lambda path: instead(path, lambda place: place.symlink_to(place.name)),
+    "a pipe": lambda path: instead(path, os.mkfifo),
 }
 KINDS = ("about.json", "lines.npz", "ground.npz", ".gph", "stops-", "matrix-")
 MENDED = ("removed", "emptied", "a folder", "cut", "a pipe", "a loop")
+
+
+def instead(path: Path, make: Harm) -> None:
+    path.unlink()
+    make(path)
 
 
 def flip(path: Path, place: int) -> None:
@@ -76,7 +81,7 @@ def test_no_harm_to_any_kept_file_goes_unnoticed(cache: Path, tmp_path: Path) ->
             whole = path.read_bytes()
             harm(path)
             with pytest.raises(DamagedError) if name != "removed" or folder.name != "kept" else nullcontext():
-                read_kept(path, path.name, bytes) if folder.name == "kept" else read_build(folder)
+                read_kept(path, path.name, lambda file: file.read()) if folder.name == "kept" else read_build(folder)
                 assert not path.exists(), (kind, name)
             shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
             path.write_bytes(whole)

@@ -12,8 +12,8 @@ import pytest
 from routing.check import broken_promises
 from routing.errors import RoadError
 from routing.farm.models import Farm
-from routing.planning.build import build_days
 from routing.planning.day import plan_days
+from routing.planning.model.build import build_days
 from routing.round import ReasonCode, Round
 from routing.travel.farm import farm_and_legs, farm_background, farm_legs, farm_road_report, prepare_roads
 from routing.travel.legs import LegOrigin

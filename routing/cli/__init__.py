@@ -1,0 +1,1 @@
+"""The commands: parse, call a stage, print, choose the exit code."""

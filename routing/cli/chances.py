@@ -1,0 +1,29 @@
+"""The commands that lean on the record: the chance that a day holds, and what past visits teach."""
+
+from __future__ import annotations
+
+import typer
+
+from routing.cli.logged import farm_with_log
+from routing.cli.options import Folder, On, date_of
+from routing.cli.road_bar import ready_roads
+from routing.cli.telling import console, told_plainly
+from routing.stages.chance import print_chance, print_lessons
+
+commands = typer.Typer(rich_markup_mode=None)
+
+
+@commands.command()
+def chance(folder: Folder, on: On = "tomorrow") -> None:
+    """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
+    with told_plainly():
+        farm = ready_roads(farm_with_log(folder))
+        print_chance(farm, date_of(on, farm), console())
+
+
+@commands.command()
+def learned(folder: Folder) -> None:
+    """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
+    with told_plainly():
+        farm = farm_with_log(folder)
+        print_lessons(farm, console())

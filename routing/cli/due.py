@@ -1,0 +1,80 @@
+"""The commands of what is due: the list of it, a due date that is cancelled, and what must be fed."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Annotated
+
+import typer
+
+from routing.cli.farms import farm_of
+from routing.cli.log_shared import Day, Site, has_log_in
+from routing.cli.options import AsJson, Folder, On, date_of
+from routing.cli.telling import console, say_json, told_plainly
+from routing.season.checked import cancelled, suspects
+from routing.season.due import due_items
+from routing.season.log import Log
+from routing.season.outlook import feed_outlook
+from routing.season.shopping import shopping_list
+from routing.share.terminal.season_terminal import entry_line, print_due, print_feed, print_lines
+from routing.stages import day as pipeline
+
+NO_LOG = (
+    "There is no log yet, and jobs.csv has rows: outyard plan takes those alone, and nothing of this list, until "
+    "something is logged."
+)
+
+commands = typer.Typer(rich_markup_mode=None)
+
+Weeks = Annotated[int, typer.Option("--weeks", min=1, max=52, help="How many weeks to look ahead.")]
+
+
+@commands.command("list")
+def list_due(folder: Folder, on: On = "today", as_json: AsJson = False) -> None:
+    """List what is overdue, due and coming at each site, worst first, and what could be done in passing."""
+    with told_plainly():
+        farm = farm_of(folder)
+        asked = pipeline.asked(farm, date_of(on, farm))
+        items = due_items(asked)
+        if as_json:
+            _print_json([asdict(item) for item in items])
+        else:
+            rows = [str(told) for told in asked.farm.warnings if told not in farm.warnings]
+            print_due(items, farm, asked.on, suspects(asked.record, asked.on), console(), rows)
+            if farm.jobs and not has_log_in(folder):
+                print_lines((NO_LOG,), console())
+
+
+@commands.command("cancel")
+def cancel_due(
+    folder: Folder,
+    rule: Annotated[str, typer.Option("--rule", help="The rule's name, as due lists it in square brackets.")],
+    site: Site,
+    why: Annotated[str, typer.Option("--why", help="The reason, kept with it.")],
+    on: Day = "today",
+) -> None:
+    """Cancel a due date by name; the next one of the rule still comes. Undo it with outyard log undo."""
+    with told_plainly():
+        farm = farm_of(folder)
+        asked = pipeline.asked(farm, date_of(on, farm))
+        gone = cancelled(farm, due_items(asked), rule, site, asked.on, why)
+        Log.open(folder).cancel(gone)
+        print_lines((entry_line(one) for one in gone), console())
+
+
+@commands.command()
+def feed(folder: Folder, on: On = "today", weeks: Weeks = 6, as_json: AsJson = False) -> None:
+    """Say how long each site's stores last, when it must be fed next, and what to order for the next weeks."""
+    with told_plainly():
+        farm = farm_of(folder)
+        asked = pipeline.asked(farm, date_of(on, farm))
+        feeds, shopping = feed_outlook(asked, weeks), shopping_list(asked, weeks)
+        if as_json:
+            _print_json({"sites": [asdict(one) for one in feeds], "shopping": [asdict(one) for one in shopping]})
+        else:
+            print_feed(feeds, shopping, farm, asked.on, weeks, console())
+
+
+def _print_json(value: object) -> None:
+    say_json(json.dumps(value, indent=1, default=str, ensure_ascii=False) + "\n")

@@ -1,0 +1,111 @@
+"""The command that plans a round, checks it and writes it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from routing.cli.farms import farm_of
+from routing.cli.logged import farm_with_log, note_round
+from routing.cli.options import AsJson, Folder, Full, Nicknames, On, Replace, Seconds, WithPrivate, date_of
+from routing.cli.road_bar import ready_roads
+from routing.cli.search_shown import SearchShown
+from routing.cli.telling import console, say_json, tell_paths, tell_removed, told_plainly
+from routing.errors import AskedError
+from routing.farm.models import Farm
+from routing.output.whole import Filled
+from routing.planning.day import Wish
+from routing.round import Round
+from routing.share.exports.files import round_json
+from routing.share.safety.private import share as shared_of
+from routing.share.terminal.terminal import print_round
+from routing.share.wording.brief import print_brief
+from routing.share.wording.turns import print_turns
+from routing.stages import chance as chances
+from routing.stages import day as pipeline
+
+commands = typer.Typer(rich_markup_mode=None)
+
+
+@commands.command()
+def plan(
+    folder: Folder,
+    on: On = "tomorrow",
+    days: Annotated[int, typer.Option("--days", min=1, max=31, help="How many days in a row to plan together.")] = 1,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
+    ] = None,
+    as_json: AsJson = False,
+    sure: Annotated[
+        float | None, typer.Option("--sure", help="Plan so that the day holds with this chance: 0.5 to 0.99.")
+    ] = None,
+    with_private: WithPrivate = False,
+    nicknames: Nicknames = False,
+    turns: Annotated[bool, typer.Option("--turns", help="Print what to do where on each drive, too.")] = False,
+    even: Annotated[
+        bool, typer.Option("--even", help="Make the longest day as short as can be found for the same jobs.")
+    ] = False,
+    full: Full = False,
+    seconds: Seconds = None,
+    replace: Replace = False,
+) -> None:
+    """Plan, check and write the round of a day or more.
+
+    Prints it on one screen (all of it with --full) and writes it as JSON, Markdown, a page for print, a map, and a page
+    for each crew's phone. Ctrl-C ends the search and keeps the best round until then; a second Ctrl-C writes nothing.
+    """
+    search = SearchShown(seconds)
+    with told_plainly(), search.heeded():
+        if sure is not None and (even or seconds is not None):
+            raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
+        farm = farm_of(folder) if sure is None else farm_with_log(folder)
+        dates = _dates(date_of(on, farm), days)
+        place, option = (out, "--out") if out is not None else (folder / "rounds" / _name(dates), "")
+        ground = pipeline.ground(farm, replace=replace)
+        pipeline.may_be_planned_into(place, farm, dates, ground, option)
+        ready_roads(farm)
+        planned = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, sure)
+        shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
+        roads = pipeline.background(farm, planned)
+        note_round(farm, planned, shared.round)
+        filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
+        tell_removed(filled)
+        if planned.proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+        if as_json:
+            say_json(round_json(planned))
+        else:
+            _print(planned, filled, full=full, turns=turns)
+
+
+def _dates(first: dt.date, days: int) -> tuple[dt.date, ...]:
+    return tuple(first + dt.timedelta(days=number) for number in range(days))
+
+
+def _name(dates: Sequence[dt.date]) -> str:
+    """Return the name of the folder that a round of these dates is written into where none is asked for."""
+    return dates[0].isoformat() if len(dates) == 1 else f"{dates[0].isoformat()} to {dates[-1].isoformat()}"
+
+
+def _planned(farm: Farm, dates: Sequence[dt.date], search: SearchShown, *, even: bool) -> Round:
+    with search.shown() as hear:
+        return pipeline.plan(farm, *dates, wish=Wish(search.seconds, hear, even), keep_stopped=True)
+
+
+def _sure(farm: Farm, dates: Sequence[dt.date], sure: float) -> Round:
+    """Return the round that holds with so much of a chance. Raises AskedError."""
+    if len(dates) > 1:
+        raise AskedError("--sure goes with one day: leave out --days")
+    return chances.sure_round(farm, dates[0], sure)
+
+
+def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:
+    (print_round if full else print_brief)(planned, console())
+    if turns:
+        print_turns(planned, console())
+    typer.echo("Written:")
+    tell_paths(filled.paths, "  ")

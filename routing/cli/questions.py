@@ -1,0 +1,78 @@
+"""The commands that ask about a plan without another one being written: explain one site, and what if."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+import typer
+
+from routing.cli.farms import farm_of
+from routing.cli.options import Folder, On, Seconds, clock_of, date_of
+from routing.cli.road_bar import ready_roads
+from routing.cli.telling import console, told_plainly
+from routing.errors import AskedError
+from routing.farm.naming import site_named
+from routing.planning.ask.what_if import Changes
+from routing.planning.day import Wish
+from routing.share.terminal.explain import print_site
+from routing.share.wording.differences import print_difference, print_table
+from routing.stages import day as pipeline
+
+commands = typer.Typer(rich_markup_mode=None)
+
+
+@commands.command()
+def explain(
+    folder: Folder, site: Annotated[str, typer.Argument(help="A site, by its id or name.")], on: On = "tomorrow"
+) -> None:
+    """Say when one site is visited, or why not and what would save it."""
+    with told_plainly():
+        farm = ready_roads(farm_of(folder))
+        named = site_named(farm, site)
+        print_site(pipeline.plan(farm, date_of(on, farm)), named, console())
+
+
+@commands.command()
+def what_if(
+    folder: Folder,
+    on: On = "tomorrow",
+    start: Annotated[str | None, typer.Option("--start", help="Loading may begin at, HH:MM.")] = None,
+    home_by: Annotated[str | None, typer.Option("--home-by", help="Back at base by, HH:MM.")] = None,
+    people: Annotated[
+        int | None, typer.Option("--people", max=20, help="So many more people in each crew, e.g. 1.")
+    ] = None,
+    vehicle: Annotated[str | None, typer.Option("--vehicle", help="Another vehicle for the first crew.")] = None,
+    trips: Annotated[
+        int | None,
+        typer.Option("--trips", min=1, max=6, help="How often each crew may leave base; 1: never back to load again."),
+    ] = None,
+    without: Annotated[
+        list[str] | None, typer.Option("--without", help="Leave out this site; may be repeated.")
+    ] = None,
+    seconds: Seconds = None,
+) -> None:
+    """Plan with something changed, and compare.
+
+    Each change alone, then all together, beside the day as it is. The folder is not changed. With --seconds, each of
+    these is sought for so long.
+    """
+    with told_plainly():
+        farm = ready_roads(farm_of(folder))
+        asked = Changes(
+            start=_time(start, "--start"),
+            home_by=_time(home_by, "--home-by"),
+            people=people,
+            vehicle=vehicle,
+            trips=trips,
+            without=tuple(dict.fromkeys(without or ())),
+        )
+        rows = pipeline.what_if(farm, date_of(on, farm), asked, Wish(seconds))
+        if len(rows) == 1:
+            raise AskedError("say what to change: --start, --home-by, --people, --vehicle, --trips or --without")
+        print_table(rows, console())
+        print_difference(rows[0][1], rows[-1][1], console())
+
+
+def _time(text: str | None, option: str) -> dt.time | None:
+    return None if text is None else clock_of(text, option)

@@ -1,0 +1,63 @@
+"""The passphrase of locked pages: where it is taken from, and what would make it no stronger."""
+
+from __future__ import annotations
+
+import getpass
+import os
+import sys
+import warnings
+
+from routing.errors import AskedError
+from routing.farm.inert import inert
+from routing.farm.models import Farm
+from routing.share.safety.passphrase import LONGEST, normal_passphrase, passphrase_advice, sound_passphrase
+
+PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
+
+
+def known_names(farm: Farm) -> tuple[str, ...]:
+    """Return the names of the farm, which whoever knows it tries first."""
+    sites = (name for site in farm.sites for name in (site.id, site.name))
+    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
+
+
+def given_passphrase(known: tuple[str, ...] = ()) -> str:
+    """Return a passphrase that may be used: from the environment, standard input or, unseen and twice, the keyboard.
+
+    Never from the command line, where other users of the computer and the shell's history would see it. `known` are
+    words that make it no stronger.
+    """
+    given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    if given:
+        passphrase = sound_passphrase(given, known)
+    elif not sys.stdin.isatty():
+        passphrase = sound_passphrase(_piped(), known)
+    else:
+        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "), known)
+        if normal_passphrase(_typed("The same again: ")) != passphrase:
+            raise AskedError("the two passphrases differ; nothing was written")
+    if advice := passphrase_advice(passphrase, known):
+        _tell(f"warning: {advice}")
+    return passphrase
+
+
+def _piped() -> str:
+    try:
+        return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
+    except UnicodeDecodeError as error:
+        raise AskedError("the passphrase on standard input is not text in the encoding of this computer") from error
+
+
+def _typed(prompt: str) -> str:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", getpass.GetPassWarning)
+        try:
+            return getpass.getpass(prompt)
+        except (getpass.GetPassWarning, EOFError) as error:
+            raise AskedError(
+                f"this terminal cannot take a passphrase unseen; set {PASSPHRASE_VARIABLE} or pipe it in"
+            ) from error
+
+
+def _tell(text: str) -> None:
+    sys.stderr.write(f"{inert(text)}\n")

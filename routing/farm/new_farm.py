@@ -1,0 +1,154 @@
+"""A new farm folder: the example, or one made of places that are already written down somewhere."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from routing.errors import AskedError, FarmError, Fault, PlaceError
+from routing.farm import jobs, sites
+from routing.farm.faults import Faults, Names, plain, quoted
+from routing.farm.formulas import guarded
+from routing.farm.models import BASE, Place
+from routing.farm.places import parse_place
+from routing.farm.places_in import Found, read_places
+from routing.farm.sources import FARM_BOOK
+from routing.farm.starter import BOOK_NOTE, FARM_TOML, OTHER_FILES, STARTER, starter_book, write_new_farm
+from routing.farm.tables import Cells, Row
+from routing.farm.tables_out import NUMBERS, FarmRows, farm_workbook, typed
+from routing.farm.values import LONGEST_ID, LONGEST_NAME
+from routing.farm.ways import Ways, ways_of
+
+Ask = Callable[[str], str]
+NO_NEEDS = Names({}, str.casefold, complete=False)
+EXAMPLE = "# The vehicles, the crew and the stock below are examples: write your own in their place.\n"
+
+
+def new_farm(
+    folder: Path,
+    *,
+    xlsx: bool = False,
+    places: Path | None = None,
+    base: str = "",
+    hives: int | None = None,
+    ask: Ask | None = None,
+) -> tuple[tuple[Path, ...], tuple[Fault, ...]]:
+    """Write a new farm folder and return its files, with a warning for each place that is odd.
+
+    `ask` puts a question where someone is there to answer it. Of a file of places only what it does not say is asked:
+    where the base is, and how many hives. Raises WriteError, FarmError with what is wrong in the file of places, and
+    AskedError where something is missing and nobody is there.
+    """
+    if places is None:
+        if base or hives is not None:
+            raise AskedError("--base and --hives go with --from: without it the example farm is written")
+        files = starter_book() if xlsx else {name: text.encode() for name, text in STARTER.items()}
+        return write_new_farm(folder, files), ()
+    faults = Faults()
+    found = read_places(places, faults)
+    if faults.stopping:
+        raise FarmError(faults.in_order((found.file,)))
+    yard, yard_name, rows = _base(found, base or _answer(ask, "Where is the vehicle loaded (a place, or one of them)"))
+    if hives is None and any(not row.cells.get("hives") for row in rows):
+        hives = _number(_answer(ask, "Hives at each place for which the file says no number"))
+    zone = _zone(yard)
+    ready = _ready(rows, str(hives or 0), yard, ways_of(zone), faults)
+    if faults.stopping:
+        raise FarmError(faults.in_order((found.file,)))
+    settings = _settings(folder, yard, yard_name, zone)
+    written = write_new_farm(folder, _book(settings, ready) if xlsx else _tables(settings, ready))
+    return written, faults.in_order((found.file,))
+
+
+def _answer(ask: Ask | None, question: str) -> str:
+    if ask is None:
+        option = "--hives 10" if question.startswith("Hives") else '--base "52.1, -2.7"'
+        raise AskedError(f"the file does not say it, and nobody is there to ask: {question}? Say {option}")
+    return ask(question).strip()
+
+
+def _number(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,4}", text) or int(text) > sites.MOST_HIVES:
+        raise AskedError(f"{quoted(text)} is no number of hives; write 0 to {sites.MOST_HIVES}")
+    return int(text)
+
+
+def _base(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
+    """Return where the base is, what it is called and the other places: one of them by its name, or any place."""
+    named = [row for row in found.rows if plain(row.cells.get("name", "")) == plain(asked) and asked]
+    try:
+        if len(named) == 1:
+            cells = named[0].cells
+            text = cells.get("place") or f"{cells.get('latitude', '')}; {cells.get('longitude', '')}"
+            return parse_place(text), named[0].cells["name"], tuple(row for row in found.rows if row is not named[0])
+        return parse_place(asked), "The yard", found.rows
+    except PlaceError as error:
+        raise AskedError(f"the base: {error}, or the name of one place of {found.file}") from None
+
+
+def _zone(place: Place) -> str:
+    from timezonefinder import TimezoneFinder  # noqa: PLC0415 - heavy
+
+    return TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude) or "UTC"
+
+
+def _ready(rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:
+    """Return the rows of sites.csv, judged by what judges that file, with an id each."""
+    ready = []
+    taken = {BASE, *(row.cells.get("id", "").casefold() for row in rows)}
+    for number, row in enumerate(rows, start=1):
+        cells = {column: row.cells.get(column, "") for column in sites.COLUMNS.known}
+        cells["name"] = cells["name"][:LONGEST_NAME]
+        cells["id"] = cells["id"] or _id(cells["name"], number, taken)
+        cells["hives"] = cells["hives"] or hives
+        sites.site_of(Cells(Row(row.file, row.line, cells, row.letters), faults), base, NO_NEEDS, ways)
+        ready.append(cells)
+    return ready
+
+
+def _id(name: str, number: int, taken: set[str]) -> str:
+    """Return a short id made of a name, which no other site has."""
+    stem = "-".join(re.findall(r"\w+", name.casefold()))[: LONGEST_ID - 6].strip("-_") or f"site-{number}"
+    found, count = stem, 1
+    while found in taken:
+        count += 1
+        found = f"{stem}-{count}"
+    taken.add(found)
+    return found
+
+
+def _settings(folder: Path, base: Place, name: str, zone: str) -> str:
+    """Return farm.toml with its own name, zone and base in place of the example's."""
+    called = json.dumps(folder.resolve().name.replace("-", " ").capitalize() or "Farm", ensure_ascii=False)
+    text = FARM_TOML.replace('name = "Example Farm"', f"name = {called}")
+    text = text.replace('time_zone = "Europe/London"', f'time_zone = "{zone}"')
+    text = text.replace('name = "The yard"', f"name = {json.dumps(name, ensure_ascii=False)}")
+    text = text.replace('place = "SO 512 402"', f'place = "{base.latitude:.6f}, {base.longitude:.6f}"')
+    return text.replace("[[vehicle]]", f"{EXAMPLE}[[vehicle]]", 1)
+
+
+def _tables(settings: str, ready: list[dict[str, str]]) -> Mapping[str, bytes]:
+    used = [
+        column for column in sites.COLUMNS.known if any(row[column] for row in ready) or column in {"name", "notes"}
+    ]
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(used)
+    writer.writerows([_cell(column, row[column]) for column in used] for row in ready)
+    header = ",".join(jobs.COLUMNS.known) + "\n"
+    return {"farm.toml": settings.encode(), "sites.csv": text.getvalue().encode(), "jobs.csv": header.encode()}
+
+
+def _cell(column: str, text: str) -> str:
+    """Return a text that no spreadsheet calculates; what must be a place or a number is judged already."""
+    return text if column in {*NUMBERS, "place", "parking"} else guarded(text)
+
+
+def _book(settings: str, ready: list[dict[str, str]]) -> Mapping[str, bytes]:
+    rows = [{column: typed(column, cell) for column, cell in row.items()} for row in ready]
+    told = settings.partition(OTHER_FILES)[0] + BOOK_NOTE
+    return {"farm.toml": told.encode(), FARM_BOOK: farm_workbook(FarmRows(sites=rows))}

@@ -1,0 +1,154 @@
+"""What stands in the way of an order that a person gives, in words: the sites, the times, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations, islice, pairwise, product
+
+from routing.planning.ask.own_choice import Named, best_choice, options
+from routing.planning.explain.stretch import Broken, broken
+from routing.planning.model.days import Days
+from routing.planning.model.demands import THOUSAND
+from routing.planning.model.load import carries, loads
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import NO_LIMIT, Order, Planned, served, used_by
+from routing.words import duration
+
+MOST_WINDOWS = 64
+"""So many ways to choose the hours are looked at for the one that is broken least."""
+
+MOST_PAIRS = 300
+
+
+def what_breaks(days: Days, route: int, stops: Sequence[Named]) -> list[str]:
+    """Return why no choice of jobs and hours lets the crew visit these stops in this order, a sentence each.
+
+    The first sentences say what would be passed and by how much, with all the jobs and in the hours that are passed
+    least; then which site, or which two, cannot be done even without the rest; then when each stop would be.
+    """
+    order, late = _least_broken(days, route, stops)
+    found = [*_last_of_day(days, order), *_stock(days, order), *_no_way(days, route, order)]
+    if late is not None:
+        found += [*_load(days, route, order), *_late(days, route, order, late)]
+    found += _in_the_way(days, route, stops, order)
+    if late is not None:
+        found.append(_clock(days, order, late))
+    return found or ["No hours were found in which this order keeps every rule."]
+
+
+def _least_broken(days: Days, route: int, stops: Sequence[Named]) -> tuple[Order, Broken | None]:
+    """Return the order with all jobs in the hours that break it least, and what must give way for it."""
+    taken: frozenset[int] = frozenset()
+    ways: list[list[Planned]] = []
+    for number, stop in enumerate(stops):
+        left = stop.tasks - taken
+        again = sum(other.tasks == stop.tasks for other in stops[number + 1 :])
+        sets = list(options(days.problem, route, left))
+        most = [one for one in sets if len(left) - len(one.tasks) >= again] or sets
+        ways.append([one for one in most if one.tasks == most[0].tasks])
+        taken |= set(most[0].tasks)
+    best: tuple[tuple[int, int], Order, Broken] | None = None
+    first: Order = tuple(way[0] for way in ways)
+    for order in islice(product(*ways), MOST_WINDOWS):
+        found = broken(days.problem, route, order)
+        if found is None:
+            continue
+        measure = (found.give.light + found.give.hours + found.give.home, found.times.away)
+        if best is None or measure < best[0]:
+            best = (measure, order, found)
+    return (first, None) if best is None else (best[1], best[2])
+
+
+def _name(days: Days, planned: Planned) -> str:
+    return days.sites[days.problem.visits[planned.visit].place - 1].name
+
+
+def _last_of_day(days: Days, order: Order) -> Iterator[str]:
+    for first, then in pairwise(order):
+        if days.problem.visits[first.visit].last_of_day and not days.problem.visits[then.visit].last_of_day:
+            yield f"{_name(days, first)} must be last of the day, and {_name(days, then)} comes after it."
+
+
+def _stock(days: Days, order: Order) -> Iterator[str]:
+    for supply, used in enumerate(used_by(days.problem, served((order,)))):
+        stock = days.problem.supplies[supply].stock
+        if stock != NO_LIMIT and used > stock:
+            facts = days.farm.materials[days.materials[supply]]
+            yield (
+                f"It needs {used / THOUSAND:g} {facts.unit} of {facts.name}, and {stock / THOUSAND:g} {facts.unit} "
+                "are in store."
+            )
+
+
+def _no_way(days: Days, route: int, order: Order) -> Iterator[str]:
+    drives = days.problem.routes[route].drive_seconds
+    places = [0, *(days.problem.visits[planned.visit].place for planned in order), 0]
+    names = ["base", *(_name(days, planned) for planned in order), "base"]
+    for (here, from_), (there, to) in pairwise(zip(places, names, strict=True)):
+        if drives[here, there] < 0:
+            yield f"There is no way from {from_} to {to}."
+
+
+def _load(days: Days, route: int, order: Order) -> Iterator[str]:
+    if carries(days.problem, route, order):
+        return
+    rules, load = days.problem.routes[route], loads(days.problem, order)
+    names = ["base", *(_name(days, planned) for planned in order)]
+    for measured, limit, what, unit in (
+        (load.grams_within, rules.payload_grams, "payload", "kg"),
+        (load.millilitres_within, rules.space_millilitres, "space", "litres"),
+    ):
+        fullest = measured.index(max(measured))
+        if measured[fullest] > limit:
+            trips = "" if rules.most_trips == 1 else f", and even in {rules.most_trips} trips it is too much"
+            yield (
+                f"In one trip {measured[fullest] / THOUSAND:g} {unit} would be on board at {names[fullest]}, over the "
+                f"{what} of {limit / THOUSAND:g} {unit}{trips}."
+            )
+
+
+def _late(days: Days, route: int, order: Order, late: Broken) -> Iterator[str]:
+    for planned, finish in zip(order, late.times.finishes, strict=True):
+        visit = days.problem.visits[planned.visit]
+        if finish > visit.closes:
+            by = "its working light" if visit.closed_by_light else "its opening hours"
+            yield (
+                f"{_name(days, planned)} would be finished at {days.clock(finish):%H:%M}, "
+                f"{duration(finish - visit.closes)} after it must be ({days.clock(visit.closes):%H:%M}, by {by})."
+            )
+    home_by = days.problem.routes[route].home_by
+    if late.times.home > home_by:
+        yield (
+            f"Home would be at {days.clock(late.times.home):%H:%M}, {duration(late.times.home - home_by)} after the "
+            f"crew must be home ({days.clock(home_by):%H:%M})."
+        )
+
+
+def _in_the_way(days: Days, route: int, stops: Sequence[Named], order: Order) -> Iterator[str]:
+    """Yield the sites that cannot be done even alone, or else the first two that cannot in this order.
+
+    Breaks are left out: one that another stop could hold must not be told as what stands in the way.
+    """
+    unrested = tuple(replace(rules, break_seconds=0) for rules in days.problem.routes)
+    rounds = Rounds(replace(days.problem, routes=unrested))
+    alone = [number for number, stop in enumerate(stops) if best_choice(rounds, route, [stop]) is None]
+    for number in alone:
+        yield f"{_name(days, order[number])} cannot be done by this crew that day even with nothing else."
+    if alone or len(stops) <= 2:  # noqa: PLR2004 - of two the whole order says it
+        return
+    for first, then in islice(combinations(range(len(stops)), 2), MOST_PAIRS):
+        if best_choice(rounds, route, [stops[first], stops[then]]) is None:
+            names = f"{_name(days, order[first])} and after it {_name(days, order[then])}"
+            yield f"{names} cannot both be done, even with nothing else."
+            return
+
+
+def _clock(days: Days, order: Order, late: Broken) -> str:
+    times = late.times
+    stops = [
+        f"{_name(days, planned)} from {days.clock(arrive):%H:%M} to {days.clock(finish):%H:%M}"
+        for planned, arrive, finish in zip(order, times.arrives, times.finishes, strict=True)
+    ]
+    leave, home = f"{days.clock(times.leave):%H:%M}", f"{days.clock(times.home):%H:%M}"
+    return f"With all the jobs there it would be: base is left at {leave}; {'; '.join(stops)}; home at {home}."

@@ -1,0 +1,1 @@
+"""Bounds that hold for every round: column generation over ng-routes, and spanning trees."""

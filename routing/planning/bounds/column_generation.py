@@ -1,0 +1,85 @@
+"""How good orders of several routes are: bounds that no other orders pass, by column generation over walks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from routing.planning.bounds.pricing import days_of, pricers
+from routing.planning.bounds.restricted_master import NEAR, Effort, Goal, WalkChoice
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
+from routing.planning.model.route_pool import Pool
+
+MOST_NODES = 400
+"""Above so many nodes a crew-day no bound is sought beyond the sums."""
+
+MOST_ROUNDS = 10_000
+"""Of pricing, where a clock ends it."""
+
+LEAST_ROUNDS = 4
+
+MOST_REMEMBERING_MORE = 60
+"""Up to so many nodes a crew-day the bound of a rank is sought again with walks that remember more."""
+
+NEAR_ENOUGH = 0.01
+"""Share of the time away; a bound farther off than this is sought again with walks that remember more."""
+
+NODES_A_SECOND = 300
+"""Of pricing, which with the work makes rounds: 150 visits over like days take 0.1 s a round, and need about 100."""
+
+
+@dataclass(frozen=True)
+class Bound:
+    """What no orders can pass."""
+
+    ranks: tuple[int, ...]
+    """Shape (RANKS,): no orders serve more weight in the first rank whose bound exceeds what was served."""
+    cost: int
+    """No orders of the same tasks take fewer seconds away (metres, where these come first), all routes added up."""
+
+
+def bounds(
+    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, pool: Pool | None = None
+) -> Bound:
+    """Return bounds for orders that keep every rule; `effort` limits how long they are sought.
+
+    It starts from the routes of the `pool`, which halves the rounds, and adds to them the walks that are orders:
+    recombined, they may beat those given.
+    """
+    effort = effort or Effort()
+    pool = pool or Pool(Rounds(problem))
+    reached = rank_score(problem, served(orders))
+    ranks = list(rank_score(problem, tasks))
+    days = days_of(problem.carefree, tasks)
+    size = max((len(day.tasks) for day in days), default=0)
+    rounds = MOST_ROUNDS
+    if effort.deadline is None:
+        rounds = max(LEAST_ROUNDS, round(effort.work * NODES_A_SECOND / max(1, len(days) * size)))
+    if size > MOST_NODES:
+        return Bound(tuple(ranks), 0)
+    for rank in range(RANKS):
+        for more in (False, True) if size <= MOST_REMEMBERING_MORE else (False,):
+            if ranks[rank] > reached[rank]:
+                goal = Goal(rank, reached)
+                least = WalkChoice(problem, tasks, pricers(days, more=more), orders, goal, pool).run(
+                    rounds, effort.half()
+                )
+                if least > -math.inf:
+                    ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
+        if ranks[rank] > reached[rank]:
+            break
+    return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
+
+
+def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: Pool) -> int:
+    """Return the bound on what orders of the same tasks cost, sought a second time where it is not near."""
+    done = served(orders)
+    costs = Rounds(problem)
+    taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
+    bound, days = 0, days_of(problem.carefree, done)
+    for more in (False, True):
+        if bound < taken * (1 - NEAR_ENOUGH):
+            least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(rounds, effort.half())
+            bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
+    return bound

@@ -1,0 +1,419 @@
+"""The most valuable walk of one crew-day: a relaxation of its possible orders.
+
+A walk may come back to a task it has forgotten; it remembers those of a few neighbours of where it stands, so short
+loops are out. Waits cost nothing. Every possible order is such a walk with at most its own cost, so what no walk beats,
+no order beats.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.planning.bounds.ng_labels import WORD, moves, set_labels, still_to_come
+from routing.planning.model.problem import Order, Planned, Problem
+
+REMEMBERED_FOR_MORE = 8
+"""Neighbours that a walk remembers at each node where a bound is to come nearer; else as many as are looked up."""
+
+STEPS = 480
+"""Steps of the clock in the table of what may still come."""
+
+MOST_STEPS = 2000
+"""The same where the shortest way asks for more; where it asks for more than that, there is no table."""
+
+LOOKED_UP = {4: 160, 3: 250, 2: 400}
+"""Neighbours that the table of what may still come remembers, by the most nodes."""
+
+MOST_LABELS = 1_000_000
+MOST_FOUND = 20_000
+
+NEAR_TOP = 0.3
+"""Share of what the best walk is worth above what was asked for; exact search follows those within it."""
+
+WALKS_A_NODE = 2
+"""Walks that end at one node, of those told of at once."""
+
+NO_WAY = 1 << 40
+"""Seconds of a drive that there is not."""
+
+SAME_WINDOW_SECONDS = 600
+"""Days whose windows differ by less share a table with the wider of both windows."""
+
+
+@dataclass(frozen=True)
+class Walk:
+    """A walk of a group of crew-days: its tasks in order (with repeats), its value, and what it costs at the least."""
+
+    tasks: tuple[int, ...]
+    cost: int
+    """Seconds away, or metres where the problem puts distance first."""
+    value: float
+    visits: tuple[int, ...] = ()
+    """The visit of each task, of the group's first route."""
+
+    def order(self) -> Order:
+        """Return the stops of the walk; empty where it comes back to a task and so is no order."""
+        return order_of(self.visits, self.tasks) if len(set(self.tasks)) == len(self.tasks) else ()
+
+
+def order_of(visits: Iterable[int], tasks: Iterable[int]) -> Order:
+    """Return the stops that do these tasks in turn, each in its visit; those of one visit in a row are one stop."""
+    stops: list[Planned] = []
+    for visit, task in zip(visits, tasks, strict=True):
+        if stops and stops[-1].visit == visit:
+            stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
+        else:
+            stops.append(Planned(visit, (task,)))
+    return tuple(stops)
+
+
+@dataclass(frozen=True, eq=False)
+class Day:
+    """One crew-day, or several that hardly differ, as nodes and arcs."""
+
+    routes: tuple[int, ...]
+    tasks: NDArray[np.int64]
+    """Shape (nodes,): the task of each node; a task has one node a window."""
+    visits: tuple[int, ...]
+    """Shape (nodes,): the visit of each node, for the first of the routes."""
+    seconds: NDArray[np.int64]
+    """Shape (nodes, nodes): drive, set-up and work when going from one node to the next."""
+    out: NDArray[np.int64]
+    home: NDArray[np.int64]
+    costs: NDArray[np.int64]
+    """Shape (nodes, nodes): what going from one node to the next costs; seconds, or metres where these come first."""
+    out_costs: NDArray[np.int64]
+    home_costs: NDArray[np.int64]
+    rest_cost: int
+    early: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish that the window allows, in seconds after the earliest departure."""
+    late: NDArray[np.int64]
+    """Shape (nodes,): the latest finish."""
+    longest: int
+    """Seconds from the earliest departure to home-by."""
+    rest: int
+    rest_after: int
+    waits: bool
+    """Whether a crew may come to some node before its window opens, other than first."""
+    cuts: bool
+    """Whether some node may be finished too late though all that follow are in time."""
+
+    @property
+    def own_hours(self) -> bool:
+        """Return whether a window may bind inside the day: else a break before the first work takes the least light."""
+        return self.waits or self.cuts
+
+    @property
+    def able(self) -> frozenset[int]:
+        """Return the tasks that have a node."""
+        return frozenset(int(task) for task in self.tasks)
+
+    @property
+    def begins(self) -> NDArray[np.int64]:
+        """Return the earliest finish of each node where it comes first, shape (nodes,)."""
+        return np.maximum(self.out, self.early)
+
+
+def days_of(problem: Problem, tasks: frozenset[int]) -> list[Day]:
+    """Return the crew-days with these tasks; those that hardly differ are one, with the wider of their windows."""
+    groups: list[Day] = []
+    for number in range(len(problem.routes)):
+        day = day_of(problem, number, tasks)
+        for index, other in enumerate(groups):
+            joined = _joined(problem, other, day)
+            if joined is not None:
+                groups[index] = joined
+                break
+        else:
+            groups.append(day)
+    return groups
+
+
+def day_of(problem: Problem, number: int, tasks: frozenset[int]) -> Day:
+    """Return one crew-day with these tasks; those done in one stop follow each other by set-up, the longest last."""
+    rules = problem.routes[number]
+    drive, work = rules.drive_seconds, rules.work_seconds
+    found = [
+        (index, visit, task)
+        for index, visit in enumerate(problem.visits)
+        if visit.day == rules.day
+        for task in visit.tasks
+        if task in tasks and rules.allowed[task]
+    ]
+    nodes = [(visit, task) for _, visit, task in found]
+    places = np.array([visit.place for visit, _ in nodes], dtype=np.int64)
+    works = np.array([work[task] for _, task in nodes], dtype=np.int64)
+    set_ups = np.array([problem.tasks[task].set_up_seconds for _, task in nodes], dtype=np.int64)
+    entries = set_ups + np.array([visit.walk_seconds for visit, _ in nodes], dtype=np.int64)
+    ways = drive[np.ix_(places, places)].astype(np.int64)
+    numbers = np.array([index for index, _, _ in found], dtype=np.int64)
+    same = numbers[:, None] == numbers[None, :]
+    again = np.maximum(0, set_ups[None, :] - set_ups[:, None])
+    seconds = np.where(same, again, ways + entries[None, :]) + works[None, :]
+    lasts = np.array([visit.last_of_day for visit, _ in nodes], dtype=bool)
+    ids = np.array([task for _, task in nodes], dtype=np.int64)
+    later = (set_ups[:, None] < set_ups[None, :]) | (
+        (set_ups[:, None] == set_ups[None, :]) & (ids[:, None] < ids[None, :])
+    )
+    closed = np.where(same, ~later, ways < 0) | (lasts[:, None] & ~lasts[None, :]) | (ids[:, None] == ids[None, :])
+    out = np.where(drive[0, places] < 0, NO_WAY, drive[0, places]) + entries + works
+    opens = np.array([visit.opens for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
+    closes = np.array([visit.closes for visit, _ in nodes], dtype=np.int64) - rules.earliest_leave
+    early = opens + entries + works
+    seconds = np.where(closed, -1, seconds)
+    begins = np.maximum(_soonest(out, seconds), early)
+    home = np.where(drive[places, 0] < 0, NO_WAY, drive[places, 0]).astype(np.int64)
+    costs = (seconds, out, home, rules.break_seconds)
+    if problem.distance_first:
+        metres = rules.drive_metres.astype(np.int64)
+        costs = (metres[np.ix_(places, places)], metres[0, places], metres[places, 0], 0)
+    return Day(
+        routes=(number,),
+        tasks=ids,
+        visits=tuple(index for index, _, _ in found),
+        seconds=seconds,
+        out=out,
+        home=home,
+        costs=costs[0],
+        out_costs=costs[1],
+        home_costs=costs[2],
+        rest_cost=costs[3],
+        early=early,
+        late=closes,
+        longest=rules.home_by - rules.earliest_leave,
+        rest=rules.break_seconds,
+        rest_after=rules.break_after_seconds,
+        waits=bool(((early[None, :] > begins[:, None] + seconds) & (seconds >= 0)).any()),
+        cuts=bool(((closes[:, None] + seconds < closes[None, :]) & (seconds >= 0)).any()),
+    )
+
+
+def _soonest(out: NDArray[np.int64], seconds: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the fewest seconds from leaving base to finishing each node, by way of whatever others."""
+    ways = np.where(seconds < 0, NO_WAY, seconds)
+    while len(out):
+        sooner = np.minimum(out, (out[:, None] + ways).min(axis=0))
+        if np.array_equal(sooner, out):
+            break
+        out = sooner
+    return out
+
+
+def _joined(problem: Problem, one: Day, two: Day) -> Day | None:
+    first, second = problem.routes[one.routes[0]], problem.routes[two.routes[0]]
+    alike = (
+        first.work_seconds == second.work_seconds
+        and np.array_equal(one.tasks, two.tasks)
+        and np.array_equal(one.seconds, two.seconds)
+        and np.array_equal(one.home, two.home)
+        and np.array_equal(one.out, two.out)
+        and np.array_equal(one.costs, two.costs)
+        and (one.rest, one.rest_after) == (two.rest, two.rest_after)
+        and abs(one.longest - two.longest) <= SAME_WINDOW_SECONDS
+        and np.all(np.abs(one.early - two.early) <= SAME_WINDOW_SECONDS)
+        and np.all(np.abs(one.late - two.late) <= SAME_WINDOW_SECONDS)
+    )
+    if not alike:
+        return None
+    return Day(
+        (*one.routes, *two.routes),
+        one.tasks,
+        one.visits,
+        one.seconds,
+        one.out,
+        one.home,
+        one.costs,
+        one.out_costs,
+        one.home_costs,
+        one.rest_cost,
+        np.minimum(one.early, two.early),
+        np.maximum(one.late, two.late),
+        max(one.longest, two.longest),
+        one.rest,
+        one.rest_after,
+        one.waits or two.waits,
+        one.cuts or two.cuts,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Limits:
+    """When walks may finish."""
+
+    begins: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish of a node that comes first."""
+    early: NDArray[np.int64]
+    """Shape (nodes,): the earliest finish of a node that comes later."""
+    longest: int
+    """When they are home."""
+    rest: int
+    """Seconds of break that the walk pays for."""
+    cut: int = 0
+    """By how many seconds sooner than `longest` and the last window allow."""
+
+
+class Room:
+    """Room for labels, used by one search after the other."""
+
+    def __init__(self, words: int) -> None:
+        self.words = words
+        self.node, self.time, self.before, self.link = (np.empty(MOST_LABELS, dtype=np.int64) for _ in range(4))
+        self.value = np.empty(MOST_LABELS)
+        self.memory = np.empty((MOST_LABELS, words), dtype=np.uint64)
+        self.ends, self.gains = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
+
+
+def _looked_up(nodes: int) -> int:
+    """Return how many neighbours the table of what may still come remembers: each doubles its size and its time."""
+    return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
+
+
+def step_of(day: Day) -> int:
+    """Return the seconds in a step of the clock of the table of what may still come, 0 where there is no table."""
+    longest = max(1, day.longest)
+    shortest = int(day.seconds[day.seconds >= 0].min(initial=longest))
+    return min(shortest, max(1, longest // STEPS)) if shortest * MOST_STEPS >= longest else 0
+
+
+class Pricer:
+    """One crew-day, asked again and again with other values of the tasks."""
+
+    def __init__(
+        self, day: Day, room: Room, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
+    ) -> None:
+        """`more` says whether walks remember more than is looked up; without a word, that is as much as is quick."""
+        self.day, self.room, self.more = day, room, more
+        self.nodes = len(day.tasks)
+        self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
+        self.step = step_of(day)
+        self.kept = np.zeros((self.nodes, room.words), dtype=np.uint64)
+        many = _looked_up(self.nodes) if looked_up is None else looked_up
+        self.near = np.full((self.nodes, many), -1, dtype=np.int64)
+        reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
+        for node in range(self.nodes):
+            nearest = np.argsort(np.minimum(reach[node], reach[:, node]), kind="stable")
+            tasks = list(dict.fromkeys(int(self.places[other]) for other in nearest))
+            tasks = [task for task in tasks if task != self.places[node]][:REMEMBERED_FOR_MORE]
+            few = tasks[: self.near.shape[1]]
+            self.near[node, : len(few)] = few
+            for task in (*(tasks if more else few), int(self.places[node])):
+                self.kept[node, task // WORD] |= np.uint64(1 << (task % WORD))
+        self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
+
+    def best(
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+    ) -> tuple[float, list[Walk]]:
+        """Return what no walk is worth more than (at the least `least`), and some of the walks worth more than `least`.
+
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Not `exact`, the first
+        answer is infinite, and walks may be missed.
+        """
+        if not self.nodes:
+            return least, []
+        day = self.day
+        gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
+        asked = self._days(day)
+        tried = [[self._tried(gains, weight, limits, least, most, exact=exact) for limits in same] for same in asked]
+        # Each day is one of those that are asked for; of one that is asked for twice, both bounds hold.
+        top = max(min(bound for bound, _ in same) for same in tried)
+        walks = sorted(
+            (walk for same in tried for _, some in same for walk in some), key=lambda walk: (-walk.value, walk.tasks)
+        )
+        return top, walks[:most]
+
+    def _days(self, day: Day) -> list[list[_Limits]]:
+        """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
+
+        A break before the first work takes the least light, and part of it may be had while the first window is still
+        shut; one after it leaves only the last stop and the way home sure to come later. Where crews may wait, it may
+        fall into a wait: then the clock without a break, and the seconds since the first start with it, each bound the
+        day. Without a break the day is short, however late it begins.
+        """
+        rest, any_time = day.rest, np.zeros_like(day.early)
+        if not rest:
+            return [[_Limits(day.begins, day.early, day.longest, 0)]]
+        first = np.maximum(day.out + rest, day.early)
+        kinds = [[_Limits(first, day.early, day.longest, rest)]]
+        if day.waits:
+            clock = _Limits(day.begins, day.early, day.longest, rest)
+            kinds.append([clock, _Limits(day.begins, any_time, day.longest, rest, rest)])
+        elif day.cuts:
+            kinds.append([_Limits(day.begins, day.early, day.longest, rest, rest)])
+        kinds.append([_Limits(day.out, any_time, min(day.longest, day.rest_after), 0)])
+        return kinds
+
+    def _tried(
+        self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool
+    ) -> tuple[float, list[Walk]]:
+        """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
+        day, room = self.day, self.room
+        last = np.minimum(day.late, limits.longest - day.home) - limits.cut
+        resting = day.rest_cost if limits.rest else 0
+        home = -weight * (day.home_costs + resting).astype(np.float64)
+        worth = gains[None, :] - weight * day.costs
+        opening = gains - weight * day.out_costs
+        first, begins = limits.early, limits.begins
+        late = np.minimum(day.late, last.max())
+        if late.max() < 0:
+            return least, []
+        top, to_come = math.inf, np.zeros((self.nodes, 0, 1))
+        if exact and self.step:
+            to_come = still_to_come(day.seconds, worth, first, late, last, home, self.moves, self.step)
+            begun = np.flatnonzero(begins <= late)
+            starts = opening[begun] + to_come[begun, begins[begun] // self.step, 0]
+            top = max(least, float(starts.max(initial=-math.inf)))
+            if top <= least:
+                return least, []
+        # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
+        # there may be none.
+        for share in (1.0,) if self.more or math.isinf(top) else (NEAR_TOP, 1.0):
+            sought = least if share == 1 else top - share * (top - least)
+            found, fits = set_labels(
+                day.seconds, worth, begins, opening, first, late, last, home, self.places, self.kept, self.near,
+                to_come, self.step, sought, exact,
+                room.node, room.time, room.value, room.memory, room.before, room.link, room.ends, room.gains,
+            )  # fmt: skip
+            if exact and fits and found < MOST_FOUND:
+                top = min(top, max(sought, float(room.gains[:found].max(initial=-math.inf))))
+            if found or not fits:
+                break
+        return top, self._told(found, most, resting)
+
+    def _told(self, found: int, most: int, resting: int) -> list[Walk]:
+        """Return the best of the walks found, a few for each node that they end at."""
+        room = self.room
+        walks = []
+        told: dict[int, int] = {}
+        for end in np.argsort(-room.gains[:found], kind="stable"):
+            node = int(room.node[room.ends[end]])
+            if told.get(node, 0) < WALKS_A_NODE:
+                told[node] = told.get(node, 0) + 1
+                walks.append(self._walk(int(room.ends[end]), float(room.gains[end]), resting))
+                if len(walks) == most:
+                    break
+        return walks
+
+    def _walk(self, label: int, value: float, resting: int) -> Walk:
+        """Return the walk that a label ends."""
+        day, nodes = self.day, list[int]()
+        while label >= 0:
+            nodes.append(int(self.room.node[label]))
+            label = int(self.room.before[label])
+        nodes.reverse()
+        cost = int(day.out_costs[nodes[0]] + day.home_costs[nodes[-1]]) + resting
+        cost += sum(int(day.costs[here, there]) for here, there in pairwise(nodes))
+        return Walk(tuple(int(day.tasks[n]) for n in nodes), cost, value, tuple(day.visits[n] for n in nodes))
+
+
+def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:
+    """Return one pricer a day, whose walks remember `more` if so; they share their room, so one is asked at a time."""
+    tasks = sorted({int(task) for day in days for task in day.tasks})
+    places = {task: place for place, task in enumerate(tasks)}
+    room = Room(max(1, -(-len(tasks) // WORD)))
+    return [Pricer(day, room, places, more=more, looked_up=looked_up) for day in days]

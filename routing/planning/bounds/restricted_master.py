@@ -1,0 +1,294 @@
+"""The linear programme that chooses one walk (see `pricing`) a crew-day, each task at most once, the stock kept.
+
+For any prices of the tasks, the prices and the best walk of each crew-day together bound every choice; the prices of
+the programme make that bound tight. Each bound is computed from prices and walks alone and holds whether or not the
+search has ended.
+Source: the bound of M. E. Lübbecke and J. Desrosiers, "Selected topics in column generation", Operations Research 53
+(2005), section 2.1, from memory, not checked.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.math_opt.python import mathopt
+
+from routing.planning.bounds.pricing import Pricer, Walk
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import NO_LIMIT, RANKS, Orders, Problem, served
+from routing.planning.model.route_pool import Pool
+
+SMOOTHING = 0.6
+"""Share of the best prices so far in those tried next."""
+
+NEAR = 1e-6
+"""Under this, a difference is the solver's rounding."""
+
+NEAR_ENOUGH = 1e-5
+"""Share of the programme's value; a bound this near will not come nearer."""
+
+LEAST_WALKS = 20
+
+EXACT_ROUNDS = 5
+"""Rounds of quick pricing that one of exact pricing counts for."""
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How long bounds may be sought: repeatable work, or until an instant of `time.monotonic` where one is given."""
+
+    work: float = 60
+    deadline: float | None = None
+
+    def half(self) -> Effort:
+        """Return the effort that spends half the time left."""
+        if self.deadline is None:
+            return self
+        return Effort(self.work, (time.monotonic() + self.deadline) / 2)
+
+    def over(self) -> bool:
+        """Return whether the instant has come."""
+        return self.deadline is not None and time.monotonic() >= self.deadline
+
+
+@dataclass(frozen=True)
+class Goal:
+    """Serve the most weight of a rank while the ranks before keep what they have; after all ranks, cost the least."""
+
+    rank: int
+    """RANKS for the cost."""
+    reached: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Held:
+    """What all tasks together may use of something."""
+
+    most: float
+    amounts: Mapping[int, float]
+    """By task."""
+
+
+def amounts_of(problem: Problem, supply: int, tasks: Iterable[int]) -> dict[int, int]:
+    """Return what each of the tasks uses of a supply."""
+    return {task: sum(used for s, used in problem.tasks[task].uses if s == supply) for task in tasks}
+
+
+def stock_held(problem: Problem) -> list[Held]:
+    """Return what the stock holds, of each supply that is limited."""
+    return [
+        Held(supply.stock, amounts_of(problem, number, range(len(problem.tasks))))
+        for number, supply in enumerate(problem.supplies)
+        if supply.stock != NO_LIMIT
+    ]
+
+
+class WalkChoice:
+    """The linear programme over walks; it minimises minus the weight, or what the walks cost where there is no goal."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        tasks: frozenset[int],
+        priced: list[Pricer],
+        orders: Orders,
+        goal: Goal | None,
+        pool: Pool | None,
+        held: Sequence[Held] | None = None,
+        walks: Iterable[tuple[int, Walk]] = (),
+    ) -> None:
+        """`pool` holds known routes of the problem, `held` what is limited: the stock where nothing is said.
+
+        `walks` are those of another goal, each of a group.
+        """
+        self.problem, self.priced, self.goal, self.pool = problem, priced, goal, pool
+        self.tasks = sorted(tasks)
+        self.weight = 0.0 if goal and goal.rank < RANKS else 1.0
+        self.model = mathopt.Model()
+        infinite = math.inf
+        self.low: list[float] = []
+        self.high: list[float] = []
+        for _ in self.tasks:
+            self.low.append(-infinite if goal else 1.0)
+            self.high.append(1.0 if goal else infinite)
+        for pricer in priced:
+            self.low.append(-infinite)
+            self.high.append(float(len(pricer.day.routes)))
+        self.held = stock_held(problem) if held is None else held
+        for held_one in self.held:
+            self.low.append(-infinite)
+            self.high.append(float(held_one.most))
+        self.floors = list(range(goal.rank)) if goal else []
+        for rank in self.floors:
+            self.low.append(float(goal.reached[rank] if goal else 0))
+            self.high.append(infinite)
+        self.rows = [
+            self.model.add_linear_constraint(lb=low, ub=high) for low, high in zip(self.low, self.high, strict=True)
+        ]
+        self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
+        self.row_of = {task: row for row, task in enumerate(self.tasks)}
+        self.most_walks = max(LEAST_WALKS, len(tasks))
+        """Told of at once for one group of crew-days."""
+        self.known: set[tuple[int, tuple[int, ...], int]] = set()
+        self.prices: NDArray[np.float64] | None = None
+        """Those of the best bound so far, by row: tasks, groups, what is held, ranks before the goal."""
+        self.walks: list[tuple[int, Walk]] = []
+        """All in the programme, each of a group."""
+        self._add_orders(orders)
+        for group, walk in walks:
+            self._add(group, walk)
+
+    def _add_orders(self, orders: Orders) -> None:
+        """Start from these orders, and from what is known of others: prices are near their best much sooner."""
+        rounds = Rounds(self.problem)
+        group = {route: number for number, pricer in enumerate(self.priced) for route in pricer.day.routes}
+        for column in self.pool or ():
+            if column.tasks <= self.row_of.keys():
+                self._add(group[column.route], Walk(tuple(sorted(column.tasks)), column.cost.main, 0.0))
+        for route, order in enumerate(orders):
+            cost = rounds.cost(route, order)
+            tasks = tuple(sorted(served((order,))))
+            if order and cost is not None:
+                self._add(group[route], Walk(tasks, cost.main, 0.0))
+
+    def _add(self, group: int, walk: Walk) -> bool:
+        key = (group, tuple(sorted(walk.tasks)), walk.cost if self.weight else 0)
+        if key in self.known:
+            return False
+        self.known.add(key)
+        self.walks.append((group, walk))
+        entries: dict[int, float] = {}
+        for task in walk.tasks:
+            row = self.row_of[task]
+            entries[row] = entries.get(row, 0.0) + 1.0
+        row = len(self.tasks)
+        entries[row + group] = 1.0
+        row += len(self.priced)
+        for index, held in enumerate(self.held):
+            if used := sum(held.amounts.get(task, 0.0) for task in walk.tasks):
+                entries[row + index] = used
+        row += len(self.held)
+        weights = [0] * RANKS
+        for task in walk.tasks:
+            weights[self.problem.tasks[task].rank] += self.problem.tasks[task].weight
+        for index, rank in enumerate(self.floors):
+            if weights[rank]:
+                entries[row + index] = float(weights[rank])
+        cost = float(walk.cost) if self.goal is None or self.weight else -float(weights[self.goal.rank])
+        variable = self.model.add_variable(lb=0)
+        self.model.objective.set_linear_coefficient(variable, cost)
+        for index, value in entries.items():
+            self.rows[index].set_coefficient(variable, value)
+        return True
+
+    def run(self, rounds: int, effort: Effort) -> float:
+        """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several."""
+        best, centre = -math.inf, None
+        spent = 0
+        while True:
+            answer = self._solved()
+            if answer is None or not answer.has_dual_feasible_solution():
+                return best
+            prices = self._legal(np.array(answer.dual_values(self.rows)))
+            last = spent >= rounds or effort.over()
+            if not last:
+                centre = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
+                spent += 1
+                if self._widen(centre, prices) or (centre is not prices and self._widen(prices, prices)):
+                    continue
+            bound, added = self._bounded(prices)
+            spent += EXACT_ROUNDS
+            if bound > best:
+                best, self.prices = bound, prices
+            centre = None
+            near = answer.objective_value() - best <= max(NEAR, NEAR_ENOUGH * abs(answer.objective_value()))
+            if last or not added or near or self._enough(best):
+                return best
+
+    def _solved(self) -> mathopt.SolveResult | None:
+        """Return an answer, or None where the numbers failed both solvers, which is no fault of the round."""
+        try:
+            return self.solver.solve()
+        except Exception:  # noqa: BLE001 - the error that it makes of its own failure may fail too
+            self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
+        try:
+            return mathopt.solve(self.model, mathopt.SolverType.HIGHS)
+        except Exception:  # noqa: BLE001 - as above
+            return None
+
+    def _enough(self, best: float) -> bool:
+        """Return whether the bound already proves the rank's weight best."""
+        return self.goal is not None and not self.weight and -best < self.goal.reached[self.goal.rank] + 1
+
+    def _widen(self, tried: NDArray[np.float64], prices: NDArray[np.float64]) -> bool:
+        """Return whether quick pricing at the tried prices brought walks into the programme, worth it at `prices`."""
+        values, worth = self.values(tried), self.values(prices)
+        row = len(self.tasks)
+        added = False
+        for group, pricer in enumerate(self.priced):
+            _, walks = pricer.best(values, self.weight, -tried[row + group] + NEAR, self.most_walks, exact=False)
+            for walk in walks:
+                value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost
+                if value + prices[row + group] > NEAR:
+                    added = self._take(group, walk) or added
+        return added
+
+    def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
+        """Return the bound that these prices give, and whether new walks came into the programme."""
+        values = self.values(prices)
+        bound = self._constant(prices)
+        added = False
+        row = len(self.tasks)
+        for group, pricer in enumerate(self.priced):
+            least = -prices[row + group]
+            top, walks = pricer.best(values, self.weight, least, self.most_walks, exact=True)
+            bound -= len(pricer.day.routes) * max(0.0, top - least)
+            for walk in walks:
+                if walk.value - least > NEAR:
+                    added = self._take(group, walk) or added
+        return float(bound), added
+
+    def _constant(self, prices: NDArray[np.float64]) -> float:
+        """Return what all rows together are worth at these prices."""
+        rows = zip(prices, self.low, self.high, strict=True)
+        return float(sum(price * (low if price > 0 else high) for price, low, high in rows if price))
+
+    def constant(self, prices: NDArray[np.float64]) -> float:
+        """Return that without the rows of the groups: less a walk of each group, a bound on what these come to."""
+        only = prices.copy()
+        only[len(self.tasks) : len(self.tasks) + len(self.priced)] = 0.0
+        return self._constant(only)
+
+    def _take(self, group: int, walk: Walk) -> bool:
+        """Put a walk into the programme, and into the pool where it is an order; return whether it is new."""
+        if not self._add(group, walk):
+            return False
+        if self.pool is not None and (order := walk.order()):
+            self.pool.add(self.priced[group].day.routes[0], order)
+        return True
+
+    def _legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the prices with the sign that their rows allow, whatever the solver's rounding."""
+        signs = np.where(np.isinf(np.array(self.high)), 1, -1)
+        return np.where(prices * signs > 0, prices, 0.0)
+
+    def values(self, prices: NDArray[np.float64]) -> Mapping[int, float]:
+        """Return what a task adds to a walk's value at these prices: minus its reduced cost."""
+        values = {}
+        row = len(self.tasks) + len(self.priced)
+        for index, task in enumerate(self.tasks):
+            facts = self.problem.tasks[task]
+            value = prices[index]
+            value += sum(prices[row + i] * held.amounts.get(task, 0.0) for i, held in enumerate(self.held))
+            value += sum(
+                prices[row + len(self.held) + i] * facts.weight for i, r in enumerate(self.floors) if r == facts.rank
+            )
+            if self.goal and facts.rank == self.goal.rank:
+                value += facts.weight
+            values[task] = float(value)
+        return values

@@ -1,1 +1,0 @@
-"""Solvers behind one small interface; each adapter is one module."""

@@ -1,0 +1,1 @@
+"""One crew-day solved to proof: subset dynamic programme, elementary labelling, constraint programme."""

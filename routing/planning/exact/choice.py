@@ -1,0 +1,52 @@
+"""What exact choices have in common: the stock over all that is chosen, and a repeatable search that Ctrl-C can end."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+
+from ortools.math_opt.python import mathopt
+
+from routing.planning.model.problem import NO_LIMIT, Problem, used_by
+from routing.planning.running.stoppable import stoppable
+
+
+def keep_stock(
+    model: mathopt.Model, problem: Problem, tasks: Iterable[Iterable[int]], takes: Sequence[mathopt.Variable]
+) -> None:
+    """Let what is taken use no more than the stock; `tasks` are those of each variable of `takes`."""
+    amounts = [used_by(problem, some) for some in tasks]
+    for supply, facts in enumerate(problem.supplies):
+        if facts.stock != NO_LIMIT:
+            unit = math.gcd(*(used[supply] for used in amounts)) or 1
+            using = [used[supply] // unit * take for used, take in zip(amounts, takes, strict=True) if used[supply]]
+            model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
+
+
+def best_choice(
+    model: mathopt.Model,
+    nodes: int,
+    seconds: float | None = None,
+    hint: dict[mathopt.Variable, float] | None = None,
+) -> dict[mathopt.Variable, float] | None:
+    """Return what each variable is in the best choice found within so many branches, None where none was.
+
+    Where `seconds` bound it too, it depends on the machine. It begins with the `hint`.
+    """
+    parameters = mathopt.SolveParameters(
+        random_seed=1,
+        node_limit=nodes,
+        absolute_gap_tolerance=0.5,
+        time_limit=None if seconds is None else dt.timedelta(seconds=seconds),
+    )
+    hints = [mathopt.SolutionHint(variable_values=hint)] if hint else []
+    answer, _ = stoppable(
+        lambda: mathopt.solve(
+            model,
+            mathopt.SolverType.HIGHS,
+            params=parameters,
+            model_params=mathopt.ModelSolveParameters(solution_hints=hints),
+        )
+    )  # this solver cannot be told to stop
+    return answer.variable_values() if answer.has_primal_feasible_solution() else None

@@ -1,0 +1,1 @@
+"""What is left out, why, and what would save it."""

@@ -1,0 +1,124 @@
+"""Every job that no crew does, with its certain reason, or that only the rest of the plan keeps it out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import replace
+
+from routing.farm.models import Job
+from routing.planning.explain.reasons import Certain, stops_for
+from routing.planning.explain.squeeze import Squeeze
+from routing.planning.model.dates import days_overdue
+from routing.planning.model.days import Days
+from routing.planning.model.load import carries
+from routing.planning.model.moves import distance_cautions
+from routing.planning.model.problem import Orders, Problem, served
+from routing.planning.model.timing import timeline
+from routing.round import LeftOut, PlannedJob, ReasonCode
+from routing.words import date_words
+
+
+def left_out_groups(
+    days: Days, orders: Orders, certain: Mapping[int, Certain]
+) -> list[tuple[tuple[int, ...], Certain | None]]:
+    """Return the tasks left out, grouped by site and reason; tasks that no single stop can hold stand alone."""
+    done = served(orders)
+    missing = [task for task in range(len(days.jobs)) if task not in done]
+    groups: dict[tuple[str, str, str], list[int]] = {}
+    for task in missing:
+        reason = certain.get(task)
+        groups.setdefault(
+            (days.jobs[task].site, reason.code if reason else "", reason.text if reason else ""), []
+        ).append(task)
+    found: list[tuple[tuple[int, ...], Certain | None]] = []
+    for tasks in groups.values():
+        reason = certain.get(tasks[0])
+        if reason is not None or _in_one_stop(days, tuple(tasks)):
+            found.append((tuple(tasks), reason))
+        else:
+            found += [((task,), None) for task in tasks]
+    return found
+
+
+def _in_one_stop(days: Days, tasks: tuple[int, ...]) -> bool:
+    """Return whether some crew could carry what these tasks take and bring in a single stop."""
+    return any(carries(days.problem, route, (stop,)) for route, stop in stops_for(days, tasks))
+
+
+def _alone_words(days: Days, tasks: tuple[int, ...]) -> str:
+    """Say whether each of the tasks fits alone, by the times of a day that holds nothing else."""
+    if all(_fits_alone(days, days.problem, task) for task in tasks):
+        return "would fit alone, but not beside the visits that are planned"
+    unrested = replace(days.problem, routes=tuple(replace(route, break_seconds=0) for route in days.problem.routes))
+    if all(_fits_alone(days, unrested, task) for task in tasks):
+        return "would fit alone but for the break that so long a day needs, and not beside the visits that are planned"
+    return "is not ruled out by itself, but there is no room for it beside the visits that are planned"
+
+
+def _fits_alone(days: Days, problem: Problem, task: int) -> bool:
+    """Return whether some crew could do the task and nothing else."""
+    return any(
+        carries(problem, route, (stop,)) and timeline(problem, route, (stop,))
+        for route, stop in stops_for(days, (task,))
+    )
+
+
+def certain_entry(days: Days, tasks: tuple[int, ...], reason: Certain) -> LeftOut:
+    """Return the entry for tasks that could not be done even alone."""
+    return _entry(days, tuple(days.jobs[task] for task in tasks), reason.code, reason.text)
+
+
+def not_due_entries(days: Days) -> list[LeftOut]:
+    """Return an entry for each site with jobs that may not be done yet."""
+    groups: dict[str, list[Job]] = {}
+    for job in days.not_due:
+        groups.setdefault(job.site, []).append(job)
+    entries = []
+    for jobs in groups.values():
+        first = min(job.not_before for job in jobs if job.not_before)
+        entries.append(_entry(days, tuple(jobs), ReasonCode.NOT_DUE, f"not before {date_words(first)}"))
+    return entries
+
+
+def crowded_entry(days: Days, tasks: tuple[int, ...], squeeze: Squeeze | None) -> LeftOut:
+    """Return the entry for tasks that nothing keeps out for certain but the rest of the plan; remedies come later.
+
+    Without a squeeze there is no insertion to tell of.
+    """
+    entry = _entry(days, tuple(days.jobs[task] for task in tasks), ReasonCode.NO_ROOM, _alone_words(days, tasks))
+    if squeeze is None:
+        return entry.model_copy(update={"text": f"{entry.text}; no place among them was found that could be driven"})
+    return entry.model_copy(update={"insertion": squeeze.insertion})
+
+
+def _entry(days: Days, jobs: tuple[Job, ...], code: ReasonCode, text: str) -> LeftOut:
+    site = days.farm.site(jobs[0].site)
+    return LeftOut(
+        site=site.id,
+        name=site.name,
+        latitude=site.place.latitude,
+        longitude=site.place.longitude,
+        jobs=tuple(planned_job(days, job, days.dates[-1], 0) for job in jobs),
+        reason=code,
+        text=text,
+    )
+
+
+def planned_job(days: Days, job: Job, date: dt.date, work_seconds: int) -> PlannedJob:
+    """Return the job as a round shows it; `work_seconds` is 0 for a job that nobody does."""
+    kind = days.farm.job_kinds[job.kind]
+    return PlannedJob(
+        id=job.id,
+        kind=kind.id,
+        name=kind.name,
+        hives=job.hives,
+        work_seconds=work_seconds,
+        rank=job.rank,
+        days_overdue=days_overdue(job, date),
+        note=job.note,
+        cautions=(*kind.cautions, *distance_cautions(days.farm, job)),
+        promised=job.promised is not None,
+        to=job.to,
+        to_name=days.farm.site(job.to).name if job.to else "",
+    )

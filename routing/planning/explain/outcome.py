@@ -1,0 +1,58 @@
+"""What became of everything that a round leaves out: reasons, cheapest insertions and remedies together."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from functools import partial
+
+from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
+from routing.planning.explain.reasons import Certain
+from routing.planning.explain.squeeze import cheapest_squeeze
+from routing.planning.model.days import Days
+from routing.planning.model.problem import Orders, rank_score
+from routing.round import LeftOut, Remedy
+
+MOST_REMEDIED = 12
+"""Remedies are sought by planning again for this many left-out visits."""
+
+MANY_TASKS, FEW_REMEDIED = 80, 3
+"""Where more jobs are due than these, only so many: most of them no change of the day would save."""
+
+
+def left_out_entries(
+    days: Days,
+    orders: Orders,
+    certain: Mapping[int, Certain],
+    remedied: int | None = None,
+    deadline: float | None = None,
+) -> list[LeftOut]:
+    """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
+
+    Remedies are sought by planning again for the first `remedied` entries, by default fewer where very many jobs are
+    due, and for none more after `deadline` (of `time.monotonic`).
+    Nothing that still fits is expected to be left out: every engine fills its orders.
+    """
+    from routing.planning.explain.remedies import certain_remedies, remedies  # noqa: PLC0415
+
+    if remedied is None:
+        remedied = MOST_REMEDIED if len(days.problem.tasks) <= MANY_TASKS else FEW_REMEDIED
+
+    def importance(entry: tuple[LeftOut, tuple[int, ...], object]) -> tuple[int, ...]:
+        return tuple(-score for score in rank_score(days.problem, frozenset(entry[1])))
+
+    ready: list[tuple[LeftOut, tuple[int, ...], Callable[[], tuple[Remedy, ...]]]] = []
+    for tasks, reason in left_out_groups(days, orders, certain):
+        if reason is not None:
+            entry = certain_entry(days, tasks, reason)
+            ready.append((entry, tasks, partial(certain_remedies, days, orders, tasks, reason)))
+        else:
+            squeeze = cheapest_squeeze(days, orders, tasks)
+            ready.append((crowded_entry(days, tasks, squeeze), tasks, partial(remedies, days, orders, tasks, squeeze)))
+    ready.sort(key=importance)
+    finished = []
+    for number, (entry, _, seek) in enumerate(ready):
+        late = deadline is not None and time.monotonic() >= deadline
+        sought = number < remedied and not late
+        finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
+    return [*finished, *not_due_entries(days)]

@@ -1,0 +1,1 @@
+"""Searches that prove nothing, each behind the interface of an engine."""

@@ -1,0 +1,1 @@
+"""The problem in whole numbers, and the time and load of an order."""

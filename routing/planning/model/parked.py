@@ -1,0 +1,14 @@
+"""Where a crew's vehicle stops for a site, as the legs have it."""
+
+from __future__ import annotations
+
+from routing.planning.model.days import Days
+from routing.round import StoppingPlace
+
+
+def stopping_place(days: Days, route: int, site: str) -> StoppingPlace | None:
+    """Return where the crew's vehicle stops for a site, None where the legs do not tell it."""
+    parked = days.legs.of(days.crews[route].vehicle).parked.get(site)
+    if parked is None:
+        return None
+    return StoppingPlace(latitude=parked.place.latitude, longitude=parked.place.longitude, road=parked.road)

@@ -1,0 +1,135 @@
+"""The possible days of an order: what it takes with its returns to base, and each gap that can hold the break.
+
+With the returns and the gap of the break fixed, let `took` be all seconds until a stop is finished, waits left out,
+and F its earliest finish. Leaving at L it is finished at max(F, L + took), and L may be at most `latest`, the least of
+each stop's closing less its `took`. So the least time away is max(took, F - latest) with the way home on top, and the
+latest departure that gives the earliest home is min(latest, F - took). A break in a gap delays each later stop by
+what the waits since the gap do not take up: all gaps of an order are told from sums that are made once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+
+from routing.planning.model.problem import Order, Problem, Route
+
+
+@dataclass(frozen=True)
+class Trip:
+    """What an order takes: legs in seconds, shape (stops + 1,), by base where it is come back to; the rest (stops,)."""
+
+    legs: list[int]
+    metres: int
+    durations: list[int]
+    opens: list[int]
+    closes: list[int]
+    suspect: list[bool]
+    """Whether each stop is at a site that is last of the day."""
+    backs: dict[int, int]
+    """By the stop that follows a return, the seconds from the stop before to base."""
+
+
+def trip_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> Trip | None:
+    """Return what an order takes with these returns to base, None where there is no way."""
+    all_seconds, all_metres = problem.legs[route]
+    visits = [problem.visits[planned.visit] for planned in order]
+    legs, metres, backs = [], 0, {}
+    for number, (here, there) in enumerate(pairwise((0, *(visit.place for visit in visits), 0))):
+        way = ((here, 0), (0, there)) if number in returns else ((here, there),)
+        parts = [all_seconds[start][end] for start, end in way]
+        if min(parts) < 0:
+            return None
+        if len(parts) > 1:
+            backs[number] = parts[0]
+            parts.append(problem.routes[route].reload_seconds)
+        legs.append(sum(parts))
+        metres += sum(all_metres[start][end] for start, end in way)
+    return Trip(
+        legs=legs,
+        metres=metres,
+        durations=[problem.on_site_seconds(route, planned) for planned in order],
+        opens=[visit.opens for visit in visits],
+        closes=[visit.closes for visit in visits],
+        suspect=[visit.last_of_day for visit in visits],
+        backs=backs,
+    )
+
+
+@dataclass(frozen=True)
+class PossibleDay:
+    """One possible day of a trip: the gap of its break (None: none), its departure, and how long it is."""
+
+    gap: int | None
+    leave: int
+    away: int
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Of a trip without a break that leaves as early as it can; each list has one entry a stop and one for home."""
+
+    took: list[int]
+    """Seconds until it is finished, waits left out."""
+    finishes: list[int]
+    waited: list[int]
+    """Seconds waited until then; one entry more, for the beginning."""
+    closes: list[int]
+
+
+def sums_of(rules: Route, trip: Trip) -> Sums:
+    """Return the sums of a trip from which all its possible days are told."""
+    took, finishes, waited = [], [], [0]
+    so_far, clock = 0, rules.earliest_leave
+    for leg, duration, opens in zip(trip.legs, trip.durations, trip.opens, strict=False):
+        wait = max(0, opens - clock - leg)
+        clock += leg + wait + duration
+        so_far += leg + duration
+        took.append(so_far)
+        finishes.append(clock)
+        waited.append(waited[-1] + wait)
+    took.append(so_far + trip.legs[-1])
+    finishes.append(clock + trip.legs[-1])
+    waited.append(waited[-1])
+    return Sums(took, finishes, waited, [*trip.closes, rules.home_by])
+
+
+def possible_days(rules: Route, trip: Trip) -> Iterator[PossibleDay]:
+    """Yield the trip's day without a break, or with the break in each gap that can hold it; nothing where none can."""
+    sums = sums_of(rules, trip)
+    if any(finish > close for finish, close in zip(sums.finishes, sums.closes, strict=True)):
+        return
+    latest = min(close - took for close, took in zip(sums.closes, sums.took, strict=True))
+    plain = day_of(None, sums.finishes[-1], sums.took[-1], latest)
+    if rules.break_seconds == 0 or plain.away <= rules.break_after_seconds:
+        yield plain
+        return
+    yield from _days_with_break(rules, trip, sums)
+
+
+def day_of(gap: int | None, home: int, took: int, latest: int) -> PossibleDay:
+    """Return the day with the break in a gap (None: none) that is home at `home` if it leaves as early as it can."""
+    return PossibleDay(gap, min(latest, home - took), max(took, home - latest))
+
+
+def _days_with_break(rules: Route, trip: Trip, sums: Sums) -> Iterator[PossibleDay]:
+    rest, after = rules.break_seconds, rules.break_after_seconds
+    spare = [close - took for close, took in zip(sums.closes, sums.took, strict=True)]
+    room = [
+        close - finish + waited
+        for close, finish, waited in zip(sums.closes, sums.finishes, sums.waited[1:], strict=True)
+    ]
+    spare_before = [spare[0], *accumulate(spare, min)]  # the first entry stands before no stop and is not used
+    spare_from = list(accumulate(reversed(spare), min))[::-1]
+    room_from = list(accumulate(reversed(room), min))[::-1]
+    for gap in range(len(trip.durations)):
+        if rest + sums.waited[gap] > room_from[gap]:
+            continue  # some stop from there on would finish too late, or the crew be home too late
+        latest = spare_from[gap] - rest
+        if gap:
+            latest = min(latest, spare_before[gap])
+            if sums.took[gap - 1] > after or sums.finishes[gap - 1] - latest > after:
+                continue
+        delay = max(0, rest - (sums.waited[-1] - sums.waited[gap]))
+        yield day_of(gap, sums.finishes[-1] + delay, sums.took[-1] + rest, latest)

@@ -1,0 +1,1 @@
+"""Engines in other processes, stopped in time, and compiled code made ready."""

@@ -1,0 +1,1 @@
+"""Which engine runs when, and the best of what they find."""

@@ -1,0 +1,167 @@
+"""Days made even: the same jobs with the shortest longest time away of any crew-day, then the least in all.
+
+Whether a limit on every crew-day can be kept is asked of the usual search, and the limit is halved in. What one search
+comes upon serves the next, so a found round is never given up; what no search found may exist all the same.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from routing.planning.model.narrow import is_packed, narrow
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import Orders, Planned, Problem, served
+from routing.planning.model.timing import timeline
+
+if TYPE_CHECKING:
+    from routing.planning.model.route_pool import Column
+    from routing.planning.search.driver import Search
+
+FEW_TASKS = 12
+NEAR_SECONDS = 60
+"""With more tasks than these few the halving ends where it could gain less than this."""
+
+MOST_TRIES = 16
+
+TRY_SHARE = 0.05
+LAST_SHARE = 0.2
+"""Of the work, what one limit may take, and what the least time away under the last one may."""
+
+TRY_TIME = 0.2
+"""Of the time left, what one limit may take."""
+
+MEAN_SHARE = 0.97
+"""The given orders were sought for the least time away in all, so no longest day can be far under their mean."""
+
+LIMITS_SHARE = 0.7
+"""Of a given time, what is kept for the limits; the rest is for the least time away in all under the last one."""
+
+
+@dataclass(frozen=True)
+class Evened:
+    """Orders of the same tasks; those that were given where nothing more even was found."""
+
+    orders: Orders
+    days_proven: bool = False
+    """Each crew-day proven best for the tasks it has."""
+    interrupted: bool = False
+
+
+def away_of_each(problem: Problem, orders: Orders) -> list[int]:
+    """Return the seconds that each crew-day is away, shape (routes,)."""
+    timelines = [timeline(problem, route, order) if order else None for route, order in enumerate(orders)]
+    return [0 if times is None else times.away for times in timelines]
+
+
+def longest(problem: Problem, orders: Orders) -> int:
+    """Return the seconds that the longest crew-day is away."""
+    return max(away_of_each(problem, orders), default=0)
+
+
+def evened(
+    problem: Problem,
+    orders: Orders,
+    work: float = 60,
+    *,
+    deadline: float | None = None,
+    progress: Callable[[Orders], None] | None = None,
+) -> Evened:
+    """Return orders of the same tasks whose longest crew-day is as short as was found, then the least time away.
+
+    `work` is a repeatable budget; `deadline` (of `time.monotonic`) takes its place. `progress` hears of every more even
+    set. Ctrl-C keeps the best.
+    """
+    if is_packed(problem):
+        small = narrow(problem, served(orders))
+
+        def hear(even: Orders) -> None:
+            if progress is not None:
+                progress(small.widened(even))
+
+        found = evened(small.problem, small.narrowed(orders), work, deadline=deadline, progress=hear)
+        return replace(found, orders=small.widened(found.orders))
+    levelling = _Levelling(problem, orders, deadline)
+    try:
+        low, high = levelling.least_likely(), longest(problem, orders)
+        near = 1 if len(levelling.tasks) <= FEW_TASKS else NEAR_SECONDS
+        limits_end = levelling.part(LIMITS_SHARE)
+        for number in range(MOST_TRIES):
+            if high - low < near or (limits_end is not None and time.monotonic() >= limits_end):
+                break
+            limit = (low + high) // 2
+            search = levelling.search(limit, levelling.part(TRY_TIME))
+            levelling.run(search, work * TRY_SHARE, number + 1, enough=True)
+            if served(search.best) != levelling.tasks:
+                low = limit + 1
+                continue
+            levelling.best, high = search.best, longest(problem, search.best)
+            if progress is not None:
+                progress(search.best)
+        search = levelling.search(high, deadline)
+        levelling.run(search, work * LAST_SHARE, 1, enough=False)
+        if served(search.best) == levelling.tasks:
+            levelling.best = search.best
+    except KeyboardInterrupt:
+        return Evened(levelling.best, interrupted=True)
+    return Evened(levelling.best, search.days_proven)
+
+
+class _Levelling:
+    """The most even orders so far and every single order that a search found possible."""
+
+    def __init__(self, problem: Problem, orders: Orders, deadline: float | None) -> None:
+        self.problem, self.best, self.deadline = problem, orders, deadline
+        self.tasks = served(orders)
+        self.known: dict[tuple[int, frozenset[int]], Column] = {}
+
+    def least_likely(self) -> int:
+        """Return a time away under which no limit need be tried."""
+        mean = sum(away_of_each(self.problem, self.best)) // max(1, len(self.problem.routes))
+        return max(round(MEAN_SHARE * mean), _least_of_one(self.problem, self.tasks))
+
+    def part(self, share: float) -> float | None:
+        """Return the instant at which that share of the time left is over, None where there is no end."""
+        now = time.monotonic()
+        return None if self.deadline is None else now + share * max(0.0, self.deadline - now)
+
+    def search(self, limit: int, deadline: float | None) -> Search:
+        """Return a search in which no crew-day is away for longer than the limit; it knows what the others found."""
+        from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415 - solvers few questions need
+
+        routes = tuple(replace(route, most_away=limit) for route in self.problem.routes)
+        search = Searcher(replace(self.problem, routes=routes), self.tasks, deadline, None)
+        for column in self.known.values():
+            if column.cost.main <= limit:
+                search.pool.keep(column)
+        search.offer(self.best)
+        return search
+
+    def run(self, search: Search, work: float, seed: int, *, enough: bool) -> None:
+        """Run a search and remember what it found."""
+        from routing.planning.heuristics.pyvrp import PyVRP  # noqa: PLC0415 - VROOM cannot keep the limit
+
+        try:
+            search.combine(work, polish=not enough)
+            search.run(work, seed, (PyVRP(),), enough=enough)
+        finally:
+            for column in search.pool:
+                key = column.route, column.tasks
+                if key not in self.known or column.cost < self.known[key].cost:
+                    self.known[key] = column
+
+
+def _least_of_one(problem: Problem, tasks: frozenset[int]) -> int:
+    """Return the longest that some task keeps a crew away that does nothing else."""
+    rounds = Rounds(problem)
+    found = 0
+    for task in tasks:
+        costs = [
+            rounds.cost(number, (Planned(visit, (task,)),))
+            for number, route in enumerate(problem.routes)
+            for visit in rounds.visits_with(route.day, (task,))
+        ]
+        found = max(found, min((cost.main for cost in costs if cost is not None), default=0))
+    return found

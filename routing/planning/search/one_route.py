@@ -1,0 +1,181 @@
+"""One route: walks, engines and the circuit model, one after another."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from routing.planning.model.load import stock_left
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
+from routing.planning.search.engines import search_interrupted
+from routing.planning.search.insertion import construct, fill
+from routing.planning.search.solution import Solution
+
+if TYPE_CHECKING:
+    from routing.planning.exact.crew_day import WalkedDay
+    from routing.planning.exact.day_answer import DayAnswer
+    from routing.planning.search.best import Progress
+
+MOST_CONSTRUCTED = 40
+"""A single route of more candidates starts from the engines, and not from our own construction alone."""
+
+MOST_EXACT = 80
+"""A single route of more candidates, whose day cannot hold one rank of them, is not searched for the lesser ranks."""
+
+SCARCE_SHARE = 0.25
+"""Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
+CIRCUIT_OF_MANY = 0.1
+"""Of the work left where walks and engines have not proven the best of so many, what the circuit model gets."""
+
+WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
+"""Of such a route's work what walks have, and of its time when engines end that may follow."""
+
+
+def within_reach(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
+    """Return the tasks up to the rank whose work alone is longer than one route's day; all where there are few.
+
+    What the best serve of that rank does not depend on the lesser ones, which only fill the gaps.
+    """
+    if len(tasks) <= MOST_EXACT:
+        return tasks
+    route = problem.routes[0]
+    for rank in range(RANKS):
+        reach = frozenset(task for task in tasks if problem.tasks[task].rank <= rank)
+        if sum(route.work_seconds[task] for task in reach) > route.longest:
+            return reach
+    return tasks
+
+
+def with_the_rest(
+    problem: Problem,
+    contested: frozenset[int],
+    tasks: frozenset[int],
+    work: float,
+    seed: int,
+    progress: Progress | None,
+    *,
+    prove: bool,
+) -> Solution:
+    """Return the best orders of the contested tasks with what else still fits; lesser ranks have no bound."""
+    found = solve_route(problem, contested, work * SCARCE_SHARE, None, seed, progress, prove=prove)
+    orders = fill(Rounds(problem), found.orders, tasks)
+    most = rank_score(problem, tasks)
+    last = max(problem.tasks[task].rank for task in contested)
+    return replace(
+        found,
+        orders=widest(problem, orders),
+        proven=False,
+        days_proven=False,
+        rank_bounds=(*found.rank_bounds[: last + 1], *most[last + 1 :]),
+        away_bound=found.away_bound if served(orders) == served(found.orders) else 0,
+    )
+
+
+def _begin_many(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    seed: int,
+    progress: Progress | None,
+) -> tuple[Orders, WalkedDay | None, bool]:
+    """Return orders of one route to start from, what walks came to, and whether Ctrl-C ended it.
+
+    Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
+    """
+    from routing.planning.exact.cp_sat import walked_within  # noqa: PLC0415
+    from routing.planning.exact.crew_day import get_ready  # noqa: PLC0415 - it takes half a second to import
+    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
+    from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
+
+    end = searching = None
+    if seconds is not None:
+        end = time.monotonic() + seconds
+        get_ready()
+        begun = time.monotonic()
+        searching = begun + max(0.0, end - begun) * SEARCHED_SHARE_OF_TIME
+
+    def hear(order: Order) -> None:
+        if progress is not None:
+            progress((order,))
+
+    stock = stock_left(problem, ())
+    walked = walked_within(problem, 0, tasks, stock, (), Budget(work, end), hear, WALKED_SHARE)
+    start: Orders = ((),) if walked is None else (walked.order,)
+    if walked is not None and (walked.proven or walked.interrupted):
+        if walked.interrupted and not served(start):
+            raise KeyboardInterrupt
+        return start, walked, walked.interrupted
+    search = Searcher(problem, tasks, searching, progress)
+    search.offer(start)
+    interrupted = search_interrupted(search, work, seed)
+    return search.best, walked, interrupted
+
+
+def _filled(rounds: Rounds, start: Orders, answer: DayAnswer, tasks: frozenset[int]) -> tuple[Orders, DayAnswer]:
+    """Return the best orders known of one route, and what may still be said of them.
+
+    The exact search makes each visit once; what a second stop at a site still serves comes in here.
+    """
+    orders: Orders = fill(rounds, (answer.order,), tasks)
+    if not answer.proven:
+        from routing.planning.search.best import measure  # noqa: PLC0415
+
+        orders = max(start, orders, key=lambda each: measure(rounds, each))
+    reached = rank_score(rounds.problem, served((answer.order,)))
+    if rank_score(rounds.problem, served(orders)) != reached:
+        nothing_known = rank_score(rounds.problem, tasks)
+        answer = replace(answer, proven=False, rank_bounds=nothing_known, away_bound=0)
+    return orders, answer
+
+
+def solve_route(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    seed: int,
+    progress: Progress | None,
+    *,
+    prove: bool,
+) -> Solution:
+    """Return what `solve` does for one route, where no task waits for another."""
+    from routing.planning.exact.cp_sat import best_day  # noqa: PLC0415
+    from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped  # noqa: PLC0415
+
+    begun = time.monotonic()
+    rounds = Rounds(problem)
+    if len(tasks) > MOST_CONSTRUCTED:
+        start, walked, interrupted = _begin_many(problem, tasks, work, seconds, seed, progress)
+    else:
+        start, walked, interrupted = construct(rounds, tasks), None, False
+    bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
+    if interrupted or (not prove and len(tasks) > MOST_CONSTRUCTED):
+        begun_with = widest(problem, start)
+        return Solution(
+            begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted
+        )
+    heard = list(start)
+
+    def hear(order: Order) -> None:
+        heard.append(order)
+        if progress is not None:
+            progress((order,))
+
+    many = seconds is None and len(tasks) > MOST_EXACT
+    budget = Budget(work * CIRCUIT_OF_MANY if many else work, None if seconds is None else begun + seconds)
+    try:
+        hear(start[0])
+        answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)
+    except Stopped as stopped:
+        answer, interrupted = stopped.answer, True
+    except KeyboardInterrupt:
+        answer, interrupted = DayAnswer(heard[-1], proven=False, rank_bounds=bounds, away_bound=0), True
+    orders, answer = _filled(rounds, start, answer, tasks)
+    if interrupted and not served(orders):
+        raise KeyboardInterrupt
+    return Solution(
+        widest(problem, orders), answer.proven, answer.proven, answer.rank_bounds, answer.away_bound, interrupted
+    )

@@ -1,0 +1,168 @@
+"""A problem solved: one route by itself, several by engines and bounds, and what may be said of the answer."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from routing.planning.bounds.spanning_tree import least_cost
+from routing.planning.model.narrow import is_packed, narrow
+from routing.planning.model.order_costs import Rounds
+from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
+from routing.planning.search.engines import search_interrupted
+from routing.planning.search.hopeful import hopeful, most_weight
+from routing.planning.search.insertion import fill
+from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
+from routing.planning.search.solution import Solution
+
+if TYPE_CHECKING:
+    from routing.planning.search.best import Progress
+    from routing.planning.search.driver import Search
+
+MOST_PROVEN = 400
+"""Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
+
+PROOF_SHARE = 0.3
+"""Of a given time, what is kept for the bounds."""
+
+END_SHARE = 0.01
+"""Of a given time, what putting the answer together may take."""
+
+LEAST_COST_SHARE = 0.02
+"""Of a given time, what the quick bound of a round too large for near ones takes."""
+
+QUICK_BOUND = 0.8
+"""Share of the time away: under it, a bound may be beaten by the quick one."""
+
+MOST_BOUNDED = 3
+"""Bounds are sought again for better orders that their own search came upon, so many times."""
+
+
+def solve(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float = 60,
+    *,
+    seconds: float | None = None,
+    longer: float | None = None,
+    seed: int = 1,
+    progress: Progress | None = None,
+    prove: bool = True,
+) -> Solution:
+    """Return the best orders found for these tasks; the same input and seed give the same orders.
+
+    Of far more tasks than the routes can do only hopeful ones are searched among; what else fits is then put in, and
+    the bounds are those of all.
+    `work` is a repeatable budget (about seconds on one core; quiet problems end sooner). With `seconds` the search goes
+    on until then instead, and depends on the machine; `longer` takes its place once all tasks are served. One route is
+    solved to proof; several are searched by engines and recombination, and bounded if `prove`. `progress` hears of
+    every better set of orders. Ctrl-C keeps the best so far, and raises KeyboardInterrupt where there is none.
+    """
+    if not problem.routes or not tasks:
+        nobody: Orders = tuple(() for _ in problem.routes)
+        return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
+    kept = hopeful(problem, tasks)
+    if kept == tasks and not is_packed(problem):
+        return _solved(problem, tasks, work, seconds, longer, seed, progress, prove=prove)
+    small = narrow(problem, kept)
+
+    def hear(orders: Orders) -> None:
+        if progress is not None:
+            progress(small.widened(orders))
+
+    found = _solved(small.problem, kept, work, seconds, longer, seed, hear, prove=prove and kept == tasks)
+    found = replace(found, orders=small.widened(found.orders))
+    return found if kept == tasks else _with_what_was_set_aside(problem, tasks, found)
+
+
+def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
+    """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
+    orders = fill(Rounds(problem), found.orders, tasks)
+    most = rank_score(problem, tasks)
+    return replace(
+        found,
+        orders=widest(problem, orders),
+        proven=False,
+        days_proven=False,
+        rank_bounds=tuple(min(each) for each in zip(most, most_weight(problem, tasks), strict=True)),
+        away_bound=0 if found.interrupted else least_cost(problem, served(orders)),
+    )
+
+
+def _solved(
+    problem: Problem,
+    tasks: frozenset[int],
+    work: float,
+    seconds: float | None,
+    longer: float | None,
+    seed: int,
+    progress: Progress | None,
+    *,
+    prove: bool,
+) -> Solution:
+    """Return what `solve` does where no task is set aside."""
+    if len(problem.routes) == 1:
+        contested = tasks if seconds is not None else within_reach(problem, tasks)
+        if contested != tasks:
+            return with_the_rest(problem, contested, tasks, work, seed, progress, prove=prove)
+        if seconds is None and len(tasks) > MOST_EXACT:
+            work *= SCARCE_SHARE
+        return solve_route(problem, tasks, work, seconds, seed, progress, prove=prove)
+    # The solvers take half a second to import: only a question that needs them pays.
+    from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
+
+    begun = time.monotonic()
+    asked, prove = prove, prove and len(tasks) <= MOST_PROVEN
+    kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
+    searching, stretched = (None if given is None else begun + given * (1 - kept) for given in (seconds, longer))
+    search = Searcher(problem, tasks, searching, progress, stretched)
+    interrupted = search_interrupted(search, work, seed)
+    if search.longer is not None and search.deadline == search.longer:
+        seconds = longer
+    solution = Solution(
+        widest(problem, search.best),
+        proven=False,
+        days_proven=search.days_proven and not interrupted,
+        rank_bounds=rank_score(problem, tasks),
+        away_bound=least_cost(problem, served(search.best)) if asked and not prove and not interrupted else 0,
+        interrupted=interrupted,
+    )
+    return (
+        solution
+        if interrupted or not prove
+        else _bounded(search, solution, work, None if seconds is None else begun + seconds)
+    )
+
+
+def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
+    """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
+    from routing.planning.bounds.column_generation import bounds  # noqa: PLC0415
+    from routing.planning.bounds.restricted_master import Effort  # noqa: PLC0415
+
+    problem, tasks = search.rounds.problem, search.tasks
+    away, ranks = 0, solution.rank_bounds
+    try:
+        for _ in range(MOST_BOUNDED):
+            done = served(search.best)
+            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool)
+            ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
+            search.deadline = end
+            better = search.combine(work)
+            away = bound.cost if served(search.best) == done else 0
+            if not better:
+                break
+    except KeyboardInterrupt:
+        return replace(solution, orders=widest(problem, search.best), days_proven=False, interrupted=True)
+    reached = served(search.best)
+    least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
+    if away < QUICK_BOUND * least:
+        away = max(away, least_cost(problem, reached))
+    return replace(
+        solution,
+        orders=widest(problem, search.best),
+        days_proven=search.days_proven,
+        rank_bounds=ranks,
+        away_bound=away,
+        proven=reached == tasks and away >= least,
+    )

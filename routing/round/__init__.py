@@ -1,0 +1,46 @@
+"""The plan as it is shown and saved, and the answer to `fit`: frozen, timed, in the farmer's words."""
+
+from routing.round.fit import FitAnswer, FitProof
+from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Shortfall
+from routing.round.plan import SCHEMA_VERSION, Round, Start
+from routing.round.quality import Chance, EvenDays, Proof, SurestOrder
+from routing.round.stops import (
+    Break,
+    CallIn,
+    Drive,
+    Itinerary,
+    LoadItem,
+    LoadList,
+    PlannedJob,
+    SetDown,
+    Stop,
+    StoppingPlace,
+)
+
+__all__ = [
+    "SCHEMA_VERSION",
+    "Break",
+    "CallIn",
+    "Chance",
+    "Drive",
+    "EvenDays",
+    "FitAnswer",
+    "FitProof",
+    "Insertion",
+    "Itinerary",
+    "LeftOut",
+    "LoadItem",
+    "LoadList",
+    "PlannedJob",
+    "Proof",
+    "ReasonCode",
+    "Remedy",
+    "RemedyKind",
+    "Round",
+    "SetDown",
+    "Shortfall",
+    "Start",
+    "Stop",
+    "StoppingPlace",
+    "SurestOrder",
+]

@@ -1,0 +1,1 @@
+"""The round in the forms of other programs."""

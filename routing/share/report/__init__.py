@@ -1,0 +1,1 @@
+"""What a helper sends back."""

@@ -1,0 +1,73 @@
+"""A report in words, set against the farm it belongs to: what was done, what is left, and what does not match."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from routing.errors import Fault
+from routing.farm.models import Farm, Job
+from routing.share.report.done import Done
+from routing.share.report.done_details import ReportedJob
+from routing.share.safety.safe import plain_name, plain_text
+from routing.share.wording.words import count, date_words
+
+
+def unknown_to(farm: Farm, done: Done, name: str) -> tuple[Fault, ...]:
+    """Return a warning for each crew and job of the report that the farm folder does not hold as it is now.
+
+    Sites that were shared under nicknames are known by their jobs.
+    """
+    jobs = {job.id: job for job in farm.jobs}
+    found = []
+    if done.crew not in {crew.id for crew in farm.crews}:
+        found.append(f'crew "{plain_name(done.crew)}" is not in farm.toml')
+    for site, job in (*done.done, *done.parts, *done.left):
+        if job.id not in jobs:
+            found.append(f"{plain_name(job.id)} at {plain_name(site)} is not in the farm folder")
+    return tuple(Fault(name, 0, what, "was the folder changed since?", warning=True) for what in found)
+
+
+def print_done(done: Done, farm: Farm, console: Console) -> None:
+    """Print the report: a line for each job with the time of its tick in the farm's time zone, and each note."""
+    console.print(Text(f"What {plain_name(done.crew)} did on {date_words(done.date)}", style="bold"))
+    parts = f", {len(done.parts)} in part" if done.parts else ""
+    console.print(
+        f"{count(len(done.done), 'job')} done{parts}, {len(done.left)} left; round {done.round_key}", markup=False
+    )
+    jobs = {job.id: job for job in farm.jobs}
+    for stop in done.stops:
+        if not stop.jobs and not stop.note:
+            continue
+        known = next((jobs[job.id].site for job in stop.jobs if job.id in jobs), stop.site)
+        site = next((site.name for site in farm.sites if site.id == known), known)
+        console.print(Text(plain_name(site), style="bold"))
+        for line in _lines(stop.jobs, jobs, farm):
+            console.print(Padding(Text(line), (0, 0, 0, 2)))
+        if stop.note:
+            console.print(Padding(Text(f"Note: {plain_text(stop.note)}"), (0, 0, 0, 2)))
+    moved = [jobs[job.id] for _, job in done.done if job.id in jobs and jobs[job.id].to]
+    for job in moved:
+        here, there = plain_name(job.site), plain_name(job.to)
+        line = f"{count(job.hives, 'hive')} went from {here} to {there}: change the hives of both in sites.csv."
+        console.print(Text(line))
+
+
+def _lines(reported: tuple[ReportedJob, ...], jobs: dict[str, Job], farm: Farm) -> Iterator[str]:
+    zone = ZoneInfo(farm.time_zone)
+    for job in reported:
+        state = "left" if job.ticked is None else f"done, ticked {job.ticked.astimezone(zone):%H:%M}"
+        if job.ticked is not None and job.part:
+            state = f"{job.hives} of {job.of_hives} hives done, at {job.ticked.astimezone(zone):%H:%M}"
+        known = jobs.get(job.id)
+        words = "not in the farm folder"
+        if known is not None:
+            words = f"{plain_name(farm.job_kinds[known.kind].name)}, {count(known.hives, 'hive')}"
+            words += "".join(f"; {amount:g} {plain_name(material)} used" for material, amount in job.used.items())
+            words += f"; stores {job.stores_kg:g} kg" if job.stores_kg is not None else ""
+            words += f" to {plain_name(farm.site(known.to).name)}" if known.to else ""
+        yield f"{state}: {words} ({plain_name(job.id)})"

@@ -1,0 +1,1 @@
+"""What leaves the farm, and that nothing in it is taken for code."""

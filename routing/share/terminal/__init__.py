@@ -1,0 +1,1 @@
+"""Answers on the terminal."""

@@ -1,0 +1,91 @@
+"""The catalogue of job kinds on the terminal, every number with its source.
+
+Many numbers share a source, so each source stands once, numbered, below the kinds; the farm's own stand beside theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from routing.farm.models import Figure, JobKind
+from routing.share.safety.safe import plain_name, plain_text
+
+SURENESS = {
+    "V": "read at its source",
+    "V2": "second-hand",
+    "D": "worked out",
+    "M": "not checked",
+    "farm": "the farm's own",
+}
+OWN = "farm.toml"
+
+
+class Sources:
+    """Sources in the order in which they are first told, each with its number."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._numbers: dict[str, int] = {}
+
+    def number(self, source: str) -> str:
+        """Return `[3]` for a source, the same each time."""
+        return f"[{self._numbers.setdefault(plain_text(source), len(self._numbers) + 1)}]"
+
+    def lines(self) -> Iterator[str]:
+        """Yield each source after its number."""
+        return (f"[{number}] {source}" for source, number in self._numbers.items())
+
+
+def print_kinds(kinds: Sequence[JobKind], console: Console) -> None:
+    """Print each job kind: minutes, materials a hive, light, warmth, people; then where the numbers come from."""
+    sources = Sources()
+    for kind in kinds:
+        console.print(Text(f"{plain_name(kind.id)}: {plain_name(kind.name)}", style="bold"))
+        for line in _lines(kind, sources):
+            console.print(Padding(Text(line), (0, 0, 0, 2)))
+    console.print(Text("\nSources", style="bold"))
+    for line in sources.lines():
+        console.print(Padding(Text(line), (0, 0, 0, 2)))
+
+
+def _lines(kind: JobKind, sources: Sources) -> Iterator[str]:
+    when = [f"light: {kind.light}", f"people: {kind.people}", *(["before the first frost"] * kind.before_frost)]
+    yield "; ".join(when)
+    if weather := list(_weather(kind, sources)):
+        yield "not " + ", ".join(weather)
+    yield _figure("minutes a visit", kind.minutes_a_visit, sources)
+    yield _figure("minutes a hive", kind.minutes_a_hive, sources)
+    if kind.set_down_minutes_a_hive is not None:
+        yield _figure("minutes a hive to set down at another site", kind.set_down_minutes_a_hive, sources)
+    for use in kind.takes:
+        yield _figure(f"{plain_name(use.material)} a hive, taken", use.a_hive, sources)
+    for use in kind.brings_back:
+        yield _figure(f"{plain_name(use.material)} a hive, brought back", use.a_hive, sources)
+    if kind.not_with:
+        names = ", ".join(plain_name(name) for name in kind.not_with)
+        yield f"not beside {names} {_told(kind.not_with_source, sources)}"
+    if kind.stays_until:
+        yield f"what it puts there stays until {plain_name(kind.stays_until)}"
+
+
+def _weather(kind: JobKind, sources: Sources) -> Iterator[str]:
+    if kind.min_temperature_c is not None:
+        yield f"below {kind.min_temperature_c:g} °C {_told(kind.temperature_source, sources)}"
+    if kind.max_rain_mm_an_hour is not None:
+        yield f"in more rain than {kind.max_rain_mm_an_hour:g} mm an hour {_told(kind.rain_source, sources)}"
+    if kind.max_wind_kmh is not None:
+        yield f"in more wind than {kind.max_wind_kmh:g} km/h {_told(kind.wind_source, sources)}"
+
+
+def _told(source: str, sources: Sources) -> str:
+    return f"({OWN})" if source == OWN else sources.number(source)
+
+
+def _figure(name: str, figure: Figure, sources: Sources) -> str:
+    source = plain_text(figure.source)
+    where = f": {source}" if figure.confidence == "farm" else f" {sources.number(source)}"
+    return f"{name}: {figure.value:g} ({SURENESS[figure.confidence]}{where})"

@@ -1,0 +1,1 @@
+"""The round in words, the same wherever it is shown."""

@@ -1,0 +1,260 @@
+"""Helpers' reports into the log: for rounds that this farm wrote, each job once, with what was used."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from routing.errors import AskedError, WriteError
+from routing.farm.models import Farm, Job
+from routing.farm.values import LONGEST_ID, LONGEST_NOTE
+from routing.round import Round
+from routing.season.entries import Entry
+from routing.season.jobs import with_due_jobs
+from routing.season.log import Log
+from routing.season.rows import MOVED
+from routing.season.written import FILE as WRITTEN
+from routing.season.written import WrittenDay, remember, written_days
+from routing.share.exports.files import read_round
+from routing.share.report.done import Done
+from routing.share.report.done_check import require_of_day
+from routing.share.report.done_details import ReportedJob
+from routing.share.report.written_days import days_of
+from routing.share.safety.safe import plain_text
+from routing.stages import day as pipeline
+from routing.stages.record import has_log
+
+
+def remember_round(farm: Farm, round_: Round, shown: Round | None = None) -> None:
+    """Write down in the farm's folder that a round goes out, so that reports of it are taken. Raises WriteError.
+
+    `shown` is the round as its pages show it, where that is another.
+    """
+    try:
+        remember(farm.folder, (*days_of(round_), *days_of(round_, shown)))
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise WriteError(
+            f"{farm.folder / WRITTEN}: cannot be written ({why}), so reports of this round are taken only with "
+            "outyard done --round and its round.json"
+        ) from error
+
+
+def taken(farm: Farm, report: Done, name: str, saved: Path | None = None) -> Done:
+    """Return a report of a round that this farm wrote, with the farm's own ids in it.
+
+    The farm's folder remembers what it wrote; `rounds/DATE/round.json` in it and `saved`, a round.json that is named,
+    are looked at too. Raises AskedError where no such round is known, ReportError where the report says what that
+    round's page could not have told; `name` stands before each fault.
+    """
+    try:
+        days = dict(written_days(farm.folder))
+    except OSError as error:
+        raise AskedError(f"{farm.folder / WRITTEN} cannot be read: {error.strerror}") from error
+    usual = farm.folder / "rounds" / report.date.isoformat() / "round.json"
+    for path in (saved, usual):
+        if path is not None and (path is saved or (report.round_key not in days and path.is_file())):
+            days |= {day.key: day for day in _days_in(path, told=path is saved)}
+    day = days.get(report.round_key)
+    if day is None:
+        raise AskedError(
+            f"{name}: round {report.round_key} is none that this farm wrote, so the report is not taken; a round that "
+            "was written before such were remembered, or in another folder, is named beside it: "
+            "outyard done FOLDER REPORT --round ROUND.JSON"
+        )
+    return require_of_day(report, day, farm.time_zone, name)
+
+
+def _days_in(path: Path, *, told: bool) -> tuple[WrittenDay, ...]:
+    """Return the days of a saved round, none where it cannot be read and nobody named it. Raises AskedError."""
+    if not path.is_file() and told:
+        raise AskedError(f"{path}: there is no such file; name a round.json")
+    try:
+        return days_of(read_round(path))
+    except (AskedError, ValidationError, OverflowError) as error:
+        if told:
+            raise AskedError(f"{path.name} holds no round that can be read: {plain_text(str(error), 300)}") from error
+        return ()
+
+
+def as_reported(farm: Farm, report: Done) -> Farm:
+    """Return the farm with the jobs that a report names as its jobs, done or not; what it does not know is not there.
+
+    The rows of jobs.csv are taken as they stand in the folder, the due dates by their rules. A row that is of another
+    kind or at another site than the report says is not the one that was meant: the file was changed since.
+    """
+    rows = {job.id: job for job in farm.jobs}
+    helpings = _helpings(farm, report)
+    found = (_reported(farm, rows, stop.site, job) for stop in report.stops for job in stop.jobs)
+    known = (job.model_copy(update={"helpings": helpings.get(_whole(job.id), 1)}) for job in found if job is not None)
+    return farm.model_copy(update={"jobs": tuple(known)})
+
+
+def _helpings(farm: Farm, report: Done) -> dict[str, int]:
+    """Return how large the feeds were that were planned for the report's day, by job: as the log was before it."""
+    if farm.jobs and not has_log(farm.folder):
+        return {}  # planned as they stand
+    record = Log.record_of(farm.folder)
+    before = tuple(entry for entry in record.entries if entry.date < report.date)
+    planned = with_due_jobs(pipeline.asked(farm, report.date, record.model_copy(update={"entries": before})))
+    return {job.id: job.helpings for job in planned.jobs}
+
+
+def _whole(id_: str) -> str:
+    return id_.partition(" part ")[0]
+
+
+def _reported(farm: Farm, rows: Mapping[str, Job], site: str, told: ReportedJob) -> Job | None:
+    whole, _, part = told.id.partition(" part ")
+    job = rows.get(whole) or _by_rule(farm, whole, told.kind)
+    sites = {place.id for place in farm.sites}
+    elsewhere = site in sites and job is not None and not job.to and site != job.site
+    if job is None or (told.kind and (job.kind != told.kind or elsewhere)):
+        return None
+    hives = told.of_hives or _share(job.hives, part)
+    return job.model_copy(update={"id": told.id, "hives": max(1, hives)})
+
+
+def _by_rule(farm: Farm, id_: str, kind: str) -> Job | None:
+    """Return the job of an id such as `due:weekly-inspection:orchard`, None where the farm has no such rule or site."""
+    word, _, rest = id_.partition(":")
+    rule, _, site = rest.partition(":")
+    rules = farm.season.due if farm.season is not None else {}
+    done = kind or (rules[rule].job if rule in rules else "")
+    if word != "due" or done not in farm.job_kinds or site not in {place.id for place in farm.sites}:
+        return None
+    return Job(id=id_, site=site, kind=done, hives=max(1, farm.site(site).colonies))
+
+
+def _share(hives: int, part: str) -> int:
+    """Return the hives of a part named `2 of 3`, as a job is shared out: the first parts are the larger ones."""
+    number, _, of = part.partition(" of ")
+    if not (number.isdecimal() and of.isdecimal() and 0 < int(number) <= int(of)):
+        return hives
+    share, over = divmod(hives, int(of))
+    return share + (int(number) <= over)
+
+
+def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
+    """Return a log entry for each job that a helper ticked off or did in part; what was left to do makes none.
+
+    What a job takes counts as used: what was loaded for so many hives, or the amount that the report says. The
+    reference is the round and the job, so that a report which comes twice is kept once. Raises AskedError for a job
+    that the farm does not have.
+    """
+    jobs = {job.id: job for job in as_reported(farm, report).jobs}
+    found = []
+    for stop in report.stops:
+        for told in stop.jobs:
+            if told.ticked is None:
+                continue
+            if told.id not in jobs:
+                raise AskedError(
+                    f'the report names job "{told.id}", which the farm does not have (any more); log it by hand'
+                )
+            found.append(_entry(farm, report, jobs[told.id], told, stop.note))
+    return tuple(found)
+
+
+def _entry(farm: Farm, report: Done, job: Job, told: ReportedJob, note: str) -> Entry:
+    hives = job.hives if told.hives is None else told.hives
+    unknown = [material for material in told.used if material not in farm.materials]
+    if unknown:
+        raise AskedError(f'the report names material "{unknown[0]}", which the farm does not have; log it by hand')
+    takes = farm.job_kinds[job.kind].takes
+    used = {use.material: round(use.a_hive.value * hives * job.helpings, 3) for use in takes}
+    return Entry(
+        reference=_reference(report.round_key, told.id),
+        date=report.date,
+        site=job.site,
+        kind=job.kind,
+        crew=report.crew,
+        hives=hives,
+        partly=told.part,
+        stores_kg=told.stores_kg,
+        materials={material: amount for material, amount in {**used, **told.used}.items() if amount > 0},
+        note=f"{MOVED}{job.to}. {note}"[:LONGEST_NOTE].strip() if job.to else note,
+    )
+
+
+def _reference(key: str, job: str) -> str:
+    """Return the name of the entry of a job of a round, the same for every report of it; the key stands whole in it."""
+    whole = f"{key} {job}"
+    return whole if len(whole) <= LONGEST_ID else f"{key} {hashlib.sha256(job.encode()).hexdigest()[:32]}"
+
+
+def log_report(farm: Farm, report: Done) -> int:
+    """Write what a report says is done into the log and return how many entries were new.
+
+    A log that is begun by it counts from the report's day. Raises AskedError, and nothing is written, where the log has
+    a job of it with other words, or has it done already from another plan of the same day.
+    """
+    entries = entries_of(farm, report)
+    begins = not has_log(farm.folder)
+    if not begins:
+        entries = _as_known(farm, report, entries)
+    log = Log.open(farm.folder)
+    if begins:
+        log.begin(report.date)
+    return log.add_all(entries)
+
+
+def _as_known(farm: Farm, report: Done, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Return the entries, each under the name that the log has it under already.
+
+    Raises AskedError where it says something else there, or where another plan's report of the day has done the job.
+    """
+    record = Log.record_of(farm.folder)
+    same_day = [entry for entry in record.entries if entry.date == report.date]
+    by_reference = {entry.reference: entry for entry in same_day}
+    jobs = {told.id: told for stop in report.stops for told in stop.jobs if told.ticked is not None}
+    found = []
+    for entry, job in zip(entries, jobs, strict=True):
+        cut = f"{report.round_key} {job}"[-LONGEST_ID:]  # as it was named when long names lost their beginning
+        known = by_reference.get(entry.reference) or by_reference.get(cut)
+        if known is not None and known != entry.model_copy(update={"reference": known.reference}):
+            raise AskedError(
+                f'the log has job "{plain_text(job)}" of this round with other words, from an earlier report: '
+                "outyard log undo FOLDER takes that back where it was the last to be written; nothing was written"
+            )
+        if known is None:
+            _require_left(farm, entry, job, report.round_key, same_day)
+        found.append(entry if known is None else known)
+    return tuple(found)
+
+
+def _require_left(farm: Farm, entry: Entry, job: str, key: str, same_day: Sequence[Entry]) -> None:
+    """Raise AskedError where the same job was reported done that day under another plan, and nothing of it was left."""
+    days = [day for day in written_days(farm.folder).values() if day.date == entry.date]
+    others = [one for one in same_day if one.reference != entry.reference and _is_of_job(one.reference, job)]
+    logged = sum(one.hives or 0 for one in others)
+    hives = [planned.hives for day in days for planned in day.jobs if planned.id == job]
+    if not {one.reference.partition(" ")[0] for one in others} <= {day.key for day in days}:
+        hives.append(farm.site(entry.site).colonies)
+    if others and logged + (entry.hives or 0) > max(hives, default=0):
+        raise AskedError(
+            f'job "{plain_text(job)}" is in the log as done that day, by a report of round {others[0].reference[:16]}: '
+            f"that of round {key} would log it twice, so nothing was written; undo that one first, or log by hand"
+        )
+
+
+def _is_of_job(reference: str, job: str) -> bool:
+    """Return whether an entry is of a report's job, whatever the round."""
+    key = reference.partition(" ")[0]
+    return re.fullmatch(r"[0-9a-f]{16}", key) is not None and reference == _reference(key, job)
+
+
+def closes_nothing(farm: Farm, report: Done) -> tuple[str, ...]:
+    """Return a line for each job of a report that closes nothing although it was ticked: a heft without kilograms."""
+    rules = farm.season.due.values() if farm.season is not None else ()
+    weighed = {rule.job for rule in rules if rule.needs_stores_kg}
+    return tuple(
+        f"{farm.job_kinds[entry.kind].name} at {farm.site(entry.site).name} has no kilograms, so it stays due: "
+        f"outyard log add FOLDER --site {entry.site} --kind {entry.kind} --on {entry.date} --stores-kg KG"
+        for entry in entries_of(farm, report)
+        if entry.kind in weighed and entry.stores_kg is None
+    )
