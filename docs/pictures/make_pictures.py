@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from routing.farm.folder import read_farm
 from routing.share.pages.helper_page import helper_page
-from routing.stages import day as pipeline
+from routing.stages.day import background, plan
 
 HERE = Path(__file__).parent
 FARM = HERE.parent.parent / "examples" / "hollin-vale"
@@ -35,8 +35,8 @@ FRAME = (
 def main() -> None:
     """Make both pictures."""
     farm = read_farm(FARM)
-    round_ = pipeline.plan(farm, DATE)
-    html = helper_page(round_, 0, roads=pipeline.background(farm, round_))
+    round_ = plan(farm, DATE)
+    html = helper_page(round_, 0, roads=background(farm, round_))
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         file = Path(folder) / "page.html"
         file.write_text(html, encoding="utf-8")
