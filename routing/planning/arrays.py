@@ -131,21 +131,8 @@ def plan_arrays(
         prizes=prizes,
     )
     count = len(read.travel) - 1
-    leave, home = (int(moment) for moment in whole("shift", shift, (2,)))
-    if home < leave:
-        raise AskedError(f"shift ends before it begins: {home} is less than {leave}")
-    hours = Hours(
-        (leave, home),
-        one_whole("break_seconds", break_seconds, least=0),
-        one_whole("break_after_seconds", break_after_seconds, least=0),
-        one_whole("most_trips", most_trips, least=1),
-        one_whole("reload_seconds", reload_seconds, least=0),
-    )
-    work = positive("work", work)
-    seconds = None if seconds is None else positive("seconds", seconds)
-    seed = one_whole("seed", seed, least=0)
-    if not isinstance(distance_first, bool):
-        raise AskedError("distance_first must be True or False")
+    hours = _hours(shift, break_seconds, break_after_seconds, most_trips, reload_seconds)
+    work, seconds, seed = _effort(work, seconds, seed, distance_first)
     if progress is not None and not callable(progress):
         raise AskedError("progress must be a function that hears of orders, or None")
     problem = replace(_problem(read, hours), distance_first=distance_first)
@@ -162,6 +149,32 @@ class Hours:
     break_after_seconds: int
     most_trips: int
     reload_seconds: int
+
+
+def _hours(
+    shift: tuple[int, int], break_seconds: int, break_after_seconds: int, most_trips: int, reload_seconds: int
+) -> Hours:
+    """Return when crews work. Raises AskedError for what is not as said in `plan_arrays`."""
+    leave, home = (int(moment) for moment in whole("shift", shift, (2,)))
+    if home < leave:
+        raise AskedError(f"shift ends before it begins: {home} is less than {leave}")
+    return Hours(
+        (leave, home),
+        one_whole("break_seconds", break_seconds, least=0),
+        one_whole("break_after_seconds", break_after_seconds, least=0),
+        one_whole("most_trips", most_trips, least=1),
+        one_whole("reload_seconds", reload_seconds, least=0),
+    )
+
+
+def _effort(work: float, seconds: float | None, seed: int, distance_first: object) -> tuple[float, float | None, int]:
+    """Return how long is searched and from which seed. Raises AskedError for what is not as said in `plan_arrays`."""
+    work = positive("work", work)
+    seconds = None if seconds is None else positive("seconds", seconds)
+    seed = one_whole("seed", seed, least=0)
+    if not isinstance(distance_first, bool):
+        raise AskedError("distance_first must be True or False")
+    return work, seconds, seed
 
 
 @dataclass(frozen=True, eq=False)

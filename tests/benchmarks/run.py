@@ -20,7 +20,6 @@ from routing.planning.bounds.column_generation import bounds
 from routing.planning.bounds.restricted_master import Effort
 from routing.planning.exact import crew_day as day_of_walks
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.heuristics.ortools import OrTools
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.vroom import Vroom
 from routing.planning.model.engine import Ask, Engine, Limit
@@ -32,6 +31,7 @@ from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round, mixed_round
+from tests.benchmarks.ortools_engine import OrTools
 from tests.benchmarks.published import orienteering, solomon
 
 SIZES = {12: (2, 2), 30: (4, 3), 60: (8, 5), 150: (20, 8), 250: (30, 10), 400: (40, 20)}

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from routing.planning.heuristics.hybrid_genetic import HybridGenetic
-from routing.planning.heuristics.ortools import OrTools
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.ruin_recreate import Ruins
 from routing.planning.heuristics.vroom import Vroom
@@ -26,6 +25,7 @@ from routing.planning.search.repair import repaired
 from routing.planning.search.set_covering import recombine
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
+from tests.benchmarks.ortools_engine import OrTools
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins(), HybridGenetic()]

@@ -9,18 +9,10 @@ import random
 import pytest
 import pyvrp
 
-from routing.planning.heuristics.hybrid_genetic import (
-    ELITE,
-    LAST_OF_ALL,
-    NOT_SERVED,
-    Genes,
-    HybridGenetic,
-    Member,
-    Models,
-    crossed,
-    following,
-    survivors,
-)
+from routing.planning.heuristics.brief_models import Models
+from routing.planning.heuristics.crossing import crossed
+from routing.planning.heuristics.hybrid_genetic import HybridGenetic
+from routing.planning.heuristics.population import ELITE, LAST_OF_ALL, NOT_SERVED, Genes, Member, following, survivors
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.pyvrp_model import BASE, clients_in
 from routing.planning.model.engine import Ask, Limit

@@ -8,7 +8,8 @@ import random
 import numpy as np
 import pytest
 
-from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Day, Walk, days_of, pricers
+from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Walk, pricers
+from routing.planning.bounds.walk_days import Day, days_of
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from routing.planning.bounds.pricing import days_of, pricers
+from routing.planning.bounds.pricing import pricers
 from routing.planning.bounds.restricted_master import NEAR, Effort, Goal, WalkChoice
+from routing.planning.bounds.walk_days import days_of
 from routing.planning.model.order_costs import Rounds
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
 from routing.planning.model.route_pool import Pool

@@ -181,31 +181,27 @@ def queue(first: int, end: int, time: Whole, width: int, buckets: Whole, link: W
 
 
 @compiled
-def set_labels(
-    seconds: Whole,
-    worth: Real,
-    begins: Whole,
-    opening: Real,
-    early: Whole,
-    late: Whole,
-    last: Whole,
-    home: Real,
-    place: Whole,
-    kept: Bits,
-    near: Whole,
-    to_come: Real,
-    step: int,
-    least: float,
-    exact: bool,  # noqa: FBT001 - compiled code takes no names
-    node: Whole,
-    time: Whole,
-    value: Real,
-    memory: Bits,
+def open_labels(
+    begins: Whole, opening: Real, late: Whole, place: Whole, node: Whole, time: Whole, value: Real, memory: Bits,
     before: Whole,
-    link: Whole,
-    ends: Whole,
-    gains: Real,
-) -> tuple[int, bool]:
+) -> int:  # fmt: skip
+    """Write a label for each node that a walk may begin at, from index 0; return how many there are."""
+    count = 0
+    for here in range(len(late)):
+        if begins[here] <= late[here]:
+            node[count], time[count], value[count], before[count] = here, begins[here], opening[here], -1
+            memory[count, :] = np.uint64(0)
+            remember(memory, count, place[here])
+            count += 1
+    return count
+
+
+@compiled
+def set_labels(
+    seconds: Whole, worth: Real, begins: Whole, opening: Real, early: Whole, late: Whole, last: Whole, home: Real,
+    place: Whole, kept: Bits, near: Whole, to_come: Real, step: int, least: float, exact: bool, node: Whole,  # noqa: FBT001
+    time: Whole, value: Real, memory: Bits, before: Whole, link: Whole, ends: Whole, gains: Real,
+) -> tuple[int, bool]:  # fmt: skip
     """Write the walks worth more than `least` into `ends` (their last labels) and `gains`; return how many.
 
     A walk begins at a node with `opening` value, finished at `begins`; `kept` are the tasks that a node remembers, a
@@ -218,13 +214,8 @@ def set_labels(
     heads = np.full(len(early), -1, dtype=np.int64)
     following = np.full(len(node) if exact else 0, -1, dtype=np.int64)
     enough = np.full(len(early), NEVER)
-    count = found = 0
-    for here in range(len(early)):
-        if begins[here] <= late[here]:
-            node[count], time[count], value[count], before[count] = here, begins[here], opening[here], -1
-            memory[count, :] = np.uint64(0)
-            remember(memory, count, place[here])
-            count += 1
+    found = 0
+    count = open_labels(begins, opening, late, place, node, time, value, memory, before)
     queue(0, count, time, width, buckets, link)
     fits = True
     for bucket in range(len(buckets)):

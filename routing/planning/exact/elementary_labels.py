@@ -206,53 +206,14 @@ def carried_on(
 
 @compiled
 def go_on_whole(
-    label: int,
-    count: int,
-    seconds: Whole,
-    worth: Real,
-    legs: Whole,
-    score: Whole,
-    loads: Whole,
-    most_loads: Whole,
-    beside: Whole,
-    limits: Whole,
-    excess: Whole,
-    each: Whole,
-    supplies: Whole,
-    packs: Whole,
-    stocks: Whole,
-    early: Whole,
-    late: Whole,
-    most_away: int,
-    rest: int,
-    rests: int,
-    rest_after: int,
-    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
-    least_cost: bool,  # noqa: FBT001
-    metres_first: bool,  # noqa: FBT001
-    place: Whole,
-    latest: Whole,
-    near: Whole,
-    to_come: Real,
-    to_come_unwaited: Real,
-    step: int,
-    floors: Real,
-    best: Whole,
-    reached: Real,
-    node: Whole,
-    rested: Flags,
-    finish: Whole,
-    took: Whole,
-    waited: Whole,
-    leaves: Whole,
-    soonest: Whole,
-    metres: Whole,
-    points: Whole,
-    value: Real,
-    used: Whole,
-    memory: Bits,
-    before: Whole,
-) -> int:
+    label: int, count: int, seconds: Whole, worth: Real, legs: Whole, score: Whole, loads: Whole, most_loads: Whole,
+    beside: Whole, limits: Whole, excess: Whole, each: Whole, supplies: Whole, packs: Whole, stocks: Whole,
+    early: Whole, late: Whole, most_away: int, rest: int, rests: int, rest_after: int, anywhere: bool,  # noqa: FBT001
+    least_cost: bool, metres_first: bool, place: Whole, latest: Whole, near: Whole, to_come: Real,  # noqa: FBT001
+    to_come_unwaited: Real, step: int, floors: Real, best: Whole, reached: Real, node: Whole, rested: Flags,
+    finish: Whole, took: Whole, waited: Whole, leaves: Whole, soonest: Whole, metres: Whole, points: Whole,
+    value: Real, used: Whole, memory: Bits, before: Whole,
+) -> int:  # fmt: skip
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
     -1 means that there is no room for them. `reached`, shape (goals,), is room for their values.
@@ -303,58 +264,26 @@ def go_on_whole(
 
 
 @compiled
+def begin_day(
+    base: int, rests: int, node: Whole, rested: Flags, finish: Whole, took: Whole, waited: Whole, leaves: Whole,
+    soonest: Whole, metres: Whole, points: Whole, value: Real, used: Whole, memory: Bits, before: Whole,
+) -> None:  # fmt: skip
+    """Write the first label: at base, with nothing done."""
+    node[0], rested[0], before[0], leaves[0], soonest[0] = base, rests == RESTED, -1, LONG, -LONG
+    finish[0], took[0], waited[0], metres[0], points[0] = 0, 0, 0, 0, 0
+    value[0], used[0], memory[0] = 0.0, 0, np.uint64(0)
+
+
+@compiled
 def best_whole_walk(
-    seconds: Whole,
-    worth: Real,
-    legs: Whole,
-    score: Whole,
-    loads: Whole,
-    most_loads: Whole,
-    beside: Whole,
-    limits: Whole,
-    excess: Whole,
-    each: Whole,
-    supplies: Whole,
-    packs: Whole,
-    stocks: Whole,
-    early: Whole,
-    late: Whole,
-    home: Whole,
-    longest: int,
-    most_away: int,
-    rest: int,
-    rests: int,
-    rest_after: int,
-    anywhere: bool,  # noqa: FBT001 - compiled code takes no names
-    timed: bool,  # noqa: FBT001
-    least_cost: bool,  # noqa: FBT001
-    metres_first: bool,  # noqa: FBT001
-    place: Whole,
-    latest: Whole,
-    near: Whole,
-    to_come: Real,
-    to_come_unwaited: Real,
-    step: int,
-    floors: Real,
-    best: Whole,
-    most_compared: int,
-    halt: Flags,
-    node: Whole,
-    rested: Flags,
-    finish: Whole,
-    took: Whole,
-    waited: Whole,
-    leaves: Whole,
-    soonest: Whole,
-    metres: Whole,
-    points: Whole,
-    value: Real,
-    used: Whole,
-    memory: Bits,
-    before: Whole,
-    link: Whole,
-    following: Whole,
-) -> tuple[int, bool, int]:
+    seconds: Whole, worth: Real, legs: Whole, score: Whole, loads: Whole, most_loads: Whole, beside: Whole,
+    limits: Whole, excess: Whole, each: Whole, supplies: Whole, packs: Whole, stocks: Whole, early: Whole, late: Whole,
+    home: Whole, longest: int, most_away: int, rest: int, rests: int, rest_after: int, anywhere: bool, timed: bool,  # noqa: FBT001
+    least_cost: bool, metres_first: bool, place: Whole, latest: Whole, near: Whole, to_come: Real,  # noqa: FBT001
+    to_come_unwaited: Real, step: int, floors: Real, best: Whole, most_compared: int, halt: Flags, node: Whole,
+    rested: Flags, finish: Whole, took: Whole, waited: Whole, leaves: Whole, soonest: Whole, metres: Whole,
+    points: Whole, value: Real, used: Whole, memory: Bits, before: Whole, link: Whole, following: Whole,
+) -> tuple[int, bool, int]:  # fmt: skip
     """Return the last label of the best walk (-1: none beats `best`), whether all were looked at, how many compared.
 
     `seconds`, `worth` (by goal) and `legs` have one row more than nodes, that of the base, and `legs` one column more.
@@ -370,13 +299,12 @@ def best_whole_walk(
     buckets = np.full(late.max() // step + 1, -1, dtype=np.int64)
     heads = np.full((base, 2, CHAINS), -1, dtype=np.int64)
     compared, reached = np.zeros(1, dtype=np.int64), np.empty(len(floors))
-    node[0], rested[0], before[0], leaves[0], soonest[0] = base, rests == RESTED, -1, LONG, -LONG
-    finish[0], took[0], waited[0], metres[0], points[0] = 0, 0, 0, 0, 0
-    value[0], used[0], memory[0] = 0.0, 0, np.uint64(0)
+    begin_day(
+        base, rests, node, rested, finish, took, waited, leaves, soonest, metres, points, value, used, memory, before
+    )
     label, count, found, bucket = 0, 1, -1, 0
     while True:
-        here = node[label]
-        chain, remainder = 1 if rested[label] else 0, points[label] % CHAINS
+        here, chain, remainder = node[label], 1 if rested[label] else 0, points[label] % CHAINS
         needless = label > 0 and needless_whole(
             label, heads[here, chain, remainder], timed, least_cost, finish, took, leaves, soonest, metres, points,
             used, memory, following, compared,

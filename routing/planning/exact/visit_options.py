@@ -86,7 +86,7 @@ def units_of(problem: Problem, route: int, tasks: frozenset[int]) -> list[tuple[
 
 
 def options_of(problem: Problem, route: int, units: Sequence[tuple[int, ...]]) -> Iterator[Option]:
-    """Yield every choice of a visit and of the units that may be done there together."""
+    """Yield the ways of one route to stop at its visits, each for a few of the units of work."""
     for number, visit in enumerate(problem.visits):
         here = [unit for unit, tasks in enumerate(units) if set(tasks) <= set(visit.tasks)]
         if visit.day != problem.routes[route].day:
@@ -109,7 +109,6 @@ def options_of(problem: Problem, route: int, units: Sequence[tuple[int, ...]]) -
 
 
 def table_of(problem: Problem, route: int, tasks: frozenset[int]) -> Table | None:
-    """Return the options of a route for these tasks as arrays, None where there are too many."""
     """Return the arrays, or None where the work is too much for them, or some of it cannot be done at all."""
     rules = problem.routes[route]
     units = units_of(problem, route, tasks)

@@ -11,33 +11,16 @@ some steps of an iterated local search follow the first.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import pyvrp
-from numpy.typing import NDArray
 from pyvrp.PenaltyManager import PenaltyManager, PenaltyParams
-from pyvrp.search import (
-    OPERATORS,
-    LocalSearch,
-    NeighbourhoodParams,
-    PerturbationManager,
-    PerturbationParams,
-    compute_neighbours,
-)
 
-from routing.planning.heuristics.pyvrp_model import (
-    BASE,
-    MOST_SECONDS,
-    activities,
-    clients_in,
-    in_turn,
-    model,
-    stops_in,
-    stops_of,
-)
+from routing.planning.heuristics.brief_models import FIRST_BRIEF, Models
+from routing.planning.heuristics.crossing import crossed
+from routing.planning.heuristics.population import Brief, Member, following, survivors
+from routing.planning.heuristics.pyvrp_model import BASE, clients_in, in_turn, stops_of
 from routing.planning.model.engine import Ask, Telling, empty
 from routing.planning.model.frame import NO_WAY, Frame, Noted, lay
 from routing.planning.model.problem import Orders
@@ -48,11 +31,6 @@ FEWEST, MOST_MORE = 14, 14
 FIRST = 14
 """Orders that a population begins with."""
 
-CLOSEST = 4
-"""How like others an order is, is measured by so many of those most like it."""
-
-ELITE = 4
-"""So many of the least cost are kept whatever they are like."""
 
 LEAST_APART = 0.05
 """Parents differ in at least this share of their stops, if such are found in PAIRINGS draws."""
@@ -68,11 +46,6 @@ STERNER = 12.0
 BRIEFER = 0.2
 """Chance that the number of brief days changes by one."""
 
-FIRST_BRIEF = 0.5
-"""Chance that a random order has a brief day."""
-
-MOST_MODELS = 200
-"""Models with this or that many brief days that are kept."""
 
 WITHOUT_GAIN = 3000
 """Crossings without a better order after which the population begins anew."""
@@ -80,8 +53,6 @@ WITHOUT_GAIN = 3000
 HEARING = 10
 """Crossings between two looks at what is known elsewhere."""
 
-NEIGHBOURS = 20
-MOST_PERTURBED = 5
 ITERATIONS_A_CROSSING = 20
 """Of what other engines call one, in time."""
 
@@ -91,12 +62,6 @@ LOAD_PENALTY, TIME_PENALTY = 0.5, 3.0
 PENALTIES = PenaltyParams(
     solutions_between_updates=40, target_feasible=0.4, penalty_increase=1.25, penalty_decrease=0.85
 )
-
-Genes = tuple[tuple[int, tuple[int, ...]], ...]
-"""Routes: the kind, and the clients with BASE between them where it is come back to."""
-
-Brief = tuple[int, ...]
-"""How many days of each kind are to be brief."""
 
 
 @dataclass(eq=False)
@@ -111,224 +76,6 @@ class HybridGenetic:
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         return _Run(frame, ask).orders()
-
-
-@dataclass(eq=False)
-class Member:
-    """One of a population."""
-
-    solution: pyvrp.Solution
-    genes: Genes
-    brief: Brief
-    next: NDArray[np.int64]
-    """What follows each client: another, LAST_OF_ALL, or NOT_SERVED."""
-    apart: dict[Member, float] = field(default_factory=dict)
-    """In what share of the clients another differs, for those that it was measured of."""
-
-    def differs(self, other: Member) -> float:
-        """Return in what share of the clients the two differ in what follows."""
-        if other not in self.apart:
-            self.apart[other] = other.apart[self] = float(np.mean(self.next != other.next))
-        return self.apart[other]
-
-
-LAST_OF_ALL, NOT_SERVED = -1, -2
-
-
-def following(genes: Genes, clients: int) -> NDArray[np.int64]:
-    """Return what follows each client, shape (clients,)."""
-    found = np.full(clients, NOT_SERVED, dtype=np.int64)
-    for _, stops in genes:
-        sequence = clients_in(stops)
-        found[sequence] = [*sequence[1:], LAST_OF_ALL]
-    return found
-
-
-def survivors(members: Sequence[Member], costs: Sequence[float], many: int) -> list[Member]:
-    """Return so many, in their order; what is the same as another goes first, then what costs much and is like others.
-
-    The cheapest always stays. `costs` has one number a member.
-    """
-    differ = np.array([[np.inf if one is other else one.differs(other) for other in members] for one in members])
-    left = np.arange(len(members))
-    while len(left) > many:
-        nearest = np.sort(differ[np.ix_(left, left)], axis=1)[:, :CLOSEST]
-        by_cost, by_likeness = _places(np.asarray(costs)[left]), _places(-nearest.mean(axis=1))
-        unfit = by_cost + (1 - ELITE / len(left)) * by_likeness + len(left) * 2 * (nearest[:, 0] == 0)
-        unfit[by_cost == 0] = -1
-        left = np.delete(left, np.argmax(unfit))
-    return [members[number] for number in left.tolist()]
-
-
-def _places(values: NDArray[Any]) -> NDArray[np.int64]:
-    """Return which place each value has, the least the first, 0."""
-    return np.argsort(np.argsort(values, kind="stable"))
-
-
-def crossed(
-    one: Genes,
-    other: Genes,
-    near: Sequence[int],
-    many: int,
-    room: Sequence[int],
-    group: Sequence[int],
-    able: Sequence[frozenset[int]],
-) -> Genes:
-    """Return `many` routes of one parent, those that serve the clients which come first in `near`, and what then fits.
-
-    Of the other parent come the routes that lose the least to them, without what is already served. `room` is how many
-    routes of each kind there may be, and `able` what clients those may serve; where there is no more room, another kind
-    that may serve them takes the route. Of clients of one `group` one is served.
-    """
-    route_of = {client: number for number, (_, stops) in enumerate(one) for client in clients_in(stops)}
-    kept = list(dict.fromkeys(route_of[client] for client in near if client in route_of))[:many]
-    found = [one[number] for number in kept]
-    taken = {group[client] for _, stops in found for client in clients_in(stops)}
-    left = list(room)
-    for kind, _ in found:
-        left[kind] -= 1
-    rest = [(len(stops), kind, _without(stops, taken, group)) for kind, stops in other]
-    for _, own, stops in sorted(rest, key=lambda each: len(each[2]) / each[0], reverse=True):
-        kinds = (kind for kind in (own, *range(len(left))) if left[kind] > 0 and able[kind].issuperset(stops))
-        taking = next(kinds, None) if stops else None
-        if taking is not None:
-            left[taking] -= 1
-            found.append((taking, stops))
-    return tuple(found)
-
-
-def _without(stops: Iterable[int], taken: set[int], group: Sequence[int]) -> tuple[int, ...]:
-    """Return the stops that are not taken, BASE only between two of them."""
-    found: list[int] = []
-    for stop in stops:
-        if stop == BASE:
-            if found and found[-1] != BASE:
-                found.append(BASE)
-        elif group[stop] not in taken:
-            found.append(stop)
-    return tuple(found[:-1] if found and found[-1] == BASE else found)
-
-
-@dataclass(frozen=True)
-class Model:
-    """The problem with so many brief days."""
-
-    data: pyvrp.ProblemData
-    search: LocalSearch
-    types: tuple[tuple[int, bool], ...]
-    """The kind of each vehicle type, and whether it is the brief one."""
-
-
-class Models:
-    """Makes them when they are asked for."""
-
-    def __init__(self, frame: Frame, *, scarce: bool, seed: int) -> None:
-        self._frame = frame
-        self.rng = pyvrp.RandomNumberGenerator(seed=seed)
-        """Of all searches."""
-        self.plain = model(frame, scarce=scarce)
-        self._neighbours = compute_neighbours(self.plain, NeighbourhoodParams(num_neighbours=NEIGHBOURS))
-        self._made: dict[Brief, Model] = {}
-        counted = not (scarce or frame.problem.distance_first)  # else a break costs nothing
-        self.most: Brief = tuple(len(kind.routes) if counted and kind.rest > 0 else 0 for kind in frame.kinds)
-        """The most brief days of each kind."""
-
-    def of(self, brief: Brief) -> Model:
-        """Return the model with so many brief days."""
-        if brief not in self._made:
-            if len(self._made) >= MOST_MODELS:
-                self._made.clear()
-            self._made[brief] = self._make(brief)
-        return self._made[brief]
-
-    def _make(self, brief: Brief) -> Model:
-        types, vehicles = [], []
-        for number, (kind, plain) in enumerate(zip(self._frame.kinds, self.plain.vehicle_types(), strict=True)):
-            if brief[number] < len(kind.routes):
-                rest = kind.rest if self.most[number] else 0
-                vehicles.append(plain.replace(num_available=len(kind.routes) - brief[number], fixed_cost=rest))
-                types.append((number, False))
-            if brief[number]:
-                vehicles.append(self._brief(number, plain).replace(num_available=brief[number]))
-                types.append((number, True))
-        data = self.plain.replace(vehicle_types=vehicles)
-        perturbation = PerturbationManager(PerturbationParams(1, MOST_PERTURBED))
-        search = LocalSearch(data, self.rng, self._neighbours, perturbation)
-        for operator in OPERATORS:
-            if operator.supports(data):
-                search.add_operator(operator(data))
-        return Model(data, search, tuple(types))
-
-    def _brief(self, number: int, plain: pyvrp.VehicleType) -> pyvrp.VehicleType:
-        """Return the kind of day that may last no longer than what needs no break."""
-        kind, problem = self._frame.kinds[number], self._frame.problem
-        rules = [problem.routes[route] for route in kind.routes]
-        longest = min(
-            rule.break_after_seconds + (rule.reload_seconds if problem.returns[route] else 0)
-            for route, rule in zip(kind.routes, rules, strict=True)
-        )
-        whole = plain.shift_duration
-        return plain.replace(
-            tw_early=plain.tw_early - kind.rest,
-            shift_duration=longest if whole >= MOST_SECONDS else min(longest, whole + kind.rest),
-        )
-
-    def solution(self, genes: Genes, brief: Brief) -> pyvrp.Solution:
-        """Return genes as a solution in which the shortest days of each kind are the brief ones."""
-        made = self.of(brief)
-        index = {each: number for number, each in enumerate(made.types)}
-        routes = []
-        for number in range(len(self._frame.kinds)):
-            own = [activities(stops) for kind, stops in genes if kind == number]
-            short, whole = index.get((number, True)), index.get((number, False))
-            only = whole if short is None else short if whole is None else None
-            if only is not None:
-                routes += [pyvrp.Route(made.data, each, only) for each in own]
-            if short is None or whole is None:
-                continue
-            built = sorted(
-                ((pyvrp.Route(made.data, each, short), each) for each in own), key=lambda pair: _length(pair[0])
-            )
-            many = sum(not route.has_time_warp() for route, _ in built[: brief[number]])
-            many = max(many, len(own) - (len(self._frame.kinds[number].routes) - brief[number]))
-            routes += [route for route, _ in built[:many]]
-            routes += [pyvrp.Route(made.data, each, whole) for _, each in built[many:]]
-        return pyvrp.Solution(made.data, routes)
-
-    def briefest(self, genes: Genes, many: int) -> Brief:
-        """Return of which kinds the shortest days are, so many, among those that otherwise need a break.
-
-        Where there are fewer routes, days on which nobody goes may be brief too.
-        """
-        built = [
-            (_length(pyvrp.Route(self.plain, activities(stops), kind)), kind)
-            for kind, stops in genes
-            if self.most[kind]
-        ]
-        shortest = [kind for _, kind in sorted(built)[:many]]
-        at_home = [
-            kind for kind, most in enumerate(self.most) for _ in range(most - sum(own == kind for _, own in built))
-        ]
-        brief = shortest + at_home[: many - len(shortest)]
-        return tuple(brief.count(kind) for kind in range(len(self.most)))
-
-    def brief_of(self, genes: Genes) -> Brief:
-        """Return how many days of each kind are brief enough to need no break."""
-        made = self.of(tuple(min(1, most) for most in self.most))
-        found = [0] * len(self.most)
-        for number, (kind, brief) in enumerate(made.types):
-            own = (stops for each, stops in genes if each == kind) if brief else ()
-            found[kind] += sum(not pyvrp.Route(made.data, activities(stops), number).has_time_warp() for stops in own)
-        return tuple(found)
-
-    def genes(self, solution: pyvrp.Solution, brief: Brief) -> Genes:
-        """Return a solution with so many brief days as genes."""
-        types = self.of(brief).types
-        return tuple((types[route.vehicle_type()][0], stops_in(route)) for route in solution.routes())
-
-
-def _length(route: pyvrp.Route) -> int:
-    return route.duration() + route.time_warp()
 
 
 class _Run:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.planning.heuristics import ruin_marks
 from routing.planning.heuristics import ruin_recreate_kernel as ruins
 from routing.planning.model.engine import TOLL, Ask, Limit, Telling, empty, prizes
 from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, lay, loads_of
@@ -119,7 +120,7 @@ def _arrays(frame: Frame) -> _Arrays:
     problem = frame.problem
     tasks = sorted(frame.clients_of_task)
     index = {task: number for number, task in enumerate(tasks)}
-    longest = max(kind.latest - kind.earliest for kind in frame.kinds) / ruins.HOUR
+    longest = max(kind.latest - kind.earliest for kind in frame.kinds) / ruin_marks.HOUR
     worth = prizes(problem, tasks, frame.prize_detour + int(SLACK_WORTH * longest**2))  # no slack is worth a task
     numbers = sorted(range(len(problem.routes)), key=lambda number: frame.kind_of[number])
     kinds = [frame.kinds[frame.kind_of[number]] for number in numbers]
@@ -153,7 +154,7 @@ def _arrays(frame: Frame) -> _Arrays:
         order=np.zeros((count, len(frame.clients)), dtype=np.int64),
         count=np.zeros(count, dtype=np.int64),
         route_of=np.full(len(tasks), -1, dtype=np.int64),
-        marks=np.zeros((count, len(frame.clients) + 1, ruins.MARKS), dtype=np.int64),
+        marks=np.zeros((count, len(frame.clients) + 1, ruin_marks.MARKS), dtype=np.int64),
         away=np.zeros(count, dtype=np.int64),
         numbers=tuple(numbers),
     )
@@ -167,7 +168,9 @@ def _route(kinds: list[Kind], number: int) -> tuple[int, ...]:
 
 
 def _mark(arrays: _Arrays, row: int) -> int:
-    return int(ruins.mark(arrays.arcs, arrays.clients, arrays.routes, arrays.order, arrays.count, arrays.marks, row))
+    return int(
+        ruin_marks.mark(arrays.arcs, arrays.clients, arrays.routes, arrays.order, arrays.count, arrays.marks, row)
+    )
 
 
 def _put(frame: Frame, arrays: _Arrays, start: Orders) -> None:
@@ -181,7 +184,7 @@ def _put(frame: Frame, arrays: _Arrays, start: Orders) -> None:
             arrays.count[row] = 0
             arrays.away[row] = _mark(arrays, row)
         for client in arrays.order[row, : arrays.count[row]]:
-            arrays.route_of[arrays.clients[client, ruins.TASK]] = row
+            arrays.route_of[arrays.clients[client, ruin_marks.TASK]] = row
 
 
 def _orders(frame: Frame, arrays: _Arrays, order: NDArray[np.int64], count: NDArray[np.int64]) -> Orders:

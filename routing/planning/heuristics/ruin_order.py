@@ -1,0 +1,75 @@
+"""In what order tasks that are out are put in again, compiled."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from routing.planning.heuristics.ruin_marks import FIRST, LATEST, OPENS, PRICE, RANK, SERVICE, Dice, Real, Whole
+from routing.planning.running.compiled import compiled
+
+BY_CHANCE, LONGEST_FIRST, FARTHEST_FIRST, NEAREST_FIRST, BRIEFEST_FIRST, EARLIEST_FIRST, LATEST_FIRST, BY_PRICE = range(
+    8
+)
+WAYS = np.array(
+    [BY_CHANCE] * 6
+    + [LONGEST_FIRST] * 3
+    + [FARTHEST_FIRST] * 2
+    + [NEAREST_FIRST]
+    + [BRIEFEST_FIRST] * 2
+    + [EARLIEST_FIRST]
+    + [LATEST_FIRST]
+    + [BY_PRICE] * 4
+)
+"""In what order tasks are put in again, each as likely as it is often; all but the last by rank first."""
+
+RANK_KEY = 1e9
+"""More than any seconds."""
+
+
+@compiled
+def chance(dice: Dice) -> float:
+    """Return a number from 0 to below 1, and turn the dice (xorshift, G. Marsaglia 2003, from memory, not checked)."""
+    x = dice[0]
+    x ^= x << np.uint64(13)
+    x ^= x >> np.uint64(7)
+    x ^= x << np.uint64(17)
+    dice[0] = x
+    return np.int64(x >> np.uint64(11)) / 9007199254740992.0
+
+
+@compiled
+def key_of(  # noqa: PLR0911 - a table of sums would work all of them out
+    arcs: Whole, clients: Whole, tasks: Whole, task: int, way: int, dice: Dice
+) -> float:
+    """Return what a task is sorted by: at random, the longest, farthest, nearest, or briefest open first, and so on."""
+    client = tasks[task, FIRST]
+    ranked = tasks[task, RANK] * RANK_KEY
+    if way == BY_PRICE:
+        return float(-tasks[task, PRICE] * (0.3 + chance(dice)))
+    if way == LONGEST_FIRST:
+        return float(ranked - clients[client, SERVICE])
+    if way == FARTHEST_FIRST:
+        return float(ranked - arcs[0, 0, client + 1])
+    if way == NEAREST_FIRST:
+        return float(ranked + arcs[0, 0, client + 1])
+    if way == BRIEFEST_FIRST:
+        return float(ranked + clients[client, LATEST] - clients[client, OPENS])
+    if way == EARLIEST_FIRST:
+        return float(ranked + clients[client, OPENS])
+    if way == LATEST_FIRST:
+        return float(ranked - clients[client, LATEST])
+    return float(ranked + chance(dice))
+
+
+@compiled
+def sort(arcs: Whole, clients: Whole, tasks: Whole, todo: Whole, many: int, keys: Real, dice: Dice) -> None:
+    """Put the first `many` tasks to be done into an order of a kind drawn by chance."""
+    way = WAYS[int(chance(dice) * len(WAYS))]
+    for number in range(many):
+        task = todo[number]
+        key = key_of(arcs, clients, tasks, task, way, dice)
+        at = number
+        while at > 0 and keys[at - 1] > key:
+            keys[at], todo[at] = keys[at - 1], todo[at - 1]
+            at -= 1
+        keys[at], todo[at] = key, task
