@@ -14,7 +14,7 @@ from routing.cli.logged import farm_with_log, note_round
 from routing.cli.options import AsJson, Folder, Full, Nicknames, On, Replace, Seconds, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import console, say_json, tell_paths, tell_removed, told_plainly
+from routing.cli.telling import console, say, say_json, tell_removed, told_plainly
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.output.whole import Filled
@@ -107,5 +107,5 @@ def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:
     (print_round if full else print_brief)(planned, console())
     if turns:
         print_turns(planned, console())
-    typer.echo("Written:")
-    tell_paths(filled.paths, "  ")
+    folder = filled.paths[0].parent
+    say(f"Written to {folder}: {', '.join(path.name for path in filled.paths)}")
