@@ -81,3 +81,12 @@ def test_a_site_reached_only_by_way_of_another_is_told_without_an_insertion_wher
     assert left["elm"].insertion is None
     assert "would fit alone" not in left["elm"].text
     assert "no place among them was found" in left["elm"].text
+
+
+def test_more_work_at_one_site_than_any_day_holds_is_told_job_by_job() -> None:
+    """Thirty times an hour at ash as one stop would need no day there is; one hour more is told with what it breaks."""
+    farm = paper_farm([job("ash", 60) for _ in range(30)], 10, crews=crew(home_by=dt.time(11)))
+    days = days_of(farm)
+    entries = left_out_entries(days, ((Planned(0, (0, 1)),),), certain_reasons(days), remedied=0)
+    assert [len(entry.jobs) for entry in entries] == [1] * 28
+    assert all(entry.insertion is not None and entry.insertion.shortfalls for entry in entries)

@@ -18,6 +18,9 @@ from routing.planning.model.timing import timeline
 from routing.round import LeftOut, PlannedJob, ReasonCode
 from routing.words import date_words
 
+LONGEST_STOP = 12 * 3600
+"""Seconds of work that are thought of as one stop: a longer day than that is no remedy."""
+
 
 def left_out_groups(
     days: Days, orders: Orders, certain: Mapping[int, Certain]
@@ -42,8 +45,12 @@ def left_out_groups(
 
 
 def _in_one_stop(days: Days, tasks: tuple[int, ...]) -> bool:
-    """Return whether some crew could carry what these tasks take and bring in a single stop."""
-    return any(carries(days.problem, route, (stop,)) for route, stop in stops_for(days, tasks))
+    """Return whether some crew could carry what these tasks take and bring in a single stop, and do it in a day."""
+    problem = days.problem
+    return any(
+        carries(problem, route, (stop,)) and problem.on_site_seconds(route, stop) <= LONGEST_STOP
+        for route, stop in stops_for(days, tasks)
+    )
 
 
 def _alone_words(days: Days, tasks: tuple[int, ...]) -> str:
