@@ -27,6 +27,7 @@ from routing.share.wording.brief import print_brief
 from routing.share.wording.turns import print_turns
 from routing.stages import chance as chances
 from routing.stages import day as pipeline
+from routing.stages import write
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -65,14 +66,14 @@ def plan(
         farm = farm_of(folder) if sure is None else farm_with_log(folder)
         dates = _dates(date_of(on, farm), days)
         place, option = (out, "--out") if out is not None else (folder / "rounds" / _name(dates), "")
-        ground = pipeline.ground(farm, replace=replace)
-        pipeline.may_be_planned_into(place, farm, dates, ground, option)
+        ground = write.ground(farm, replace=replace)
+        write.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)
         planned = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, sure)
         shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
-        roads = pipeline.background(farm, planned)
+        roads = write.background(farm, planned)
         note_round(farm, planned, shared.round)
-        filled = pipeline.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
+        filled = write.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
         tell_removed(filled)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)

@@ -13,7 +13,7 @@ from routing.cli.telling import tell_paths, told_plainly
 from routing.output.places import may_be_written
 from routing.output.single import write_files
 from routing.share.pages.season_page import season_page
-from routing.stages import day as pipeline
+from routing.stages import write
 from routing.stages.chance import as_recorded
 from routing.stages.record import season_of
 
@@ -34,7 +34,7 @@ def season(
     with told_plainly():
         farm = farm_with_log(folder)
         path, option = (out, "--out") if out is not None else (folder / "season.html", "")
-        ground = pipeline.ground(farm, replace=replace)
+        ground = write.ground(farm, replace=replace)
         may_be_written(path, ground, option)
         page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
         tell_paths(write_files({path: page}, ground, options={path: option}))

@@ -32,6 +32,7 @@ from routing.share.exports.workbook import round_workbook
 from routing.share.safety.private import share as shared_of
 from routing.share.wording.visits import PrivateLines, private_lines
 from routing.stages import day as pipeline
+from routing.stages import write
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -104,7 +105,7 @@ def share_round(farm: Farm, source: Path | dt.date, wanted: Wanted) -> tuple[Pat
     files = {kind: path for kind, path in wanted.files.items() if path is not None}
     if not files and not wanted.lock:
         raise AskedError("nothing to share: name --gpx, --ical, --geojson, --csv or --xlsx with a file, or --lock")
-    ground = pipeline.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
+    ground = write.ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, ground)
     passphrase = given_passphrase(known_names(farm)) if wanted.lock else ""
     round_ = _round(farm, source)

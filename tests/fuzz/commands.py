@@ -17,6 +17,7 @@ from routing.errors import AskedError
 from routing.round import FitAnswer, FitProof, Round
 from routing.stages import chance as chances
 from routing.stages import day as pipeline
+from routing.stages import write
 from tests.fuzz import small_farm
 from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
 
@@ -55,7 +56,7 @@ def searched(round_: Round) -> Iterator[None]:
         patch.object(pipeline, "fit_shared", lambda *_, **__: answer),
         patch.object(chances, "sure_round", lambda *_, **__: round_),
         patch.object(chances, "live", lambda *_, **__: ()),
-        patch.object(pipeline, "write_round", _refused),
+        patch.object(write, "write_round", _refused),
     ):
         yield
 
