@@ -93,14 +93,21 @@ def _needs(asked: Asked, last: dt.date, feeds: Iterable[SiteFeed], known: Iterab
             amount = feeding.amount * rest(given, site.site, feeding.kind, whole) / whole
             if amount > _ALMOST:
                 yield Need(feeding.date, feeding.material, amount, forecast=True, supposed=site.hefted_on is None)
+    logged_soon = {one.kind for one in known}  # then it is known of the other sites that it was not done
     for rule in asked.season.due.values():
         for place in asked.farm.sites:
             if rule.stores_below_kg or rule.after == STORES_LOW or not place.colonies:
                 continue
             found = open_due(rule, place, asked)
             soon = last + _DAY * SOON_DAYS  # a plan takes in what is due so soon after its day
-            planned = found and (found.known or rule.every_days) and found.opens <= last and found.due <= soon
-            if found and planned and (found.ends is None or asked.on <= found.ends):
+            sure = found and (found.known or rule.every_days or rule.job in logged_soon)
+            if (
+                found
+                and sure
+                and found.opens <= last
+                and found.due <= soon
+                and (found.ends is None or asked.on <= found.ends)
+            ):
                 times = rest(given, place.id, rule.job, found.hives)
                 yield from _taken(kinds[rule.job], times, max(asked.on, found.due))
 
