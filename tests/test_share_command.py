@@ -302,7 +302,7 @@ def test_a_report_from_a_locked_page_with_nicknames_is_logged_under_the_true_nam
     page = unlocked((tmp_path / "away" / "locked-1.html").read_text(encoding="utf-8"), PASSPHRASE)
     text = report_of(page).replace("2024-12-18", "2026-11-25")
     for told in (page, text):
-        assert not re.search(r"mill|quarry", told, re.IGNORECASE)
+        assert not re.search(r"mill(?!i)|quarry", told, re.IGNORECASE)  # millilitres are numbers of the load
     (tmp_path / "report.txt").write_text(text, encoding="utf-8")
     logged = CliRunner().invoke(app, ["done", str(farm), str(tmp_path / "report.txt"), "--log"])
     assert logged.exit_code == 0, logged.output

@@ -195,21 +195,29 @@ def broken_planner(monkeypatch: pytest.MonkeyPatch) -> Callable[[Round], None]:
 Plans = Callable[[Round], None]
 
 
+def unnumbered(round_: Round) -> Round:
+    """Return the round as it was before it was given what its days can be reckoned anew from."""
+    days = tuple(day.model_copy(update={"numbers": None}) for day in round_.itineraries)
+    return round_.model_copy(update={"itineraries": days})
+
+
 def test_a_planner_that_talks_nonsense_still_gives_its_plan(good: Round, broken_planner: Plans) -> None:
     broken_planner(with_change(good, ("proof", "rank_bounds"), put((1, 1, 1))))
     planned = pipeline.plan(FARM, WEDNESDAY)
-    assert planned.itineraries == good.itineraries
+    assert unnumbered(planned).itineraries == good.itineraries
     assert planned.proof.text == "Not proven."
     assert "how good the round is" in planned.faults[-1]
     answer = pipeline.fit(FARM, WEDNESDAY)
     assert answer.fits
-    assert answer.round == planned.model_copy(update={"chance": good.chance})  # only a plan simulates it anew
+    assert answer.round == unnumbered(planned).model_copy(
+        update={"chance": good.chance}
+    )  # only a plan simulates it anew
     assert pipeline.try_order(FARM, WEDNESDAY, "anna", ()).round == answer.round
 
 
 def test_a_planner_that_errs_in_one_day_gives_the_other(good: Round, broken_planner: Plans) -> None:
     broken_planner(DAMAGE["time"](good))
-    assert pipeline.plan(FARM, WEDNESDAY).itineraries == good.itineraries[1:]
+    assert unnumbered(pipeline.plan(FARM, WEDNESDAY)).itineraries == good.itineraries[1:]
 
 
 def test_a_question_whose_round_fails_is_answered_with_the_fault(good: Round, broken_planner: Plans) -> None:
@@ -238,4 +246,4 @@ def test_a_saved_round_with_a_false_sentence_is_not_taken(good: Round, broken_pl
     with pytest.raises(AskedError, match="a visit more takes its time"):
         pipeline.saved(FARM, false.model_dump_json())
     mended = what_holds(false, FARM, LEGS)
-    assert pipeline.saved(FARM, mended.model_dump_json()) == mended
+    assert unnumbered(pipeline.saved(FARM, mended.model_dump_json())) == mended

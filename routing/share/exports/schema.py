@@ -5,10 +5,12 @@ from __future__ import annotations
 import ast
 import inspect
 import json
+from importlib import import_module
 from itertools import pairwise
+from pkgutil import iter_modules
 from typing import Any
 
-from routing import round as round_module
+from routing import round as round_package
 from routing.round import SCHEMA_VERSION, Round
 
 
@@ -34,9 +36,10 @@ def _describe(definition: dict[str, Any], docs: dict[str, str]) -> None:
 
 
 def _field_docs() -> dict[str, dict[str, str]]:
-    """Return, for each class of the round's module, the docstring written under each of its fields."""
-    tree = ast.parse(inspect.getsource(round_module))
-    return {node.name: _docs_of(node.body) for node in tree.body if isinstance(node, ast.ClassDef)}
+    """Return, for each class of the round's modules, the docstring written under each of its fields."""
+    modules = (import_module(found.name) for found in iter_modules(round_package.__path__, "routing.round."))
+    trees = (ast.parse(inspect.getsource(module)) for module in modules)
+    return {node.name: _docs_of(node.body) for tree in trees for node in tree.body if isinstance(node, ast.ClassDef)}
 
 
 def _docs_of(body: list[ast.stmt]) -> dict[str, str]:
