@@ -59,10 +59,12 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
     rest = others if "Nor does the rest fit" in text else everything
 
     def longer(seconds: int) -> bool:
-        eased = Oracle(farm, oracle.world.dates, relax=Relax(light=seconds, home=seconds))
+        relax = Relax(light=seconds, home=seconds)
+        eased = Oracle(farm, oracle.world.dates, relax=relax)
         found = eased.does(rest)
         words.append(eased.words(rest))
-        return found
+        whole = all(eased.does(work.bit) for work in eased.world.works if work.bit & rest)
+        return found or (not whole and _fits_shared_out(answer, farm, relax))  # what no load holds is shared out
 
     words: list[str] = []
 
@@ -87,7 +89,7 @@ def _rest(answer: FitAnswer, oracle: Oracle, farm: Farm, others: int) -> Iterato
             yield Complaint("fit: the rest", text)
 
 
-def _fits_shared_out(answer: FitAnswer, farm: Farm) -> bool:
+def _fits_shared_out(answer: FitAnswer, farm: Farm, relax: Relax | None = None) -> bool:
     """Return whether all of which the answer names no reason fits, each job in so many even parts as serves that."""
     most = sum(crew.trips_a_day for crew in farm.crews)
     for counts in islice(product(range(1, most + 1), repeat=len(farm.jobs)), 256):
@@ -97,7 +99,7 @@ def _fits_shared_out(answer: FitAnswer, farm: Farm) -> bool:
             for number in range(1, count + 1)
             if 1 < count <= job.hives
         ]
-        oracle = Oracle(farm, (answer.date,), parts)
+        oracle = Oracle(farm, (answer.date,), parts, relax)
         if oracle.does(oracle.world.everything & ~_named(answer, oracle), wide=True):
             return True
     return False
