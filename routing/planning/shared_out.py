@@ -11,10 +11,12 @@ from itertools import islice
 
 from routing.errors import AskedError
 from routing.farm.models import Farm
+from routing.farm.parts import part_of
 from routing.planning.ask.own_order import OwnOrder, own_order
 from routing.planning.day import LEAST_SECONDS, Wish, fit_day, plan_days
-from routing.planning.explain.split import Cuts, cut_into, cuts_in, finer_cuts, needed_cuts, whole_of
+from routing.planning.explain.split import Cuts, cut_days, cuts_in, finer_cuts, needed_cuts
 from routing.planning.model.build import build_days
+from routing.planning.model.days import Days
 from routing.planning.model.problem import rank_score
 from routing.round import FitAnswer, FitProof, Round
 from routing.travel.legs import Legs
@@ -37,36 +39,38 @@ def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | N
     serves fewer hives.
     """
     begun = time.monotonic()
-    cuts = needed_cuts(farm, legs, dates)
-    best = plan_days(build_days(cut_into(farm, cuts), legs, dates), wish=wish)
+    whole = build_days(farm, legs, dates)
+    cuts = needed_cuts(whole)
+    days = cut_days(whole, cuts)
+    best = plan_days(days, wish=wish)
     if best.proof.stopped or len(farm.jobs) > MOST_JOBS:
-        return cut_into(farm, cuts), best
+        return days.farm, best
     quick = replace(wish or Wish(), progress=None, surest=False, even=False)
-    most, finest = worth_served(farm, legs, dates, best), cuts
-    for number, finer in enumerate(finer_cuts(farm, legs, dates, cuts, _left_out(best))):
+    most, finest = worth_served(days, best), cuts
+    for finer in islice(finer_cuts(whole, cuts, _left_out(best)), MOST_CUTS):
         left = _left(quick, begun)
-        if number >= MOST_CUTS or left is None:
+        if left is None:
             break
-        tried = plan_days(build_days(cut_into(farm, finer), legs, dates), wish=left)
+        shared = cut_days(whole, finer)
+        tried = plan_days(shared, wish=left)
         if tried.proof.stopped:
             break
-        worth = worth_served(farm, legs, dates, tried)
+        worth = worth_served(shared, tried)
         if worth > most:
             most, finest = worth, _served_in_part(farm, tried, cuts)
     if finest == cuts:
-        return cut_into(farm, cuts), best
-    shared = cut_into(farm, finest)
-    again = plan_days(build_days(shared, legs, dates), wish=_left(wish or Wish(), begun) or replace(quick, seconds=1))
-    better = worth_served(farm, legs, dates, again) > worth_served(farm, legs, dates, best)
-    return (shared, again) if better else (cut_into(farm, cuts), best)
+        return days.farm, best
+    shared = cut_days(whole, finest)
+    again = plan_days(shared, wish=_left(wish or Wish(), begun) or replace(quick, seconds=1))
+    better = worth_served(shared, again) > worth_served(days, best)
+    return (shared.farm, again) if better else (days.farm, best)
 
 
-def worth_served(farm: Farm, legs: Legs, dates: Sequence[dt.date], round_: Round) -> tuple[Fraction, ...]:
-    """Return the weight that a round serves by rank, greatest first, a part its share of the hives.
+def worth_served(days: Days, round_: Round) -> tuple[Fraction, ...]:
+    """Return the weight that a round of the days serves by rank, greatest first, a part its share of the hives.
 
-    `farm` is that with its jobs whole; so rounds with other cuts can be compared.
+    So rounds of the same jobs with other cuts can be compared.
     """
-    days = build_days(cut_into(farm, cuts_in(farm, round_)), legs, dates)
     done = {job.id for itinerary in round_.itineraries for stop in itinerary.stops for job in stop.jobs}
     score = rank_score(days.problem, frozenset(task for task, job in enumerate(days.jobs) if job.id in done))
     return tuple(Fraction(weight, days.weight_scale) for weight in score)
@@ -77,17 +81,16 @@ def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
 
     A no that is not by arithmetic speaks of jobs done whole or in the parts that were tried, and says so.
     """
-    dates = (date,)
-    cuts = needed_cuts(farm, legs, dates)
-    answer = fit_day(build_days(cut_into(farm, cuts), legs, dates))
+    whole = build_days(farm, legs, (date,))
+    cuts = needed_cuts(whole)
+    answer = fit_day(cut_days(whole, cuts))
     if answer.fits or answer.proof is FitProof.BOUND:  # parts take no less work, and no less load
         return answer
-    finer = list(islice(finer_cuts(farm, legs, dates, cuts, tuple(job.id for job in farm.jobs)), MOST_CUTS))
-    if len(farm.jobs) <= MOST_JOBS:
-        for shared in finer:
-            tried = fit_day(build_days(cut_into(farm, shared), legs, dates))
-            if tried.fits:
-                return tried
+    finer = list(islice(finer_cuts(whole, cuts, tuple(job.id for job in farm.jobs)), MOST_CUTS))
+    for shared in finer if len(farm.jobs) <= MOST_JOBS else ():
+        tried = fit_day(cut_days(whole, shared))
+        if tried.fits:
+            return tried
     return answer.model_copy(update={"lines": (*answer.lines, WHOLE_WORDS)}) if finer else answer
 
 
@@ -96,24 +99,33 @@ def own_order_shared(farm: Farm, legs: Legs, date: dt.date, crew: str | None, si
 
     So an order is taken that a plan made by sharing out more finely than it had to. Raises AskedError.
     """
-    dates, named = (date,), {site.partition(":")[0] for site in sites} | set(sites)
-    cuts = needed_cuts(farm, legs, dates)
+    whole = build_days(farm, legs, (date,))
+    cuts = needed_cuts(whole)
+    named = {site.partition(":")[0] for site in sites} | set(sites)
     here = tuple(job.id for job in farm.jobs if job.site in named)
+    days = cut_days(whole, cuts)
     refused, best = None, None
     try:
-        best = own_order(build_days(cut_into(farm, cuts), legs, dates), crew, sites)
+        best = own_order(days, crew, sites)
     except AskedError as error:
         refused = error
-    for finer in islice(finer_cuts(farm, legs, dates, cuts, _not_done(best, here)), MOST_CUTS):
+    most = _held(days, best)
+    for finer in islice(finer_cuts(whole, cuts, _not_done(best, here)), MOST_CUTS):
+        shared = cut_days(whole, finer)
         try:
-            tried = own_order(build_days(cut_into(farm, finer), legs, dates), crew, sites)
+            tried = own_order(shared, crew, sites)
         except AskedError:
             continue
-        if best is None or _holds_more(farm, legs, dates, tried.round, best.round):
-            best = tried
+        if best is None or _held(shared, tried) > most:
+            best, most = tried, _held(shared, tried)
     if best is None:
         raise refused or AskedError("no order was given")
     return best
+
+
+def _held(days: Days, order: OwnOrder | None) -> tuple[Fraction, ...]:
+    """Return what an order serves, less than anything where it makes no round."""
+    return () if order is None or order.round is None else worth_served(days, order.round)
 
 
 def _not_done(found: OwnOrder | None, here: Sequence[str]) -> tuple[str, ...]:
@@ -124,14 +136,8 @@ def _not_done(found: OwnOrder | None, here: Sequence[str]) -> tuple[str, ...]:
     return tuple(job for job in here if job in left)
 
 
-def _holds_more(farm: Farm, legs: Legs, dates: Sequence[dt.date], one: Round | None, other: Round | None) -> bool:
-    if one is None or other is None:
-        return one is not None
-    return worth_served(farm, legs, dates, one) > worth_served(farm, legs, dates, other)
-
-
 def _left_out(round_: Round) -> tuple[str, ...]:
-    return tuple(whole_of(job.id) for left in round_.left_out for job in left.jobs)
+    return tuple(part_of(job.id).whole for left in round_.left_out for job in left.jobs)
 
 
 def _served_in_part(farm: Farm, round_: Round, needed: Cuts) -> Cuts:
@@ -139,7 +145,7 @@ def _served_in_part(farm: Farm, round_: Round, needed: Cuts) -> Cuts:
     stops = [{job.id for job in stop.jobs} for itinerary in round_.itineraries for stop in itinerary.stops]
     kept = {}
     for job, count in cuts_in(farm, round_).items():
-        parts = [sum(whole_of(id_) == job and id_ != job for id_ in stop) for stop in stops]
+        parts = [sum(part_of(id_).whole == job for id_ in stop) for stop in stops]
         if job in needed or 0 < max(parts, default=0) < count:
             kept[job] = count
     return kept

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from routing.errors import Fault
 from routing.farm.models import Farm, Job
+from routing.farm.parts import part_of
 from routing.farm.year import DueRule
 from routing.season.asked import Asked, hives_done
 from routing.season.calendar import Span, spans
@@ -143,7 +144,7 @@ def _left_of(row: Row) -> Job:
 
 def row_file(job: Job) -> str:
     """Return the file that a row came from: `jobs.csv`, or a workbook."""
-    return job.id.partition(" part ")[0].rpartition(":")[0] or FILE
+    return part_of(job.id).whole.rpartition(":")[0] or FILE
 
 
 def _told(row: Row, farm: Farm) -> Fault:

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from routing.errors import AskedError, WriteError
 from routing.farm.models import Farm, Job
+from routing.farm.parts import part_of
 from routing.farm.values import LONGEST_ID, LONGEST_NOTE
 from routing.round import Round
 from routing.season.entries import Entry
@@ -90,7 +91,9 @@ def as_reported(farm: Farm, report: Done) -> Farm:
     rows = {job.id: job for job in farm.jobs}
     helpings = _helpings(farm, report)
     found = (_reported(farm, rows, stop.site, job) for stop in report.stops for job in stop.jobs)
-    known = (job.model_copy(update={"helpings": helpings.get(_whole(job.id), 1)}) for job in found if job is not None)
+    known = (
+        job.model_copy(update={"helpings": helpings.get(part_of(job.id).whole, 1)}) for job in found if job is not None
+    )
     return farm.model_copy(update={"jobs": tuple(known)})
 
 
@@ -104,18 +107,14 @@ def _helpings(farm: Farm, report: Done) -> dict[str, int]:
     return {job.id: job.helpings for job in planned.jobs}
 
 
-def _whole(id_: str) -> str:
-    return id_.partition(" part ")[0]
-
-
 def _reported(farm: Farm, rows: Mapping[str, Job], site: str, told: ReportedJob) -> Job | None:
-    whole, _, part = told.id.partition(" part ")
-    job = rows.get(whole) or _by_rule(farm, whole, told.kind)
+    part = part_of(told.id)
+    job = rows.get(part.whole) or _by_rule(farm, part.whole, told.kind)
     sites = {place.id for place in farm.sites}
     elsewhere = site in sites and job is not None and not job.to and site != job.site
     if job is None or (told.kind and (job.kind != told.kind or elsewhere)):
         return None
-    hives = told.of_hives or _share(job.hives, part)
+    hives = told.of_hives or part.hives_of(job.hives)
     return job.model_copy(update={"id": told.id, "hives": max(1, hives)})
 
 
@@ -128,15 +127,6 @@ def _by_rule(farm: Farm, id_: str, kind: str) -> Job | None:
     if word != "due" or done not in farm.job_kinds or site not in {place.id for place in farm.sites}:
         return None
     return Job(id=id_, site=site, kind=done, hives=max(1, farm.site(site).colonies))
-
-
-def _share(hives: int, part: str) -> int:
-    """Return the hives of a part named `2 of 3`, as a job is shared out: the first parts are the larger ones."""
-    number, _, of = part.partition(" of ")
-    if not (number.isdecimal() and of.isdecimal() and 0 < int(number) <= int(of)):
-        return hives
-    share, over = divmod(hives, int(of))
-    return share + (int(number) <= over)
 
 
 def entries_of(farm: Farm, report: Done) -> tuple[Entry, ...]:
