@@ -102,27 +102,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-app.add_typer(
-    typer.Typer(
-        cls=_Log,
-        help="Write down what was done, where, how long it took and what was seen; read it again.",
-        no_args_is_help=True,
-    ),
-    name="log",
+_GROUPS = (
+    ("log", _Log, "Write down what was done, where, how long it took and what was seen; read it again."),
+    ("due", _Due, "List what is due, overdue and coming (outyard due FOLDER), or cancel a due date by name."),
+    ("weather", _Weather, "Fetch a weather forecast, or show the one that plans are made with."),
 )
-app.add_typer(
-    typer.Typer(
-        cls=_Due,
-        help="List what is due, overdue and coming (outyard due FOLDER), or cancel a due date by name.",
-        no_args_is_help=True,
-    ),
-    name="due",
-)
-app.add_typer(
-    typer.Typer(
-        cls=_Weather,
-        help="Fetch a weather forecast, or show the one that plans are made with.",
-        no_args_is_help=True,
-    ),
-    name="weather",
-)
+for _name, _group, _help in _GROUPS:
+    app.add_typer(typer.Typer(cls=_group, help=_help, no_args_is_help=True), name=_name)

@@ -84,14 +84,7 @@ def _left_out(left: LeftOutSheet) -> list[str]:
 
 
 def _end(sheet: Sheet) -> list[str]:
-    parts = (
-        ("Faults of the program", sheet.faults),
-        ("What is estimated", sheet.estimates),
-        ("Warnings", sheet.warnings),
-        ("Take care", sheet.cautions),
-        ("How to read this", sheet.footnotes),
-    )
-    return [block for title, lines in parts if lines for block in (f"## {title}", _list(lines))]
+    return [block for title, lines in sheet.end if lines for block in (f"## {title}", _list(lines))]
 
 
 def _list(lines: Iterable[str]) -> str:

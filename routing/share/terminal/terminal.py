@@ -164,14 +164,7 @@ def _print_left_out(console: Console, left: LeftOutSheet) -> None:
 
 
 def _print_end(console: Console, sheet: Sheet) -> None:
-    parts = (
-        ("Faults of the program", sheet.faults),
-        ("What is estimated", sheet.estimates),
-        ("Warnings", sheet.warnings),
-        ("Take care", sheet.cautions),
-        ("How to read this", sheet.footnotes),
-    )
-    for title, lines in parts:
+    for title, lines in sheet.end:
         if lines:
             _heading(console, title)
             _bullets(console, lines)

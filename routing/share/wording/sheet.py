@@ -66,6 +66,17 @@ class Sheet:
         """What to beware of in words, a paragraph each."""
         return tuple(care.words for care in self.care)
 
+    @property
+    def end(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What stands below the crews' days and what is left out, each under its title; some may have no line."""
+        return (
+            ("Faults of the program", self.faults),
+            ("What is estimated", self.estimates),
+            ("Warnings", self.warnings),
+            ("Take care", self.cautions),
+            ("How to read this", self.footnotes),
+        )
+
 
 def round_sheet(round_: Round) -> Sheet:
     """Return the whole round in words. Raises ZoneInfoNotFoundError where the round's time zone is not one."""
