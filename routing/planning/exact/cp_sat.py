@@ -9,7 +9,7 @@ hours of their own take 0.5 to 4 s, where the model without the cut had not ende
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -62,14 +62,14 @@ def best_day(
     if walked is None:
         walked = walked_within(problem, route, tasks, stock, hint, budget, told)
         if walked is None:
-            return _best_by_circuit(problem, route, tasks, stock, hint, budget, told, ())
+            return _ByCircuit(problem, route, tasks, stock, budget, told).best(hint)
         hint = walked.order
     answer = DayAnswer(walked.order, walked.proven, walked.rank_bounds, walked.away_bound)
     if walked.interrupted:
         raise Stopped(answer)
     if walked.proven:
         return answer
-    rest = _best_by_circuit(problem, route, tasks, stock, hint, budget, told, walked.rank_bounds)
+    rest = _ByCircuit(problem, route, tasks, stock, budget, told, walked.rank_bounds).best(hint)
     reached = rank_score(problem, served((rest.order,)))
     bound = rest.away_bound or (walked.away_bound if reached == rank_score(problem, served((walked.order,))) else 0)
     return replace(rest, away_bound=bound)
@@ -102,76 +102,72 @@ def walked_within(
     return walked_day(problem, route, tasks, stock, hint, Effort(budget.work * share, budget.deadline).half(), told)
 
 
-def _best_by_circuit(
-    problem: Problem,
-    route: int,
-    tasks: frozenset[int],
-    stock: Sequence[int],
-    hint: Order,
-    budget: Budget,
-    told: Callable[[Order], None] | None,
-    known: Sequence[int],
-) -> DayAnswer:
-    """Return the best order by the circuit model; `known` are rank bounds, of which those met need no search.
+@dataclass(frozen=True)
+class _ByCircuit:
+    """What the circuit model is asked of one route."""
 
-    Where an order is not as good as the model takes it to be, once timed and loaded by us, it is shut out and the
-    model asked again, a few times.
-    """
-    shut: list[Order] = []
-    while True:
-        answer, wrong = _circuit(problem, route, tasks, stock, hint, budget, told, known, shut)
-        if answer.proven or wrong is None or len(shut) == MOST_SHUT:
-            return answer
-        shut.append(wrong)
-        hint = answer.order or hint
+    problem: Problem
+    route: int
+    tasks: frozenset[int]
+    stock: Sequence[int]
+    budget: Budget
+    told: Callable[[Order], None] | None
+    known: Sequence[int] = ()
+    """Rank bounds, of which those met need no search."""
 
+    def best(self, hint: Order) -> DayAnswer:
+        """Return the best order by the circuit model.
 
-def _circuit(
-    problem: Problem,
-    route: int,
-    tasks: frozenset[int],
-    stock: Sequence[int],
-    hint: Order,
-    budget: Budget,
-    told: Callable[[Order], None] | None,
-    known: Sequence[int],
-    shut: Sequence[Order],
-) -> tuple[DayAnswer, Order | None]:
-    """Return the best order that is not shut out, and the one of the model where that is not as good as it seemed."""
-    model = build_model(problem, route, tasks, stock, frozenset())
-    if not model.nodes:
-        return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0), None
-    if model.returns:
-        budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
-    for order in shut:
-        _shut_out(model, order)
-    search = CircuitSearch(model, solver_for(budget), hint, budget.deadline, told)
-    bounds = [sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL]
-    met = _met(model, rank_score(problem, served((hint,))), known, bounds)
-    for ranks in _grouped([0] * met + bounds[met:]):
-        _raise_ranks(search, ranks, bounds)
-    reached = rank_score(problem, served((search.order,)))
-    found = [hint, search.order]
-    goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
-    least = -search.maximise(-goals[0]) if search.proven else 0
-    proven = search.proven
-    found.append(search.order)
-    if proven:
-        model.cp.add(goals[0] <= least)
-        search.maximise(-goals[1])
+        Where an order is not as good as the model takes it to be, once timed and loaded by us, it is shut out and the
+        model asked again, a few times.
+        """
+        shut: list[Order] = []
+        while True:
+            answer, wrong = self._once(hint, shut)
+            if answer.proven or wrong is None or len(shut) == MOST_SHUT:
+                return answer
+            shut.append(wrong)
+            hint = answer.order or hint
+
+    def _once(self, hint: Order, shut: Sequence[Order]) -> tuple[DayAnswer, Order | None]:
+        """Return the best order not shut out, and the one of the model where that is not as good as it seemed."""
+        problem, budget = self.problem, self.budget
+        model = build_model(problem, self.route, self.tasks, self.stock, frozenset())
+        if not model.nodes:
+            return DayAnswer((), proven=True, rank_bounds=(0,) * RANKS, away_bound=0), None
+        if model.returns:
+            budget = replace(budget, work=min(budget.work, MOST_WORK_WITH_RETURNS))
+        for order in shut:
+            _shut_out(model, order)
+        search = CircuitSearch(model, solver_for(budget), hint, budget.deadline, self.told)
+        bounds = [
+            sum(problem.tasks[task].weight for task in model.tasks if problem.tasks[task].rank == r) for r in _ALL
+        ]
+        met = _met(model, rank_score(problem, served((hint,))), self.known, bounds)
+        for ranks in _grouped([0] * met + bounds[met:]):
+            _raise_ranks(search, ranks, bounds)
+        reached = rank_score(problem, served((search.order,)))
+        found = [hint, search.order]
+        goals = (model.metres, model.away) if problem.distance_first else (model.away, model.metres)
+        least = -search.maximise(-goals[0]) if search.proven else 0
+        proven = search.proven
         found.append(search.order)
-    order, cost = best_timed(problem, route, [*found, *shut])
-    # What was proved is of orders as the model times them: it is said only of one that we time as it does. Orders that
-    # are shut out come to what they are as we time them, and may be more than all that are left.
-    ours = rank_score(problem, served((order,)))
-    as_proved = ours > reached or (ours == reached and cost <= least)
-    if ours > tuple(bounds):
-        bounds = list(ours) if proven else list(rank_score(problem, model.tasks))
-    least = min(cost, least) if ours == reached else cost if proven and as_proved else 0
-    answer = DayAnswer(order, proven and as_proved, tuple(bounds), 0 if problem.distance_first else max(0, least))
-    if search.stopped:
-        raise Stopped(answer)
-    return answer, search.order if proven and not as_proved else None
+        if proven:
+            model.cp.add(goals[0] <= least)
+            search.maximise(-goals[1])
+            found.append(search.order)
+        order, cost = best_timed(problem, self.route, [*found, *shut])
+        # What was proved is of orders as the model times them: it is said only of one that we time as it does. Orders
+        # that are shut out come to what they are as we time them, and may be more than all that are left.
+        ours = rank_score(problem, served((order,)))
+        as_proved = ours > reached or (ours == reached and cost <= least)
+        if ours > tuple(bounds):
+            bounds = list(ours) if proven else list(rank_score(problem, model.tasks))
+        least = min(cost, least) if ours == reached else cost if proven and as_proved else 0
+        answer = DayAnswer(order, proven and as_proved, tuple(bounds), 0 if problem.distance_first else max(0, least))
+        if search.stopped:
+            raise Stopped(answer)
+        return answer, search.order if proven and not as_proved else None
 
 
 def _shut_out(model: DayModel, order: Order) -> None:
