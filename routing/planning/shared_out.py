@@ -27,7 +27,7 @@ MOST_JOBS = 30
 MOST_CUTS = 4
 """So many finer cuts are tried, the coarsest first."""
 
-WHOLE_WORDS = "Sharing a large job out over loads in other ways than a plan would was not looked at."
+WHOLE_WORDS = "Other ways to share a large job out over loads than whole, or in a few even parts, were not looked at."
 
 
 def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None = None) -> tuple[Farm, Round]:
