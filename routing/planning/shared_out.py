@@ -27,7 +27,8 @@ MOST_JOBS = 30
 MOST_CUTS = 4
 """So many finer cuts are tried, the coarsest first."""
 
-WHOLE_WORDS = "Other ways to share a large job out over loads than whole, or in a few even parts, were not looked at."
+WHOLE_WORDS = "Sharing large jobs out over loads more than that was not looked at."
+TRIED_WORDS = "Sharing large jobs out over loads in a few more ways does not make it fit; others were not looked at."
 
 
 def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | None = None) -> tuple[Farm, Round]:
@@ -79,7 +80,7 @@ def worth_served(days: Days, round_: Round) -> tuple[Fraction, ...]:
 def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
     """Return whether everything due on the date can be done, with large jobs shared out as a plan may share them.
 
-    A no that is not by arithmetic speaks of jobs done whole or in the parts that were tried, and says so.
+    A no that is not by arithmetic, with its minutes, speaks of jobs done whole or in the fewest parts, and says so.
     """
     whole = build_days(farm, legs, (date,))
     cuts = needed_cuts(whole)
@@ -87,11 +88,13 @@ def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
     if answer.fits or answer.proof is FitProof.BOUND:  # parts take no less work, and no less load
         return answer
     finer = list(islice(finer_cuts(whole, cuts, tuple(job.id for job in farm.jobs)), MOST_CUTS))
-    for shared in finer if len(farm.jobs) <= MOST_JOBS else ():
+    few = len(farm.jobs) <= MOST_JOBS
+    for shared in finer if few else ():
         tried = fit_day(cut_days(whole, shared))
         if tried.fits:
             return tried
-    return answer.model_copy(update={"lines": (*answer.lines, WHOLE_WORDS)}) if finer else answer
+    words = (TRIED_WORDS if few else WHOLE_WORDS,) if finer else ()
+    return answer.model_copy(update={"lines": (*answer.lines, *words)})
 
 
 def own_order_shared(farm: Farm, legs: Legs, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:

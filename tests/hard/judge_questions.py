@@ -63,10 +63,11 @@ def _no(answer: FitAnswer, oracle: Oracle, farm: Farm) -> Iterator[Complaint]:
         eased = Oracle(farm, oracle.world.dates, relax=relax)
         found = eased.does(rest)
         words.append(eased.words(rest))
-        whole = all(eased.does(work.bit) for work in eased.world.works if work.bit & rest)
-        return found or (not whole and _fits_shared_out(answer, farm, relax))  # what no load holds is shared out
+        return found or (too_heavy and _fits_shared_out(answer, farm, relax))  # what no load holds is shared out
 
     words: list[str] = []
+    long = Oracle(farm, oracle.world.dates, relax=Relax(light=DAY, home=DAY))
+    too_heavy = any(work.bit & rest and not long.does(work.bit) for work in long.world.works)
 
     if missing > 1 and len(oracle.outings) == 1 and longer(missing - 1):
         yield Complaint("fit: missing is no bound", f"told {span(missing)}: {text} {words[-1]}")
