@@ -6,8 +6,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from routing.cli.app import app
+from routing.plain_words import chance_words
 from routing.round import ReasonCode, Round
-from routing.words import chance_words
 
 FARM = """\
 name = "Small farm"

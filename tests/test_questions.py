@@ -15,9 +15,9 @@ from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Rank
 from routing.planning.ask.what_if import Changes, changed
-from routing.planning.day import plan_days
 from routing.planning.explain.split import split_jobs
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.share.wording.differences import difference
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
@@ -176,7 +176,7 @@ def test_what_if_each_crew_left_base_only_once() -> None:
     farm = returning_farm()
     once = changed(farm, Changes(trips=1))
     assert [crew.trips_a_day for crew in (*once.crews, *farm.crews)] == [1, 2]
-    rounds = [plan_days(build_days(one, legs_of(one), (SUMMER,))) for one in (farm, once)]
+    rounds = [plan_days(build_instance(one, legs_of(one), (SUMMER,))) for one in (farm, once)]
     assert [len(round_.left_out) for round_ in rounds] == [0, 1]
     (left,) = rounds[1].left_out
     assert left.insertion is not None
@@ -207,13 +207,13 @@ def test_one_more_load_is_told_where_it_would_do() -> None:
     legs = legs_of(farm)
     split = split_jobs(farm, legs, (SUMMER,))
     assert [job.hives for job in split.jobs if job.site == "big"] == [10, 10]
-    round_ = plan_days(build_days(split, legs, (SUMMER,)))
+    round_ = plan_days(build_instance(split, legs, (SUMMER,)))
     assert broken_promises(round_, split, legs) == ()
     assert [len(left.jobs) for left in round_.left_out] == [1, 1]
     assert all("beside the visits" in left.text and "break" not in left.text for left in round_.left_out)
     for left in round_.left_out:
         assert "one more load from base (trips_a_day = 3)" in [remedy.text for remedy in left.remedies]
     thrice = changed(split, Changes(trips=3))
-    more = plan_days(build_days(thrice, legs, (SUMMER,)))
+    more = plan_days(build_instance(thrice, legs, (SUMMER,)))
     assert broken_promises(more, thrice, legs) == ()
     assert len(more.left_out) == 1

@@ -7,9 +7,9 @@ import datetime as dt
 import pytest
 
 from routing.check import broken_promises, still_fits
-from routing.planning.day import fit_day, plan_days
 from routing.planning.explain.split import split_jobs
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import fit_day, plan_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
 
@@ -22,7 +22,7 @@ def test_a_random_farm_gives_a_round_that_keeps_every_promise(seed: int) -> None
     """Anywhere on earth, any day of the year, any mix of jobs, hours, vehicles, stock and crews."""
     farm, date = random_farm(seed)
     legs = farm_legs(farm)
-    days = build_days(farm, legs, (date,))
+    days = build_instance(farm, legs, (date,))
     planned = plan_days(days)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
@@ -38,7 +38,7 @@ def test_a_random_farm_over_three_days_keeps_every_promise(seed: int) -> None:
     farm, date = random_farm(seed)
     legs = farm_legs(farm)
     dates = (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3 + seed % 90))
-    planned = plan_days(build_days(farm, legs, dates))
+    planned = plan_days(build_instance(farm, legs, dates))
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
 
@@ -51,6 +51,6 @@ def test_a_random_farm_with_tight_loads_keeps_every_promise(seed: int) -> None:
     legs = farm_legs(farm)
     dates = tuple(date + dt.timedelta(days=day) for day in range(1 + seed % 2))
     farm = split_jobs(farm, legs, dates)
-    planned = plan_days(build_days(farm, legs, dates), work=5)
+    planned = plan_days(build_instance(farm, legs, dates), work=5)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()

@@ -13,7 +13,7 @@ from routing.farm.models import Farm
 from routing.season.due import TO_PLAN, due_items
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
-from routing.season.written import WrittenDay, WrittenJob, remember
+from routing.season.sent_rounds import WrittenDay, WrittenJob, remember
 from routing.share.report.done import Done, read_done
 from routing.stages import day as pipeline
 from routing.stages.reports import as_reported, closes_nothing, entries_of, log_report

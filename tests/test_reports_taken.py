@@ -16,7 +16,7 @@ from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.season.entries import Entry
 from routing.season.log import Log
-from routing.season.written import FILE, WrittenDay, WrittenJob, remember, written_days
+from routing.season.sent_rounds import FILE, WrittenDay, WrittenJob, remember, written_days
 from routing.share.exports.files import read_round
 from routing.share.report.done import read_done
 from routing.share.report.written_days import days_of

@@ -19,9 +19,9 @@ from typer.testing import CliRunner
 from routing.cli.app import app
 from routing.cli.search_shown import SearchShown
 from routing.farm.folder import read_farm
-from routing.planning import day
-from routing.planning.day import SoFar, Wish
+from routing.planning import plan as day
 from routing.planning.model.problem import rank_score, served
+from routing.planning.plan import SoFar, Wish
 from routing.planning.search.solve import solve
 from routing.round import Round
 from routing.stages import day as pipeline

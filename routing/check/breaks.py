@@ -10,8 +10,8 @@ from routing.check.ground import Ground
 from routing.check.rests import before_work, rest_end
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.check.shown import plan_as_shown
+from routing.plain_words import duration
 from routing.round import Itinerary
-from routing.words import duration
 
 
 def break_where_the_day_is_long(itinerary: Itinerary, ground: Ground) -> Iterator[str]:

@@ -15,8 +15,8 @@ from routing.cli.options import date_of
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.models import Farm
+from routing.plain_words import day_words
 from routing.season.database import FILE
-from routing.words import day_words
 
 Site = Annotated[str, typer.Option("--site", help="A site of sites.csv by its id or name, or all.")]
 CountsFrom = Annotated[

@@ -60,7 +60,7 @@ def _date_in_words(text: str, farm: Farm, option: str) -> dt.date:
     """Return a date in the forms of the farm's country, the least date where it is none. Raises AskedError in doubt."""
     from routing.farm.unfit import DoubtfulError, UnfitError  # noqa: PLC0415
     from routing.farm.ways import ways_of  # noqa: PLC0415
-    from routing.farm.written import date_written  # noqa: PLC0415
+    from routing.farm.written_forms import date_written  # noqa: PLC0415
 
     try:
         return date_written(text, ways_of(farm.time_zone))

@@ -16,8 +16,9 @@ from routing.cli.telling import NO, YES, console, say_json, told_plainly
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.naming import crew_named, site_named
+from routing.plain_words import date_words
 from routing.planning.ask.own_order import OwnOrder
-from routing.planning.day import Wish
+from routing.planning.plan import Wish
 from routing.round import Round
 from routing.share.exports.files import read_round, round_json
 from routing.share.safety.safe import plain_name, plain_text
@@ -25,7 +26,6 @@ from routing.share.terminal.terminal import print_broken, print_round
 from routing.share.wording.beside import beside_lines
 from routing.share.wording.brief import print_brief
 from routing.stages import day as pipeline
-from routing.words import date_words
 
 commands = typer.Typer(rich_markup_mode=None)
 

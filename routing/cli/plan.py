@@ -18,7 +18,7 @@ from routing.cli.telling import console, say, say_json, tell_removed, told_plain
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.output.whole import Filled
-from routing.planning.day import Wish
+from routing.planning.plan import Wish
 from routing.round import Round
 from routing.share.exports.files import round_json
 from routing.share.safety.private import share as shared_of

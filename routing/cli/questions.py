@@ -14,7 +14,7 @@ from routing.cli.telling import console, told_plainly
 from routing.errors import AskedError
 from routing.farm.naming import site_named
 from routing.planning.ask.what_if import Changes
-from routing.planning.day import Wish
+from routing.planning.plan import Wish
 from routing.share.terminal.explain import print_site
 from routing.share.wording.differences import print_difference, print_table
 from routing.stages import day as pipeline

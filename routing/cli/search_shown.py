@@ -15,8 +15,8 @@ from rich.live import Live
 from rich.text import Text
 
 from routing.cli.by_name import STOPPED
-from routing.planning.day import SoFar
-from routing.words import count, duration
+from routing.plain_words import count, duration
+from routing.planning.plan import SoFar
 
 HELD_SECONDS = 0.02
 """How long a Ctrl-C that came during an import waits before it is looked at again."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from routing.farm.apart import refuse_clashes
 from routing.farm.faults import Faults, Names, one_of, quoted
+from routing.farm.incompatible import refuse_clashes
 from routing.farm.models import Job, JobKind, Rank, Site
 from routing.farm.sites import MOST_HIVES, Sites
 from routing.farm.sources import Sources

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Literal
 
-from routing.farm.apart import KEYS as APART_KEYS
-from routing.farm.apart import check_apart, read_apart
 from routing.farm.documents import Keys, as_flag, as_text, as_whole, parse_document
 from routing.farm.faults import Faults, Names, nearest, one_of, plain, quoted
+from routing.farm.incompatible import KEYS as APART_KEYS
+from routing.farm.incompatible import check_apart, read_apart
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
 from routing.farm.rules import MOST_MINUTES, read_rules
 from routing.farm.values import LONGEST_NOTE, UnfitError, identity

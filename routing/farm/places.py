@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from routing.errors import PlaceError
 from routing.farm.faults import quoted
-from routing.farm.grid import grid_place, looks_like_grid
+from routing.farm.grid_to_place import grid_place, looks_like_grid
 from routing.farm.models import Place
 
 FORMS = (

@@ -12,7 +12,7 @@ import re
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from routing.farm.written import Exact
+from routing.farm.written_forms import Exact
 
 if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell, MergedCell

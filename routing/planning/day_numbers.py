@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routing.farm.models import Farm, MaterialUse
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
 from routing.planning.model.dates import days_overdue, local_midnight, seconds_of
-from routing.planning.model.days import Days
 from routing.planning.model.demands import LONGEST_OVERDUE_DAYS, ON_TIME_WEIGHT, THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.work import hands
 from routing.round import (
     DayNumbers,
@@ -39,21 +39,21 @@ def with_numbers(round_: Round, farm: Farm, legs: Legs) -> Round:
     """Return the round with the numbers of each crew's day, made from the farm and the drives it was planned on."""
     if not round_.itineraries or farm.underway is not None:
         return round_  # the rest of a day begins elsewhere than at base
-    days = build_days(farm, legs, round_.dates)
-    found = tuple(day.model_copy(update={"numbers": day_numbers(days, day)}) for day in round_.itineraries)
+    instance = build_instance(farm, legs, round_.dates)
+    found = tuple(day.model_copy(update={"numbers": day_numbers(instance, day)}) for day in round_.itineraries)
     return round_.model_copy(update={"itineraries": found})
 
 
-def day_numbers(days: Days, itinerary: Itinerary) -> DayNumbers | None:
+def day_numbers(instance: Instance, itinerary: Itinerary) -> DayNumbers | None:
     """Return the numbers of a crew's day, None where it moves hives, loads again at base or is very long."""
     if len(itinerary.stops) > MOST_STOPS or any(_is_more(stop) for stop in itinerary.stops):
         return None
-    pairs = zip(days.crews, days.route_dates, strict=True)
+    pairs = zip(instance.crews, instance.route_dates, strict=True)
     route = next(at for at, (crew, date) in enumerate(pairs) if (crew.id, date) == (itinerary.crew, itinerary.date))
-    rules = days.problem.routes[route]
-    midnight = local_midnight(itinerary.date, days.zone)
-    places = [0, *(1 + [site.id for site in days.sites].index(stop.site) for stop in itinerary.stops)]
-    before = seconds_of(midnight, days.midnight)
+    rules = instance.problem.routes[route]
+    midnight = local_midnight(itinerary.date, instance.zone)
+    places = [0, *(1 + [site.id for site in instance.sites].index(stop.site) for stop in itinerary.stops)]
+    before = seconds_of(midnight, instance.midnight)
     return DayNumbers(
         midnight=midnight,
         home_by=rules.home_by - before,
@@ -61,8 +61,8 @@ def day_numbers(days: Days, itinerary: Itinerary) -> DayNumbers | None:
         break_after_seconds=rules.break_after_seconds,
         payload_grams=rules.payload_grams,
         space_millilitres=rules.space_millilitres,
-        materials=tuple(_materials(days, itinerary.load)),
-        stops=tuple(_stop(days, route, stop, before) for stop in itinerary.stops),
+        materials=tuple(_materials(instance, itinerary.load)),
+        stops=tuple(_stop(instance, route, stop, before) for stop in itinerary.stops),
         seconds=tuple(tuple(int(rules.drive_seconds[here, there]) for there in places) for here in places),
     )
 
@@ -73,13 +73,13 @@ def _is_more(stop: Stop) -> bool:
     return moves or stop.load_again is not None or len(stop.jobs) > MOST_JOBS
 
 
-def _materials(days: Days, load: LoadList) -> list[NumbersMaterial]:
+def _materials(instance: Instance, load: LoadList) -> list[NumbersMaterial]:
     out = {
-        item.material: item.amount if item.packs is None else _packed(days, item.material, item.packs)
+        item.material: item.amount if item.packs is None else _packed(instance, item.material, item.packs)
         for item in load.out
     }
     names = dict.fromkeys((*out, *(item.material for item in load.back)))
-    facts = days.farm.materials
+    facts = instance.farm.materials
     return [
         NumbersMaterial(
             material=name,
@@ -91,19 +91,19 @@ def _materials(days: Days, load: LoadList) -> list[NumbersMaterial]:
     ]
 
 
-def _packed(days: Days, material: str, packs: int) -> float:
+def _packed(instance: Instance, material: str, packs: int) -> float:
     """Return what is in so many packs, never more than the stock."""
-    sold_by = days.farm.materials[material].sold_by
-    stock = days.farm.stock.get(material)
+    sold_by = instance.farm.materials[material].sold_by
+    stock = instance.farm.stock.get(material)
     whole = packs * (sold_by.value if sold_by else 1)
     return whole if stock is None else min(whole, stock)
 
 
-def _stop(days: Days, route: int, stop: Stop, before: int) -> NumbersStop:
-    rules, problem = days.problem.routes[route], days.problem
-    numbers = {job.id: number for number, job in enumerate(days.jobs)}
+def _stop(instance: Instance, route: int, stop: Stop, before: int) -> NumbersStop:
+    rules, problem = instance.problem.routes[route], instance.problem
+    numbers = {job.id: number for number, job in enumerate(instance.jobs)}
     tasks = [numbers[job.id] for job in stop.jobs]
-    site = days.farm.site(stop.site)
+    site = instance.farm.site(stop.site)
     visits = [visit for visit in problem.visits if visit.day == rules.day and set(tasks) & set(visit.tasks)]
     windows = dict.fromkeys(
         NumbersWindow(
@@ -117,15 +117,15 @@ def _stop(days: Days, route: int, stop: Stop, before: int) -> NumbersStop:
         walk_seconds=visits[0].walk_seconds,
         last_of_day=site.last_of_day,
         windows=tuple(windows),
-        jobs=tuple(_job(days, route, task) for task in tasks),
+        jobs=tuple(_job(instance, route, task) for task in tasks),
     )
 
 
-def _job(days: Days, route: int, number: int) -> NumbersJob:
-    job, task = days.jobs[number], days.problem.tasks[number]
-    crew, date = days.crews[route], days.route_dates[route]
-    kind, site = days.farm.job_kinds[job.kind], days.farm.site(job.site)
-    a_hive = kind.minutes_a_hive.value / hands(days.farm.rules, crew.people) * site.pace * crew.pace
+def _job(instance: Instance, route: int, number: int) -> NumbersJob:
+    job, task = instance.jobs[number], instance.problem.tasks[number]
+    crew, date = instance.crews[route], instance.route_dates[route]
+    kind, site = instance.farm.job_kinds[job.kind], instance.farm.site(job.site)
+    a_hive = kind.minutes_a_hive.value / hands(instance.farm.rules, crew.people) * site.pace * crew.pace
     whole = THOUSAND * (ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS))
     return NumbersJob(
         hives=job.hives,

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from routing.farm.models import BASE
-from routing.planning.model.days import Days
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import Loads, trip_loads
 from routing.planning.model.problem import Order
 from routing.planning.model.timing import Timeline
@@ -26,23 +26,23 @@ class Trip:
     load: Loads
 
 
-def trips_of(days: Days, order: Order, times: Timeline) -> list[Trip]:
+def trips_of(instance: Instance, order: Order, times: Timeline) -> list[Trip]:
     """Return the trips of an order: one, and one more for each time base is come back to."""
     cuts = [one.before for one in times.returns]
-    found = trip_loads(days.problem, order, cuts)
+    found = trip_loads(instance.problem, order, cuts)
     return [Trip(first, end, load) for (first, end), load in zip(pairwise((0, *cuts, len(order))), found, strict=True)]
 
 
-def load_list(days: Days, route: int, order: Order, trip: Trip) -> LoadList:
+def load_list(instance: Instance, route: int, order: Order, trip: Trip) -> LoadList:
     """Return what a trip loads, what it brings back, and where the vehicle is fullest."""
     load, stops = trip.load, order[trip.first : trip.end]
-    vehicle = days.farm.vehicles[days.crews[route].vehicle]
-    where = [BASE, *(days.sites[days.problem.visits[planned.visit].place - 1].id for planned in stops)]
+    vehicle = instance.farm.vehicles[instance.crews[route].vehicle]
+    where = [BASE, *(instance.sites[instance.problem.visits[planned.visit].place - 1].id for planned in stops)]
     grams, millilitres = load.grams_within, load.millilitres_within
     heaviest, fullest = grams.index(max(grams)), millilitres.index(max(millilitres))
     return LoadList(
-        out=tuple(_item(days, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
-        back=tuple(_item(days, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
+        out=tuple(_item(instance, supply, amount, out=True) for supply, amount in enumerate(load.loaded) if amount),
+        back=tuple(_item(instance, supply, amount, out=False) for supply, amount in enumerate(load.brought) if amount),
         fullest_kg=round(grams[heaviest] / THOUSAND, PLACES),
         fullest_kg_at=where[heaviest],
         payload_kg=vehicle.payload_kg,
@@ -52,9 +52,9 @@ def load_list(days: Days, route: int, order: Order, trip: Trip) -> LoadList:
     )
 
 
-def _item(days: Days, supply: int, amount: int, *, out: bool) -> LoadItem:
-    facts = days.farm.materials[days.materials[supply]]
-    numbers = days.problem.supplies[supply]
+def _item(instance: Instance, supply: int, amount: int, *, out: bool) -> LoadItem:
+    facts = instance.farm.materials[instance.materials[supply]]
+    numbers = instance.problem.supplies[supply]
     packed = out and facts.sold_by is not None
     return LoadItem(
         material=facts.id,

@@ -6,7 +6,7 @@ import datetime as dt
 from enum import StrEnum
 
 from routing.farm.models import Frozen
-from routing.round.plan import Round
+from routing.round.round import Round
 
 
 class FitProof(StrEnum):

@@ -12,9 +12,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from routing.farm.models import Farm, Figure, JobKind
+from routing.plain_words import count
 from routing.season.pooling import Effect, pool
 from routing.season.records import DriveRecord, VisitRecord
-from routing.words import count
 
 EIGHTY = 1.2816
 """Standard deviations to each side of the middle that hold 80 % of a normal distribution."""

@@ -18,11 +18,11 @@ from routing.errors import Fault
 from routing.farm.models import Farm, Job
 from routing.farm.parts import part_of
 from routing.farm.year import DueRule
+from routing.plain_words import count, day_words
 from routing.season.asked import Asked, hives_done
 from routing.season.calendar import Span, spans
 from routing.season.due_dates import counts_since
 from routing.season.entries import Entry
-from routing.words import count, day_words
 
 MOVED = "moved to "
 """The note of a move's entry begins so, and the site that the hives went to follows."""

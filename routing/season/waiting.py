@@ -8,11 +8,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 
-from routing.farm.apart import clashes
+from routing.farm.incompatible import clashes
 from routing.farm.models import Farm, JobKind, Rank
-from routing.season.apart import in_the_way, still_there
 from routing.season.asked import Asked
 from routing.season.entries import Entry
+from routing.season.keep_apart import in_the_way, still_there
 
 Wanted = tuple[str, str, Rank, int]
 """Site, job kind, rank and hives of something that is due."""

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from routing.farm.models import Farm, Figure
+from routing.plain_words import chance_words, date_words
+from routing.planning.chance.chance_constraint import plan_sure
 from routing.planning.chance.recourse import Drop, drops
-from routing.planning.chance.simulate import CrewOdds, live, odds
+from routing.planning.chance.simulate import CrewOdds, odds, simulate
 from routing.planning.chance.spread import Spread
-from routing.planning.chance.sure import plan_sure
 from routing.season.learn import Lessons, learn, with_learned
 from routing.season.record_tables import read_records
 from routing.season.records import DriveRecord
@@ -22,7 +23,6 @@ from routing.stages.record import has_log, past_visits
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegOrigin
 from routing.weather.limits import finish_early_seconds
-from routing.words import chance_words, date_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -80,8 +80,8 @@ def print_chance(written: Farm, date: dt.date, console: Console) -> None:
     farm = as_recorded(written)
     spread = Spread.of(farm)
     round_ = pipeline.plan(farm, date)
-    lived = live(round_, spread, finish_early_seconds(farm.rules))
-    found, legs = odds(lived), farm_and_legs(farm)[1]
+    simulated = simulate(round_, spread, finish_early_seconds(farm.rules))
+    found, legs = odds(simulated), farm_and_legs(farm)[1]
     crews = [
         CrewChance(
             title=f"Crew {plain_name(crew.crew_name)}",
@@ -89,7 +89,7 @@ def print_chance(written: Farm, date: dt.date, console: Console) -> None:
             rows=_rows(crew),
             drops=tuple(_drop_words(drop) for drop in drops(day, legs, day.itinerary.vehicle)),
         )
-        for crew, day in zip(found.crews, lived, strict=True)
+        for crew, day in zip(found.crews, simulated, strict=True)
     ]
     headline = (
         f"All that is planned is done in time on {chance_words(found.chance)} of {found.days:,} simulated days."

@@ -14,7 +14,7 @@ from routing.check import broken_promises, what_holds
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.errors import AskedError
-from routing.farm.apart import clashes
+from routing.farm.incompatible import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.ask.fit import MOST_SEARCHED, too_full
@@ -22,11 +22,11 @@ from routing.planning.ask.own_order import OwnOrder
 from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.holding import with_chance
-from routing.planning.day import Wish, plan_days
 from routing.planning.day_numbers import with_numbers
 from routing.planning.explain.split import cut_into, cuts_in
-from routing.planning.model.build import build_days
-from routing.planning.shared_out import fit_shared, own_order_shared, plan_shared
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import Wish, plan_days
+from routing.planning.split_delivery import fit_shared, own_order_shared, plan_shared
 from routing.round import FitAnswer, FitProof, Round
 from routing.share.safety.safe import plain_text
 from routing.travel.farm import (
@@ -99,8 +99,8 @@ def _apart(farm: Farm, date: dt.date) -> Farm:
     clashing = clashes(farm.job_kinds)
     if not any(job.kind in clashing for job in farm.jobs):
         return farm
-    from routing.season.apart import kept_apart  # noqa: PLC0415 - it brings a database along
     from routing.season.entries import Record  # noqa: PLC0415
+    from routing.season.keep_apart import kept_apart  # noqa: PLC0415 - it brings a database along
     from routing.season.log import Log  # noqa: PLC0415
 
     record = Log.record_of(farm.folder) if (farm.folder / LOG).exists() else Record()
@@ -156,7 +156,7 @@ def _by_sums(farm: Farm, date: dt.date) -> FitAnswer | None:
     if len(farm.jobs) <= MOST_SEARCHED or any(job.to for job in farm.jobs):
         return None
     known = farm_and_base_legs(farm)
-    return None if known is None else too_full(build_days(*known, (date,)))
+    return None if known is None else too_full(build_instance(*known, (date,)))
 
 
 def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:
@@ -204,7 +204,7 @@ def replan(
         standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
         legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
-    round_ = plan_days(build_days(rest, legs, (date,)), wish=wish)
+    round_ = plan_days(build_instance(rest, legs, (date,)), wish=wish)
     return _checked(rest, legs, round_, keep_stopped=keep_stopped)
 
 

@@ -18,8 +18,8 @@ from routing.season.entries import Entry
 from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from routing.season.rows import MOVED
-from routing.season.written import FILE as WRITTEN
-from routing.season.written import WrittenDay, remember, written_days
+from routing.season.sent_rounds import FILE as WRITTEN
+from routing.season.sent_rounds import WrittenDay, remember, written_days
 from routing.share.exports.files import read_round
 from routing.share.report.done import Done
 from routing.share.report.done_check import require_of_day

@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 from routing.daylight.windows import working_light
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Farm, LightNeed
+from routing.plain_words import count, date_words
 from routing.weather.forecasts import kept_since
 from routing.weather.frost import first_frost
 from routing.weather.limits import covers
-from routing.words import count, date_words
 
 OLD_DAYS = 3
 """A forecast made longer than this before its day is called old; common practice, no source."""

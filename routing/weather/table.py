@@ -16,7 +16,7 @@ from routing.farm.models import Place
 from routing.farm.tables import Cells, Columns, Table
 from routing.farm.values import UnfitError, dates, number
 from routing.farm.ways import Ways, ways_of
-from routing.farm.written import date_written
+from routing.farm.written_forms import date_written
 from routing.weather.days import DayForecast, spells_of_day
 
 FILE = "weather.csv"

@@ -12,7 +12,7 @@ from __future__ import annotations
 from ortools.constraint_solver import pywrapcp, routing_enums_pb2
 
 from routing.planning.model.engine import Ask, Limit, empty, prizes
-from routing.planning.model.frame import NO_WAY, Frame, lay, loads_of
+from routing.planning.model.frame import NO_WAY, Frame, build_frame, loads_of
 from routing.planning.model.problem import Order, Orders
 
 MOST_SECONDS = 10**6
@@ -26,7 +26,7 @@ class OrTools:
 
     def __call__(self, ask: Ask) -> Orders:
         """Return the best orders it finds, from the start where one is given."""
-        frame = lay(ask.problem, ask.tasks)
+        frame = build_frame(ask.problem, ask.tasks)
         vehicles = [(route, number) for number, kind in enumerate(frame.kinds) for route in kind.routes]
         if not frame.clients or not vehicles:
             return empty(ask.problem)

@@ -14,9 +14,9 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 
 from routing.check import broken_promises, still_fits
-from routing.planning.day import plan_days
 from routing.planning.explain.split import split_jobs
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
 
@@ -44,7 +44,7 @@ def held(seed: int) -> Held:
     legs = farm_legs(farm)
     try:
         farm = split_jobs(farm, legs, dates)
-        planned = plan_days(build_days(farm, legs, dates), work=5)
+        planned = plan_days(build_instance(farm, legs, dates), work=5)
         wrong = (*broken_promises(planned, farm, legs), *still_fits(planned, farm, legs))
     except Exception as error:  # noqa: BLE001 - whatever goes wrong is what is looked for
         return Held(seed, (repr(error),), frozenset(), time.perf_counter() - begun)

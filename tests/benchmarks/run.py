@@ -23,10 +23,10 @@ from routing.planning.exact.cp_sat import best_day
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.vroom import Vroom
 from routing.planning.model.engine import Ask, Engine, Limit
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, rank_score
-from routing.planning.model.route_pool import Pool
-from routing.planning.search.best import measure
+from routing.planning.model.route_pool import RoutePool
+from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
@@ -94,13 +94,13 @@ def engines(*sizes: str) -> None:
             days = 5 if crew_days % 5 == 0 else 2 if crew_days % 2 == 0 else 3
             problem = (mixed_round if mixed else farm_round)(seed, visits, days, crew_days // days)
             tasks = frozenset(range(visits))
-            rounds = Rounds(problem)
+            order_costs = OrderCosts(problem)
             scores = {}
             for name, engine in alone.items():
                 limit = Limit(10**9, deadline=time.monotonic() + seconds)
-                scores[name] = measure(rounds, repaired(rounds, engine(Ask(problem, tasks, limit))))
+                scores[name] = measure(order_costs, repaired(order_costs, engine(Ask(problem, tasks, limit))))
             best = max(scores.values())
-            scores["together"] = measure(rounds, solve(problem, tasks, seconds=seconds, prove=False).orders)
+            scores["together"] = measure(order_costs, solve(problem, tasks, seconds=seconds, prove=False).orders)
             if visits >= LEAST_MANY:
                 gain, of = _gain(scores["together"], best)
                 gains.append(0.0 if of == "of passing" else gain)
@@ -169,7 +169,7 @@ def large() -> None:
     solution = solve(
         problem, frozenset(range(1000)), seconds=120, progress=lambda _: told.append(time.monotonic() - begun)
     )
-    score = measure(Rounds(problem), solution.orders)
+    score = measure(OrderCosts(problem), solution.orders)
     print("| visits | crew-days | seconds | first orders after | must, want, passing | hours away |")
     print("| --- | --- | --- | --- | --- | --- |")
     ranks = ", ".join(map(str, score[:RANKS]))
@@ -186,7 +186,7 @@ def proofs(count: str = "4") -> None:
         begun = time.monotonic()
         solution = solve(problem, frozenset(range(60)))
         took = time.monotonic() - begun
-        score = measure(Rounds(problem), solution.orders)
+        score = measure(OrderCosts(problem), solution.orders)
         whole = rank_score(problem, frozenset(range(60)))
         texts = [", ".join(map(str, values)) for values in (score[:RANKS], solution.rank_bounds, whole)]
         away, bound = -score[RANKS] / 3600, solution.away_bound / 3600
@@ -205,11 +205,13 @@ def near(*sizes: str) -> None:
             days = 5 if crew_days % 5 == 0 else 2
             problem = farm_round(7, visits, days, crew_days // days)
             tasks = frozenset(range(visits))
-            rounds = Rounds(problem)
-            pool = Pool(rounds)
+            order_costs = OrderCosts(problem)
+            pool = RoutePool(order_costs)
             limit = Limit(10**9, deadline=time.monotonic() + 10)
-            orders = fill(rounds, repaired(rounds, PyVRP()(Ask(problem, tasks, limit, None, pool.add))), tasks)
-            score = measure(rounds, orders)
+            orders = fill(
+                order_costs, repaired(order_costs, PyVRP()(Ask(problem, tasks, limit, None, pool.add))), tasks
+            )
+            score = measure(order_costs, orders)
             begun = time.monotonic()
             bound = bounds(problem, tasks, orders, Effort(60), pool)
             took = time.monotonic() - begun
@@ -229,7 +231,7 @@ def day(count: str = "15") -> None:
         problem = farm_round(seed, 30)
         tasks = frozenset(range(30))
         begun, used = time.monotonic(), time.process_time()
-        start = construct(Rounds(problem), tasks)
+        start = construct(OrderCosts(problem), tasks)
         proven += best_day(problem, 0, tasks, [NO_LIMIT], start[0]).proven
         seconds.append(time.monotonic() - begun)
         cores.append(time.process_time() - used)
@@ -252,7 +254,7 @@ def choice(*sizes: str) -> None:
                     begun = time.monotonic()
                     solution = solve(problem, frozenset(range(visits)))
                     took = time.monotonic() - begun
-                score = measure(Rounds(problem), solution.orders)
+                score = measure(OrderCosts(problem), solution.orders)
                 ranks, proven = ", ".join(map(str, score[:RANKS])), "yes" if solution.proven else "no"
                 row = (visits, seed, name, ranks, f"{-score[RANKS] / 3600:.2f}", proven, f"{took:.1f}")
                 print("|", " | ".join(map(str, row)), "|", flush=True)

@@ -17,9 +17,9 @@ from zoneinfo import ZoneInfo
 
 from routing.daylight.windows import site_windows
 from routing.farm.models import Crew, Farm, Job, MaterialUse
+from routing.plain_words import duration
 from routing.round import Insertion, PlannedJob, Proof, ReasonCode, Round, Shortfall
 from routing.travel.legs import Legs
-from routing.words import duration
 
 Orders = Mapping[str, Sequence[tuple[str, Sequence[int]]]]
 Left = Sequence[tuple[str, Sequence[int], str]]

@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Hours
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import Proof, Round
 from tests.check.damage import thawed, with_change
 from tests.check.naive_round import naive_round
@@ -137,7 +137,7 @@ def test_a_wait_as_long_as_a_break_is_one() -> None:
 def moved(farm: Farm, place: int, **change: Any) -> Round:
     """Return the day of one move with a break of 20 min: the crew leaves so much sooner, and rests where it is said."""
     plain = moving_farm(jobs=(MOVE,), crews=(CREW.model_copy(update={"break_minutes": 0}),))
-    round_ = plan_days(build_days(plain, legs_of(plain), (SUMMER,)))
+    round_ = plan_days(build_instance(plain, legs_of(plain), (SUMMER,)))
     dump = thawed(round_.model_copy(update={"proof": Proof(optimal=False, text="")}).model_dump())
     (day,) = dump["itineraries"]
     for name in ("load_from", "leave"):

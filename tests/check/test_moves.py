@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import Round
 from tests.check.damage import Path, fields_met, leaves, nudged, pattern, shifted, thawed, with_change, without
 from tests.check.test_every_leaf import NOT_JUDGED
@@ -33,7 +33,7 @@ def farm() -> Farm:
 @cache
 def moving() -> Round:
     """Return its round: Ash moves hives last, after a stop or two."""
-    return plan_days(build_days(farm(), legs_of(farm()), (SUMMER,)))
+    return plan_days(build_instance(farm(), legs_of(farm()), (SUMMER,)))
 
 
 def ends() -> tuple[int, int]:
@@ -157,7 +157,7 @@ def test_a_break_with_hives_on_their_way_is_named() -> None:
     """A crew that must rest does so before it loads the hives: not while loading, and not before they are set down."""
     rules = {"break_after_hours": 2}
     tired = moving_farm(jobs=(MOVE,), crews=(CREW.model_copy(update=rules),))
-    good = plan_days(build_days(tired, legs_of(tired), (SUMMER,)))
+    good = plan_days(build_instance(tired, legs_of(tired), (SUMMER,)))
     assert broken(good, tired) == ()
     load = good.itineraries[0].stops[0]
     assert load.rest is not None
@@ -171,7 +171,7 @@ def test_a_break_with_hives_on_their_way_is_named() -> None:
 def test_the_caution_on_the_distance_is_there_exactly_where_it_belongs() -> None:
     promise = "a caution on the distance is given where foragers fly back"
     near = moving_farm(jobs=(MOVE.model_copy(update={"to": "mill"}),))
-    good = plan_days(build_days(near, legs_of(near), (SUMMER,)))
+    good = plan_days(build_instance(near, legs_of(near), (SUMMER,)))
     at: Path = ("itineraries", 0, "stops", 0, "jobs", 0, "cautions")
     count = len(good.itineraries[0].stops[0].jobs[0].cautions)
     assert broken(good, near) == ()

@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Hours
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import LoadList, Round
 from tests.check.damage import (
     Path,
@@ -33,7 +33,7 @@ STOPS = ("itineraries", 0, "stops")
 @cache
 def good() -> Round:
     """Return the round of the farm: Fern takes supers home in two loads."""
-    return plan_days(build_days(returning_farm(), legs_of(returning_farm()), (SUMMER,)))
+    return plan_days(build_instance(returning_farm(), legs_of(returning_farm()), (SUMMER,)))
 
 
 def place_at_base() -> int:
@@ -118,7 +118,7 @@ def test_a_stop_at_base_without_a_load_and_a_load_without_base_are_named() -> No
 def test_work_that_fits_the_second_trip_is_not_left_out() -> None:
     """The syrup is taken out of the round and called left out: the check finds the stop where it still fits."""
     farm = returning_farm(jobs=JOBS[:3])
-    less = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    less = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     syrup = next(job for stop in good().itineraries[0].stops for job in stop.jobs if job.kind == "syrup")
     site = next(site for site in SITES if site.id == "dene")
     left = {
@@ -152,7 +152,7 @@ def test_the_break_is_taken_at_base_where_no_site_is_open_for_so_long() -> None:
         for opens, closes in (spans[site.id],)
     )
     farm = returning_farm(crews=(crew,), sites=sites)
-    round_ = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    round_ = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     assert broken(round_, farm) == ()
     (host,) = [stop for stop in round_.itineraries[0].stops if stop.rest is not None]
     assert host.load_again is not None

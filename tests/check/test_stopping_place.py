@@ -9,8 +9,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Place
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import Round, StoppingPlace
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import Legs
@@ -27,7 +27,7 @@ def planned(path: Path | None, parking: Place | None = None) -> Planned:
     farm = farm_on(road_map, at(0, 0), {"alder": at(2, 0.1)})
     farm = farm.model_copy(update={"sites": (farm.sites[0].model_copy(update={"parking": parking}),)})
     farm, legs = farm_and_legs(farm)
-    return plan_days(build_days(farm, legs, (DATE,))), farm, legs
+    return plan_days(build_instance(farm, legs, (DATE,))), farm, legs
 
 
 def told(planned: Planned, place: Place | None, road: str = "Mill Lane") -> tuple[str, ...]:

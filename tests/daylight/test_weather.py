@@ -14,8 +14,8 @@ from routing.check.weather import without_bad_weather
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm, LightNeed
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import ReasonCode
 from routing.stages.day import plan
 from routing.travel.farm import farm_legs
@@ -139,7 +139,7 @@ def test_what_belongs_before_the_frost_is_due_the_day_before() -> None:
 def test_a_job_kept_by_the_cold_is_left_out_for_the_weather_and_the_check_agrees() -> None:
     farm = farm_with(FARM, "job_kinds", "fondant", min_temperature_c=10.0)
     cold = farm.model_copy(update={"forecast": hours_of(WEDNESDAY, {})})
-    round_ = plan_days(build_days(cold, LEGS, (WEDNESDAY,)))
+    round_ = plan_days(build_instance(cold, LEGS, (WEDNESDAY,)))
     reasons = {left.site: left.reason for left in round_.left_out}
     assert reasons["mill"] == reasons["hill"] == ReasonCode.WEATHER
     assert broken_promises(round_, cold, LEGS) == ()
@@ -156,7 +156,7 @@ def test_a_job_kept_by_the_cold_is_left_out_for_the_weather_and_the_check_agrees
 
 def test_the_check_refuses_a_plan_made_without_the_forecast() -> None:
     farm = farm_with(FARM, "job_kinds", "fondant", min_temperature_c=10.0)
-    blind = plan_days(build_days(farm, LEGS, (WEDNESDAY,)))
+    blind = plan_days(build_instance(farm, LEGS, (WEDNESDAY,)))
     cold = farm.model_copy(update={"forecast": hours_of(WEDNESDAY, {})})
     assert broken_promises(blind, farm, LEGS) == ()
     assert any("the window is the site's" in line for line in broken_promises(blind, cold, LEGS))

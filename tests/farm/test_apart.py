@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from routing.farm.apart import clashes
 from routing.farm.folder import read_farm
+from routing.farm.incompatible import clashes
 from routing.farm.kinds import load_catalogue
 
 from .conftest import FaultsOf, Write

@@ -9,7 +9,7 @@ import pytest
 from routing.farm.unfit import DoubtfulError, UnfitError
 from routing.farm.values import days_by, hours, number, whole, yes_or_no
 from routing.farm.ways import ANY, ways_of
-from routing.farm.written import Exact, date_written, number_written
+from routing.farm.written_forms import Exact, date_written, number_written
 
 TENTH = dt.date(2026, 12, 10)
 BRITAIN, GERMANY, STATES = (ways_of(zone) for zone in ("Europe/London", "Europe/Berlin", "America/New_York"))

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.model.load import stock_holds
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import (
     LIMITLESS,
     NO_LIMIT,
@@ -104,12 +104,12 @@ class Tried:
 
 def every_order_tried(problem: Problem) -> Tried:
     """Return the best of all orders as they are timed and loaded."""
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     nothing = ((0,) * RANKS, 0, 0)
     best: dict[bool, tuple[tuple[int, ...], int, int]] = {True: nothing, False: nothing}
     first: Order = ()
     for order in _orders(problem):
-        cost = rounds.cost(0, order)
+        cost = order_costs.cost(0, order)
         if cost is None or not stock_holds(problem, served((order,))):
             continue
         worth = (rank_score(problem, served((order,))), -cost.main, -cost.tie)

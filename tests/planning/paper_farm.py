@@ -25,8 +25,8 @@ from routing.farm.models import (
     Site,
     Vehicle,
 )
-from routing.planning.model.build import build_days
-from routing.planning.model.days import Days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.instance import Instance
 from routing.travel.farm import farm_legs
 
 JUNE = dt.date(2026, 6, 10)
@@ -121,9 +121,9 @@ def paper_farm(
     return farm.model_copy(update=changes)
 
 
-def days_of(farm: Farm, *dates: dt.date) -> Days:
+def days_of(farm: Farm, *dates: dt.date) -> Instance:
     """Return the problem of a paper farm, of one day in June where no date is given."""
-    return build_days(farm, farm_legs(farm), dates or (JUNE,))
+    return build_instance(farm, farm_legs(farm), dates or (JUNE,))
 
 
 def crew(**changes: Any) -> tuple[Crew, ...]:

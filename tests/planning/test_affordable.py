@@ -12,9 +12,9 @@ import pytest
 from routing.planning.model.engine import Ask, Engine
 from routing.planning.model.load import stock_holds, unlimited
 from routing.planning.model.problem import NO_LIMIT, Problem, Supply, rank_score, served
-from routing.planning.search.best import measure
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import engines_for
+from routing.planning.search.incumbent import measure
 from routing.planning.search.scarce_stock import affordable
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round, mixed_round
@@ -93,4 +93,4 @@ def test_engines_are_not_asked_for_more_than_the_stock_holds() -> None:
     assert len(asked) > len(engines)
     assert all(stock_holds(problem, ask.tasks) for ask in asked)
     assert all(ask.tasks < everything for ask in asked)
-    assert measure(search.rounds, search.best)[:2] == rank_score(problem, asked[0].tasks)[:2]
+    assert measure(search.order_costs, search.best)[:2] == rank_score(problem, asked[0].tasks)[:2]

@@ -9,7 +9,7 @@ import pytest
 
 from routing.planning.exact.subset_dp import order_of_all
 from routing.planning.exact.visit_options import Limits
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Problem, served
 from tests.planning.random_problems import every_order, random_problem
 from tests.planning.test_exact_day import everything
@@ -42,11 +42,12 @@ def test_an_order_is_found_where_there_is_one_and_a_no_is_never_wrong(features: 
         assert all(verdict.proven for verdict in verdicts)
         orders = [verdict.order for verdict in verdicts if verdict.order]
         assert all(served((order,)) == whole for order in orders)
-        rounds = Rounds(longer_problem)
-        fits = any(rounds.cost(0, order) is not None for order in orders)
+        order_costs = OrderCosts(longer_problem)
+        fits = any(order_costs.cost(0, order) is not None for order in orders)
         assert fits or not orders or problem.routes[0].break_seconds
         expected = any(
-            served((order,)) == whole and rounds.cost(0, order) is not None for order in every_order(longer_problem)
+            served((order,)) == whole and order_costs.cost(0, order) is not None
+            for order in every_order(longer_problem)
         )
         assert fits <= expected
         assert expected <= bool(orders)

@@ -17,7 +17,7 @@ from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.crew_day import WalkedDay, walked_day
 from routing.planning.exact.day_answer import Budget
 from routing.planning.model.load import carries, stock_left
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
 from routing.planning.model.timing import timeline
 from routing.planning.search.insertion import construct
@@ -84,7 +84,7 @@ def test_where_distance_comes_first_it_is_the_least_of_all_orders(features: froz
         measures = []
         for order in every_order(problem):
             times = timeline(problem, 0, order) if order else None
-            if Rounds(problem).cost(0, order) is not None and times is not None:
+            if OrderCosts(problem).cost(0, order) is not None and times is not None:
                 score = rank_score(problem, served((order,)))
                 measures.append((*(-weight for weight in score), times.metres, times.away))
         times = timeline(problem, 0, answer.order)
@@ -98,7 +98,7 @@ def test_where_distance_comes_first_it_is_the_least_of_all_orders(features: froz
 def test_it_agrees_with_the_circuit_model(monkeypatch: pytest.MonkeyPatch, seed: int, visits: int) -> None:
     """Two ways of proving that share nothing but the rules come to the same weights and the same seconds away."""
     problem = farm_round(seed, visits)
-    answer = walked(problem, construct(Rounds(problem), everything(problem))[0])
+    answer = walked(problem, construct(OrderCosts(problem), everything(problem))[0])
     monkeypatch.setattr(exact_day, "LEAST_WALKED", 10**9)
     other = best_day(problem, 0, everything(problem), [NO_LIMIT])
     assert answer.proven
@@ -129,7 +129,7 @@ def test_where_there_is_too_little_room_or_effort_nothing_is_proven_that_is_not(
     problem = farm_round(2, 30)
     best = walked(problem)
     monkeypatch.setattr(module, name, 50)
-    hint = construct(Rounds(problem), everything(problem))[0]
+    hint = construct(OrderCosts(problem), everything(problem))[0]
     answer = walked(problem, hint, Effort(1))
     assert not answer.proven
     assert answer.rank_bounds >= best.rank_bounds
@@ -138,7 +138,7 @@ def test_where_there_is_too_little_room_or_effort_nothing_is_proven_that_is_not(
 
 def test_no_effort_keeps_the_hint_and_an_impossible_hint_is_forgotten() -> None:
     problem = farm_round(3, 20)
-    hint = construct(Rounds(problem), everything(problem))[0]
+    hint = construct(OrderCosts(problem), everything(problem))[0]
     answer = walked(problem, hint, Effort(0, deadline=0.0))
     assert not answer.proven
     assert answer.order == hint

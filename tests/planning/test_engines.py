@@ -12,14 +12,14 @@ import pytest
 
 from routing.planning.heuristics.hybrid_genetic import HybridGenetic
 from routing.planning.heuristics.pyvrp import PyVRP
-from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.heuristics.ruin_recreate import RuinRecreate
 from routing.planning.heuristics.vroom import Vroom
 from routing.planning.model.engine import Ask, Engine, Limit, empty
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Planned, Problem, rank_score, served
-from routing.planning.model.route_pool import Pool
-from routing.planning.search.best import measure
+from routing.planning.model.route_pool import RoutePool
 from routing.planning.search.driver import Search
+from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.set_covering import recombine
@@ -28,7 +28,7 @@ from tests.benchmarks.generate import farm_round
 from tests.benchmarks.ortools_engine import OrTools
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
-ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), Ruins(), HybridGenetic()]
+ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), RuinRecreate(), HybridGenetic()]
 NAMES = ["pyvrp", "vroom", "ortools", "ruins", "genetic"]
 EVERYTHING = frozenset(
     {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
@@ -46,11 +46,11 @@ def all_of(problem: Problem) -> frozenset[int]:
 def test_mended_orders_keep_every_rule_and_do_something(engine: Engine, seed: int, features: frozenset[str]) -> None:
     """With all constraints at once and two days, the oracle's own key accepts them."""
     problem = random_problem(seed, visits=8, routes=2, features=features, days=2)
-    rounds = Rounds(problem)
-    orders = repaired(rounds, engine(Ask(problem, all_of(problem), Limit(200))))
+    order_costs = OrderCosts(problem)
+    orders = repaired(order_costs, engine(Ask(problem, all_of(problem), Limit(200))))
     assert key(problem, orders) is not None
     assert served(orders)
-    assert all(rounds.cost(route, order) is not None for route, order in enumerate(orders))
+    assert all(order_costs.cost(route, order) is not None for route, order in enumerate(orders))
 
 
 @pytest.mark.parametrize("engine", ENGINES, ids=NAMES)
@@ -59,8 +59,8 @@ def test_a_plain_day_is_solved_near_the_best(engine: Engine) -> None:
     reached = best = 0
     for seed in range(6):
         problem = random_problem(seed, visits=4, routes=2)
-        orders = repaired(Rounds(problem), engine(Ask(problem, all_of(problem), Limit(300))))
-        again = repaired(Rounds(problem), engine(Ask(problem, all_of(problem), Limit(300), orders)))
+        orders = repaired(OrderCosts(problem), engine(Ask(problem, all_of(problem), Limit(300))))
+        again = repaired(OrderCosts(problem), engine(Ask(problem, all_of(problem), Limit(300), orders)))
         assert key(problem, again) is not None
         reached += rank_score(problem, served(orders))[0]
         best += best_of_two(problem)[0]
@@ -82,7 +82,7 @@ def test_what_cannot_be_reached_or_is_never_open_gives_empty_orders(engine: Engi
         dataclasses.replace(problem, routes=()),
     ):
         orders = engine(Ask(impossible, all_of(impossible), Limit(50)))
-        assert repaired(Rounds(impossible), orders) == empty(impossible)
+        assert repaired(OrderCosts(impossible), orders) == empty(impossible)
         assert solve(impossible, all_of(impossible), work=1).orders == empty(impossible)
 
 
@@ -90,12 +90,12 @@ def test_recombination_picks_the_best_of_all_columns() -> None:
     """With every possible order of both routes in the pool, the answer is that of trying all pairs; stock included."""
     for seed in range(4):
         problem = random_problem(seed, visits=4, routes=2, features=frozenset({"stock", "hours"}))
-        rounds = Rounds(problem)
-        pool = Pool(rounds)
+        order_costs = OrderCosts(problem)
+        pool = RoutePool(order_costs)
         for route in range(2):
             for order in every_order_of(problem, route):
                 pool.add(route, order)
-        together = recombine(rounds, pool, all_of(problem))
+        together = recombine(order_costs, pool, all_of(problem))
         assert together is not None
         found, best = key(problem, together), best_of_two(problem)
         assert found is not None
@@ -105,25 +105,25 @@ def test_recombination_picks_the_best_of_all_columns() -> None:
 def test_recombination_never_ends_below_the_orders_it_begins_with() -> None:
     """Without a single branch it still gives what is known, and not nothing; orders that the pool lacks are no harm."""
     problem = random_problem(3, visits=12, routes=3, features=frozenset({"hours"}))
-    rounds = Rounds(problem)
-    pool = Pool(rounds)
-    known = construct(rounds, all_of(problem))
+    order_costs = OrderCosts(problem)
+    pool = RoutePool(order_costs)
+    known = construct(order_costs, all_of(problem))
     for route, order in enumerate(known):
         for size in range(len(order)):
             pool.add(route, order[:size])
-    before = recombine(rounds, pool, all_of(problem), nodes=0, known=known)
-    assert before is None or measure(rounds, before) < measure(rounds, known)
+    before = recombine(order_costs, pool, all_of(problem), nodes=0, known=known)
+    assert before is None or measure(order_costs, before) < measure(order_costs, known)
     pool.add_all(known)
-    after = recombine(rounds, pool, all_of(problem), nodes=0, known=known)
+    after = recombine(order_costs, pool, all_of(problem), nodes=0, known=known)
     assert after is not None
-    assert measure(rounds, after) >= measure(rounds, known)
+    assert measure(order_costs, after) >= measure(order_costs, known)
 
 
 def test_mending_drops_the_least_important_work() -> None:
     """A task in two orders stays in one; a day too full loses its lowest rank first."""
     problem = random_problem(2, visits=5, routes=2)
     everything = tuple(Planned(number, (number,)) for number in range(5))
-    orders = repaired(Rounds(problem), (everything, everything[:2]))
+    orders = repaired(OrderCosts(problem), (everything, everything[:2]))
     assert key(problem, orders) is not None
     ranks = [problem.tasks[task].rank for task in all_of(problem) - served(orders)]
     assert ranks
@@ -207,7 +207,7 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     assert key(problem, solution.orders) is not None
 
 
-@pytest.mark.parametrize("inner", [PyVRP(), Ruins()], ids=["pyvrp", "ruins"])
+@pytest.mark.parametrize("inner", [PyVRP(), RuinRecreate()], ids=["pyvrp", "ruins"])
 def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
     inner: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -226,9 +226,11 @@ def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
     search = Search(problem, all_of(problem), time.monotonic() + 3, shown.append)
     search.run(60, 1, (engine,))
     assert any(at_work)
-    assert all(measure(search.rounds, one) < measure(search.rounds, two) for one, two in itertools.pairwise(shown))
+    assert all(
+        measure(search.order_costs, one) < measure(search.order_costs, two) for one, two in itertools.pairwise(shown)
+    )
     assert all(key(problem, orders) is not None for orders in shown)
-    assert measure(search.rounds, search.best) == measure(search.rounds, shown[-1])
+    assert measure(search.order_costs, search.best) == measure(search.order_costs, shown[-1])
 
 
 def test_nothing_is_told_of_on_the_way_where_the_answer_is_to_be_repeatable() -> None:

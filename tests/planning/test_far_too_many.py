@@ -6,8 +6,8 @@ import datetime as dt
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Rank
-from routing.planning.day import plan_days
 from routing.planning.model.problem import rank_score
+from routing.planning.plan import plan_days
 from routing.planning.search.solve import solve
 from routing.travel.farm import farm_and_legs
 from tests.planning.paper_farm import crew, days_of, job, paper_farm

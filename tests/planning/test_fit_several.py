@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from routing.farm.folder import read_farm
-from routing.planning.day import fit_day, plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import fit_day, plan_days
 from routing.round import FitProof
 from routing.travel.farm import farm_legs
 from tests.benchmarks.fit_process import write_farm
@@ -32,7 +32,7 @@ def test_two_crews_get_a_yes_or_a_no_that_is_proved(tmp_path: Path, seed: int, h
     with (tmp_path / "farm.toml").open("a", encoding="utf-8") as text:
         text.write(SECOND)
     farm = read_farm(tmp_path)
-    days = build_days(farm, farm_legs(farm), (DATE,))
+    days = build_instance(farm, farm_legs(farm), (DATE,))
     answer = fit_day(days)
     assert answer.proof is proof
     assert answer.fits is (proof is FitProof.ORDER)

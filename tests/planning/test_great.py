@@ -13,16 +13,16 @@ from routing.check import broken_promises, still_fits
 from routing.farm.models import Place
 from routing.planning.ask import fit as fitting
 from routing.planning.bounds.spanning_tree import least_joining
-from routing.planning.day import fit_day, plan_days
-from routing.planning.explain import squeeze
-from routing.planning.model import narrow as narrowing
+from routing.planning.explain import forced_insertion
 from routing.planning.model import problem as waist
-from routing.planning.model.build import build_days
-from routing.planning.model.narrow import is_packed, narrow
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model import subproblem_of as narrowing
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, rank_score, rows_of, served
-from routing.planning.search import hopeful as choosing
-from routing.planning.search.hopeful import hopeful, most_weight
+from routing.planning.model.subproblem import is_packed, subproblem_of
+from routing.planning.plan import fit_day, plan_days
+from routing.planning.search import preselection
+from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.solve import solve
 from routing.round import FitProof
 from routing.travel import legs as kept
@@ -47,10 +47,10 @@ def packed(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Search among three tasks of whatever there are, and look at great farms' few places for the rest."""
-    monkeypatch.setattr(choosing, "LEAST_MOST", 3)
-    monkeypatch.setattr(choosing, "MOST_OF_A_DAY", 1)
+    monkeypatch.setattr(preselection, "LEAST_MOST", 3)
+    monkeypatch.setattr(preselection, "MOST_OF_A_DAY", 1)
     monkeypatch.setattr(narrowing, "MOST_PLACES", 1)
-    monkeypatch.setattr(squeeze, "MANY_TASKS", 1)
+    monkeypatch.setattr(forced_insertion, "MANY_TASKS", 1)
     monkeypatch.setattr(fitting, "MOST_SEARCHED", 2)
 
 
@@ -96,11 +96,11 @@ def test_a_farm_kept_in_32_bits_is_planned_as_any_other(seed: int, monkeypatch: 
     farm, date = random_farm(seed)
     legs = farm_legs(farm)
     assert legs.seconds.itemsize == 4
-    days = build_days(farm, legs, (date,))
+    days = build_instance(farm, legs, (date,))
     there = plan_days(days, work=2)
     monkeypatch.setattr(kept, "MOST_WIDE", 500)
     monkeypatch.setattr(waist, "MOST_LISTED", 1200)
-    plain = build_days(farm, farm_legs(farm), (date,))
+    plain = build_instance(farm, farm_legs(farm), (date,))
     assert not is_packed(plain.problem)
     here = plan_days(plain, work=2).model_copy(update={"clash": ""})  # great farms are not told of clashes
     assert there.model_dump_json() == here.model_dump_json()
@@ -114,7 +114,7 @@ def test_a_round_with_jobs_set_aside_keeps_every_promise(seed: int, count: int) 
     farm, date = random_farm(seed)
     dates = tuple(date + dt.timedelta(days=ahead) for ahead in range(count))
     legs = farm_legs(farm)
-    planned = plan_days(build_days(farm, legs, dates), work=2)
+    planned = plan_days(build_instance(farm, legs, dates), work=2)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
 
@@ -127,13 +127,13 @@ def test_no_bound_with_jobs_set_aside_is_below_the_best(seed: int) -> None:
     best = best_by_trying(problem)[:RANKS]
     tasks = frozenset(range(len(problem.tasks)))
     found = solve(problem, tasks, 2)
-    assert hopeful(problem, tasks) < tasks
+    assert preselected(problem, tasks) < tasks
     assert all(bound >= reached for bound, reached in zip(found.rank_bounds, best, strict=True))
     assert rank_score(problem, served(found.orders)) <= best
     assert not found.proven
     assert not found.days_proven
-    rounds = Rounds(problem)
-    assert all(rounds.cost(route, order) is not None for route, order in enumerate(found.orders))
+    order_costs = OrderCosts(problem)
+    assert all(order_costs.cost(route, order) is not None for route, order in enumerate(found.orders))
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -152,7 +152,7 @@ def test_no_orders_pass_the_sum_of_hours(seed: int) -> None:
 def test_the_greater_rank_is_searched_among_first() -> None:
     problem = random_problem(1, 9)
     ranks = sorted(task.rank for task in problem.tasks)
-    kept_ranks = sorted(problem.tasks[task].rank for task in hopeful(problem, frozenset(range(9))))
+    kept_ranks = sorted(problem.tasks[task].rank for task in preselected(problem, frozenset(range(9))))
     assert kept_ranks == ranks[: len(kept_ranks)]
 
 
@@ -160,20 +160,20 @@ def test_the_greater_rank_is_searched_among_first() -> None:
 def test_an_order_costs_the_same_in_the_problem_of_its_tasks_alone(seed: int) -> None:
     problem = random_problem(seed, 9)
     order = solve(problem, frozenset(range(9)), 5).orders
-    small = narrow(problem, served(order))
-    again = small.narrowed(order)
-    assert small.widened(again) == order
+    small = subproblem_of(problem, served(order))
+    again = small.restricted(order)
+    assert small.lifted(again) == order
     for route in range(len(order)):
-        assert Rounds(small.problem).cost(route, again[route]) == Rounds(problem).cost(route, order[route])
+        assert OrderCosts(small.problem).cost(route, again[route]) == OrderCosts(problem).cost(route, order[route])
 
 
 @pytest.mark.usefixtures("packed", "few")
 @pytest.mark.parametrize("seed", SEEDS)
 def test_fit_of_many_says_no_only_where_the_whole_search_does(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     farm, date = random_farm(seed)
-    quick = fit_day(build_days(farm, farm_legs(farm), (date,)))
+    quick = fit_day(build_instance(farm, farm_legs(farm), (date,)))
     monkeypatch.undo()
-    whole = fit_day(build_days(farm, farm_legs(farm), (date,)))
+    whole = fit_day(build_instance(farm, farm_legs(farm), (date,)))
     assert not quick.fits or whole.fits or whole.proof is FitProof.NOT_PROVED
     assert quick.fits or quick.proof is FitProof.NOT_PROVED or not whole.fits
 
@@ -195,7 +195,7 @@ def spanning_trees(ways: np.ndarray) -> Iterator[int]:
 def test_the_least_tree_is_the_least_of_all_trees(seed: int) -> None:
     """Sixteen trees join four places, each pair at the shorter of its directions."""
     problem = random_problem(seed, 9)
-    ways = problem.carefree.routes[0].drive_seconds[:4, :4]
+    ways = problem.relaxation.routes[0].drive_seconds[:4, :4]
     trees = list(spanning_trees(ways))
     assert len(trees) == 16
     assert least_joining(replace(problem, routes=problem.routes[:1]), range(4)) == min(trees)

@@ -10,7 +10,7 @@ from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.subset_dp import order_of_all
 from routing.planning.exact.visit_options import Limits
 from routing.planning.model.load import stock_left
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Problem, rank_score, served
 from tests.planning.hard_days import every_order_tried, hard_day
 
@@ -30,7 +30,7 @@ def test_what_is_called_proven_is_the_best_of_all_orders(monkeypatch: pytest.Mon
         problem = hard_day(seed)
         tried = every_order_tried(problem)
         answer = best_day(problem, 0, everything(problem), stock_left(problem, ()))
-        cost = Rounds(problem).cost(0, answer.order)
+        cost = OrderCosts(problem).cost(0, answer.order)
         assert cost is not None, seed
         found = (rank_score(problem, served((answer.order,))), -cost.main, -cost.tie)
         assert found <= tried.often, seed
@@ -63,6 +63,6 @@ def test_bounds_of_rounds_and_of_whole_days_are_passed_by_no_order() -> None:
             assert bound.cost <= -tried.often[1], seed
         if tried.often[0] == rank_score(problem, tasks):
             whole += 1
-            looks = [order_of_all(problem.carefree, 0, tasks, Limits(), rest=rest) for rest in (True, False)]
+            looks = [order_of_all(problem.relaxation, 0, tasks, Limits(), rest=rest) for rest in (True, False)]
             assert any(look.order or not look.proven for look in looks), seed
     assert whole > 10

@@ -9,7 +9,7 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import Farm, Rank
-from routing.planning.chance.simulate import live, odds
+from routing.planning.chance.simulate import odds, simulate
 from routing.planning.chance.spread import Spread
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_and_legs
@@ -131,7 +131,7 @@ def test_an_order_as_short_that_holds_more_surely_is_proved_all_the_same() -> No
 def test_the_plan_tells_the_chance_of_the_simulation_itself() -> None:
     farm = must_and_wants(14)
     planned = pipeline.plan(farm, JUNE)
-    found = odds(live(planned, Spread.of(farm), finish_early_seconds(farm.rules)))
+    found = odds(simulate(planned, Spread.of(farm), finish_early_seconds(farm.rules)))
     assert planned.chance is not None
     assert (planned.chance.whole, planned.chance.days) == (found.chance, found.days)
 

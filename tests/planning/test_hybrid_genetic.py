@@ -10,17 +10,17 @@ import pytest
 import pyvrp
 
 from routing.planning.heuristics.brief_models import Models
-from routing.planning.heuristics.crossing import crossed
+from routing.planning.heuristics.crossover import crossover
 from routing.planning.heuristics.hybrid_genetic import HybridGenetic
 from routing.planning.heuristics.population import ELITE, LAST_OF_ALL, NOT_SERVED, Genes, Member, following, survivors
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.pyvrp_model import BASE, clients_in
 from routing.planning.model.engine import Ask, Limit
-from routing.planning.model.frame import lay
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.frame import build_frame
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, served
 from routing.planning.model.timing import timeline
-from routing.planning.search.best import measure
+from routing.planning.search.incumbent import measure
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round
@@ -57,7 +57,7 @@ def test_a_crossing_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed
         one, other = (tuple((k, stops) for k, stops in each if stops and BASE not in stops) for each in (one, other))
         many = min(many, len(one))
     everything = frozenset(range(BASE, CLIENTS))
-    child = crossed(one, other, near, many, (3, 3), group, (everything, everything))
+    child = crossover(one, other, near, many, (3, 3), group, (everything, everything))
     met = [client for _, stops in child for client in clients_in(stops)]
     assert len({group[client] for client in met}) == len(met)
     assert all(sum(kind == number for kind, _ in child) <= 3 for number in range(2))
@@ -84,7 +84,7 @@ def test_a_route_for_which_there_is_no_room_goes_to_another_kind_that_may_serve_
         (everything - {3}, one),
         (everything - {BASE}, one),
     ):
-        assert crossed(one, other, [0, 1, 2, 3], 1, room, group, (everything, able)) == child
+        assert crossover(one, other, [0, 1, 2, 3], 1, room, group, (everything, able)) == child
 
 
 def test_what_follows_each_client_is_told_across_base() -> None:
@@ -96,7 +96,7 @@ def members(many: int, same: int) -> list[Member]:
     """Return members with random orders, the last `same` of them like the first."""
     dice = random.Random(1)
     problem = farm_round(1, 2)
-    nothing = pyvrp.Solution(Models(lay(problem, frozenset(range(2))), scarce=False, seed=1).of((0,)).data, [])
+    nothing = pyvrp.Solution(Models(build_frame(problem, frozenset(range(2))), scarce=False, seed=1).of((0,)).data, [])
     drawn = [random_genes(dice) for _ in range(many - same)]
     drawn += [drawn[0]] * same
     return [Member(nothing, genes, (0,), following(genes, CLIENTS)) for genes in drawn]
@@ -127,9 +127,11 @@ def test_the_cheapest_stay_whatever_they_are_like(seed: int) -> None:
 def test_the_shortest_days_are_the_brief_ones_and_need_no_break() -> None:
     """A day of two stops costs half an hour less once one may be brief; where two are to be, the full one is too long."""
     problem = farm_round(3, 24, 1, 2)
-    frame = lay(problem, frozenset(range(24)))
+    frame = build_frame(problem, frozenset(range(24)))
     models = Models(frame, scarce=False, seed=1)
-    orders = repaired(Rounds(problem), HybridGenetic()(Ask(problem, frozenset(range(24)), Limit(2000), scarce=True)))
+    orders = repaired(
+        OrderCosts(problem), HybridGenetic()(Ask(problem, frozenset(range(24)), Limit(2000), scarce=True))
+    )
     day = max(orders, key=len)
     full, short = day[:-2], day[-2:]
     genes = ((0, tuple(frame.sequence(full))), (0, tuple(frame.sequence(short))))
@@ -153,7 +155,7 @@ def test_the_shortest_days_of_all_kinds_are_the_brief_ones() -> None:
     """Two crews that are not alike: the second's day of one stop is the shorter."""
     problem = farm_round(3, 24, 1, 2)
     earlier = dataclasses.replace(problem.routes[1], home_by=problem.routes[1].home_by - 600)
-    frame = lay(dataclasses.replace(problem, routes=(problem.routes[0], earlier)), frozenset(range(24)))
+    frame = build_frame(dataclasses.replace(problem, routes=(problem.routes[0], earlier)), frozenset(range(24)))
     models = Models(frame, scarce=False, seed=1)
     genes: Genes = ((0, (0, 1, 2)), (1, (3,)))
     assert [models.briefest(genes, many) for many in range(4)] == [(0, 0), (0, 1), (1, 1), (1, 1)]
@@ -171,7 +173,7 @@ def test_brief_days_are_bred_where_they_save_a_break(seed: int) -> None:
     best = best_of_two(problem)
     reached = []
     for engine in (HybridGenetic(), PyVRP()):
-        found = key(problem, repaired(Rounds(problem), engine(Ask(problem, tasks, Limit(10_000)))))
+        found = key(problem, repaired(OrderCosts(problem), engine(Ask(problem, tasks, Limit(10_000)))))
         assert found is not None
         reached.append(found)
     assert reached[0][: RANKS + 1] == best[: RANKS + 1]
@@ -194,14 +196,14 @@ def test_it_goes_on_from_a_start() -> None:
     tasks = frozenset(range(40))
     known = HybridGenetic()(Ask(problem, tasks, Limit(2000)))
     again = HybridGenetic()(Ask(problem, tasks, Limit(1), known))
-    rounds = Rounds(problem)
-    assert measure(rounds, repaired(rounds, again)) >= measure(rounds, repaired(rounds, known))
+    order_costs = OrderCosts(problem)
+    assert measure(order_costs, repaired(order_costs, again)) >= measure(order_costs, repaired(order_costs, known))
 
 
 def test_it_takes_in_what_is_known_elsewhere() -> None:
     """What it then ends with is no worse, though it had no time to find it."""
     problem = farm_round(2, 40, 2, 2)
-    tasks, rounds = frozenset(range(40)), Rounds(problem)
+    tasks, order_costs = frozenset(range(40)), OrderCosts(problem)
     known = HybridGenetic()(Ask(problem, tasks, Limit(8000)))
     asked: list[None] = []
 
@@ -212,7 +214,7 @@ def test_it_takes_in_what_is_known_elsewhere() -> None:
     brief = Limit(400, seed=2)
     alone = HybridGenetic()(Ask(problem, tasks, brief))
     helped = HybridGenetic()(Ask(problem, tasks, brief, elsewhere=elsewhere))
-    best, less, more = (measure(rounds, repaired(rounds, orders)) for orders in (known, alone, helped))
+    best, less, more = (measure(order_costs, repaired(order_costs, orders)) for orders in (known, alone, helped))
     assert less < best <= more
     assert asked
 
@@ -222,9 +224,10 @@ def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr("routing.planning.heuristics.hybrid_genetic.WITHOUT_GAIN", 25)
     problem: Problem = random_problem(3, visits=5, routes=2)
     tasks = frozenset(range(5))
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     brief, long = (
-        measure(rounds, repaired(rounds, HybridGenetic()(Ask(problem, tasks, Limit(many))))) for many in (500, 3000)
+        measure(order_costs, repaired(order_costs, HybridGenetic()(Ask(problem, tasks, Limit(many)))))
+        for many in (500, 3000)
     )
     assert long >= brief
     assert sum(long[:3]) > 0

@@ -14,11 +14,11 @@ from routing.daylight.windows import site_windows
 from routing.errors import AskedError
 from routing.farm.models import Farm, Hours, Job, LightNeed, Rank
 from routing.planning.ask.own_order import own_order
-from routing.planning.day import fit_day, plan_days
 from routing.planning.explain.reasons import certain_reasons
 from routing.planning.explain.split import split_jobs
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
 from routing.planning.model.problem import served
+from routing.planning.plan import fit_day, plan_days
 from routing.planning.search.solve import solve
 from routing.round import ReasonCode, Round, Stop
 from routing.travel.legs import Legs
@@ -35,7 +35,7 @@ SETTING_DOWN = 20 * 60 + 848
 def planned(farm: Farm, dates: Sequence[dt.date] = (SUMMER,), legs: Legs | None = None) -> Round:
     """Return the round, held against every promise."""
     legs = legs or legs_of(farm)
-    found = plan_days(build_days(farm, legs, dates))
+    found = plan_days(build_instance(farm, legs, dates))
     assert broken_promises(found, farm, legs) == ()
     assert still_fits(found, farm, legs) == ()
     return found
@@ -57,7 +57,7 @@ def without_flying(date: dt.date = SUMMER) -> dt.datetime:
     return max(site_windows(site, date, CREW_ZONE, needs, farm.rules)[0].opens for site in (RIDGE, HOLLOW))
 
 
-CREW_ZONE = build_days(moving_farm(), legs_of(moving_farm()), (SUMMER,)).zone
+CREW_ZONE = build_instance(moving_farm(), legs_of(moving_farm()), (SUMMER,)).zone
 
 
 def test_a_move_alone_takes_what_pencil_and_paper_say() -> None:
@@ -275,7 +275,7 @@ def test_a_move_of_a_step_needs_no_caution() -> None:
 
 def test_fit_counts_both_sites_and_gives_the_order() -> None:
     farm = moving_farm()
-    answer = fit_day(build_days(farm, legs_of(farm), (SUMMER,)))
+    answer = fit_day(build_instance(farm, legs_of(farm), (SUMMER,)))
     assert answer.fits
     assert "at 3 sites" in answer.lines[0]
     assert answer.round is not None
@@ -295,7 +295,7 @@ def test_a_move_too_heavy_for_one_van_is_shared_out_over_two() -> None:
 
 def test_an_order_of_your_own_names_the_move_by_both_sites() -> None:
     farm = moving_farm()
-    days = build_days(farm, legs_of(farm), (SUMMER,))
+    days = build_instance(farm, legs_of(farm), (SUMMER,))
     tried = own_order(days, "ash", ["mill", "ridge:hollow"])
     assert tried.round is not None
     assert tried.round.all_done
@@ -313,7 +313,7 @@ def small_farms_with_moves() -> list[int]:
     for seed in range(400):
         farm, date = random_farm(seed)
         if len(farm.crews) == 1 and any(job.to for job in farm.jobs):
-            problem = build_days(farm, legs_of(farm), (date,)).problem
+            problem = build_instance(farm, legs_of(farm), (date,)).problem
             moves = any(task.carried for visit in problem.visits for task in (problem.tasks[t] for t in visit.tasks))
             if problem.routes and moves and sum(len(visit.tasks) for visit in problem.visits) <= 6:
                 found.append(seed)
@@ -325,7 +325,7 @@ def test_a_proven_round_with_moves_is_the_best_of_every_order() -> None:
     moved = 0
     for seed in small_farms_with_moves():
         farm, date = random_farm(seed)
-        days = build_days(farm, legs_of(farm), (date,))
+        days = build_instance(farm, legs_of(farm), (date,))
         solution = solve(days.problem, frozenset(range(len(days.jobs))) - certain_reasons(days).keys(), work=20)
         assert solution.proven
         tried = (key(days.problem, (order,)) for order in every_order_of(days.problem, 0))

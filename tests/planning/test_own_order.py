@@ -11,8 +11,8 @@ from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Rank
 from routing.planning.ask.own_order import OwnOrder, own_order
-from routing.planning.day import plan_days
 from routing.planning.explain.split import split_jobs
+from routing.planning.plan import plan_days
 from routing.round import Round
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs

@@ -11,7 +11,7 @@ import pytest
 
 from routing.planning.bounds.column_generation import bounds
 from routing.planning.bounds.spanning_tree import least_cost
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Planned, Task, Visit, rank_score, served
 from routing.planning.search.insertion import fill
 from routing.planning.search.solve import solve
@@ -54,7 +54,7 @@ def test_bounds_hold_whatever_the_orders_are(seed: int) -> None:
     )
     problem = random_problem(seed, visits=4, routes=2, features=features, days=1 + seed % 2)
     everything = frozenset(range(len(problem.tasks)))
-    orders = fill(Rounds(problem), ((), ()), everything)
+    orders = fill(OrderCosts(problem), ((), ()), everything)
     bound = bounds(problem, everything, orders)
     for most, best, got in zip(bound.ranks, best_of_two(problem), rank_score(problem, served(orders)), strict=False):
         assert most >= best
@@ -72,13 +72,13 @@ def test_a_bound_on_the_distance_holds_where_distance_comes_first(seed: int) -> 
         distance_first=True,
     )
     everything = frozenset(range(len(problem.tasks)))
-    rounds = Rounds(problem)
-    orders = fill(rounds, ((), ()), everything)
+    order_costs = OrderCosts(problem)
+    orders = fill(order_costs, ((), ()), everything)
     done = served(orders)
     least = min(
         sum(cost.main for cost in costs if cost)
         for pair in itertools.product(every_order_of(problem, 0), every_order_of(problem, 1))
-        if served(pair) == done and None not in (costs := [rounds.cost(r, order) for r, order in enumerate(pair)])
+        if served(pair) == done and None not in (costs := [order_costs.cost(r, order) for r, order in enumerate(pair)])
     )
     bound = bounds(problem, everything, orders).cost
     assert 0 < bound <= least
@@ -90,7 +90,7 @@ def test_the_quick_bound_is_never_above_the_best_of_all_pairs(features: frozense
     """What rounds of many visits are measured against holds for small ones, whatever tasks are done."""
     number = ALONE_AND_IN_PAIRS.index(features)
     problem = random_problem(number, visits=4, routes=2, features=features, days=1 + number % 2)
-    done = served(fill(Rounds(problem), ((), ()), frozenset(range(len(problem.tasks)))))
+    done = served(fill(OrderCosts(problem), ((), ()), frozenset(range(len(problem.tasks)))))
     bound = least_cost(problem, done)
     assert 0 < bound <= -best_of_two(problem, done)[RANKS]
 
@@ -99,7 +99,9 @@ def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be() -> None:
     """Of 260 visits, too many for near bounds, the time away is still bounded, and no more than a third too low."""
     problem = farm_round(3, 260, days=5, crews=8)
     solution = solve(problem, frozenset(range(260)), work=0.1)
-    away = sum(cost.main for route, order in enumerate(solution.orders) if (cost := Rounds(problem).cost(route, order)))
+    away = sum(
+        cost.main for route, order in enumerate(solution.orders) if (cost := OrderCosts(problem).cost(route, order))
+    )
     assert away * 2 / 3 <= solution.away_bound <= away
 
 
@@ -123,8 +125,8 @@ def test_jobs_of_a_minute_at_one_site_are_not_bounded_below_what_fits(late: int)
     )
     problem = dataclasses.replace(problem, tasks=tasks, visits=(gate,), routes=routes)
     done = tuple(Planned(0, tuple(range(half, half + jobs // 2))) for half in (0, jobs // 2))
-    rounds = Rounds(problem)
-    assert all(rounds.cost(route, (planned,)) is not None for route, planned in enumerate(done))
+    order_costs = OrderCosts(problem)
+    assert all(order_costs.cost(route, (planned,)) is not None for route, planned in enumerate(done))
     fewer = (done[0].tasks[:2], done[1].tasks[:2])
     orders = tuple((Planned(0, few),) for few in fewer)
     assert bounds(problem, frozenset(range(jobs)), orders).ranks[0] >= jobs
@@ -141,6 +143,6 @@ def test_a_site_that_is_reached_only_by_way_of_another_is_not_bounded_away() -> 
     ranks = [task.rank for task in problem.tasks]
     assert ranks == [1, 1, 0]
     whole, must = (stops[2], stops[0], stops[1]), (stops[2],)
-    assert Rounds(problem).cost(0, whole) is not None
+    assert OrderCosts(problem).cost(0, whole) is not None
     bound = bounds(problem, frozenset(range(3)), (must,))
     assert bound.ranks >= rank_score(problem, served((whole,)))

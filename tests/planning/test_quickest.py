@@ -6,9 +6,9 @@ import datetime as dt
 
 import pytest
 
-from routing.planning.day import plan_days
 from routing.planning.explain.quickest import QuickestWays
 from routing.planning.explain.reasons import certain_reasons
+from routing.planning.plan import plan_days
 from routing.round import ReasonCode
 from tests.planning.paper_farm import JUNE, crew, days_of, job, paper_farm, span
 

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from routing.farm.models import Farm, Rank
-from routing.planning.day import plan_days
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.model.days import Days
+from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, Planned
+from routing.planning.plan import plan_days
 from routing.round import LeftOut, RemedyKind
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
 
@@ -23,12 +23,12 @@ def told(farm: Farm, *dates: dt.date) -> dict[str, list[str]]:
     return {left.site: [remedy.text for remedy in left.remedies] for left in round_.left_out}
 
 
-def of_orders(days: Days, orders: Orders) -> list[LeftOut]:
+def of_orders(days: Instance, orders: Orders) -> list[LeftOut]:
     """Return what is told beside orders that no search would have made."""
     return left_out_entries(days, orders, certain_reasons(days))
 
 
-def visit_of(days: Days, site: str) -> Planned:
+def visit_of(days: Instance, site: str) -> Planned:
     """Return the stop for all jobs of a site."""
     place = [one.id for one in days.sites].index(site) + 1
     number = next(number for number, visit in enumerate(days.problem.visits) if visit.place == place)

@@ -82,15 +82,15 @@ def possible_returns(problem: Problem, order: Order) -> list[tuple[int, ...]]:
     return found
 
 
-Best = tuple[int, int, int, int]
+Incumbent = tuple[int, int, int, int]
 """Time away, metres, minus the departure, and how many returns."""
 
 
-def by_trying(problem: Problem, order: Order) -> Best | None:
+def by_trying(problem: Problem, order: Order) -> Incumbent | None:
     """Return the least time away over all returns and gaps, the shorter way, the later departure, the fewer returns."""
     rules = problem.routes[0]
 
-    def best(returns: tuple[int, ...], gap: int | None) -> Best | None:
+    def best(returns: tuple[int, ...], gap: int | None) -> Incumbent | None:
         """Of all departures that give the earliest home, the latest, found by halving; there the break begins soonest."""
         home = home_from(problem, order, returns, gap, rules.earliest_leave, in_time=False)
         if home is None:
@@ -104,7 +104,7 @@ def by_trying(problem: Problem, order: Order) -> Best | None:
             return None
         return home - low, metres_of(problem, order, returns), -low, len(returns)
 
-    found: dict[bool, list[Best]] = {False: [], True: []}
+    found: dict[bool, list[Incumbent]] = {False: [], True: []}
     for returns in possible_returns(problem, order):
         plain = best(returns, None)
         if plain is None:

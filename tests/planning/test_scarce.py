@@ -8,16 +8,16 @@ from dataclasses import dataclass, field, replace
 import pytest
 
 from routing.planning.heuristics.pyvrp import PyVRP
-from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.heuristics.ruin_recreate import RuinRecreate
 from routing.planning.model import scarce_light as scarce
 from routing.planning.model.engine import Ask, Engine, Limit
-from routing.planning.model.frame import lay
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.frame import build_frame
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served
 from routing.planning.model.scarce_light import bound_by_light, light_of
-from routing.planning.search.best import measure
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import engines_for
+from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
@@ -63,24 +63,24 @@ def test_hours_away_decide_and_not_the_light_where_they_end_first() -> None:
     """Ways to the first stop and from the last count in full where the day is over before the light is."""
     problem = farm_round(7, 60, 2, 2)
     short = with_hours(problem, 4)
-    frames = [lay(each, everything(each)) for each in (problem, short)]
+    frames = [build_frame(each, everything(each)) for each in (problem, short)]
     assert [bound_by_light(frame, frame.kinds[0]) for frame in frames] == [True, False]
     assert light_of(short, everything(short)).contested() == 0
 
 
-def test_hopeful_are_all_ranks_before_and_what_is_worth_its_light() -> None:
-    """None of the ranks after; one that seemed hopeless is hopeful with more weight; more days have hope for more."""
+def test_promising_are_all_ranks_before_and_what_is_worth_its_light() -> None:
+    """None of the ranks after; one that seemed hopeless is promising with more weight; more days have hope for more."""
     short, longer = farm_round(7, 150, 4, 2), farm_round(7, 150, 4, 3)
     light = light_of(short, everything(short))
     assert light.contested() == 1
-    hopeful = light.hopeful(1)
+    promising = light.promising(1)
     ranks = [{task for task in everything(short) if short.tasks[task].rank == rank} for rank in range(3)]
-    assert ranks[0] < hopeful < ranks[0] | ranks[1]
-    assert len(hopeful) < len(light_of(longer, everything(longer)).hopeful(1))
-    hopeless = min(ranks[1] - hopeful)
+    assert ranks[0] < promising < ranks[0] | ranks[1]
+    assert len(promising) < len(light_of(longer, everything(longer)).promising(1))
+    hopeless = min(ranks[1] - promising)
     tasks = [replace(task, weight=1000) if number == hopeless else task for number, task in enumerate(short.tasks)]
     heavier = replace(short, tasks=tuple(tasks))
-    assert hopeless in light_of(heavier, everything(heavier)).hopeful(1)
+    assert hopeless in light_of(heavier, everything(heavier)).promising(1)
 
 
 def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -94,20 +94,20 @@ def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monk
     assert asked[0].tasks < first_ranks
     assert asked[1].tasks == first_ranks
     assert asked[1].scarce
-    assert measure(search.rounds, search.best)[:2] > (200, 200)
+    assert measure(search.order_costs, search.best)[:2] > (200, 200)
 
 
-@pytest.mark.parametrize("engine", [Ruins(), PyVRP()], ids=["ruins", "pyvrp"])
+@pytest.mark.parametrize("engine", [RuinRecreate(), PyVRP()], ids=["ruins", "pyvrp"])
 def test_engines_that_are_told_serve_more(engine: Engine) -> None:
     """Six rounds that are short of some hours only: every `must`, and more of `want` in all than by engines not told."""
     served_in_all = {True: 0, False: 0}
     for seed in range(6):
         problem = farm_round(seed, 50, 2, 2)
-        rounds = Rounds(problem)
+        order_costs = OrderCosts(problem)
         tasks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
         for told in served_in_all:
-            orders = repaired(rounds, engine(Ask(problem, tasks, Limit(1500), scarce=told)))
-            must, want = measure(rounds, orders)[:2]
+            orders = repaired(order_costs, engine(Ask(problem, tasks, Limit(1500), scarce=told)))
+            must, want = measure(order_costs, orders)[:2]
             assert must == rank_score(problem, tasks)[0]
             served_in_all[told] += want
     assert served_in_all[True] > served_in_all[False]
@@ -126,7 +126,7 @@ def test_ranks_after_the_contested_one_come_in_last() -> None:
     assert [ask.scarce for ask in asked] == [rank < 2 for rank in ranks]
     assert asked[0].start is None
     assert asked[-1].start is not None
-    assert measure(search.rounds, search.best)[:2] > (200, 200)
+    assert measure(search.order_costs, search.best)[:2] > (200, 200)
 
 
 @dataclass(eq=False)
@@ -140,7 +140,7 @@ class Ready:
     def __call__(self, ask: Ask) -> Orders:
         self.asked.append(ask)
         begun = time.monotonic()
-        orders = construct(Rounds(ask.problem), ask.tasks)
+        orders = construct(OrderCosts(ask.problem), ask.tasks)
         assert ask.better is not None
         ask.better(orders)
         wait_until_over(ask)
@@ -150,7 +150,7 @@ class Ready:
 
 def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
     monkeypatch.setattr(scarce.Light, "contested", lambda _: 1)
     problem = farm_round(2, 24, 3, 1)
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, rank_score, served
 from routing.planning.search.insertion import cheapest_insertion
 from routing.planning.search.solve import solve
@@ -20,7 +20,7 @@ def test_nothing_is_left_out_that_still_fits(seed: int) -> None:
     orders = solve(problem, everything, work=10, prove=False).orders
     assert key(problem, orders) is not None
     for task in everything - served(orders):
-        assert cheapest_insertion(Rounds(problem), orders, (task,)) is None
+        assert cheapest_insertion(OrderCosts(problem), orders, (task,)) is None
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -10,7 +10,7 @@ import pytest
 
 from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Walk, pricers
 from routing.planning.bounds.walk_days import Day, days_of
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct
 from tests.benchmarks.generate import farm_round
@@ -104,9 +104,9 @@ def test_with_less_remembered_no_order_is_worth_more(seed: int, weight: float) -
         (pricer,) = pricers([day], more=more)
         tops[more], walks = pricer.best(values, weight, 0.0, 50, exact=True)
         assert walks
-    rounds = Rounds(problem)
-    (order, *_) = construct(rounds, tasks)
-    cost = rounds.cost(0, order)
+    order_costs = OrderCosts(problem)
+    (order, *_) = construct(order_costs, tasks)
+    cost = order_costs.cost(0, order)
     assert cost is not None
     worth = sum(values[task] for task in served((order,))) - weight * cost.main
     assert 0 < worth <= min(tops.values()) + 1e-6

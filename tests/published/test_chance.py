@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from routing.farm.models import Figure
-from routing.planning.chance.simulate import DAYS, Odds, live, odds
+from routing.planning.chance.simulate import DAYS, Odds, odds, simulate
 from routing.planning.chance.spread import Spread
 from routing.round import Itinerary, Round
 from tests.published.one_day import farm_with, planned
@@ -51,7 +51,7 @@ def assert_chance(found: float, table: float) -> None:
 
 
 def chances(round_: Round, told: Spread) -> Odds:
-    return odds(live(round_, told))
+    return odds(simulate(round_, told))
 
 
 @pytest.mark.parametrize(("z", "table"), NORMAL.items())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pyproj
 import pytest
 
-from routing.farm.grid import british_place, irish_place
+from routing.farm.grid_to_place import british_place, irish_place
 from routing.farm.location import kilometres
 from routing.farm.models import Place
 from routing.farm.places import parse_place

@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 from routing.cli.app import app
 from routing.errors import AskedError
 from routing.farm.models import Farm
-from routing.season.apart import kept_apart, still_there
 from routing.season.entries import Entry, Record
+from routing.season.keep_apart import kept_apart, still_there
 from routing.season.log import Log
 from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, items, make_farm, write_farm

@@ -12,8 +12,8 @@ from routing.errors import FarmError
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import DriveBand, Farm
 from routing.planning.chance.spread import Spread
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.season.learn import FARTHEST, Learned, learn, with_learned
 from routing.season.record_tables import has_records, read_records
 from routing.season.records import DriveRecord, VisitRecord
@@ -186,7 +186,7 @@ def test_a_farm_that_has_learned_plans_rounds_that_pass_the_check() -> None:
     records = [visit(80, site=site.id, crew=crew.id, people=crew.people) for site in FARM.sites for crew in FARM.crews]
     wiser = with_learned(FARM, learn(FARM, [*records, visit(30, ("guards",))]))
     assert any(site.pace != 1 for site in wiser.sites)
-    assert broken_promises(plan_days(build_days(wiser, LEGS, (WEDNESDAY,))), wiser, LEGS) == ()
+    assert broken_promises(plan_days(build_instance(wiser, LEGS, (WEDNESDAY,))), wiser, LEGS) == ()
 
 
 def test_drives_teach_a_factor_on_estimates() -> None:

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from routing.farm.models import Farm, Job, Rank
-from routing.season.apart import kept_apart
 from routing.season.due import TO_PLAN, due_items
 from routing.season.entries import Entry, Record
 from routing.season.feed import air_of
 from routing.season.jobs import with_due_jobs
+from routing.season.keep_apart import kept_apart
 from routing.season.shopping import shopping_list
 from routing.stages import day as pipeline
 from tests.season.small_farm import day, done, make_farm

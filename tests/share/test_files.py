@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from routing.round import SCHEMA_VERSION, Round, left_out, numbers, plan, quality, stops
+from routing.round import SCHEMA_VERSION, Round, left_out, numbers, quality, stops
+from routing.round import round as plan
 from routing.share.exports.files import round_json
 from routing.share.exports.schema import round_schema
 from tests.share.sample import hostile_round, sample_round

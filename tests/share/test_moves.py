@@ -13,8 +13,8 @@ from rich.console import Console
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import Insertion, LeftOut, ReasonCode, Round
 from routing.season.entries import Entry
 from routing.season.log import Log
@@ -47,7 +47,7 @@ LOAD, DOWN = "Move hives, load 4 hives for Hollow Lane, must", "Set down 4 hives
 @cache
 def moving() -> Round:
     farm = moving_farm()
-    return plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    return plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
 
 
 def printed(show: object, *what: object) -> str:
@@ -108,7 +108,7 @@ def test_explaining_either_site_tells_of_the_other() -> None:
     assert "load 4 hives for Hollow Lane" in printed(print_site, moving(), "ridge")
     assert DOWN in printed(print_site, moving(), "hollow")
     farm = moving_farm(jobs=(MOVE,), crews=(CREW.model_copy(update={"people": 1}),))
-    left = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    left = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     for site in ("ridge", "hollow"):
         told = printed(print_site, left, site)
         assert "Ridge: left out, needs more people" in told
@@ -117,7 +117,7 @@ def test_explaining_either_site_tells_of_the_other() -> None:
 
 def test_nicknames_hide_where_hives_go_even_where_nobody_takes_them() -> None:
     farm = moving_farm(crews=(CREW.model_copy(update={"people": 1}),))
-    left_out = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    left_out = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     for round_ in (moving(), left_out):
         hidden = nicknamed(round_).model_dump_json()
         for name in ("Ridge", "Hollow", "ridge", "hollow"):
@@ -128,7 +128,7 @@ def test_nicknames_hide_where_hives_go_even_where_nobody_takes_them() -> None:
 def test_no_name_of_a_site_acts_in_the_phone_s_page() -> None:
     sites = (RIDGE.model_copy(update={"name": HOSTILE}), HOLLOW.model_copy(update={"name": HOSTILE}), MILL)
     farm = moving_farm(sites=sites)
-    hostile = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    hostile = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     tags = [tag for tag, _ in Page(helper_page(hostile, 0)).tags]
     assert sorted(tags) == sorted(tag for tag, _ in Page(helper_page(moving(), 0)).tags)
 
@@ -152,7 +152,7 @@ def test_left_out_work_does_not_join_the_stop_of_a_move() -> None:
 
 def test_a_move_is_one_job_between_rounds() -> None:
     farm = moving_farm(jobs=(moving_farm().jobs[1],))
-    without = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    without = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     assert difference(without, moving()).gained == ("Ridge: Move hives",)
 
 

@@ -13,10 +13,10 @@ import pytest
 from rich.console import Console
 
 from routing.planning.chance.recourse import drops
-from routing.planning.chance.simulate import live, odds
+from routing.planning.chance.simulate import odds, simulate
 from routing.planning.chance.spread import Spread
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import Round
 from routing.share.exports.csv_table import round_csv
 from routing.share.exports.geojson import round_geojson
@@ -39,7 +39,7 @@ OFF = "Take off Full super: 20 pieces, 340 kg"
 
 @cache
 def twice() -> Round:
-    return plan_days(build_days(returning_farm(), legs_of(returning_farm()), (SUMMER,)))
+    return plan_days(build_instance(returning_farm(), legs_of(returning_farm()), (SUMMER,)))
 
 
 def printed(round_: Round) -> str:
@@ -135,13 +135,13 @@ def test_simulated_days_live_through_the_loading_and_never_skip_it() -> None:
     """The chance is that of a day with its second load, and what is dropped when late is never the loading."""
     crew = CREW.model_copy(update={"home_by": dt.time(12, 50)})
     farm = returning_farm(crews=(crew,))
-    tight = plan_days(build_days(farm, legs_of(farm), (SUMMER,)))
+    tight = plan_days(build_instance(farm, legs_of(farm), (SUMMER,)))
     (base,) = [stop.number for stop in tight.itineraries[0].stops if stop.load_again is not None]
-    (lived,) = live(tight, Spread())
-    (shown,) = odds((lived,)).crews
+    (simulated,) = simulate(tight, Spread())
+    (shown,) = odds((simulated,)).crews
     assert [stop.site for stop in shown.stops] == [stop.site for stop in tight.itineraries[0].stops]
     assert 0 < shown.chance < 1
-    found = drops(lived, legs_of(farm), "van")
+    found = drops(simulated, legs_of(farm), "van")
     assert found
     assert all(drop.skip_number != base for drop in found)
 

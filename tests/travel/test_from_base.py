@@ -12,7 +12,7 @@ from routing.planning.ask import fit as fitting
 from routing.planning.ask.fit import too_full
 from routing.planning.explain.quickest import QuickestWays
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
 from routing.round import FitProof
 from routing.stages import day as pipeline
 from routing.travel import farm as travelled
@@ -38,7 +38,7 @@ def test_what_is_certain_needs_the_drives_from_base_alone(seed: int) -> None:
     farm = farm.model_copy(update={"known_drives": (), "jobs": tuple(job for job in farm.jobs if not job.to)})
     base = farm_and_base_legs(farm)
     assert base is not None
-    few, whole = build_days(*base, (date,)), build_days(*farm_and_legs(farm), (date,))
+    few, whole = build_instance(*base, (date,)), build_instance(*farm_and_legs(farm), (date,))
     assert certain_reasons(few) == certain_reasons(whole)
     ways, all_ways = QuickestWays(few), QuickestWays(whole)
     for route in range(len(whole.problem.routes)):
@@ -74,7 +74,7 @@ def test_sums_say_no_only_where_the_whole_answer_is_no(seed: int, monkeypatch: p
     base = farm_and_base_legs(farm)
     assert base is not None
     monkeypatch.setattr(fitting, "MOST_SEARCHED", 0)
-    sums = too_full(build_days(*base, (date,)))
+    sums = too_full(build_instance(*base, (date,)))
     if sums is not None:
         assert not sums.fits
         assert sums.proof in {FitProof.BOUND, FitProof.CERTAIN}

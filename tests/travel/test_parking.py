@@ -8,8 +8,8 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import BASE, Place
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import StoppingPlace
 from routing.stages.day import replan
 from routing.travel.farm import farm_and_legs
@@ -54,7 +54,7 @@ def test_without_one_nothing_changes() -> None:
 
 def test_the_round_tells_it_and_is_checked() -> None:
     farm, legs = farm_and_legs(PARKED)
-    round_ = plan_days(build_days(farm, legs, (DATE,)))
+    round_ = plan_days(build_instance(farm, legs, (DATE,)))
     assert broken_promises(round_, farm, legs) == ()
     told = {stop.site: stop.stopping_place for stop in round_.itineraries[0].stops}
     spot = at(4, 0.24)
@@ -75,7 +75,7 @@ def test_both_ends_of_a_move_tell_theirs() -> None:
         for site in (RIDGE, HOLLOW)
     )
     farm, legs = farm_and_legs(moving_farm(sites=(ridge, hollow, MILL)))
-    round_ = plan_days(build_days(farm, legs, (SUMMER,)))
+    round_ = plan_days(build_instance(farm, legs, (SUMMER,)))
     assert broken_promises(round_, farm, legs) == ()
     told = {stop.site: stop.stopping_place for stop in round_.itineraries[0].at_sites}
     assert told == {

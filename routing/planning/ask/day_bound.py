@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.planning.bounds.spanning_tree import least_joining, least_work
-from routing.planning.model.days import Days
+from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Problem
 
 
 @dataclass(frozen=True)
-class Bound:
+class DayBound:
     """A count that no order can beat, in seconds, and what it is compared with."""
 
     work: int
@@ -29,7 +29,7 @@ class Bound:
         return self.work + self.driving - self.light
 
 
-def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
+def day_bound(instance: Instance, tasks: frozenset[int]) -> DayBound:
     """Return what the day needs whatever the order and loads: all work, and the least driving that joins the sites.
 
     The sites must be joined by at least as much driving as their least spanning tree (each pair at the shorter of
@@ -38,19 +38,19 @@ def day_bound(days: Days, tasks: frozenset[int]) -> Bound:
     taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
-    problem = days.problem.carefree
+    problem = instance.problem.relaxation
     places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
     return _bound(problem, tasks, places, least_joining(problem, places, len(problem.routes)))
 
 
-def bound_without_driving(days: Days, tasks: frozenset[int]) -> Bound:
+def bound_without_driving(instance: Instance, tasks: frozenset[int]) -> DayBound:
     """Return the same without the driving that joins the sites."""
-    problem = days.problem.carefree
+    problem = instance.problem.relaxation
     places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
     return replace(_bound(problem, tasks, places, 0), joined=False)
 
 
-def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], driving: int) -> Bound:
+def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], driving: int) -> DayBound:
     visits = [visit for visit in problem.visits if not tasks.isdisjoint(visit.tasks)]
     work = least_work(problem, tasks)
     rest = 0
@@ -64,4 +64,4 @@ def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], drivi
         - min(max(v.opens, r.earliest_leave + rest + int(r.drive_seconds[0, v.place])) for v in visits)
         for r in problem.routes
     ]
-    return Bound(work, driving, rest, sum(max(0, span) for span in spans))
+    return DayBound(work, driving, rest, sum(max(0, span) for span in spans))

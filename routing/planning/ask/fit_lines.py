@@ -4,55 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from routing.planning.ask.day_bound import Bound
+from routing.plain_words import at_least, count, duration, minutes_words
+from routing.planning.ask.day_bound import DayBound
 from routing.planning.explain.left_out import certain_entry, left_out_groups
 from routing.planning.explain.reasons import Certain
-from routing.planning.model.days import Days
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import loads
 from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import NO_LIMIT, Orders, Planned, used_by
 from routing.round import FitAnswer, FitProof
-from routing.words import at_least, count, duration, minutes_words
 
 
-def fit_answer(days: Days, proof: FitProof, lines: Sequence[str], missing: int = 0, *, fits: bool = False) -> FitAnswer:
+def fit_answer(
+    instance: Instance, proof: FitProof, lines: Sequence[str], missing: int = 0, *, fits: bool = False
+) -> FitAnswer:
     """Return the answer for the first date."""
-    return FitAnswer(date=days.date, fits=fits, proof=proof, lines=tuple(lines), missing_seconds=missing)
+    return FitAnswer(date=instance.date, fits=fits, proof=proof, lines=tuple(lines), missing_seconds=missing)
 
 
-def no_line(days: Days) -> str:
+def no_line(instance: Instance) -> str:
     """Return the line that says no."""
-    return f"No: not everything due on {days.date:%A} {days.date.day} {days.date:%B %Y} can be done."
+    return f"No: not everything due on {instance.date:%A} {instance.date.day} {instance.date:%B %Y} can be done."
 
 
-def fitting_answer(days: Days) -> FitAnswer:
+def fitting_answer(instance: Instance) -> FitAnswer:
     """Return the answer that says yes."""
-    sites = count(len({end for job in days.jobs for end in ends_of(job)}), "site")
-    date = f"{days.date:%A} {days.date.day} {days.date:%B %Y}"
+    sites = count(len({end for job in instance.jobs for end in ends_of(job)}), "site")
+    date = f"{instance.date:%A} {instance.date.day} {instance.date:%B %Y}"
     line = f"Yes: everything due on {date} can be done, at {sites}, each in the light it needs."
     return fit_answer(
-        days, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True
+        instance, FitProof.ORDER, [line, "The order below does it; every second of it is checked."], fits=True
     )
 
 
-def certain_lines(days: Days, certain: dict[int, Certain]) -> list[str]:
+def certain_lines(instance: Instance, certain: dict[int, Certain]) -> list[str]:
     """Return a line for each job that no crew can do even alone."""
-    empty: Orders = ((),) * len(days.crews)
-    entries = [certain_entry(days, group, why) for group, why in left_out_groups(days, empty, certain) if why]
+    empty: Orders = ((),) * len(instance.crews)
+    entries = [certain_entry(instance, group, why) for group, why in left_out_groups(instance, empty, certain) if why]
     return [
         f"{entry.name}: {', '.join(job.name for job in entry.jobs)}: {entry.reason} ({entry.text})."
         for entry in entries
     ]
 
 
-def stock_lines(days: Days, tasks: frozenset[int]) -> list[str]:
+def stock_lines(instance: Instance, tasks: frozenset[int]) -> list[str]:
     """Return a line for each material of which more is needed than the base holds."""
     lines = []
-    for supply, used in enumerate(used_by(days.problem, tasks)):
-        stock = days.problem.supplies[supply].stock
+    for supply, used in enumerate(used_by(instance.problem, tasks)):
+        stock = instance.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = days.farm.materials[days.materials[supply]]
+            facts = instance.farm.materials[instance.materials[supply]]
             have, short = stock / THOUSAND, (used - stock) / THOUSAND
             lines.append(
                 f"Stock of {facts.name}: {used / THOUSAND:g} {facts.unit} needed, {have:g} at base, {short:g} short."
@@ -60,9 +62,9 @@ def stock_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     return lines
 
 
-def load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
+def load_lines(instance: Instance, tasks: frozenset[int]) -> list[str]:
     """Say so where even all vehicles together cannot carry out what is used, or bring home what comes back."""
-    problem = days.problem
+    problem = instance.problem
     everything = tuple(
         Planned(problem.visits_of[task][0], (task,)) for task in sorted(tasks) if problem.visits_of[task]
     )
@@ -84,13 +86,13 @@ def load_lines(days: Days, tasks: frozenset[int]) -> list[str]:
     return lines
 
 
-def bound_lines(days: Days, tasks: frozenset[int], bound: Bound) -> list[str]:
+def bound_lines(instance: Instance, tasks: frozenset[int], bound: DayBound) -> list[str]:
     """Return the count in words: minutes needed are rounded down and minutes there are up, so that it stays true."""
-    sites = len({end for task in tasks for end in ends_of(days.jobs[task])})
-    along = ", with the drives of hives that are moved," if any(days.jobs[task].to for task in tasks) else ""
+    sites = len({end for task in tasks for end in ends_of(instance.jobs[task])})
+    along = ", with the drives of hives that are moved," if any(instance.jobs[task].to for task in tasks) else ""
     rest = f" (a break of {duration(bound.rest)} comes before it)" if bound.rest else ""
     minutes = bound.work // 60 + bound.driving // 60
-    crews = "" if len(days.crews) == 1 else f", all {len(days.crews)} crews together"
+    crews = "" if len(instance.crews) == 1 else f", all {len(instance.crews)} crews together"
     work = f"Work at {count(sites, 'site')}{along} takes {minutes_words(bound.work // 60)}"
     missing = max(0, minutes - -(-bound.light // 60))
     driving = f"the least driving that joins them {minutes_words(bound.driving // 60)}: {minutes_words(minutes)}"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass, replace
 
-from routing.planning.ask.day_bound import Bound
+from routing.plain_words import duration
+from routing.planning.ask.day_bound import DayBound
 from routing.planning.ask.fit_lines import too_short_line
 from routing.planning.exact.subset_dp import Verdict, order_of_all
 from routing.planning.exact.visit_options import Limits
 from routing.planning.explain.gates import not_for_light
-from routing.planning.model.days import Days
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.instance import Instance
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Problem
-from routing.words import duration
 
 FIT_WORK = 20.0
 """Repeatable work units that the exact search of `fit` may use."""
@@ -33,17 +33,17 @@ LONGEST_STRETCH = 24 * 3600
 """Seconds by which a day may be thought longer."""
 
 
-def day_for_all(problem: Problem, tasks: frozenset[int], bound: Bound, limits: Limits, longer: int = 0) -> Verdict:
+def day_for_all(problem: Problem, tasks: frozenset[int], bound: DayBound, limits: Limits, longer: int = 0) -> Verdict:
     """Return an order of the one route that does everything and breaks nothing, or whether there is none.
 
     Light and home-by end `longer` seconds later.
     """
     later = _stretched(problem, longer)
-    rest = later.carefree.routes[0].break_seconds > 0
-    verdict = order_of_all(later.carefree, 0, tasks, limits, rest=rest)
+    rest = later.relaxation.routes[0].break_seconds > 0
+    verdict = order_of_all(later.relaxation, 0, tasks, limits, rest=rest)
     if not verdict.order and verdict.proven and rest and not bound.rest:
-        verdict = order_of_all(later.carefree, 0, tasks, limits, rest=False)
-    if verdict.order and Rounds(later).cost(0, verdict.order) is None:
+        verdict = order_of_all(later.relaxation, 0, tasks, limits, rest=False)
+    if verdict.order and OrderCosts(later).cost(0, verdict.order) is None:
         return Verdict((), proven=False, ends=verdict.ends)
     return verdict
 
@@ -59,14 +59,14 @@ class MissingTime:
     """Whether it is no more than that either."""
 
 
-def missing_time(days: Days, tasks: frozenset[int], bound: Bound) -> MissingTime:
+def missing_time(instance: Instance, tasks: frozenset[int], bound: DayBound) -> MissingTime:
     """Tell how much longer the day must be: by an order for a far longer day, then for less than that one needs."""
-    problem, at_least = days.problem, max(0, bound.missing)
+    problem, at_least = instance.problem, max(0, bound.missing)
     few = sum(not tasks.isdisjoint(visit.tasks) for visit in problem.visits) <= MOST_SEARCHED_WHOLE
     look, turns = (Limits(), MOST_WHOLE_STRETCHES) if few else (STRETCH_LOOK, MOST_STRETCHES)
     tried = day_for_all(problem, tasks, bound, look, LONGEST_STRETCH)
     if not tried.order:
-        return MissingTime(at_least, [not_for_light(days, tasks, FIT_WORK)] if tried.proven else [])
+        return MissingTime(at_least, [not_for_light(instance, tasks, FIT_WORK)] if tried.proven else [])
     enough = LONGEST_STRETCH
     while tried.order and turns:
         enough = _stretch_of(problem, tried.order)
@@ -82,7 +82,7 @@ def _stretch_of(problem: Problem, order: Order) -> int:
     """Return the seconds by which light and home-by must be later for this order."""
 
     def fits(longer: int) -> bool:
-        return Rounds(_stretched(problem, longer)).cost(0, order) is not None
+        return OrderCosts(_stretched(problem, longer)).cost(0, order) is not None
 
     return bisect_left(range(LONGEST_STRETCH), 1, key=fits)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from routing.planning.model.load import stock_holds
-from routing.planning.model.order_costs import Cost, Rounds
+from routing.planning.model.order_costs import Cost, OrderCosts
 from routing.planning.model.problem import Order, Planned, Problem, rank_score, served
 
 MOST_NODES = 20_000
@@ -24,18 +24,18 @@ class Named:
     tasks: frozenset[int]
 
 
-def best_choice(rounds: Rounds, route: int, stops: Sequence[Named]) -> Order | None:
+def best_choice(order_costs: OrderCosts, route: int, stops: Sequence[Named]) -> Order | None:
     """Return the order of these stops, each with a task or more, that serves most and then costs least.
 
     None where none keeps every rule. Every span of hours of every site is tried: a depth-first search that goes on only
     where the clock allows it and something better may still come.
     """
-    return _Choice(rounds, route, stops).best
+    return _Choice(order_costs, route, stops).best
 
 
 class _Choice:
-    def __init__(self, rounds: Rounds, route: int, stops: Sequence[Named]) -> None:
-        self.rounds, self.problem, self.route, self.stops = rounds, rounds.problem, route, stops
+    def __init__(self, order_costs: OrderCosts, route: int, stops: Sequence[Named]) -> None:
+        self.order_costs, self.problem, self.route, self.stops = order_costs, order_costs.problem, route, stops
         self.best: Order | None = None
         self.score: tuple[int, ...] = ()
         self.cost: Cost | None = None
@@ -49,7 +49,7 @@ class _Choice:
             return
         if self.best is not None and self._possible(order, done) < self.score:
             return
-        drives = self.rounds.drives[self.route]
+        drives = self.order_costs.drives[self.route]
         for planned in options(self.problem, self.route, self.stops[len(order)].tasks - done):
             if self.nodes <= 0:
                 return
@@ -66,7 +66,7 @@ class _Choice:
         return rank_score(self.problem, done | rest)
 
     def _weigh(self, order: Order) -> None:
-        cost, score = self.rounds.cost(self.route, order), rank_score(self.problem, served((order,)))
+        cost, score = self.order_costs.cost(self.route, order), rank_score(self.problem, served((order,)))
         if cost is None or not stock_holds(self.problem, served((order,))):
             return
         if self.cost is None or score > self.score or (score == self.score and cost < self.cost):

@@ -11,10 +11,10 @@ from routing.planning.ask.own_choice import Named, best_choice
 from routing.planning.ask.own_words import what_breaks
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reason, certain_reasons
-from routing.planning.model.days import Days
-from routing.planning.model.order_costs import Rounds
+from routing.planning.itineraries import build_round
+from routing.planning.model.instance import Instance
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, served, widest
-from routing.planning.rounds import build_round
 from routing.round import Proof, ReasonCode, Round
 
 
@@ -27,7 +27,7 @@ class OwnOrder:
     round: Round | None
 
 
-def own_order(days: Days, crew: str | None, sites: Sequence[str]) -> OwnOrder:
+def own_order(instance: Instance, crew: str | None, sites: Sequence[str]) -> OwnOrder:
     """Return the round of one date in which one crew visits these sites in this order, all other crews staying home.
 
     Without a crew, the first that is out and can keep the order makes it, or else the first that is out. At each site
@@ -36,87 +36,87 @@ def own_order(days: Days, crew: str | None, sites: Sequence[str]) -> OwnOrder:
     to where the load asks for it. Raises AskedError for a crew that is not out or a site that is unknown or has no work
     for so many stops.
     """
-    routes = [number for number, one in enumerate(days.crews) if crew in {None, one.id}]
+    routes = [number for number, one in enumerate(instance.crews) if crew in {None, one.id}]
     if not routes and crew is None:
-        raise AskedError(f"no crew is out on {days.date.isoformat()}")
+        raise AskedError(f"no crew is out on {instance.date.isoformat()}")
     if not routes:
-        raise AskedError(f'crew "{crew}" is not out on {days.date.isoformat()}; out are: {_names(days)}')
+        raise AskedError(f'crew "{crew}" is not out on {instance.date.isoformat()}; out are: {_names(instance)}')
     named = [site for site in sites if site != BASE]
     if not named:
         raise AskedError("name one site at least")
-    rounds = Rounds(days.problem)
+    order_costs = OrderCosts(instance.problem)
     refused: list[AskedError] = []
     broken: list[OwnOrder] = []
     for route in routes:
         try:
-            stops = _stops(days, route, named)
+            stops = _stops(instance, route, named)
         except AskedError as error:
             refused.append(error)
             continue
-        order = best_choice(rounds, route, stops)
+        order = best_choice(order_costs, route, stops)
         if order is not None:
-            return _kept(days, route, widest(days.problem, (order,))[0], stops)
-        broken.append(OwnOrder(tuple(what_breaks(days, route, stops)), None))
+            return _kept(instance, route, widest(instance.problem, (order,))[0], stops)
+        broken.append(OwnOrder(tuple(what_breaks(instance, route, stops)), None))
     if not broken:
         raise refused[0]
     return broken[0]
 
 
-def _kept(days: Days, route: int, order: Order, stops: Sequence[Named]) -> OwnOrder:
+def _kept(instance: Instance, route: int, order: Order, stops: Sequence[Named]) -> OwnOrder:
     """Return the round of an order that keeps every rule."""
-    orders = tuple(order if number == route else () for number in range(len(days.crews)))
+    orders = tuple(order if number == route else () for number in range(len(instance.crews)))
     proof = Proof(
         optimal=False,
         text="The order is the one that was given; no better one was sought.",
-        weight_scale=days.weight_scale,
+        weight_scale=instance.weight_scale,
     )
-    certain = certain_reasons(days)
+    certain = certain_reasons(instance)
     asked = frozenset(task for stop in stops for task in stop.tasks) - served(orders)
-    rest = frozenset(range(len(days.jobs))) - served(orders) - certain.keys()
+    rest = frozenset(range(len(instance.jobs))) - served(orders) - certain.keys()
     words = {True: "at a site of your order, which does not hold it as well", False: "left out of the order"}
     reasons = certain | {task: Certain(ReasonCode.NOT_ASKED, words[task in asked]) for task in rest}
-    entries = left_out_entries(days, orders, reasons, remedied=0)
+    entries = left_out_entries(instance, orders, reasons, remedied=0)
     lines = ["This order keeps every rule."]
     lines += [
-        f"It does not hold {days.farm.job_kinds[days.jobs[task].kind].name} at "
-        f"{days.farm.site(days.jobs[task].site).name} as well."
+        f"It does not hold {instance.farm.job_kinds[instance.jobs[task].kind].name} at "
+        f"{instance.farm.site(instance.jobs[task].site).name} as well."
         for task in sorted(asked - certain.keys())
     ]
-    return OwnOrder(tuple(lines), build_round(days, orders, entries, proof, given_order=True))
+    return OwnOrder(tuple(lines), build_round(instance, orders, entries, proof, given_order=True))
 
 
-def _names(days: Days) -> str:
-    return ", ".join(sorted({crew.id for crew in days.crews})) or "none"
+def _names(instance: Instance) -> str:
+    return ", ".join(sorted({crew.id for crew in instance.crews})) or "none"
 
 
-def _stops(days: Days, route: int, sites: Sequence[str]) -> list[Named]:
-    stops = [Named(_tasks(days, route, site)) for site in sites]
+def _stops(instance: Instance, route: int, sites: Sequence[str]) -> list[Named]:
+    stops = [Named(_tasks(instance, route, site)) for site in sites]
     for site, stop in zip(sites, stops, strict=True):
         if sites.count(site) > len(stop.tasks):
             raise AskedError(f'site "{site}" is named more often than it has jobs that this crew could do')
     return stops
 
 
-def _tasks(days: Days, route: int, site: str) -> frozenset[int]:
+def _tasks(instance: Instance, route: int, site: str) -> frozenset[int]:
     """Return the tasks that a named stop may do."""
-    known = {one.id for one in days.farm.sites}
+    known = {one.id for one in instance.farm.sites}
     cuts = [(site[:at], site[at + 1 :]) for at, letter in enumerate(site) if letter == ":" and site not in known]
     ends = next((cut for cut in cuts if set(cut) <= known), (site, ""))
     if ends[0] not in known:
         raise AskedError(f'site "{site}" is not in sites.csv')
-    rules = days.problem.routes[route]
-    here = [task for task, job in enumerate(days.jobs) if (job.site, job.to) == ends]
+    rules = instance.problem.routes[route]
+    here = [task for task, job in enumerate(instance.jobs) if (job.site, job.to) == ends]
     able = frozenset(
         task
-        for visit in days.problem.visits
+        for visit in instance.problem.visits
         for task in visit.tasks
         if visit.day == rules.day and task in here and rules.allowed[task]
     )
     if able:
         return able
-    moves = [f"{job.site}:{job.to}" for job in days.jobs if job.to and job.site == site]
+    moves = [f"{job.site}:{job.to}" for job in instance.jobs if job.to and job.site == site]
     if moves and not here:
         raise AskedError(f'at site "{site}" there are only hives to move: write "{moves[0]}" in the order')
-    why = next((reason.text for task in here if (reason := certain_reason(days, task)) is not None), "")
-    words = f'site "{site}" has no job that this crew could do on {days.date.isoformat()}'
+    why = next((reason.text for task in here if (reason := certain_reason(instance, task)) is not None), "")
+    words = f'site "{site}" has no job that this crew could do on {instance.date.isoformat()}'
     raise AskedError(f"{words}: {why}" if why else words)

@@ -6,14 +6,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, islice, pairwise, product
 
+from routing.plain_words import duration
 from routing.planning.ask.own_choice import Named, best_choice, options
-from routing.planning.explain.stretch import Broken, broken
-from routing.planning.model.days import Days
+from routing.planning.explain.violation import Violation, least_violation
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries, loads
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, Order, Planned, served, used_by
-from routing.words import duration
 
 MOST_WINDOWS = 64
 """So many ways to choose the hours are looked at for the one that is broken least."""
@@ -21,37 +21,37 @@ MOST_WINDOWS = 64
 MOST_PAIRS = 300
 
 
-def what_breaks(days: Days, route: int, stops: Sequence[Named]) -> list[str]:
+def what_breaks(instance: Instance, route: int, stops: Sequence[Named]) -> list[str]:
     """Return why no choice of jobs and hours lets the crew visit these stops in this order, a sentence each.
 
     The first sentences say what would be passed and by how much, with all the jobs and in the hours that are passed
     least; then which site, or which two, cannot be done even without the rest; then when each stop would be.
     """
-    order, late = _least_broken(days, route, stops)
-    found = [*_last_of_day(days, order), *_stock(days, order), *_no_way(days, route, order)]
+    order, late = _least_broken(instance, route, stops)
+    found = [*_last_of_day(instance, order), *_stock(instance, order), *_no_way(instance, route, order)]
     if late is not None:
-        found += [*_load(days, route, order), *_late(days, route, order, late)]
-    found += _in_the_way(days, route, stops, order)
+        found += [*_load(instance, route, order), *_late(instance, route, order, late)]
+    found += _in_the_way(instance, route, stops, order)
     if late is not None:
-        found.append(_clock(days, order, late))
+        found.append(_clock(instance, order, late))
     return found or ["No hours were found in which this order keeps every rule."]
 
 
-def _least_broken(days: Days, route: int, stops: Sequence[Named]) -> tuple[Order, Broken | None]:
+def _least_broken(instance: Instance, route: int, stops: Sequence[Named]) -> tuple[Order, Violation | None]:
     """Return the order with all jobs in the hours that break it least, and what must give way for it."""
     taken: frozenset[int] = frozenset()
     ways: list[list[Planned]] = []
     for number, stop in enumerate(stops):
         left = stop.tasks - taken
         again = sum(other.tasks == stop.tasks for other in stops[number + 1 :])
-        sets = list(options(days.problem, route, left))
+        sets = list(options(instance.problem, route, left))
         most = [one for one in sets if len(left) - len(one.tasks) >= again] or sets
         ways.append([one for one in most if one.tasks == most[0].tasks])
         taken |= set(most[0].tasks)
-    best: tuple[tuple[int, int], Order, Broken] | None = None
+    best: tuple[tuple[int, int], Order, Violation] | None = None
     first: Order = tuple(way[0] for way in ways)
     for order in islice(product(*ways), MOST_WINDOWS):
-        found = broken(days.problem, route, order)
+        found = least_violation(instance.problem, route, order)
         if found is None:
             continue
         measure = (found.give.light + found.give.hours + found.give.home, found.times.away)
@@ -60,41 +60,41 @@ def _least_broken(days: Days, route: int, stops: Sequence[Named]) -> tuple[Order
     return (first, None) if best is None else (best[1], best[2])
 
 
-def _name(days: Days, planned: Planned) -> str:
-    return days.sites[days.problem.visits[planned.visit].place - 1].name
+def _name(instance: Instance, planned: Planned) -> str:
+    return instance.sites[instance.problem.visits[planned.visit].place - 1].name
 
 
-def _last_of_day(days: Days, order: Order) -> Iterator[str]:
+def _last_of_day(instance: Instance, order: Order) -> Iterator[str]:
     for first, then in pairwise(order):
-        if days.problem.visits[first.visit].last_of_day and not days.problem.visits[then.visit].last_of_day:
-            yield f"{_name(days, first)} must be last of the day, and {_name(days, then)} comes after it."
+        if instance.problem.visits[first.visit].last_of_day and not instance.problem.visits[then.visit].last_of_day:
+            yield f"{_name(instance, first)} must be last of the day, and {_name(instance, then)} comes after it."
 
 
-def _stock(days: Days, order: Order) -> Iterator[str]:
-    for supply, used in enumerate(used_by(days.problem, served((order,)))):
-        stock = days.problem.supplies[supply].stock
+def _stock(instance: Instance, order: Order) -> Iterator[str]:
+    for supply, used in enumerate(used_by(instance.problem, served((order,)))):
+        stock = instance.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = days.farm.materials[days.materials[supply]]
+            facts = instance.farm.materials[instance.materials[supply]]
             yield (
                 f"It needs {used / THOUSAND:g} {facts.unit} of {facts.name}, and {stock / THOUSAND:g} {facts.unit} "
                 "are in store."
             )
 
 
-def _no_way(days: Days, route: int, order: Order) -> Iterator[str]:
-    drives = days.problem.routes[route].drive_seconds
-    places = [0, *(days.problem.visits[planned.visit].place for planned in order), 0]
-    names = ["base", *(_name(days, planned) for planned in order), "base"]
+def _no_way(instance: Instance, route: int, order: Order) -> Iterator[str]:
+    drives = instance.problem.routes[route].drive_seconds
+    places = [0, *(instance.problem.visits[planned.visit].place for planned in order), 0]
+    names = ["base", *(_name(instance, planned) for planned in order), "base"]
     for (here, from_), (there, to) in pairwise(zip(places, names, strict=True)):
         if drives[here, there] < 0:
             yield f"There is no way from {from_} to {to}."
 
 
-def _load(days: Days, route: int, order: Order) -> Iterator[str]:
-    if carries(days.problem, route, order):
+def _load(instance: Instance, route: int, order: Order) -> Iterator[str]:
+    if carries(instance.problem, route, order):
         return
-    rules, load = days.problem.routes[route], loads(days.problem, order)
-    names = ["base", *(_name(days, planned) for planned in order)]
+    rules, load = instance.problem.routes[route], loads(instance.problem, order)
+    names = ["base", *(_name(instance, planned) for planned in order)]
     for measured, limit, what, unit in (
         (load.grams_within, rules.payload_grams, "payload", "kg"),
         (load.millilitres_within, rules.space_millilitres, "space", "litres"),
@@ -108,47 +108,47 @@ def _load(days: Days, route: int, order: Order) -> Iterator[str]:
             )
 
 
-def _late(days: Days, route: int, order: Order, late: Broken) -> Iterator[str]:
+def _late(instance: Instance, route: int, order: Order, late: Violation) -> Iterator[str]:
     for planned, finish in zip(order, late.times.finishes, strict=True):
-        visit = days.problem.visits[planned.visit]
+        visit = instance.problem.visits[planned.visit]
         if finish > visit.closes:
             by = "its working light" if visit.closed_by_light else "its opening hours"
             yield (
-                f"{_name(days, planned)} would be finished at {days.clock(finish):%H:%M}, "
-                f"{duration(finish - visit.closes)} after it must be ({days.clock(visit.closes):%H:%M}, by {by})."
+                f"{_name(instance, planned)} would be finished at {instance.clock(finish):%H:%M}, "
+                f"{duration(finish - visit.closes)} after it must be ({instance.clock(visit.closes):%H:%M}, by {by})."
             )
-    home_by = days.problem.routes[route].home_by
+    home_by = instance.problem.routes[route].home_by
     if late.times.home > home_by:
         yield (
-            f"Home would be at {days.clock(late.times.home):%H:%M}, {duration(late.times.home - home_by)} after the "
-            f"crew must be home ({days.clock(home_by):%H:%M})."
+            f"Home would be at {instance.clock(late.times.home):%H:%M}, {duration(late.times.home - home_by)} after "
+            f"the crew must be home ({instance.clock(home_by):%H:%M})."
         )
 
 
-def _in_the_way(days: Days, route: int, stops: Sequence[Named], order: Order) -> Iterator[str]:
+def _in_the_way(instance: Instance, route: int, stops: Sequence[Named], order: Order) -> Iterator[str]:
     """Yield the sites that cannot be done even alone, or else the first two that cannot in this order.
 
     Breaks are left out: one that another stop could hold must not be told as what stands in the way.
     """
-    unrested = tuple(replace(rules, break_seconds=0) for rules in days.problem.routes)
-    rounds = Rounds(replace(days.problem, routes=unrested))
-    alone = [number for number, stop in enumerate(stops) if best_choice(rounds, route, [stop]) is None]
+    unrested = tuple(replace(rules, break_seconds=0) for rules in instance.problem.routes)
+    order_costs = OrderCosts(replace(instance.problem, routes=unrested))
+    alone = [number for number, stop in enumerate(stops) if best_choice(order_costs, route, [stop]) is None]
     for number in alone:
-        yield f"{_name(days, order[number])} cannot be done by this crew that day even with nothing else."
+        yield f"{_name(instance, order[number])} cannot be done by this crew that day even with nothing else."
     if alone or len(stops) <= 2:  # noqa: PLR2004 - of two the whole order says it
         return
     for first, then in islice(combinations(range(len(stops)), 2), MOST_PAIRS):
-        if best_choice(rounds, route, [stops[first], stops[then]]) is None:
-            names = f"{_name(days, order[first])} and after it {_name(days, order[then])}"
+        if best_choice(order_costs, route, [stops[first], stops[then]]) is None:
+            names = f"{_name(instance, order[first])} and after it {_name(instance, order[then])}"
             yield f"{names} cannot both be done, even with nothing else."
             return
 
 
-def _clock(days: Days, order: Order, late: Broken) -> str:
+def _clock(instance: Instance, order: Order, late: Violation) -> str:
     times = late.times
     stops = [
-        f"{_name(days, planned)} from {days.clock(arrive):%H:%M} to {days.clock(finish):%H:%M}"
+        f"{_name(instance, planned)} from {instance.clock(arrive):%H:%M} to {instance.clock(finish):%H:%M}"
         for planned, arrive, finish in zip(order, times.arrives, times.finishes, strict=True)
     ]
-    leave, home = f"{days.clock(times.leave):%H:%M}", f"{days.clock(times.home):%H:%M}"
+    leave, home = f"{instance.clock(times.leave):%H:%M}", f"{instance.clock(times.home):%H:%M}"
     return f"With all the jobs there it would be: base is left at {leave}; {'; '.join(stops)}; home at {home}."

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from routing.errors import AskedError
 from routing.farm.models import Crew, Farm
-from routing.words import count
+from routing.plain_words import count
 
 
 @dataclass(frozen=True)

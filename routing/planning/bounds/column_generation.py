@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from routing.planning.bounds.pricing import pricers
 from routing.planning.bounds.restricted_master import NEAR, Effort, Goal, WalkChoice
 from routing.planning.bounds.walk_days import days_of
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
-from routing.planning.model.route_pool import Pool
+from routing.planning.model.route_pool import RoutePool
 
 MOST_NODES = 400
 """Above so many nodes a crew-day no bound is sought beyond the sums."""
@@ -41,7 +41,7 @@ class Bound:
 
 
 def bounds(
-    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, pool: Pool | None = None
+    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, pool: RoutePool | None = None
 ) -> Bound:
     """Return bounds for orders that keep every rule; `effort` limits how long they are sought.
 
@@ -49,10 +49,10 @@ def bounds(
     recombined, they may beat those given.
     """
     effort = effort or Effort()
-    pool = pool or Pool(Rounds(problem))
+    pool = pool or RoutePool(OrderCosts(problem))
     reached = rank_score(problem, served(orders))
     ranks = list(rank_score(problem, tasks))
-    days = days_of(problem.carefree, tasks)
+    days = days_of(problem.relaxation, tasks)
     size = max((len(day.tasks) for day in days), default=0)
     rounds = MOST_ROUNDS
     if effort.deadline is None:
@@ -73,12 +73,12 @@ def bounds(
     return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
 
 
-def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: Pool) -> int:
+def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool) -> int:
     """Return the bound on what orders of the same tasks cost, sought a second time where it is not near."""
     done = served(orders)
-    costs = Rounds(problem)
+    costs = OrderCosts(problem)
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
-    bound, days = 0, days_of(problem.carefree, done)
+    bound, days = 0, days_of(problem.relaxation, done)
     for more in (False, True):
         if bound < taken * (1 - NEAR_ENOUGH):
             least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(rounds, effort.half())

@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
 from routing.planning.bounds.pricing import Pricer, Walk
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Orders, Problem, served
-from routing.planning.model.route_pool import Pool
+from routing.planning.model.route_pool import RoutePool
 
 SMOOTHING = 0.6
 """Share of the best prices so far in those tried next."""
@@ -98,7 +98,7 @@ class WalkChoice:
         priced: list[Pricer],
         orders: Orders,
         goal: Goal | None,
-        pool: Pool | None,
+        pool: RoutePool | None,
         held: Sequence[Held] | None = None,
         walks: Iterable[tuple[int, Walk]] = (),
     ) -> None:
@@ -145,13 +145,13 @@ class WalkChoice:
 
     def _add_orders(self, orders: Orders) -> None:
         """Start from these orders, and from what is known of others: prices are near their best much sooner."""
-        rounds = Rounds(self.problem)
+        order_costs = OrderCosts(self.problem)
         group = {route: number for number, pricer in enumerate(self.priced) for route in pricer.day.routes}
         for column in self.pool or ():
             if column.tasks <= self.row_of.keys():
                 self._add(group[column.route], Walk(tuple(sorted(column.tasks)), column.cost.main, 0.0))
         for route, order in enumerate(orders):
-            cost = rounds.cost(route, order)
+            cost = order_costs.cost(route, order)
             tasks = tuple(sorted(served((order,))))
             if order and cost is not None:
                 self._add(group[route], Walk(tasks, cost.main, 0.0))

@@ -32,7 +32,7 @@ def least_joining(problem: Problem, places: Sequence[int], trees: int = 1) -> in
     """
     arrays = {
         id(drives): drives
-        for route in problem.carefree.routes
+        for route in problem.relaxation.routes
         for drives in (route.drive_metres if problem.distance_first else route.drive_seconds,)
     }
     edges = sorted(_tree(list(arrays.values()), np.array(places, dtype=np.int64)))

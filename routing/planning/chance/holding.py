@@ -11,13 +11,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from routing.farm.models import BASE, Farm, Rank
+from routing.plain_words import chance_words, minutes_words
 from routing.planning.chance.recourse import skippable, worth
-from routing.planning.chance.simulate import LivedDay, days_held, live, lived_again, must_stops, musts_held
+from routing.planning.chance.simulate import SimulatedDay, days_held, must_stops, musts_held, simulate, simulated_again
 from routing.planning.chance.spread import Spread
 from routing.round import Chance, Itinerary, Round, Stop
 from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
-from routing.words import chance_words, minutes_words
 
 WANTED = 0.9
 STEP_MINUTES, MOST_SOONER_MINUTES = 5, 120
@@ -31,15 +31,15 @@ def with_chance(round_: Round, farm: Farm, legs: Legs) -> Round:
     """Return the round with the chance that it holds; as it is where nothing is planned or a person gave the order."""
     if not round_.itineraries or round_.given_order:
         return round_
-    lived = live(round_, Spread.of(farm), finish_early_seconds(farm.rules))
-    musts, whole = musts_held(lived), days_held(lived)
+    simulated = simulate(round_, Spread.of(farm), finish_early_seconds(farm.rules))
+    musts, whole = musts_held(simulated), days_held(simulated)
     chance = Chance(
         days=int(whole.size),
         musts=None if musts is None else float(musts.mean()),
         whole=float(whole.mean()),
         text="",
     )
-    told = {"text": _text(chance, round_, farm), "remedies": tuple(_remedies(chance, lived, round_, farm, legs))}
+    told = {"text": _text(chance, round_, farm), "remedies": tuple(_remedies(chance, simulated, round_, farm, legs))}
     return round_.model_copy(update={"chance": chance.model_copy(update=told)})
 
 
@@ -66,27 +66,29 @@ def _text(chance: Chance, round_: Round, farm: Farm) -> str:
     return f"{said} ({how if farm.spreads else 'general figures, until this farm has a longer record'})."
 
 
-def _remedies(chance: Chance, lived: Sequence[LivedDay], round_: Round, farm: Farm, legs: Legs) -> Iterator[str]:
+def _remedies(
+    chance: Chance, simulated: Sequence[SimulatedDay], round_: Round, farm: Farm, legs: Legs
+) -> Iterator[str]:
     """Yield what would make the round hold on nine days of ten, each simulated again, or that neither would."""
     if chance.whole >= WANTED:
         return
-    sooner = None if round_.start is not None else _sooner(lived, farm)
-    skipped = _skipped(lived, legs)
+    sooner = None if round_.start is not None else _sooner(simulated, farm)
+    skipped = _skipped(simulated, legs)
     if sooner is not None:
         yield sooner
     if skipped is not None:
         yield skipped
 
 
-def _sooner(lived: Sequence[LivedDay], farm: Farm) -> str | None:
+def _sooner(simulated: Sequence[SimulatedDay], farm: Farm) -> str | None:
     """Say by how much sooner all must leave; None where no such start is enough or a break would come too late."""
     for minutes in range(STEP_MINUTES, MOST_SOONER_MINUTES + 1, STEP_MINUTES):
-        if not all(_may_leave_sooner(day.itinerary, farm, minutes) for day in lived):
+        if not all(_may_leave_sooner(day.itinerary, farm, minutes) for day in simulated):
             return None
-        found = [lived_again(day, sooner=60 * minutes) for day in lived]
+        found = [simulated_again(day, sooner=60 * minutes) for day in simulated]
         share = float(days_held(found).mean())
         if share >= WANTED:
-            return _sooner_words(lived, farm, minutes, share)
+            return _sooner_words(simulated, farm, minutes, share)
     return None
 
 
@@ -102,18 +104,18 @@ def _may_leave_sooner(day: Itinerary, farm: Farm, minutes: int) -> bool:
     return (min(rests) if rests else day.home) - day.leave + more <= longest
 
 
-def _sooner_words(lived: Sequence[LivedDay], farm: Farm, minutes: int, share: float) -> str:
+def _sooner_words(simulated: Sequence[SimulatedDay], farm: Farm, minutes: int, share: float) -> str:
     more = dt.timedelta(minutes=minutes)
-    if len(lived) == 1:
-        day = lived[0].itinerary
+    if len(simulated) == 1:
+        day = simulated[0].itinerary
         who = f"Leaving base at {day.leave - more:%H:%M}, {minutes_words(minutes)} sooner, with the same stops"
     else:
-        whose = "every crew" if len({day.itinerary.date for day in lived}) == 1 else "every day"
+        whose = "every crew" if len({day.itinerary.date for day in simulated}) == 1 else "every day"
         start = "leaving base" if whose == "every crew" else "beginning"
         who = f"With {whose} {start} {minutes_words(minutes)} sooner, for the same stops"
     wished = any(
         (day.itinerary.load_from - more).time().replace(tzinfo=None) < farm.crew(day.itinerary.crew).earliest_start
-        for day in lived
+        for day in simulated
     )
     but = "; that begins before the earliest start that you gave" if wished else ""
     return f"{who}, the whole would hold on {chance_words(share)} of the same days{but}."
@@ -123,7 +125,7 @@ def _sooner_words(lived: Sequence[LivedDay], farm: Farm, minutes: int, share: fl
 class _Left:
     """What is still lived through when some stops are left out."""
 
-    days: tuple[LivedDay, ...]
+    days: tuple[SimulatedDay, ...]
     names: tuple[str, ...]
 
     @property
@@ -131,11 +133,11 @@ class _Left:
         return float(days_held(self.days).mean())
 
 
-def _skipped(lived: Sequence[LivedDay], legs: Legs) -> str | None:
+def _skipped(simulated: Sequence[SimulatedDay], legs: Legs) -> str | None:
     """Say which visits to leave out: the least worthy one that is enough, else up to three, each the most helpful."""
-    if sum(len(day.itinerary.stops) for day in lived) > MOST_STOPS:
+    if sum(len(day.itinerary.stops) for day in simulated) > MOST_STOPS:
         return None
-    left = _Left(tuple(lived), ())
+    left = _Left(tuple(simulated), ())
     for _ in range(MOST_SKIPPED):
         tries = sorted(_without_one(left, legs), key=lambda one: one[0])
         if not tries:
@@ -163,7 +165,7 @@ def _without_one(left: _Left, legs: Legs) -> Iterator[tuple[tuple[bool, ...], _L
             if direct is None:
                 continue
             others = list(left.days)
-            others[number] = lived_again(day, skipped=index, direct=direct)
+            others[number] = simulated_again(day, skipped=index, direct=direct)
             ranks = tuple(bool(points) for points in worth(stop))
             urgent = index in must_stops(day.itinerary)
             name = f"{stop.name} (work that must be done)" if urgent else stop.name

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.farm.models import BASE, Rank
-from routing.planning.chance.simulate import LivedDay, Seconds, moment
+from routing.planning.chance.simulate import Seconds, SimulatedDay, moment
 from routing.round import Stop
 from routing.travel.legs import Legs
 
@@ -46,7 +46,7 @@ class Drop:
     """The share of days on which the stop is left so late."""
 
 
-def drops(day: LivedDay, legs: Legs, vehicle: str) -> tuple[Drop, ...]:
+def drops(day: SimulatedDay, legs: Legs, vehicle: str) -> tuple[Drop, ...]:
     """Return for each stop at which it must be decided what to drop when it is left too late, where that may happen.
 
     What is dropped later can be decided later, so a stop has advice only where it is the next one that should go.
@@ -79,7 +79,7 @@ def latest_leaving(left: Seconds, latest: Seconds, chance: float) -> float | Non
     return float((y.mean() - slope * x.mean() + least) / (1 - slope))
 
 
-def _latest(day: LivedDay) -> list[Seconds]:
+def _latest(day: SimulatedDay) -> list[Seconds]:
     """Return for each stop the latest moment of leaving it, on each day, with which all the rest is in time."""
     latest: list[Seconds] = [day.home_by - day.drives[-1]]
     for place in range(len(day.itinerary.stops) - 1, 0, -1):
@@ -87,13 +87,13 @@ def _latest(day: LivedDay) -> list[Seconds]:
     return latest[::-1]
 
 
-def _before(day: LivedDay, place: int, leave: Seconds, drive: Seconds) -> Seconds:
+def _before(day: SimulatedDay, place: int, leave: Seconds, drive: Seconds) -> Seconds:
     """Return the latest moment to leave for stop `place` by this drive when it must be left by `leave`."""
     start = np.minimum(day.closes[place], leave) - day.work[place]
     return np.where(start >= day.opens[place], start - drive, -np.inf)
 
 
-def _without(day: LivedDay, legs: Legs, place: int, skipped: int, latest: list[Seconds]) -> Seconds | None:
+def _without(day: SimulatedDay, legs: Legs, place: int, skipped: int, latest: list[Seconds]) -> Seconds | None:
     """Return the latest moment to leave `place` when a later stop is skipped; a break beside it is still taken."""
     stops = day.itinerary.stops
     start = legs.index(stops[skipped - 1].site)
@@ -109,7 +109,7 @@ def _without(day: LivedDay, legs: Legs, place: int, skipped: int, latest: list[S
     return now
 
 
-def _drop_at(day: LivedDay, legs: Legs, place: int, latest: list[Seconds]) -> Drop | None:
+def _drop_at(day: SimulatedDay, legs: Legs, place: int, latest: list[Seconds]) -> Drop | None:
     left = day.finishes[place]
     after = latest_leaving(left, latest[place], EVEN)
     need = 1.0 if after is None else float((left > after).mean())
@@ -135,7 +135,7 @@ def _drop_at(day: LivedDay, legs: Legs, place: int, latest: list[Seconds]) -> Dr
 
 
 def _most_helpful(
-    day: LivedDay, legs: Legs, place: int, latest: list[Seconds], after: float
+    day: SimulatedDay, legs: Legs, place: int, latest: list[Seconds], after: float
 ) -> tuple[int, float] | None:
     """Return the later stop to skip and until when that helps: the least worthy, then the one that gains the most.
 

@@ -72,7 +72,7 @@ class Odds:
 
 
 @dataclass(frozen=True, eq=False)
-class LivedDay:
+class SimulatedDay:
     """One itinerary lived through; seconds since 1970, arrays of shape (days,) or (stops, days)."""
 
     itinerary: Itinerary
@@ -102,9 +102,9 @@ class LivedDay:
         return np.maximum(worst, self.home - self.home_by)
 
 
-def live(
+def simulate(
     round_: Round, spread: Spread, early_seconds: int = 0, days: int = DAYS, seed: int = SEED
-) -> tuple[LivedDay, ...]:
+) -> tuple[SimulatedDay, ...]:
     """Return every itinerary of the round lived through on the same simulated days.
 
     `early_seconds` is by how much the round was planned to finish before it must (`finish_early_minutes`).
@@ -115,7 +115,7 @@ def live(
     work_of = _factors(dice, dates, spread.day_work.value, days)
     drive_of = _factors(dice, dates, spread.day_drive.value, days)
     return tuple(
-        _lived(
+        _simulated(
             plan,
             np.exp(drive_of[str(plan.date)] + dice.normal(0, spread.drive.value, (len(plan.stops) + 1, days))),
             np.exp(
@@ -129,25 +129,25 @@ def live(
     )
 
 
-def odds(lived: tuple[LivedDay, ...]) -> Odds:
+def odds(simulated: tuple[SimulatedDay, ...]) -> Odds:
     """Return the chances of a round that was lived through; a round without itineraries holds for certain."""
-    if not lived:
+    if not simulated:
         return Odds((), 1.0, 0)
-    held = days_held(lived)
-    return Odds(tuple(_crew_odds(day) for day in lived), float(held.mean()), held.size)
+    held = days_held(simulated)
+    return Odds(tuple(_crew_odds(day) for day in simulated), float(held.mean()), held.size)
 
 
-def days_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_]:
+def days_held(simulated: Sequence[SimulatedDay]) -> NDArray[np.bool_]:
     """Return for each simulated day whether every visit is done in time and every crew home in time, shape (days,)."""
-    return np.asarray(np.logical_and.reduce([day.lateness <= 0 for day in lived]), dtype=np.bool_)
+    return np.asarray(np.logical_and.reduce([day.lateness <= 0 for day in simulated]), dtype=np.bool_)
 
 
-def musts_held(lived: Sequence[LivedDay]) -> NDArray[np.bool_] | None:
+def musts_held(simulated: Sequence[SimulatedDay]) -> NDArray[np.bool_] | None:
     """Return for each simulated day whether all that must be done is done in time, None where nothing planned must.
 
     Shape (days,). Hives of a move are done with when they are set down.
     """
-    kept = [day.finishes[index] <= day.closes[index] for day in lived for index in must_stops(day.itinerary)]
+    kept = [day.finishes[index] <= day.closes[index] for day in simulated for index in must_stops(day.itinerary)]
     return np.logical_and.reduce(kept) if kept else None
 
 
@@ -162,7 +162,9 @@ def must_stops(plan: Itinerary) -> list[int]:
     ]
 
 
-def lived_again(day: LivedDay, *, sooner: float = 0, skipped: int | None = None, direct: int = 0) -> LivedDay:
+def simulated_again(
+    day: SimulatedDay, *, sooner: float = 0, skipped: int | None = None, direct: int = 0
+) -> SimulatedDay:
     """Return the day lived through again, left so many seconds sooner, or without one stop.
 
     The break beside a skipped stop is still taken; `direct` are the planned seconds from the place before it to the
@@ -209,7 +211,7 @@ def _factors(dice: np.random.Generator, keys: Iterable[str], sd: float, days: in
     return {key: dice.normal(0, sd, days) for key in sorted(set(keys))}
 
 
-def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early_seconds: int) -> LivedDay:
+def _simulated(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early_seconds: int) -> SimulatedDay:
     planned = np.array([*(stop.drive.seconds for stop in plan.stops), plan.drive_home.seconds], dtype=np.float64)
     on_site = np.array([stop.on_site_seconds for stop in plan.stops], dtype=np.float64)
     rests = np.zeros(len(planned))
@@ -221,7 +223,7 @@ def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early
     opens = np.array([stop.window_opens.timestamp() for stop in plan.stops])
     leave = plan.leave.timestamp()
     finishes, home = _clock(leave, drives, opens, work)
-    return LivedDay(
+    return SimulatedDay(
         itinerary=plan,
         leave=leave,
         drives=drives,
@@ -236,7 +238,7 @@ def _lived(plan: Itinerary, drive_factors: Seconds, work_factors: Seconds, early
     )
 
 
-def _crew_odds(day: LivedDay) -> CrewOdds:
+def _crew_odds(day: SimulatedDay) -> CrewOdds:
     plan = day.itinerary
     in_time = (day.finishes <= day.closes[:, None]).mean(axis=1)
     late = np.quantile(day.finishes, LATE_SHARE, axis=1)

@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from routing.planning.exact.circuit_loads import BASE_NODE
 from routing.planning.exact.circuit_model import DayModel
 from routing.planning.exact.day_answer import Budget
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Planned, Problem, rank_score, served
 from routing.planning.model.timing import timeline
 from routing.planning.running.stoppable import stoppable
@@ -21,8 +21,8 @@ ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
 
 def best_timed(problem: Problem, route: int, orders: Sequence[Order]) -> tuple[Order, int]:
     """Return the best of the orders that are possible as we time and load them, and its cost; none where none is."""
-    rounds = Rounds(problem)
-    costs = [(order, cost) for order in orders if (cost := rounds.cost(route, order)) is not None]
+    order_costs = OrderCosts(problem)
+    costs = [(order, cost) for order in orders if (cost := order_costs.cost(route, order)) is not None]
     if not costs:
         return (), 0
     order, cost = max(costs, key=lambda each: (rank_score(problem, served((each[0],))), -each[1].main, -each[1].tie))

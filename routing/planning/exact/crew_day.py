@@ -24,7 +24,7 @@ from routing.planning.bounds.walk_days import Day, day_of, step_of
 from routing.planning.exact.elementary_labels import LONG
 from routing.planning.exact.looking import Looking, PricedGoal
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import (
     LIMITLESS,
     RANKS,
@@ -120,7 +120,7 @@ class _WalkSearch:
         told: Callable[[Order], None] | None,
     ) -> None:
         self.problem, self.route, self.effort, self.told = problem, route, effort, told
-        self.rounds = Rounds(problem)
+        self.order_costs = OrderCosts(problem)
         self.day = day
         self.tasks = day.able
         self._loads = WalkLoads(problem, route, day, stock)
@@ -137,7 +137,7 @@ class _WalkSearch:
         self.totals = rank_score(problem, self.tasks)
 
     def _costs(self, order: Order) -> tuple[int, int] | None:
-        cost = self.rounds.cost(self.route, order)
+        cost = self.order_costs.cost(self.route, order)
         return None if cost is None else (cost.main, cost.tie)
 
     def run(self) -> WalkedDay:

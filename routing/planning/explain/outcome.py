@@ -6,10 +6,10 @@ import time
 from collections.abc import Callable, Mapping
 from functools import partial
 
+from routing.planning.explain.forced_insertion import cheapest_forced
 from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.explain.reasons import Certain
-from routing.planning.explain.squeeze import cheapest_squeeze
-from routing.planning.model.days import Days
+from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, rank_score
 from routing.round import LeftOut, Remedy
 
@@ -21,7 +21,7 @@ MANY_TASKS, FEW_REMEDIED = 80, 3
 
 
 def left_out_entries(
-    days: Days,
+    instance: Instance,
     orders: Orders,
     certain: Mapping[int, Certain],
     remedied: int | None = None,
@@ -36,23 +36,25 @@ def left_out_entries(
     from routing.planning.explain.remedies import certain_remedies, remedies  # noqa: PLC0415
 
     if remedied is None:
-        remedied = MOST_REMEDIED if len(days.problem.tasks) <= MANY_TASKS else FEW_REMEDIED
+        remedied = MOST_REMEDIED if len(instance.problem.tasks) <= MANY_TASKS else FEW_REMEDIED
 
     def importance(entry: tuple[LeftOut, tuple[int, ...], object]) -> tuple[int, ...]:
-        return tuple(-score for score in rank_score(days.problem, frozenset(entry[1])))
+        return tuple(-score for score in rank_score(instance.problem, frozenset(entry[1])))
 
     ready: list[tuple[LeftOut, tuple[int, ...], Callable[[], tuple[Remedy, ...]]]] = []
-    for tasks, reason in left_out_groups(days, orders, certain):
+    for tasks, reason in left_out_groups(instance, orders, certain):
         if reason is not None:
-            entry = certain_entry(days, tasks, reason)
-            ready.append((entry, tasks, partial(certain_remedies, days, orders, tasks, reason)))
+            entry = certain_entry(instance, tasks, reason)
+            ready.append((entry, tasks, partial(certain_remedies, instance, orders, tasks, reason)))
         else:
-            squeeze = cheapest_squeeze(days, orders, tasks)
-            ready.append((crowded_entry(days, tasks, squeeze), tasks, partial(remedies, days, orders, tasks, squeeze)))
+            forced = cheapest_forced(instance, orders, tasks)
+            ready.append(
+                (crowded_entry(instance, tasks, forced), tasks, partial(remedies, instance, orders, tasks, forced))
+            )
     ready.sort(key=importance)
     finished = []
     for number, (entry, _, seek) in enumerate(ready):
         late = deadline is not None and time.monotonic() >= deadline
         sought = number < remedied and not late
         finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
-    return [*finished, *not_due_entries(days)]
+    return [*finished, *not_due_entries(instance)]

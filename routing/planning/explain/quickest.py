@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from routing.planning.model.days import Days
+    from routing.planning.model.instance import Instance
     from routing.planning.model.problem import Problem
 
 FAR = np.iinfo(np.int64).max // 4
@@ -26,9 +26,9 @@ class QuickestWays:
     that are entered at one site and left from another are never driven through.
     """
 
-    def __init__(self, days: Days) -> None:
-        self._routes = days.problem.routes
-        self._through = len(days.farm.sites) + 1
+    def __init__(self, instance: Instance) -> None:
+        self._routes = instance.problem.routes
+        self._through = len(instance.farm.sites) + 1
         self._known: dict[int, tuple[list[int], list[int]]] = {}
 
     def out(self, route: int, place: int) -> int | None:

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 
 from routing.daylight.windows import site_closed
 from routing.farm.models import JobKind, Site
+from routing.plain_words import duration, people_words
 from routing.planning.explain.quickest import QuickestWays
-from routing.planning.model.build import build_days, vehicle_reaches
-from routing.planning.model.days import Days
+from routing.planning.model.build_instance import build_instance, vehicle_reaches
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries, stock_holds
 from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import NO_LIMIT, Planned, Problem, used_by
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE
-from routing.words import duration, people_words
 
 
 @dataclass(frozen=True)
@@ -27,25 +27,25 @@ class Certain:
     text: str
 
 
-def certain_reasons(days: Days) -> dict[int, Certain]:
+def certain_reasons(instance: Instance) -> dict[int, Certain]:
     """Return the tasks that no crew could do on this date even if it did nothing else."""
     found = {}
-    quickest = QuickestWays(days)
-    for task in range(len(days.problem.tasks)):
-        reason = certain_reason(days, task, quickest)
+    quickest = QuickestWays(instance)
+    for task in range(len(instance.problem.tasks)):
+        reason = certain_reason(instance, task, quickest)
         if reason is not None:
             found[task] = reason
-    return {**found, **kept_by_weather(days, found)}
+    return {**found, **kept_by_weather(instance, found)}
 
 
-def kept_by_weather(days: Days, found: Mapping[int, Certain]) -> dict[int, Certain]:
+def kept_by_weather(instance: Instance, found: Mapping[int, Certain]) -> dict[int, Certain]:
     """Return the weather as the reason of those tasks that could be done were it not for the forecast."""
-    if not found or days.farm.forecast is None:
+    if not found or instance.farm.forecast is None:
         return {}
-    fair = build_days(days.farm.model_copy(update={"forecast": None}), days.legs, days.dates)
+    fair = build_instance(instance.farm.model_copy(update={"forecast": None}), instance.legs, instance.dates)
     quickest = QuickestWays(fair)
     return {
-        task: Certain(ReasonCode.WEATHER, _weather_words(days.farm.job_kinds[days.jobs[task].kind]))
+        task: Certain(ReasonCode.WEATHER, _weather_words(instance.farm.job_kinds[instance.jobs[task].kind]))
         for task in found
         if certain_reason(fair, task, quickest) is None
     }
@@ -60,36 +60,36 @@ def _weather_words(kind: JobKind) -> str:
     return f"{kind.name} needs {', '.join(limits)}; the forecast does not give that for long enough in working hours"
 
 
-def certain_reason(days: Days, task: int, quickest: QuickestWays | None = None) -> Certain | None:
+def certain_reason(instance: Instance, task: int, quickest: QuickestWays | None = None) -> Certain | None:
     """Return why this task cannot be done on the date whatever else is planned, or None where some crew could do it.
 
     `quickest` are the ways of these days, where they are known already.
     """
-    quickest = quickest or QuickestWays(days)
-    job = days.jobs[task]
-    sites = tuple(days.farm.site(end) for end in ends_of(job))
-    kind = days.farm.job_kinds[job.kind]
-    when = "this date" if len(days.dates) == 1 else "any of these dates"
-    if job.promised is not None and job.promised not in days.dates:
+    quickest = quickest or QuickestWays(instance)
+    job = instance.jobs[task]
+    sites = tuple(instance.farm.site(end) for end in ends_of(job))
+    kind = instance.farm.job_kinds[job.kind]
+    when = "this date" if len(instance.dates) == 1 else "any of these dates"
+    if job.promised is not None and job.promised not in instance.dates:
         return Certain(ReasonCode.OTHER_DAY, f"it was promised for {job.promised.isoformat()}: agree on a new date")
-    if not days.crews:
+    if not instance.crews:
         return Certain(ReasonCode.NO_CREW, f"no crew works on {when}")
-    if all(any(site_closed(site, date) for site in sites) for date in days.dates):
-        return Certain(ReasonCode.CLOSED, _closed_words(days, sites))
+    if all(any(site_closed(site, date) for site in sites) for date in instance.dates):
+        return Certain(ReasonCode.CLOSED, _closed_words(instance, sites))
     return (
-        _nobody_able(days, kind, sites)
-        or _no_way(days, task, sites, quickest)
-        or _nobody_then(days, task)
-        or _short_of_stock(days, task)
-        or _no_window(days, task, sites, kind)
-        or _too_heavy(days, task)
-        or _no_time(days, task, quickest)
+        _nobody_able(instance, kind, sites)
+        or _no_way(instance, task, sites, quickest)
+        or _nobody_then(instance, task)
+        or _short_of_stock(instance, task)
+        or _no_window(instance, task, sites, kind)
+        or _too_heavy(instance, task)
+        or _no_time(instance, task, quickest)
     )
 
 
-def _closed_words(days: Days, sites: tuple[Site, ...]) -> str:
-    shut = [site for site in sites if all(site_closed(site, date) for date in days.dates)]
-    when = "this date" if len(days.dates) == 1 else "all of them"
+def _closed_words(instance: Instance, sites: tuple[Site, ...]) -> str:
+    shut = [site for site in sites if all(site_closed(site, date) for date in instance.dates)]
+    when = "this date" if len(instance.dates) == 1 else "all of them"
     if not shut:
         return f"{sites[0].name} and {sites[-1].name} are never open on the same date"
     if shut[0] is sites[0]:
@@ -97,30 +97,30 @@ def _closed_words(days: Days, sites: tuple[Site, ...]) -> str:
     return f"{shut[0].name}, where the hives are to go, is closed on {when}"
 
 
-def _nobody_then(days: Days, task: int) -> Certain | None:
+def _nobody_then(instance: Instance, task: int) -> Certain | None:
     """Return that no crew able to works on the dates on which the job could be done; only several dates can tell."""
-    possible = {days.problem.visits[number].day for number in days.problem.visits_of[task]}
-    if not possible or stops_for(days, (task,)):
+    possible = {instance.problem.visits[number].day for number in instance.problem.visits_of[task]}
+    if not possible or stops_for(instance, (task,)):
         return None
-    able = " able to do it" if possible & {route.day for route in days.problem.routes} else ""
+    able = " able to do it" if possible & {route.day for route in instance.problem.routes} else ""
     return Certain(ReasonCode.NO_CREW, f"no crew{able} works on the dates on which it could be done")
 
 
-def _no_way(days: Days, task: int, sites: tuple[Site, ...], quickest: QuickestWays) -> Certain | None:
+def _no_way(instance: Instance, task: int, sites: tuple[Site, ...], quickest: QuickestWays) -> Certain | None:
     """Return why nobody able to do the task can drive there and back, by what the road map says where there is one."""
-    place = days.task_places[task]
-    routes = sorted({route for route, _ in stops_for(days, (task,))})
-    routes = routes or [route for route, rules in enumerate(days.problem.routes) if rules.allowed[task]]
+    place = instance.task_places[task]
+    routes = sorted({route for route, _ in stops_for(instance, (task,))})
+    routes = routes or [route for route, rules in enumerate(instance.problem.routes) if rules.allowed[task]]
     if any(quickest.there_and_back(route, place) for route in routes):
         return None
-    off_road = [days.legs.of(days.crews[route].vehicle).no_road for route in routes]
+    off_road = [instance.legs.of(instance.crews[route].vehicle).no_road for route in routes]
     nearest = [next((off[site.id] for site in sites if site.id in off), None) for off in off_road]
     far = [metres for metres in nearest if metres is not None]
     if len(far) < len(nearest):
         on = f", on to {sites[-1].name}" if len(sites) > 1 else ""
         return Certain(ReasonCode.NO_WAY, f"there is no way from base to the site{on} and back")
     found = [metres for metres in far if metres != UNREACHABLE]
-    between = [days.legs.of(days.crews[route].vehicle).barred.get(sites[0].id, "") for route in routes]
+    between = [instance.legs.of(instance.crews[route].vehicle).barred.get(sites[0].id, "") for route in routes]
     if len(sites) > 1:
         both = f"{sites[0].name} and {sites[1].name}"
         return Certain(ReasonCode.NO_ROAD, f"of {both}, one has no road near that a vehicle able to go may use")
@@ -130,11 +130,11 @@ def _no_way(days: Days, task: int, sites: tuple[Site, ...], quickest: QuickestWa
     return Certain(ReasonCode.NO_ROAD, where or "the map has no road near the site that a vehicle able to go may use")
 
 
-def _nobody_able(days: Days, kind: JobKind, sites: tuple[Site, ...]) -> Certain | None:
+def _nobody_able(instance: Instance, kind: JobKind, sites: tuple[Site, ...]) -> Certain | None:
     reaching = [
         crew
-        for crew in days.crews
-        if all(vehicle_reaches(days.farm.vehicles[crew.vehicle].reaches, site) for site in sites)
+        for crew in instance.crews
+        if all(vehicle_reaches(instance.farm.vehicles[crew.vehicle].reaches, site) for site in sites)
     ]
     if not reaching and len(sites) > 1:
         needs = " and ".join(f"{site.name} “{site.vehicle_needed}”" for site in sites if site.vehicle_needed)
@@ -153,13 +153,13 @@ def _nobody_able(days: Days, kind: JobKind, sites: tuple[Site, ...]) -> Certain 
     return None
 
 
-def _short_of_stock(days: Days, task: int) -> Certain | None:
-    if stock_holds(days.problem, [task]):
+def _short_of_stock(instance: Instance, task: int) -> Certain | None:
+    if stock_holds(instance.problem, [task]):
         return None
-    for supply, used in enumerate(used_by(days.problem, [task])):
-        stock = days.problem.supplies[supply].stock
+    for supply, used in enumerate(used_by(instance.problem, [task])):
+        stock = instance.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = days.farm.materials[days.materials[supply]]
+            facts = instance.farm.materials[instance.materials[supply]]
             return Certain(
                 ReasonCode.NO_STOCK,
                 f"needs {used / THOUSAND:g} {facts.unit} of {facts.name}; in store: {stock / THOUSAND:g}",
@@ -167,18 +167,18 @@ def _short_of_stock(days: Days, task: int) -> Certain | None:
     return None
 
 
-def stops_for(days: Days, tasks: tuple[int, ...]) -> list[tuple[int, Planned]]:
+def stops_for(instance: Instance, tasks: tuple[int, ...]) -> list[tuple[int, Planned]]:
     """Return every (route, stop) that could do just these tasks, whatever the load and the hour."""
     return [
         (route, Planned(number, tasks))
-        for number in days.problem.visits_for(tasks)
-        for route, rules in enumerate(days.problem.routes)
-        if rules.day == days.problem.visits[number].day and all(rules.allowed[task] for task in tasks)
+        for number in instance.problem.visits_for(tasks)
+        for route, rules in enumerate(instance.problem.routes)
+        if rules.day == instance.problem.visits[number].day and all(rules.allowed[task] for task in tasks)
     ]
 
 
-def _no_window(days: Days, task: int, sites: tuple[Site, ...], kind: JobKind) -> Certain | None:
-    if days.problem.visits_of[task]:
+def _no_window(instance: Instance, task: int, sites: tuple[Site, ...], kind: JobKind) -> Certain | None:
+    if instance.problem.visits_of[task]:
         return None
     if len(sites) > 1 and any(site.hours for site in sites):
         both = f"{sites[0].name} and {sites[1].name}"
@@ -189,11 +189,11 @@ def _no_window(days: Days, task: int, sites: tuple[Site, ...], kind: JobKind) ->
     return Certain(ReasonCode.TOO_DARK, f"there is no time on this date with the light that {kind.name} needs")
 
 
-def _too_heavy(days: Days, task: int) -> Certain | None:
-    ways = stops_for(days, (task,))
-    if any(carries(days.problem, route, (planned,)) for route, planned in ways):
+def _too_heavy(instance: Instance, task: int) -> Certain | None:
+    ways = stops_for(instance, (task,))
+    if any(carries(instance.problem, route, (planned,)) for route, planned in ways):
         return None
-    most = max(days.farm.vehicles[days.crews[route].vehicle].payload_kg for route, _ in ways)
+    most = max(instance.farm.vehicles[instance.crews[route].vehicle].payload_kg for route, _ in ways)
     return Certain(
         ReasonCode.TOO_HEAVY,
         f"what it needs or brings back is over payload or space; the largest payload is {most:g} kg",
@@ -217,9 +217,9 @@ def in_time(problem: Problem, ways: QuickestWays, route: int, planned: Planned) 
     return fits(rest, 0) or fits(0, rest)
 
 
-def _no_time(days: Days, task: int, quickest: QuickestWays) -> Certain | None:
-    problem = days.problem
-    ways = [(route, stop) for route, stop in stops_for(days, (task,)) if carries(problem, route, (stop,))]
+def _no_time(instance: Instance, task: int, quickest: QuickestWays) -> Certain | None:
+    problem = instance.problem
+    ways = [(route, stop) for route, stop in stops_for(instance, (task,)) if carries(problem, route, (stop,))]
     ways = [way for way in ways if quickest.there_and_back(way[0], problem.visits[way[1].visit].place)]
     if any(in_time(problem, quickest, route, planned) for route, planned in ways):
         return None
@@ -234,14 +234,15 @@ def _no_time(days: Days, task: int, quickest: QuickestWays) -> Certain | None:
         code = ReasonCode.TOO_DARK if visit.closed_by_light else ReasonCode.CLOSED
         span = "working light is" if visit.closed_by_light else "the site is open in working light for"
         work = "the work takes"
-        if days.jobs[task].to:
+        if instance.jobs[task].to:
             span = span.replace("the site is", "both sites are")
             work = "loading, the drive with the hives and setting down take"
         return Certain(code, f"{work} {duration(needed)} and {span} {duration(light)}")
-    work = "loading, driving and setting down" if days.jobs[task].to else "work"
+    work = "loading, driving and setting down" if instance.jobs[task].to else "work"
     out, back = quickest.out(route, visit.place) or 0, quickest.back(route, visit.place) or 0
     return Certain(
         ReasonCode.TOO_FAR,
         f"{duration(out)} there, {duration(needed)} of {work} and {duration(back)} back do not fit between the "
-        f"earliest start, the window {days.clock(visit.opens):%H:%M} to {days.clock(visit.closes):%H:%M} and home by",
+        f"earliest start, the window {instance.clock(visit.opens):%H:%M} to {instance.clock(visit.closes):%H:%M} "
+        "and home by",
     )

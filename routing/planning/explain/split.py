@@ -9,8 +9,8 @@ from itertools import product
 from routing.farm.models import Farm, Job
 from routing.farm.parts import Part, part_of
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.model.build import build_days
-from routing.planning.model.days import Days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.instance import Instance
 from routing.round import ReasonCode, Round
 from routing.travel.legs import Legs
 
@@ -31,11 +31,11 @@ def split_jobs(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Farm:
     single crew-day only what is too heavy is shared out. A part is a job of its
     own, `jobs.csv:7 part 1 of 2`, with its share of the hives and a note that says so.
     """
-    whole = build_days(farm, legs, dates)
+    whole = build_instance(farm, legs, dates)
     return cut_into(farm, needed_cuts(whole))
 
 
-def needed_cuts(whole: Days) -> Cuts:
+def needed_cuts(whole: Instance) -> Cuts:
     """Return the cuts of `split_jobs` for days on which all jobs are whole."""
     curable = TOO_LARGE if len(whole.problem.routes) > 1 else frozenset({ReasonCode.TOO_HEAVY})
     trips = _trips(whole)
@@ -46,7 +46,7 @@ def needed_cuts(whole: Days) -> Cuts:
     return {job: count for job, count in fewest.items() if count > 1}
 
 
-def finer_cuts(whole: Days, cuts: Cuts, left_out: Sequence[str]) -> Iterator[Cuts]:
+def finer_cuts(whole: Instance, cuts: Cuts, left_out: Sequence[str]) -> Iterator[Cuts]:
     """Yield finer cuts of whole jobs that are left out, all or in part, and that fill a vehicle: two parts, three, ...
 
     `cuts` are those that were planned with, `left_out` the ids of whole jobs. There are never more parts than trips in
@@ -91,24 +91,24 @@ def cut_into(farm: Farm, cuts: Cuts) -> Farm:
     return farm.model_copy(update={"jobs": tuple(jobs)})
 
 
-def cut_days(whole: Days, cuts: Cuts) -> Days:
+def cut_instance(whole: Instance, cuts: Cuts) -> Instance:
     """Return the same days with these jobs cut."""
-    return build_days(cut_into(whole.farm, cuts), whole.legs, whole.dates) if cuts else whole
+    return build_instance(cut_into(whole.farm, cuts), whole.legs, whole.dates) if cuts else whole
 
 
-def _trips(days: Days) -> int:
-    return sum(route.most_trips for route in days.problem.routes)
+def _trips(instance: Instance) -> int:
+    return sum(route.most_trips for route in instance.problem.routes)
 
 
-def _fills_a_vehicle(days: Days, job: Job) -> bool:
-    kind = days.farm.job_kinds[job.kind]
+def _fills_a_vehicle(instance: Instance, job: Job) -> bool:
+    kind = instance.farm.job_kinds[job.kind]
     return bool(job.to or kind.takes or kind.brings_back)
 
 
-def _fewest(whole: Days, job: Job, most: int) -> int:
+def _fewest(whole: Instance, job: Job, most: int) -> int:
     for count in range(2, min(most, job.hives) + 1):
         alone = whole.farm.model_copy(update={"jobs": (_part(job, Part(job.id, 1, count)),)})
-        if not certain_reasons(build_days(alone, whole.legs, whole.dates)):
+        if not certain_reasons(build_instance(alone, whole.legs, whole.dates)):
             return count
     return 1
 

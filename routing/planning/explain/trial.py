@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from routing.planning.exact.day_answer import Budget
 from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.quickest import whatever_else
-from routing.planning.model.build import build_days
-from routing.planning.model.days import Days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_holds, stock_left
-from routing.planning.model.narrow import is_large, narrow
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Planned, Problem, served
+from routing.planning.model.subproblem import is_large, subproblem_of
 from routing.planning.search.insertion import construct, fill
 
 WORK = 1.0
@@ -21,7 +21,7 @@ WORK_WITH_RETURNS = 0.3
 
 
 @dataclass(frozen=True)
-class Wish:
+class Trial:
     """What one crew-day is asked to hold."""
 
     wanted: frozenset[int]
@@ -46,17 +46,17 @@ class Answer:
     refused: bool = False
     """Whether it is proved that there is none with one stop at a site in one window, others or not."""
 
-    def lost(self, wish: Wish) -> frozenset[int]:
+    def lost(self, trial: Trial) -> frozenset[int]:
         """Return what of lesser rank the order does no more."""
-        return wish.others - served((self.order,))
+        return trial.others - served((self.order,))
 
 
-def wish_for(problem: Problem, order: Order, tasks: tuple[int, ...]) -> Wish:
+def trial_for(problem: Problem, order: Order, tasks: tuple[int, ...]) -> Trial:
     """Return what a crew-day must hold if tasks are added and nothing of their rank, or above it, is lost."""
     least = max(problem.tasks[task].rank for task in tasks)
     now = served((order,))
     kept = frozenset(task for task in now if problem.tasks[task].rank <= least)
-    return Wish(frozenset(tasks), kept, now - kept)
+    return Trial(frozenset(tasks), kept, now - kept)
 
 
 def crew_day(problem: Problem, orders: tuple[Order, ...], route: int) -> Problem:
@@ -69,55 +69,55 @@ def crew_day(problem: Problem, orders: tuple[Order, ...], route: int) -> Problem
     return replace(problem, supplies=supplies, routes=(problem.routes[route],))
 
 
-def tried(problem: Problem, wish: Wish, *starts: Order, exact: bool = True) -> Answer:
+def tried(problem: Problem, trial: Trial, *starts: Order, exact: bool = True) -> Answer:
     """Return an order of a crew-day that holds what is needed, with as much of the others as goes in.
 
     `starts` are orders to begin with. Insertion and local search first; where they find none and it is asked for, the
     exact search, which may prove that there is none. Whatever is found is timed and loaded like any plan.
     """
-    weighed = _weighed(problem, wish)
-    if not stock_holds(weighed, wish.needed) or not all(weighed.routes[0].allowed[task] for task in wish.needed):
+    weighed = _weighed(problem, trial)
+    if not stock_holds(weighed, trial.needed) or not all(weighed.routes[0].allowed[task] for task in trial.needed):
         return Answer(refused=True)
-    rounds = Rounds(weighed)
+    order_costs = OrderCosts(weighed)
     for start in (*starts, ()):
-        for tasks in (wish.needed | wish.others, wish.needed):
+        for tasks in (trial.needed | trial.others, trial.needed):
             begun = _only(start, tasks)
-            if rounds.cost(0, begun) is None or not stock_holds(weighed, served((begun,))):
+            if order_costs.cost(0, begun) is None or not stock_holds(weighed, served((begun,))):
                 continue
-            found = construct(rounds, tasks, (begun,))
-            if wish.needed <= served(found):
-                return Answer(fill(rounds, found, wish.needed | wish.others)[0])
+            found = construct(order_costs, tasks, (begun,))
+            if trial.needed <= served(found):
+                return Answer(fill(order_costs, found, trial.needed | trial.others)[0])
     if not exact:
         return Answer()
     budget = Budget(WORK_WITH_RETURNS if weighed.returns[0] else WORK)
-    found_out = least_extension(weighed, 0, wish.needed, stock_left(weighed, ()), frozenset(), budget)
-    if found_out.order and rounds.cost(0, found_out.order) is not None:
-        return Answer(fill(rounds, (found_out.order,), wish.needed | wish.others)[0])
+    found_out = least_extension(weighed, 0, trial.needed, stock_left(weighed, ()), frozenset(), budget)
+    if found_out.order and order_costs.cost(0, found_out.order) is not None:
+        return Answer(fill(order_costs, (found_out.order,), trial.needed | trial.others)[0])
     refused = found_out.seconds is None and found_out.least
-    return Answer(refused=refused and (not wish.others or _refused_beside(weighed, wish, budget)))
+    return Answer(refused=refused and (not trial.others or _refused_beside(weighed, trial, budget)))
 
 
-def _refused_beside(problem: Problem, wish: Wish, budget: Budget) -> bool:
+def _refused_beside(problem: Problem, trial: Trial, budget: Budget) -> bool:
     """Return whether it is proved that the others, done or not, do not make room for what is needed.
 
     They may lie on a way that is quicker than the direct one, and a break may be taken before them.
     """
-    allowed = wish.needed | wish.others
+    allowed = trial.needed | trial.others
     places = sorted({visit.place for visit in problem.visits if not allowed.isdisjoint(visit.tasks)})
     answers = (
-        least_extension(easier, 0, wish.needed, stock_left(easier, ()), frozenset(), budget)
+        least_extension(easier, 0, trial.needed, stock_left(easier, ()), frozenset(), budget)
         for easier in whatever_else(problem, (0, *places))
     )
     return all(answer.seconds is None and answer.least for answer in answers)
 
 
-def _weighed(problem: Problem, wish: Wish) -> Problem:
+def _weighed(problem: Problem, trial: Trial) -> Problem:
     """Return the problem in which all that is needed counts before the others."""
     tasks = tuple(
         replace(task, rank=0, weight=1)
-        if number in wish.needed
+        if number in trial.needed
         else replace(task, rank=1, weight=task.weight * 1000 ** (2 - task.rank))
-        if number in wish.others
+        if number in trial.others
         else task
         for number, task in enumerate(problem.tasks)
     )
@@ -130,33 +130,33 @@ def _only(order: Order, tasks: frozenset[int]) -> Order:
     return tuple(stop for stop in stops if stop.tasks)
 
 
-def built_again(days: Days, route: int, wish: Wish, *, people: int = 0) -> tuple[Problem, Wish] | None:
-    """Return the crew-day of a route built anew from the farm with so many more people in its crew, and the wish there.
+def built_again(instance: Instance, route: int, trial: Trial, *, people: int = 0) -> tuple[Problem, Trial] | None:
+    """Return the crew-day of a route built anew with so many more people in its crew, and the trial there.
 
-    Only the jobs of the wish are in it. None where the crew is not out then.
+    Only the jobs of the trial are in it. None where the crew is not out then.
     """
-    crew, date = days.crews[route], days.route_dates[route]
+    crew, date = instance.crews[route], instance.route_dates[route]
     larger = crew.model_copy(update={"people": crew.people + people})
-    tasks = sorted(wish.needed | wish.others)
-    farm = days.farm.model_copy(
+    tasks = sorted(trial.needed | trial.others)
+    farm = instance.farm.model_copy(
         update={
-            "crews": tuple(larger if each.id == crew.id else each for each in days.farm.crews),
-            "jobs": tuple(days.jobs[task] for task in tasks),
+            "crews": tuple(larger if each.id == crew.id else each for each in instance.farm.crews),
+            "jobs": tuple(instance.jobs[task] for task in tasks),
         }
     )
-    again = build_days(farm, days.legs, (date,))
+    again = build_instance(farm, instance.legs, (date,))
     numbers = {job.id: number for number, job in enumerate(again.jobs)}
     if len(numbers) < len(tasks):
         return None
     routes = [number for number, one in enumerate(again.crews) if one.id == crew.id]
 
     def there(some: frozenset[int]) -> frozenset[int]:
-        return frozenset(numbers[days.jobs[task].id] for task in some)
+        return frozenset(numbers[instance.jobs[task].id] for task in some)
 
-    asked = Wish(there(wish.wanted), there(wish.kept), there(wish.others))
+    asked = Trial(there(trial.wanted), there(trial.kept), there(trial.others))
     return (_alone(crew_day(again.problem, ((),) * len(again.crews), routes[0]), asked), asked) if routes else None
 
 
-def _alone(problem: Problem, wish: Wish) -> Problem:
-    """Return the problem of what is wished for alone where the farm is large."""
-    return narrow(problem, wish.needed | wish.others).problem if is_large(problem) else problem
+def _alone(problem: Problem, trial: Trial) -> Problem:
+    """Return the problem of what a trial is of alone where the farm is large."""
+    return subproblem_of(problem, trial.needed | trial.others).problem if is_large(problem) else problem

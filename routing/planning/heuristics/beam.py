@@ -1,15 +1,16 @@
-"""Which of many stops one crew-day should make: the most hopeful sets of each size, all followed side by side.
+"""Which of many stops one crew-day should make, by beam search: only the best states of each size are extended.
 
-A beam search over sets of work and their last stop. A set is the more hopeful the more it is worth and the sooner it
-ends; what a second is worth is tried from little to much. On published instances of 100 stops, of which one route makes
-10 to 30, it mostly comes upon the best choice in a tenth of a second; a general engine had not in 15 s.
+A state is a set of work and its last stop. Its score is the higher the more it is worth and the sooner it ends; what a
+second is worth is tried from little to much. On published instances of 100 stops, of which one route makes 10 to 30, it
+mostly comes upon the best choice in a tenth of a second; a general engine had not in 15 s.
 Cannot hold: loads, stock, the break's best place. What it proposes is mended like any engine's.
+Source: B. T. Lowerre, "The HARPY speech recognition system", Carnegie Mellon University 1976, from memory, not checked.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +18,10 @@ from numpy.typing import NDArray
 from routing.planning.model.engine import Ask, empty, prizes
 from routing.planning.model.problem import Order, Orders, Planned, Problem, Route, rank_score, served
 
-WIDTHS = (500, 2_000, 10_000, 20_000, 40_000)
-"""Sets of each size that are followed, one width after the other within the limit, which counts them as iterations."""
+BEAM_WIDTHS = (500, 2_000, 10_000, 20_000, 40_000)
+"""States of each size that are kept, one width after the other within the limit, which counts them as iterations."""
 
-SHARES = (1.0, 0.6, 1.5, 0.3, 2.5, 0.8, 1.2)
+RATE_SHARES = (1.0, 0.6, 1.5, 0.3, 2.5, 0.8, 1.2)
 """What a second is worth, as shares of what a second of the best day so far brought in."""
 
 WORD = 64
@@ -31,7 +32,7 @@ Seconds = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
-class _Stops:
+class _StopArrays:
     """Every possible stop of the route as arrays, shape (stops,) each; index 0 is the base."""
 
     planned: tuple[Planned, ...]
@@ -47,8 +48,8 @@ class _Stops:
 
 
 @dataclass(frozen=True, eq=False)
-class _Sets:
-    """Sets of one size, shape (sets,) each but `words`, (sets, words)."""
+class _States:
+    """States of one size, shape (states,) each but `words`, (states, words)."""
 
     words: Words
     last: NDArray[np.int64]
@@ -58,11 +59,8 @@ class _Sets:
     parent: NDArray[np.int64]
 
 
-@dataclass(eq=False)
-class HopefulSets:
+class BeamSearch:
     """The engine; it plans the first route and leaves the others as they were."""
-
-    name: str = field(default="hopeful sets")
 
     def __call__(self, ask: Ask) -> Orders:
         """Return the orders with the best first route found, by weight served and then by time."""
@@ -73,12 +71,12 @@ class HopefulSets:
         whole = max(1, rules.home_by - rules.earliest_leave)
         rate = float(stops.worth.sum()) / whole
         iterations = 0
-        for width in WIDTHS:
-            for share in SHARES:
+        for width in BEAM_WIDTHS:
+            for share in RATE_SHARES:
                 if iterations and ask.limit.over(iterations):
                     return (best, *orders[1:])
                 iterations += width
-                for order, worth in _followed_each_way(rules, stops, width, share * rate):
+                for order, worth in _searched_each_way(rules, stops, width, share * rate):
                     ask.found(0, order)
                     if rank_score(ask.problem, served((order,))) > rank_score(ask.problem, served((best,))):
                         best = order
@@ -86,7 +84,7 @@ class HopefulSets:
         return (best, *orders[1:])
 
 
-def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
+def _stops(problem: Problem, tasks: frozenset[int]) -> _StopArrays:
     rules = problem.routes[0]
     worth = prizes(problem, sorted(tasks), int(rules.drive_seconds.max()))
     chosen = {
@@ -109,7 +107,7 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
         for task in one.tasks:
             words[row, bits[task] // WORD] |= np.uint64(1 << (bits[task] % WORD))
     latest = [min(v.closes, rules.home_by - int(rules.drive_seconds[v.place, 0])) for v in visits]
-    return _Stops(
+    return _StopArrays(
         planned=tuple(planned),
         drives=np.where(closed, NEVER, drives),
         seconds=np.array([0, *(problem.on_site_seconds(0, one) for one in planned)], dtype=np.int64),
@@ -120,21 +118,23 @@ def _stops(problem: Problem, tasks: frozenset[int]) -> _Stops:
     )
 
 
-def _followed_each_way(rules: Route, stops: _Stops, width: int, rate: float) -> Iterator[tuple[Order, float]]:
+def _searched_each_way(rules: Route, stops: _StopArrays, width: int, rate: float) -> Iterator[tuple[Order, float]]:
     """Yield orders that take the break before all work, where they may, and orders that take it once it is due.
 
     Before all work it takes the least light; later it leaves room for what shuts early, and short days need none.
     """
     if rules.break_seconds and rules.longest > rules.break_after_seconds:
-        yield from _followed(rules, stops, width, rate, first=True)
-    yield from _followed(rules, stops, width, rate, first=False)
+        yield from _searched(rules, stops, width, rate, first=True)
+    yield from _searched(rules, stops, width, rate, first=False)
 
 
-def _followed(rules: Route, stops: _Stops, width: int, rate: float, *, first: bool) -> Iterator[tuple[Order, float]]:
-    """Yield the worthiest order of each size and its worth, at so much a second and so many sets."""
+def _searched(
+    rules: Route, stops: _StopArrays, width: int, rate: float, *, first: bool
+) -> Iterator[tuple[Order, float]]:
+    """Yield the worthiest order of each size and its worth, at so much a second and so many states of each size."""
     rest = rules.break_seconds * first
     layers = [
-        _Sets(
+        _States(
             words=np.zeros((1, stops.words.shape[1]), dtype=np.uint64),
             last=np.zeros(1, dtype=np.int64),
             finish=np.array([rules.earliest_leave + rest], dtype=np.int64),
@@ -144,41 +144,41 @@ def _followed(rules: Route, stops: _Stops, width: int, rate: float, *, first: bo
         )
     ]
     while len(layers[-1].last):
-        layers.append(_longer(rules, stops, layers[-1], width, rate))
+        layers.append(_extended(rules, stops, layers[-1], width, rate))
         if len(layers[-1].last):
             at = int(np.lexsort((layers[-1].finish, -layers[-1].worth))[0])
             yield _order(stops, layers, at), float(layers[-1].worth[at])
 
 
-def _longer(rules: Route, stops: _Stops, sets: _Sets, width: int, rate: float) -> _Sets:
-    """Return the most hopeful sets with one stop more."""
-    reached = sets.finish[:, None] + stops.drives[sets.last]
+def _extended(rules: Route, stops: _StopArrays, states: _States, width: int, rate: float) -> _States:
+    """Return the states with one stop more that score best."""
+    reached = states.finish[:, None] + stops.drives[states.last]
     finish = np.maximum(reached, stops.opens[None, :]) + stops.seconds[None, :]
-    tired = ~sets.rested[:, None] & (finish - rules.earliest_leave > rules.break_after_seconds)
+    tired = ~states.rested[:, None] & (finish - rules.earliest_leave > rules.break_after_seconds)
     later = np.maximum(reached + rules.break_seconds, stops.opens[None, :]) + stops.seconds[None, :]
     finish = np.where(tired, later, finish)
     possible = finish <= stops.latest[None, :]
     for word in range(stops.words.shape[1]):
-        possible &= (sets.words[:, word, None] & stops.words[None, :, word]) == 0
+        possible &= (states.words[:, word, None] & stops.words[None, :, word]) == 0
     rows, columns = np.nonzero(possible)
-    ends, worth = finish[rows, columns], sets.worth[rows] + stops.worth[columns]
-    hope = worth - rate * ends
-    most = min(len(hope), 6 * width)
-    some = np.sort(np.argpartition(-hope, most - 1)[:most]) if most else np.zeros(0, dtype=np.int64)
-    words = sets.words[rows[some]] | stops.words[columns[some]]
+    ends, worth = finish[rows, columns], states.worth[rows] + stops.worth[columns]
+    score = worth - rate * ends
+    most = min(len(score), 6 * width)
+    some = np.sort(np.argpartition(-score, most - 1)[:most]) if most else np.zeros(0, dtype=np.int64)
+    words = states.words[rows[some]] | stops.words[columns[some]]
     order = np.lexsort((ends[some], columns[some], *words.T))
     some, words = some[order], words[order]
     same = (columns[some][1:] == columns[some][:-1]) & (words[1:] == words[:-1]).all(axis=1)
     kept = np.flatnonzero(np.r_[True, ~same][: len(some)])
-    kept = kept[np.argsort(-hope[some[kept]], kind="stable")[:width]]
+    kept = kept[np.argsort(-score[some[kept]], kind="stable")[:width]]
     some, words = some[kept], words[kept]
-    rested = sets.rested[rows[some]] | tired[rows[some], columns[some]]
-    return _Sets(words, columns[some], ends[some], rested, worth[some], rows[some])
+    rested = states.rested[rows[some]] | tired[rows[some], columns[some]]
+    return _States(words, columns[some], ends[some], rested, worth[some], rows[some])
 
 
-def _order(stops: _Stops, layers: list[_Sets], at: int) -> Order:
+def _order(stops: _StopArrays, layers: list[_States], at: int) -> Order:
     order: list[Planned] = []
-    for sets in reversed(layers[1:]):
-        order.append(stops.planned[int(sets.last[at]) - 1])
-        at = int(sets.parent[at])
+    for states in reversed(layers[1:]):
+        order.append(stops.planned[int(states.last[at]) - 1])
+        at = int(states.parent[at])
     return tuple(reversed(order))

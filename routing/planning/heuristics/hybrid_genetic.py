@@ -1,7 +1,7 @@
-"""A hybrid genetic search: whole routes of two orders are put together, and PyVRP's local search makes them good.
+"""A hybrid genetic search: crossover puts whole routes of two orders together, PyVRP's local search educates them.
 
-Orders that keep every limit and those that break some are bred apart, and what is like others makes way first. A day
-so brief that it needs no break is a kind of day of its own; how many of them there are is bred too. Cannot hold: whole
+Feasible and infeasible orders are two subpopulations, and what is like others makes way first. A day so brief that it
+needs no break is a kind of day of its own; how many of them there are is inherited and mutated. Cannot hold: whole
 packs, stock over all crews, the break's place in the day. Tasks are optional with prizes, which only approximate ranks.
 Source: T. Vidal, "Hybrid genetic search for the CVRP: open-source implementation and SWAP* neighborhood", Computers &
 Operations Research 140 (2022), from memory, not checked. Ours: the routes kept of one parent lie round one client, and
@@ -11,49 +11,48 @@ some steps of an iterated local search follow the first.
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
 
 import numpy as np
 import pyvrp
 from pyvrp.PenaltyManager import PenaltyManager, PenaltyParams
 
 from routing.planning.heuristics.brief_models import FIRST_BRIEF, Models
-from routing.planning.heuristics.crossing import crossed
-from routing.planning.heuristics.population import Brief, Member, following, survivors
+from routing.planning.heuristics.crossover import crossover
+from routing.planning.heuristics.population import Brief, Individual, successors, survivors
 from routing.planning.heuristics.pyvrp_model import BASE, clients_in, in_turn, stops_of
 from routing.planning.model.engine import Ask, Telling, empty
-from routing.planning.model.frame import NO_WAY, Frame, Noted, lay
+from routing.planning.model.frame import NO_WAY, Frame, Noted, build_frame
 from routing.planning.model.problem import Orders
 
-FEWEST, MOST_MORE = 14, 14
-"""Orders kept in each of the two populations, and how many more may come before they are chosen from."""
+LEAST_POPULATION, GENERATION = 14, 14
+"""Individuals kept in each of the two subpopulations, and how many more may come before the survivors are chosen."""
 
-FIRST = 14
-"""Orders that a population begins with."""
+INITIAL = 14
+"""Individuals that a population begins with."""
 
 
-LEAST_APART = 0.05
-"""Parents differ in at least this share of their stops, if such are found in PAIRINGS draws."""
+LEAST_PARENT_DISTANCE = 0.05
+"""Parents differ in at least this share of their stops, if such are found in PARENT_DRAWS draws."""
 
-PAIRINGS = 5
-STEPS = 10
-"""Of an iterated local search, after each crossing; with none or 40, rounds of 150 to 400 end no better."""
+PARENT_DRAWS = 5
+LOCAL_SEARCH_STEPS = 10
+"""Of an iterated local search, after each crossover; with none or 40, rounds of 150 to 400 end no better."""
 
-MENDED = 0.8
-"""Chance that what breaks a limit is searched once more with STERNER penalties."""
+REPAIR_CHANCE = 0.8
+"""Chance that what breaks a limit is repaired: searched once more with penalties REPAIR_FACTOR times as large."""
 
-STERNER = 12.0
+REPAIR_FACTOR = 12.0
 BRIEFER = 0.2
 """Chance that the number of brief days changes by one."""
 
 
-WITHOUT_GAIN = 3000
-"""Crossings without a better order after which the population begins anew."""
+RESTART_AFTER = 3000
+"""Crossovers without a better order after which the population begins anew."""
 
 HEARING = 10
-"""Crossings between two looks at what is known elsewhere."""
+"""Crossovers between two looks at what is known elsewhere."""
 
-ITERATIONS_A_CROSSING = 20
+ITERATIONS_A_CROSSOVER = 20
 """Of what other engines call one, in time."""
 
 LOAD_PENALTY, TIME_PENALTY = 0.5, 3.0
@@ -64,15 +63,12 @@ PENALTIES = PenaltyParams(
 )
 
 
-@dataclass(eq=False)
 class HybridGenetic:
     """The engine."""
 
-    name: str = field(default="genetic")
-
     def __call__(self, ask: Ask) -> Orders:
         """Return the best orders found, from random ones and from the start where there is one."""
-        frame = lay(ask.problem, ask.tasks)
+        frame = build_frame(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         return _Run(frame, ask).orders()
@@ -95,33 +91,33 @@ class _Run:
             frozenset(np.flatnonzero(way).tolist()) | ({BASE} if kind.trips > 1 else set())
             for kind, way in zip(frame.kinds, ways, strict=True)
         ]
-        self._possible: list[Member] = []
-        self._broken: list[Member] = []
-        self._best: Member | None = None
+        self._feasible: list[Individual] = []
+        self._infeasible: list[Individual] = []
+        self._best: Individual | None = None
         self._best_cost = 0
-        self._crossings = self._last_gain = 0
+        self._crossovers = self._last_gain = 0
         self._noted = Noted(frame)
         self._telling = Telling(ask.better)
-        self._told: Member | None = None
+        self._told: Individual | None = None
         self._heard: Orders | None = None
 
     def orders(self) -> Orders:
         """Run to the limit and return the best orders."""
         try:
             if self._ask.start is not None:
-                self._take_in(self._ask.start)
+                self._immigrate(self._ask.start)
             self._begin()
             while not self._over():
-                self._cross()
-                if self._crossings % HEARING == 0:
+                self._add_offspring()
+                if self._crossovers % HEARING == 0:
                     self._hear()
-                if self._crossings - self._last_gain >= WITHOUT_GAIN:
-                    self._possible.clear()
-                    self._broken.clear()
+                if self._crossovers - self._last_gain >= RESTART_AFTER:
+                    self._feasible.clear()
+                    self._infeasible.clear()
                     self._begin()
-            for member in (*self._possible, self._best):
-                if member is not None:
-                    self._note(member)
+            for individual in (*self._feasible, self._best):
+                if individual is not None:
+                    self._note(individual)
         finally:
             self._noted.tell(self._ask.found)
         return empty(self._ask.problem) if self._best is None else self._orders(self._best)
@@ -131,28 +127,28 @@ class _Run:
         orders = None if self._ask.elsewhere is None else self._ask.elsewhere()
         if orders is not None and orders is not self._heard:
             self._heard = orders
-            self._take_in(orders)
+            self._immigrate(orders)
 
-    def _take_in(self, orders: Orders) -> None:
+    def _immigrate(self, orders: Orders) -> None:
         stops = [stops_of(self._frame, number, order) for number, order in enumerate(orders)]
         genes = tuple((self._frame.kind_of[number], each) for number, each in enumerate(stops) if each)
         brief = self._models.brief_of(genes)
-        self._take(self._models.solution(genes, brief), brief)
+        self._add_and_repair(self._models.solution(genes, brief), brief)
 
     def _over(self) -> bool:
-        return self._ask.limit.over(self._crossings * ITERATIONS_A_CROSSING)
+        return self._ask.limit.over(self._crossovers * ITERATIONS_A_CROSSOVER)
 
     def _begin(self) -> None:
         """Make a population from random orders."""
-        self._last_gain = self._crossings
-        for _ in range(FIRST):
+        self._last_gain = self._crossovers
+        for _ in range(INITIAL):
             if self._over():
                 break
-            self._crossings += 1
+            self._crossovers += 1
             brief = self._some_brief()
             made = self._models.of(brief)
             random_one = pyvrp.Solution.make_random(made.data, self._models.rng)
-            self._take(made.search(random_one, self._penalties.cost_evaluator(), exhaustive=True), brief)
+            self._add_and_repair(made.search(random_one, self._penalties.cost_evaluator(), exhaustive=True), brief)
 
     def _some_brief(self) -> Brief:
         """Return one brief day of any kind, or none."""
@@ -162,91 +158,93 @@ class _Run:
             brief[self._dice.choice(kinds)] = 1
         return tuple(brief)
 
-    def _cross(self) -> None:
-        """Cross two members and take what comes of them into the population."""
-        self._crossings += 1
+    def _add_offspring(self) -> None:
+        """Add the educated offspring of two parents."""
+        self._crossovers += 1
         evaluator = self._penalties.cost_evaluator()
-        one, other = self._pair(evaluator)
+        one, other = self._parents(evaluator)
         near = self._near[self._dice.randrange(len(self._near))].tolist()
         many = self._dice.randint(1, max(1, len(one.genes) - 1))
-        genes = crossed(one.genes, other.genes, near, many, self._room, self._group, self._able)
-        brief = self._models.briefest(genes, self._bred(sum(self._dice.choice((one, other)).brief)))
+        genes = crossover(one.genes, other.genes, near, many, self._room, self._group, self._able)
+        brief = self._models.briefest(genes, self._mutated(sum(self._dice.choice((one, other)).brief)))
         made = self._models.of(brief)
         child = made.search(self._models.solution(genes, brief), evaluator, exhaustive=True)
         cost = evaluator.penalised_cost(child)
-        for _ in range(STEPS):
+        for _ in range(LOCAL_SEARCH_STEPS):
             step = made.search(child, evaluator, exhaustive=False)
             cost_of_step = evaluator.penalised_cost(step)
             if cost_of_step <= cost:
                 child, cost = step, cost_of_step
-        self._take(child, brief)
+        self._add_and_repair(child, brief)
 
-    def _bred(self, brief: int) -> int:
-        """Return how many days are to be brief, at times one more or less."""
+    def _mutated(self, brief: int) -> int:
+        """Return how many days of the offspring are to be brief, at times one more or less."""
         if self._dice.random() >= BRIEFER:
             return brief
         return min(sum(self._models.most), max(0, brief + self._dice.choice((-1, 1))))
 
-    def _pair(self, evaluator: pyvrp.CostEvaluator) -> tuple[Member, Member]:
-        """Return two members, each the cheaper of two drawn; they differ where such are found soon."""
-        members = [*self._possible, *self._broken]
+    def _parents(self, evaluator: pyvrp.CostEvaluator) -> tuple[Individual, Individual]:
+        """Return two parents by binary tournaments; they differ where such are found soon."""
+        individuals = [*self._feasible, *self._infeasible]
 
-        def drawn() -> Member:
-            two = self._dice.choice(members), self._dice.choice(members)
-            return min(two, key=lambda member: evaluator.penalised_cost(member.solution))
+        def drawn() -> Individual:
+            two = self._dice.choice(individuals), self._dice.choice(individuals)
+            return min(two, key=lambda individual: evaluator.penalised_cost(individual.solution))
 
         one, other = drawn(), drawn()
-        for _ in range(PAIRINGS):
-            if one is not other and one.differs(other) >= LEAST_APART:
+        for _ in range(PARENT_DRAWS):
+            if one is not other and one.broken_pairs_distance(other) >= LEAST_PARENT_DISTANCE:
                 break
             other = drawn()
         return one, other
 
-    def _take(self, solution: pyvrp.Solution, brief: Brief) -> None:
-        """Add a solution, and where it breaks a limit mostly also what a search with sterner penalties makes of it."""
+    def _add_and_repair(self, solution: pyvrp.Solution, brief: Brief) -> None:
+        """Add a solution, and where it breaks a limit mostly also what a search with larger penalties makes of it."""
         self._add(solution, brief)
-        if solution.is_feasible() or (self._possible and self._dice.random() >= MENDED):
+        if solution.is_feasible() or (self._feasible and self._dice.random() >= REPAIR_CHANCE):
             return
-        evaluator = self._sterner() if self._possible else self._penalties.max_cost_evaluator()
-        mended = self._models.of(brief).search(solution, evaluator, exhaustive=True)
-        if mended.is_feasible():
-            self._add(mended, brief)
+        evaluator = self._repair_evaluator() if self._feasible else self._penalties.max_cost_evaluator()
+        repaired = self._models.of(brief).search(solution, evaluator, exhaustive=True)
+        if repaired.is_feasible():
+            self._add(repaired, brief)
 
-    def _sterner(self) -> pyvrp.CostEvaluator:
+    def _repair_evaluator(self) -> pyvrp.CostEvaluator:
         loads, time, distance = self._penalties.penalties()
         most = PENALTIES.max_penalty
         return pyvrp.CostEvaluator(
-            [min(most, STERNER * each) for each in loads], min(most, STERNER * time), min(most, STERNER * distance)
+            [min(most, REPAIR_FACTOR * each) for each in loads],
+            min(most, REPAIR_FACTOR * time),
+            min(most, REPAIR_FACTOR * distance),
         )
 
     def _add(self, solution: pyvrp.Solution, brief: Brief) -> None:
         """Take a solution into its population, and choose from that where it has grown."""
         self._penalties.register(solution)
         genes = self._models.genes(solution, brief)
-        member = Member(solution, genes, brief, following(genes, len(self._frame.clients)))
+        individual = Individual(solution, genes, brief, successors(genes, len(self._frame.clients)))
         if solution.is_feasible():
-            self._possible.append(member)
+            self._feasible.append(individual)
             cost = self._penalties.cost_evaluator().penalised_cost(solution)
             if self._best is None or cost < self._best_cost:
-                self._best, self._best_cost, self._last_gain = member, cost, self._crossings
-                self._note(member)
+                self._best, self._best_cost, self._last_gain = individual, cost, self._crossovers
+                self._note(individual)
             if self._telling.due() and self._told is not self._best:
                 self._told = self._best
                 self._telling.tell(self._orders(self._best))
         else:
-            self._broken.append(member)
+            self._infeasible.append(individual)
         evaluator = self._penalties.cost_evaluator()
-        for members in (self._possible, self._broken):
-            if len(members) > FEWEST + MOST_MORE:
-                costs = [evaluator.penalised_cost(each.solution) for each in members]
-                kept = survivors(members, costs, FEWEST)
+        for individuals in (self._feasible, self._infeasible):
+            if len(individuals) > LEAST_POPULATION + GENERATION:
+                costs = [evaluator.penalised_cost(each.solution) for each in individuals]
+                kept = survivors(individuals, costs, LEAST_POPULATION)
                 for each in kept:
-                    each.apart = {other: share for other, share in each.apart.items() if other in kept}
-                members[:] = kept
+                    each.distances = {other: share for other, share in each.distances.items() if other in kept}
+                individuals[:] = kept
 
-    def _note(self, member: Member) -> None:
-        for kind, stops in member.genes:
+    def _note(self, individual: Individual) -> None:
+        for kind, stops in individual.genes:
             self._noted.note(self._frame.kinds[kind].routes[0], tuple(clients_in(stops)))
 
-    def _orders(self, member: Member) -> Orders:
-        return in_turn(self._frame, ((kind, clients_in(stops)) for kind, stops in member.genes))
+    def _orders(self, individual: Individual) -> Orders:
+        return in_turn(self._frame, ((kind, clients_in(stops)) for kind, stops in individual.genes))

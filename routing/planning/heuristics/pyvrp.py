@@ -9,7 +9,7 @@ Source: N. Wouda, L. Lan, W. Kool, PyVRP, INFORMS Journal on Computing 36 (2024)
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import pyvrp
 from pyvrp import IteratedLocalSearchCallbacks
@@ -17,7 +17,7 @@ from pyvrp.search import NeighbourhoodParams, PerturbationParams
 
 from routing.planning.heuristics.pyvrp_model import model, orders_of, sequence_of, solution_of
 from routing.planning.model.engine import Ask, Limit, Telling, empty
-from routing.planning.model.frame import Frame, Noted, lay
+from routing.planning.model.frame import Frame, Noted, build_frame
 from routing.planning.model.problem import Orders
 
 NEIGHBOURS = 30
@@ -78,15 +78,12 @@ class _Watch(IteratedLocalSearchCallbacks):
                 self.noted.note(self.noted.frame.kinds[route.vehicle_type()].routes[0], sequence_of(route))
 
 
-@dataclass(eq=False)
 class PyVRP:
     """The engine; `rank_ratio` and the rest of its translation are in `frame` and `prizes`."""
 
-    name: str = field(default="pyvrp")
-
     def __call__(self, ask: Ask) -> Orders:
         """Return the best orders found from the start, or from a random solution where there is none."""
-        frame = lay(ask.problem, ask.tasks)
+        frame = build_frame(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         data = model(frame, scarce=ask.scarce)

@@ -1,8 +1,8 @@
-"""The cheapest places of tasks that are out, and putting them in again, compiled."""
+"""Greedy insertion with blinks: each absent task goes where it costs least, compiled."""
 
 from __future__ import annotations
 
-from routing.planning.heuristics.ruin_marks import (
+from routing.planning.heuristics.ruin_segments import (
     AT_LAST,
     FIRST,
     LATEST,
@@ -21,26 +21,26 @@ from routing.planning.heuristics.ruin_marks import (
     Dice,
     Whole,
     has_room,
-    mark,
     slack_of,
     squared,
+    update_segments,
 )
-from routing.planning.heuristics.ruin_order import chance
+from routing.planning.heuristics.ruin_sort import chance
 from routing.planning.model.frame import NO_WAY
 from routing.planning.running.compiled import compiled
 
 
 @compiled
-def cheapest(
+def cheapest_position(
     arcs: Whole,
     clients: Whole,
     routes: Whole,
     order: Whole,
     count: Whole,
-    marks: Whole,
+    segments: Whole,
     away: Whole,
     dice: Dice,
-    blink: float,
+    blink_rate: float,
     route: int,
     client: int,
     least: float,
@@ -50,47 +50,49 @@ def cheapest(
     """Return the least under `least` that a client costs a route, and where; -1 where there is no such.
 
     It costs `toll` times the extra seconds away, and what the slack loses of its worth, `slack` for an hour. A place
-    is overlooked with the chance `blink`, which keeps the search from coming back to the same routes.
+    is overlooked (a blink) with the chance `blink_rate`, which keeps the search from coming back to the same routes.
     """
     profile, there, found, end = routes[route, PROFILE], 0, -1, count[route]
     opens, latest, service = clients[client, OPENS], clients[client, LATEST], clients[client, SERVICE]
     counted = slack > 0 and end > 0
-    before = squared(slack_of(arcs, routes, order, count, marks, away, route), slack) if counted else 0.0
+    before = squared(slack_of(arcs, routes, order, count, segments, away, route), slack) if counted else 0.0
     for at in range(end + 1):
         here = there
         there = 0 if at == end else order[route, at] + 1
         way, on = arcs[profile, here, client + 1], arcs[profile, client + 1, there]
         if way >= NO_WAY or on >= NO_WAY:
             continue
-        so_far, soonest, at_last = marks[route, at, LENGTH] + way, marks[route, at, SOONEST], marks[route, at, AT_LAST]
+        so_far = segments[route, at, LENGTH] + way
+        soonest, at_last = segments[route, at, SOONEST], segments[route, at, AT_LAST]
         if soonest + so_far > latest:
             break  # and later in the route it would be later still
         wait = max(0, opens - so_far - at_last)
         soonest = max(opens - so_far, soonest) - wait
         at_last = min(latest - so_far, at_last)
         so_far += service + wait + on
-        if soonest + so_far > marks[route, at, REST_AT_LAST]:
+        if soonest + so_far > segments[route, at, REST_AT_LAST]:
             continue
-        rest_soonest = marks[route, at, REST_SOONEST] - so_far
+        rest_soonest = segments[route, at, REST_SOONEST] - so_far
         wait = max(0, rest_soonest - at_last)
-        length = so_far + marks[route, at, REST_LENGTH] + wait
+        length = so_far + segments[route, at, REST_LENGTH] + wait
         cost = toll * (length - away[route])
         if length > routes[route, LONGEST]:
             continue
         if counted:
-            left = min(at_last, marks[route, at, REST_AT_LAST] - so_far) - max(soonest, rest_soonest) + wait
+            left = min(at_last, segments[route, at, REST_AT_LAST] - so_far) - max(soonest, rest_soonest) + wait
             cost += before - squared(min(left, routes[route, LONGEST] - length), slack)
         if cost >= least:
             continue
-        if has_room(clients, routes, marks, route, at, client) and chance(dice) >= blink:
+        if has_room(clients, routes, segments, route, at, client) and chance(dice) >= blink_rate:
             least, found = cost, at
     return least, found
 
 
 @compiled
-def put_in(
-    arcs: Whole, clients: Whole, tasks: Whole, routes: Whole, order: Whole, count: Whole, route_of: Whole, marks: Whole,
-    away: Whole, dice: Dice, blink: float, task: int, among: Whole, many: int, slack: float, toll: float,
+def greedy_insertion(
+    arcs: Whole, clients: Whole, tasks: Whole, routes: Whole, order: Whole, count: Whole, route_of: Whole,
+    segments: Whole, away: Whole, dice: Dice, blink_rate: float, task: int, among: Whole, many: int, slack: float,
+    toll: float,
 ) -> int:  # fmt: skip
     """Put a task where it costs least in the first `many` routes of `among`, if for less than its price.
 
@@ -102,8 +104,8 @@ def put_in(
             route = among[number]
             if count[route] == 0 and routes[route, TWIN] and count[route - 1] == 0:
                 continue  # as good as the one before
-            least, at = cheapest(
-                arcs, clients, routes, order, count, marks, away, dice, blink, route, client, least, slack, toll
+            least, at = cheapest_position(
+                arcs, clients, routes, order, count, segments, away, dice, blink_rate, route, client, least, slack, toll
             )  # fmt: skip
             if at >= 0:
                 best, place, taken = route, at, client
@@ -113,5 +115,5 @@ def put_in(
         order[best, place] = taken
         count[best] += 1
         route_of[task] = best
-        away[best] = mark(arcs, clients, routes, order, count, marks, best)
+        away[best] = update_segments(arcs, clients, routes, order, count, segments, best)
     return best

@@ -1,4 +1,4 @@
-"""The engine that ruins and recreates; the compiled search is in `ruins`.
+"""The engine of ruin and recreate; the compiled search is in `ruin_recreate_kernel`.
 
 Cannot hold: coming back to base to load again, whole packs, stock over all crews, the break's place in the day. What
 leaving a task out costs only approximates ranks.
@@ -7,48 +7,48 @@ leaving a task out costs only approximates ranks.
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.heuristics import ruin_marks
-from routing.planning.heuristics import ruin_recreate_kernel as ruins
+from routing.planning.heuristics import ruin_recreate_kernel as kernel
+from routing.planning.heuristics import ruin_segments
 from routing.planning.model.engine import TOLL, Ask, Limit, Telling, empty, prizes
-from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, lay, loads_of
+from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, build_frame, loads_of
 from routing.planning.model.problem import NO_LIMIT, Order, Orders
 
-HOT, COLD = 600.0, 30.0
+START_TEMPERATURE, END_TEMPERATURE = 600.0, 30.0
 """Seconds more that are readily accepted at the beginning of a run and at its end; of 200 to 2,000 none was better."""
 
-HOT_AGAIN = 300.0
+WARM_START_TEMPERATURE = 300.0
 """The same at the beginning of a run that starts from orders."""
 
 SLACK_WORTH = 3600.0
 """Seconds that an hour of slack in one day is worth while something is out; with half and twice as much hardly less is
 served."""
 
-MEAN_GONE = 10.0
+MEAN_REMOVED = 10.0
 """Tasks taken out at once on average, and the longest string; as their authors have them."""
 
 LONGEST_STRING = 10.0
-BLINK = 0.01
+BLINK_RATE = 0.01
 REACH = 30
 """Neighbours of a ruin that are tried if they are out; with 15 and 60 tight rounds of 150 end no better."""
 
 MOST_NEAR = 250
 """Neighbours of a client that are known; the strings of one ruin lie among them."""
 
-ROUNDS_AT_ONCE = 500
-ROUNDS_AN_ITERATION = 20
-"""A round of ruin and recreate takes about a twentieth of what an iteration of the others does."""
+STEPS_AT_ONCE = 500
+STEPS_AN_ITERATION = 20
+"""A step of ruin and recreate takes about a twentieth of what an iteration of the others does."""
 
 REMEMBER_EVERY = 20
 
 
 @dataclass(frozen=True, eq=False)
 class _Arrays:
-    """A frame in the columns that `ruins` names, and the orders under way."""
+    """A frame in the columns that `ruin_segments` names, and the orders under way."""
 
     arcs: NDArray[np.int64]
     clients: NDArray[np.int64]
@@ -58,50 +58,47 @@ class _Arrays:
     order: NDArray[np.int64]
     count: NDArray[np.int64]
     route_of: NDArray[np.int64]
-    marks: NDArray[np.int64]
+    segments: NDArray[np.int64]
     away: NDArray[np.int64]
     numbers: tuple[int, ...]
     """The route of the problem that each row stands for."""
 
 
-@dataclass(eq=False)
-class Ruins:
+class RuinRecreate:
     """The engine."""
-
-    name: str = field(default="ruins")
 
     def __call__(self, ask: Ask) -> Orders:
         """Return the best orders found from the start, or from nothing."""
-        frame = lay(ask.problem, ask.tasks)
+        frame = build_frame(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         arrays = _arrays(frame)
         _put(frame, arrays, empty(ask.problem) if ask.start is None else ask.start)
         dice = np.array([(ask.limit.seed * 0x9E3779B97F4A7C15 + 1) % 2**64 or 1], dtype=np.uint64)
-        least = int(ruins.cost_of(arrays.tasks, arrays.route_of, arrays.away))
+        least = int(kernel.cost_of(arrays.tasks, arrays.route_of, arrays.away))
         cost = float(least)
         kept, kept_count = arrays.order.copy(), arrays.count.copy()
         best, best_count = arrays.order.copy(), arrays.count.copy()
         noted = Noted(frame)
         slack, toll = (SLACK_WORTH, TOLL) if ask.scarce else (0.0, 1.0)
-        hot = HOT if ask.start is None else HOT_AGAIN
+        hottest = START_TEMPERATURE if ask.start is None else WARM_START_TEMPERATURE
         telling, told = Telling(ask.better), least
         begun, done = time.monotonic(), 0
         try:
-            while not ask.limit.over(done // ROUNDS_AN_ITERATION):
-                heat = hot * (COLD / hot) ** _share(ask.limit, begun, done)
-                cost, least = ruins.search(
+            while not ask.limit.over(done // STEPS_AN_ITERATION):
+                temperature = hottest * (END_TEMPERATURE / hottest) ** _share(ask.limit, begun, done)
+                cost, least = kernel.search(
                     arrays.arcs, arrays.clients, arrays.tasks, arrays.routes, arrays.near, arrays.order, arrays.count,
-                    arrays.route_of, arrays.marks, arrays.away, dice, kept, kept_count, best, best_count, cost, least,
-                    ROUNDS_AT_ONCE, slack, toll, heat, MEAN_GONE, LONGEST_STRING, BLINK, REACH,
+                    arrays.route_of, arrays.segments, arrays.away, dice, kept, kept_count, best, best_count, cost,
+                    least, STEPS_AT_ONCE, slack, toll, temperature, MEAN_REMOVED, LONGEST_STRING, BLINK_RATE, REACH,
                 )  # fmt: skip
-                if done // ROUNDS_AT_ONCE % REMEMBER_EVERY == 0:
+                if done // STEPS_AT_ONCE % REMEMBER_EVERY == 0:
                     for row in np.flatnonzero(kept_count):
                         noted.note(arrays.numbers[row], tuple(kept[row, : kept_count[row]].tolist()))
                 if least < told and telling.due():
                     told = least
                     telling.tell(_orders(frame, arrays, best, best_count))
-                done += ROUNDS_AT_ONCE
+                done += STEPS_AT_ONCE
         finally:
             noted.tell(ask.found)
         return _orders(frame, arrays, best, best_count)
@@ -111,7 +108,7 @@ def _share(limit: Limit, begun: float, done: int) -> float:
     """Return what share of the run is over."""
     left = limit.seconds_left()
     if left is None:
-        return min(1.0, done / max(1, limit.iterations * ROUNDS_AN_ITERATION))
+        return min(1.0, done / max(1, limit.iterations * STEPS_AN_ITERATION))
     spent = time.monotonic() - begun
     return spent / max(spent + left, 1e-9)
 
@@ -120,7 +117,7 @@ def _arrays(frame: Frame) -> _Arrays:
     problem = frame.problem
     tasks = sorted(frame.clients_of_task)
     index = {task: number for number, task in enumerate(tasks)}
-    longest = max(kind.latest - kind.earliest for kind in frame.kinds) / ruin_marks.HOUR
+    longest = max(kind.latest - kind.earliest for kind in frame.kinds) / ruin_segments.HOUR
     worth = prizes(problem, tasks, frame.prize_detour + int(SLACK_WORTH * longest**2))  # no slack is worth a task
     numbers = sorted(range(len(problem.routes)), key=lambda number: frame.kind_of[number])
     kinds = [frame.kinds[frame.kind_of[number]] for number in numbers]
@@ -154,7 +151,7 @@ def _arrays(frame: Frame) -> _Arrays:
         order=np.zeros((count, len(frame.clients)), dtype=np.int64),
         count=np.zeros(count, dtype=np.int64),
         route_of=np.full(len(tasks), -1, dtype=np.int64),
-        marks=np.zeros((count, len(frame.clients) + 1, ruin_marks.MARKS), dtype=np.int64),
+        segments=np.zeros((count, len(frame.clients) + 1, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64),
         away=np.zeros(count, dtype=np.int64),
         numbers=tuple(numbers),
     )
@@ -168,9 +165,8 @@ def _route(kinds: list[Kind], number: int) -> tuple[int, ...]:
 
 
 def _mark(arrays: _Arrays, row: int) -> int:
-    return int(
-        ruin_marks.mark(arrays.arcs, arrays.clients, arrays.routes, arrays.order, arrays.count, arrays.marks, row)
-    )
+    given = (arrays.arcs, arrays.clients, arrays.routes, arrays.order, arrays.count, arrays.segments)
+    return int(ruin_segments.update_segments(*given, row))
 
 
 def _put(frame: Frame, arrays: _Arrays, start: Orders) -> None:
@@ -184,7 +180,7 @@ def _put(frame: Frame, arrays: _Arrays, start: Orders) -> None:
             arrays.count[row] = 0
             arrays.away[row] = _mark(arrays, row)
         for client in arrays.order[row, : arrays.count[row]]:
-            arrays.route_of[arrays.clients[client, ruin_marks.TASK]] = row
+            arrays.route_of[arrays.clients[client, ruin_segments.TASK]] = row
 
 
 def _orders(frame: Frame, arrays: _Arrays, order: NDArray[np.int64], count: NDArray[np.int64]) -> Orders:

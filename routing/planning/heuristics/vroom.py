@@ -16,7 +16,7 @@ import numpy as np
 import vroom
 
 from routing.planning.model.engine import Ask, empty
-from routing.planning.model.frame import NO_WAY, Client, Frame, lay, loads_of
+from routing.planning.model.frame import NO_WAY, Client, Frame, build_frame, loads_of
 from routing.planning.model.problem import RANKS, Order, Orders
 
 TOP_PRIORITY = 100
@@ -33,11 +33,9 @@ MOST_SECONDS = 10.0
 class Vroom:
     """The engine."""
 
-    name = "vroom"
-
     def __call__(self, ask: Ask) -> Orders:
         """Return the orders it builds; the start is not used."""
-        frame = lay(ask.problem, ask.tasks)
+        frame = build_frame(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
         chosen = [max(numbers, key=lambda n: _width(frame.clients[n])) for numbers in frame.clients_of_task.values()]

@@ -150,7 +150,7 @@ class Noted:
             found(route, self.frame.order(route, sequence))
 
 
-def lay(problem: Problem, tasks: frozenset[int]) -> Frame:
+def build_frame(problem: Problem, tasks: frozenset[int]) -> Frame:
     """Return the problem laid into one frame for these tasks; tasks that no route may do get no client."""
     shifts: dict[int, int] = {}
     for route in problem.routes:

@@ -23,7 +23,7 @@ class Cost:
 NOTHING = Cost(0, 0)
 
 
-class Rounds:
+class OrderCosts:
     """Feasibility and cost of single orders of one problem, remembered."""
 
     def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
@@ -34,7 +34,7 @@ class Rounds:
     @cached_property
     def drives(self) -> tuple[Rows, ...]:
         """Return by route the least seconds from place to place, by way of base where it may load there again."""
-        return tuple(seconds for seconds, _ in self.problem.carefree.legs)
+        return tuple(seconds for seconds, _ in self.problem.relaxation.legs)
 
     def visits_with(self, day: int, tasks: Sequence[int]) -> list[int]:
         """Return the visits of a day in which all these tasks may be done."""

@@ -177,7 +177,7 @@ class Problem:
         return replace(self, routes=rested), replace(self, routes=before), replace(self, routes=after)
 
     @cached_property
-    def carefree(self) -> Problem:
+    def relaxation(self) -> Problem:
         """Return the problem for bounds: no trip needs to end for its load, and nothing takes longer than here.
 
         Where a route may come back to base, each drive is at most the way by base with loading there, and no break is
@@ -188,7 +188,7 @@ class Problem:
             return self
         by_base: dict[tuple[int, int], NDArray[np.int64]] = {}  # routes that share an array share what comes of it
         routes = tuple(
-            _carefree(route, by_base) if returns else route
+            _relaxed(route, by_base) if returns else route
             for returns, route in zip(self.returns, self.routes, strict=True)
         )
         return replace(self, routes=routes)
@@ -238,7 +238,7 @@ def quickest_ways(seconds: NDArray[np.int64]) -> NDArray[np.int64]:
     return np.where(ways >= far, -1, ways)
 
 
-def _carefree(route: Route, known: dict[tuple[int, int], NDArray[np.int64]]) -> Route:
+def _relaxed(route: Route, known: dict[tuple[int, int], NDArray[np.int64]]) -> Route:
     """Return the route that carries everything at once, each drive at most that by way of base; without a break."""
     for drives, extra in ((route.drive_seconds, route.reload_seconds), (route.drive_metres, 0)):
         if (id(drives), extra) not in known:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from routing.planning.model.order_costs import Cost, Rounds
+from routing.planning.model.order_costs import Cost, OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, served
 
 
@@ -21,20 +21,20 @@ class Column:
     cost: Cost
 
 
-class Pool:
+class RoutePool:
     """The cheapest known order for each route and set of tasks; orders that break a rule never enter.
 
     An order found for one crew-day is tried for every crew-day whose people and vehicle are the same. Of crews that
     nothing tells apart on a day, the first stands for all.
     """
 
-    def __init__(self, rounds: Rounds, most: int = 40_000) -> None:
-        self.rounds, self.most = rounds, most
+    def __init__(self, order_costs: OrderCosts, most: int = 40_000) -> None:
+        self.order_costs, self.most = order_costs, most
         self._best: dict[tuple[int, frozenset[int]], Column] = {}
         self._tried: set[tuple[int, Order]] = set()
-        self.twins = twins(rounds.problem)
-        self._alike = _alike(rounds.problem, self.twins)
-        self._index = _visit_index(rounds.problem)
+        self.twins = twins(order_costs.problem)
+        self._alike = _alike(order_costs.problem, self.twins)
+        self._index = _visit_index(order_costs.problem)
 
     def __len__(self) -> int:
         return len(self._best)
@@ -48,7 +48,7 @@ class Pool:
             return
         self._tried.add((route, order))
         route = self.twins[route][0]
-        cost = self.rounds.cost(route, order)
+        cost = self.order_costs.cost(route, order)
         if cost is None and len(self._alike[route]) == 1:
             return
         for other in self._alike[route]:
@@ -56,11 +56,11 @@ class Pool:
             if moved is not None and (other == route or (other, moved) not in self._tried):
                 self._tried.add((other, moved))
                 same = other == route or self._shifted(route, order, other, moved)
-                self._keep(other, moved, cost if same else self.rounds.cost(other, moved))
+                self._keep(other, moved, cost if same else self.order_costs.cost(other, moved))
 
     def _shifted(self, route: int, order: Order, other: int, moved: Order) -> bool:
         """Return whether the other route's day is this one's with every clock moved by the same seconds."""
-        problem = self.rounds.problem
+        problem = self.order_costs.problem
         mine, theirs = problem.routes[route], problem.routes[other]
         by = theirs.earliest_leave - mine.earliest_leave
         return theirs.home_by - mine.home_by == by and all(
@@ -100,7 +100,7 @@ class Pool:
 
     def moved(self, order: Order, route: int) -> Order | None:
         """Return the order with the visits of another route's day, or None where that day has none for a stop."""
-        problem = self.rounds.problem
+        problem = self.order_costs.problem
         day = problem.routes[route].day
         moved = []
         for planned in order:

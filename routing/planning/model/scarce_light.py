@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.model.frame import NO_WAY, Frame, Kind, lay
+from routing.planning.model.frame import NO_WAY, Frame, Kind, build_frame
 from routing.planning.model.problem import NO_LIMIT, Problem
 
-HOPE = 1.5
-"""Of the light that ranks before leave, what the hopeful tasks of a contested rank may need in all.
+PROMISING_SHARE = 1.5
+"""Of the light that ranks before leave, what the promising tasks of a contested rank may need in all.
 
 On five tight rounds of 150 and 250 visits, four seeds each, PyVRP serves 0.5 % more with 1.5 than where it is asked for
 every task, 0.7 % more with 1.35 or 1.7, and 0.4 % more with 1.2.
@@ -64,7 +64,7 @@ class Light:
             needs[those] = self.work[those] + ways
         return needs
 
-    def hopeful(self, rank: int) -> frozenset[int]:
+    def promising(self, rank: int) -> frozenset[int]:
         """Return the tasks of the ranks before, and of this one those with the most weight for the light they need.
 
         An engine that leaves the others alone does more with its time; some of them may still fit in the end.
@@ -74,13 +74,13 @@ class Light:
         left = max(self.seconds - needs[before].sum(), LEAST_LEFT * self.seconds)
         own = np.flatnonzero(self.ranks == rank)
         best = own[np.argsort(-self.weights[own] / np.maximum(needs[own], 1), kind="stable")]
-        taken = best[np.cumsum(needs[best]) - needs[best] <= HOPE * left]
+        taken = best[np.cumsum(needs[best]) - needs[best] <= PROMISING_SHARE * left]
         return frozenset(self.tasks[before].tolist()) | frozenset(self.tasks[taken].tolist())
 
 
 def light_of(problem: Problem, tasks: frozenset[int]) -> Light:
     """Return the light that all crews have, and what the tasks that some crew may do need of it."""
-    frame = lay(problem, tasks)
+    frame = build_frame(problem, tasks)
     able = np.array(list(frame.clients_of_task) if frame.kinds else [], dtype=np.int64)
     firsts = np.array([frame.clients_of_task[task][0] for task in able.tolist()], dtype=np.int64)
     ways = np.zeros((0, 0), dtype=np.int64)

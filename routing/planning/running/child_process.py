@@ -38,11 +38,10 @@ class _Question:
 
 
 @dataclass(frozen=True)
-class Apart:
+class InChildProcess:
     """The engine, run apart; where no process can be begun, it runs here."""
 
     engine: Engine
-    name: str = "apart"
 
     def __call__(self, ask: Ask) -> Orders:
         """Return the engine's orders; Ctrl-C ends its process and raises KeyboardInterrupt here."""
@@ -86,21 +85,21 @@ def _asked(question: _Question, ask: Ask) -> tuple[Orders, list[tuple[int, Order
     asking, told = process.stdin, process.stdout
     assert asking is not None  # noqa: S101 - for the types: both are pipes
     assert told is not None  # noqa: S101
-    hearing = _Hearing(told, ask)
+    reader = _Reader(told, ask)
     try:
         code = _wait(process, asking, question, ask.limit, end)
     finally:
         process.kill()
         process.wait()
-        hearing.join()
+        reader.join()
         with suppress(OSError):  # of a question that was not written to its end, which is not the news
             asking.close()
     if code is None:
         return empty(question.problem), []
-    return None if code != 0 else hearing.answer
+    return None if code != 0 else reader.answer
 
 
-class _Hearing(threading.Thread):
+class _Reader(threading.Thread):
     """Empties the pipe of a process: better orders are told of as they come, the answer is kept."""
 
     def __init__(self, told: IO[bytes], ask: Ask) -> None:

@@ -1,4 +1,4 @@
-"""Days made even: the same jobs with the shortest longest time away of any crew-day, then the least in all.
+"""Min-max balancing: the same jobs with the shortest longest time away of any crew-day, then the least in all.
 
 Whether a limit on every crew-day can be kept is asked of the usual search, and the limit is halved in. What one search
 comes upon serves the next, so a found round is never given up; what no search found may exist all the same.
@@ -11,9 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from routing.planning.model.narrow import is_packed, narrow
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Planned, Problem, served
+from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.model.timing import timeline
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ LIMITS_SHARE = 0.7
 
 
 @dataclass(frozen=True)
-class Evened:
+class Balanced:
     """Orders of the same tasks; those that were given where nothing more even was found."""
 
     orders: Orders
@@ -61,55 +61,55 @@ def longest(problem: Problem, orders: Orders) -> int:
     return max(away_of_each(problem, orders), default=0)
 
 
-def evened(
+def balanced(
     problem: Problem,
     orders: Orders,
     work: float = 60,
     *,
     deadline: float | None = None,
     progress: Callable[[Orders], None] | None = None,
-) -> Evened:
+) -> Balanced:
     """Return orders of the same tasks whose longest crew-day is as short as was found, then the least time away.
 
     `work` is a repeatable budget; `deadline` (of `time.monotonic`) takes its place. `progress` hears of every more even
     set. Ctrl-C keeps the best.
     """
     if is_packed(problem):
-        small = narrow(problem, served(orders))
+        small = subproblem_of(problem, served(orders))
 
         def hear(even: Orders) -> None:
             if progress is not None:
-                progress(small.widened(even))
+                progress(small.lifted(even))
 
-        found = evened(small.problem, small.narrowed(orders), work, deadline=deadline, progress=hear)
-        return replace(found, orders=small.widened(found.orders))
-    levelling = _Levelling(problem, orders, deadline)
+        found = balanced(small.problem, small.restricted(orders), work, deadline=deadline, progress=hear)
+        return replace(found, orders=small.lifted(found.orders))
+    balancing = _Balancing(problem, orders, deadline)
     try:
-        low, high = levelling.least_likely(), longest(problem, orders)
-        near = 1 if len(levelling.tasks) <= FEW_TASKS else NEAR_SECONDS
-        limits_end = levelling.part(LIMITS_SHARE)
+        low, high = balancing.least_likely(), longest(problem, orders)
+        near = 1 if len(balancing.tasks) <= FEW_TASKS else NEAR_SECONDS
+        limits_end = balancing.part(LIMITS_SHARE)
         for number in range(MOST_TRIES):
             if high - low < near or (limits_end is not None and time.monotonic() >= limits_end):
                 break
             limit = (low + high) // 2
-            search = levelling.search(limit, levelling.part(TRY_TIME))
-            levelling.run(search, work * TRY_SHARE, number + 1, enough=True)
-            if served(search.best) != levelling.tasks:
+            search = balancing.search(limit, balancing.part(TRY_TIME))
+            balancing.run(search, work * TRY_SHARE, number + 1, enough=True)
+            if served(search.best) != balancing.tasks:
                 low = limit + 1
                 continue
-            levelling.best, high = search.best, longest(problem, search.best)
+            balancing.best, high = search.best, longest(problem, search.best)
             if progress is not None:
                 progress(search.best)
-        search = levelling.search(high, deadline)
-        levelling.run(search, work * LAST_SHARE, 1, enough=False)
-        if served(search.best) == levelling.tasks:
-            levelling.best = search.best
+        search = balancing.search(high, deadline)
+        balancing.run(search, work * LAST_SHARE, 1, enough=False)
+        if served(search.best) == balancing.tasks:
+            balancing.best = search.best
     except KeyboardInterrupt:
-        return Evened(levelling.best, interrupted=True)
-    return Evened(levelling.best, search.days_proven)
+        return Balanced(balancing.best, interrupted=True)
+    return Balanced(balancing.best, search.days_proven)
 
 
-class _Levelling:
+class _Balancing:
     """The most even orders so far and every single order that a search found possible."""
 
     def __init__(self, problem: Problem, orders: Orders, deadline: float | None) -> None:
@@ -155,13 +155,13 @@ class _Levelling:
 
 def _least_of_one(problem: Problem, tasks: frozenset[int]) -> int:
     """Return the longest that some task keeps a crew away that does nothing else."""
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     found = 0
     for task in tasks:
         costs = [
-            rounds.cost(number, (Planned(visit, (task,)),))
+            order_costs.cost(number, (Planned(visit, (task,)),))
             for number, route in enumerate(problem.routes)
-            for visit in rounds.visits_with(route.day, (task,))
+            for visit in order_costs.visits_with(route.day, (task,))
         ]
         found = max(found, min((cost.main for cost in costs if cost is not None), default=0))
     return found

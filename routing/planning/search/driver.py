@@ -5,11 +5,11 @@ from __future__ import annotations
 import time
 
 from routing.planning.model.engine import Engine, Limit
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, served
-from routing.planning.model.route_pool import Pool
-from routing.planning.search.best import MOST_THINNED, Best, Progress
-from routing.planning.search.hearing import Hearing
+from routing.planning.model.route_pool import RoutePool
+from routing.planning.search.exchange import Exchange
+from routing.planning.search.incumbent import MOST_THINNED, Incumbent, Progress
 from routing.planning.search.insertion import construct
 from routing.planning.search.polish import Polish
 from routing.planning.search.schedule import (
@@ -21,7 +21,7 @@ from routing.planning.search.schedule import (
     Schedule,
     Standing,
 )
-from routing.planning.search.wanted import Wanted
+from routing.planning.search.task_selection import TaskSelection
 
 CYCLES_WITHOUT_GAIN = 3
 
@@ -40,20 +40,20 @@ class Search:
         longer: float | None = None,
     ) -> None:
         """`longer` is the deadline as soon as all tasks are served, where it is given."""
-        self._best = Best(problem, tasks, progress)
-        self.rounds: Rounds = self._best.rounds
-        self.pool: Pool = self._best.pool
+        self._incumbent = Incumbent(problem, tasks, progress)
+        self.order_costs: OrderCosts = self._incumbent.order_costs
+        self.pool: RoutePool = self._incumbent.pool
         self.tasks, self.deadline, self.longer = tasks, deadline, longer
         self._begun = time.monotonic()
-        self._wanted = Wanted(self._best)
-        self._polish = Polish(self._best)
-        self._hearing = Hearing(self._best)
-        self._breeder: Engine | None = None
+        self._selection = TaskSelection(self._incumbent)
+        self._polish = Polish(self._incumbent)
+        self._exchange = Exchange(self._incumbent)
+        self._genetic: Engine | None = None
 
     @property
     def best(self) -> Orders:
         """The best orders so far."""
-        return self._best.orders
+        return self._incumbent.orders
 
     @property
     def days_proven(self) -> bool:
@@ -62,7 +62,7 @@ class Search:
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
-        return self._best.offer(orders)
+        return self._incumbent.offer(orders)
 
     @property
     def _schedule(self) -> Schedule:
@@ -70,11 +70,13 @@ class Search:
 
     @property
     def _contested(self) -> bool:
-        return self._wanted.contested is not None
+        return self._selection.contested is not None
 
     @property
     def _standing(self) -> Standing:
-        return Standing(self._contested, self._hearing.beside is not None, self._breeds, len(self._wanted.asked()))
+        return Standing(
+            self._contested, self._exchange.beside is not None, self._genetic_runs, len(self._selection.asked())
+        )
 
     def run(
         self,
@@ -83,35 +85,35 @@ class Search:
         engines: tuple[Engine, ...],
         *,
         enough: bool = False,
-        breeder: Engine | None = None,
+        genetic: Engine | None = None,
     ) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
-        Where `enough`, the search ends as soon as all tasks are served. The `breeder`, if there is one, takes turns
-        with the last of the engines; where that goes on beside, it has the time here after a brief start, and takes in
-        what is found there.
+        Where `enough`, the search ends as soon as all tasks are served. The `genetic` engine, if there is one, takes
+        turns with the last of the engines; where that goes on beside, it has the time here after a brief start, and
+        takes in what is found there.
         """
         self._begun = time.monotonic()
         if len(self.tasks) <= FEW_TASKS:
-            self.offer(construct(self.rounds, self.tasks))
-        self._wanted.look()
-        self._hearing.begin_beside(seed, engines[-1], self._schedule)
-        beside = self._hearing.beside
-        self._breeder = breeder
-        if self._contested or self._breeds:
+            self.offer(construct(self.order_costs, self.tasks))
+        self._selection.look()
+        self._exchange.begin_beside(seed, engines[-1], self._schedule)
+        beside = self._exchange.beside
+        self._genetic = genetic
+        if self._contested or self._genetic_runs:
             engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
         try:
             self._cycles(work, seed, engines, enough=enough)
-            done = enough and self._best.serves_all
+            done = enough and self._incumbent.serves_all
             if self._contested and not done:
                 self._refine(work, seed, engines)
         finally:
             if beside is not None:
                 beside.halt()
         if beside is not None:
-            self._hearing.end_beside()
+            self._exchange.end_beside()
             self._recombine_told()
-            self._hearing.pool_beside(self.deadline)
+            self._exchange.pool_beside(self.deadline)
             self._recombine_thinned()
         if not done:
             self._polish.run(work, self._schedule)
@@ -124,43 +126,43 @@ class Search:
         """
         schedule = self._schedule
         iterations = round(schedule.iterations(work)[1] * (1 - schedule.scarce_share))
-        stages = [(True, schedule.scarce_share), (False, 1.0)] if self._hearing.beside is not None else [(False, 1.0)]
+        stages = [(True, schedule.scarce_share), (False, 1.0)] if self._exchange.beside is not None else [(False, 1.0)]
         for scarce, share in stages:
-            self._wanted.contested = None
+            self._selection.contested = None
             end = schedule.end(share)
             if end is not None and time.monotonic() >= end:
                 continue
-            self._hearing.hear()
+            self._exchange.hear()
             limit = Limit(iterations, seed + (MOST_FRESH if scarce else 0), end)
             self._propose(limit, engines[-1], self.best, scarce=scarce)
-        if self._hearing.beside is None:
+        if self._exchange.beside is None:
             self._recombine_thinned()
 
     @property
-    def _breeds(self) -> bool:
-        """Whether the breeder has the time here, while another goes on beside."""
-        return self._breeder is not None and self._hearing.beside is not None
+    def _genetic_runs(self) -> bool:
+        """Whether the genetic engine has the time here, while another goes on beside."""
+        return self._genetic is not None and self._exchange.beside is not None
 
     def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool) -> None:
         most, each = self._schedule.iterations(work)
         cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
-            if enough and self._best.serves_all:
+            if enough and self._incumbent.serves_all:
                 return
-            if self.longer is not None and self._best.serves_all:
+            if self.longer is not None and self._incumbent.serves_all:
                 self.deadline = self.longer
             schedule, standing = self._schedule, self._standing
             end = schedule.end_of_cycles(standing)
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
-            bred = self._breeder is not None
-            turn = schedule.turn(number, len(engines), standing, breeder=bred, done=self._best.serves_all)
-            engine = self._breeder if turn.engine is None and self._breeder is not None else engines[turn.engine or 0]
+            bred = self._genetic is not None
+            turn = schedule.turn(number, len(engines), standing, genetic=bred, done=self._incumbent.serves_all)
+            engine = self._genetic if turn.engine is None and self._genetic is not None else engines[turn.engine or 0]
             until = schedule.end_of_run(turn.starting, standing)
             limit = Limit(each, seed + number + standing.paired, until)  # not that beside
             if schedule.stretching(standing):
-                self._hearing.hear()
+                self._exchange.hear()
                 self._recombine_told()
             gained = self._cycle(limit, engine, fresh=turn.starting > 0 or turn.again)
             idle = 0 if gained else idle + 1
@@ -168,15 +170,15 @@ class Search:
 
     def rescue(self) -> None:
         """Take over what was found when an interrupt came in the middle of runs, quietly and in little time."""
-        self._best.progress = None
-        self._hearing.rescue()
-        self._best.recombine(RESCUE_SECONDS)
+        self._incumbent.progress = None
+        self._exchange.rescue()
+        self._incumbent.recombine(RESCUE_SECONDS)
 
     def combine(self, work: float, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
         self.pool.thin(MOST_THINNED)
         left = self._schedule.left_to_recombine()
-        if not self._best.recombine(left, whole=left is not None):
+        if not self._incumbent.recombine(left, whole=left is not None):
             return False
         if polish:
             self._polish.run(work, self._schedule)
@@ -186,7 +188,7 @@ class Search:
         gained = self._propose(limit, engine, () if fresh else self.best)
         schedule = self._schedule
         end = schedule.end()
-        if self._hearing.beside is not None and end is not None and time.monotonic() >= end:
+        if self._exchange.beside is not None and end is not None and time.monotonic() >= end:
             return gained  # what is found beside comes next, and all is recombined together
         if self.deadline is None or self._contested or len(self.tasks) <= MANY_TASKS:
             return self._recombine_thinned() or gained
@@ -195,10 +197,10 @@ class Search:
         return self._recombine_told() or gained
 
     def _propose(self, limit: Limit, engine: Engine, start: Orders, *, scarce: bool | None = None) -> bool:
-        ask = self._wanted.ask(limit, start if served(start) else None, self._hearing, scarce=scarce)
+        ask = self._selection.ask(limit, start if served(start) else None, self._exchange, scarce=scarce)
         orders = engine(ask)
         gained = self.offer(orders)
-        self._wanted.learn(ask, orders)
+        self._selection.learn(ask, orders)
         return gained
 
     def _recombine_thinned(self) -> bool:
@@ -207,9 +209,9 @@ class Search:
             seconds = self._schedule.recombining(RECOMBINED_SHARE)
             if seconds is None:
                 return False
-        return self._best.recombine_thinned(seconds)
+        return self._incumbent.recombine_thinned(seconds)
 
     def _recombine_told(self) -> bool:
         """Recombine what all runs by the clock have told of; return whether that found better orders."""
         seconds = self._schedule.recombining(TOLD_SHARE)
-        return seconds is not None and self._best.recombine_told(self._hearing.told, seconds)
+        return seconds is not None and self._incumbent.recombine_told(self._exchange.told, seconds)

@@ -14,20 +14,20 @@ MOST_VROOM_TASKS = 150
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
 
 MOST_TASKS_OF_TWO = 30
-"""Up to so many tasks two engines are enough, and nothing is bred.
+"""Up to so many tasks two engines are enough, and the genetic one does not run.
 
 For more, VROOM, which lets nothing else run, gets its own process.
 """
 
-MOST_BRED = 400
-"""Up to so many tasks orders are bred."""
+MOST_GENETIC_TASKS = 400
+"""Up to so many tasks the genetic engine runs."""
 
 
 def search_interrupted(search: Search, work: float, seed: int) -> bool:
     """Run the search; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
     try:
-        problem, count = search.rounds.problem, len(search.tasks)
-        search.run(work, seed, engines_for(problem, count), breeder=breeder_for(problem, count))
+        problem, count = search.order_costs.problem, len(search.tasks)
+        search.run(work, seed, engines_for(problem, count), genetic=genetic_for(problem, count))
     except KeyboardInterrupt:
         search.rescue()
         if not served(search.best):
@@ -41,28 +41,28 @@ def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
 
     Where distance comes first, a start that is good for time leads away from the best.
     """
-    from routing.planning.heuristics.beam import HopefulSets  # noqa: PLC0415
+    from routing.planning.heuristics.beam import BeamSearch  # noqa: PLC0415
     from routing.planning.heuristics.pyvrp import PyVRP  # noqa: PLC0415
     from routing.planning.heuristics.vroom import Vroom  # noqa: PLC0415
-    from routing.planning.running.child_process import Apart  # noqa: PLC0415
+    from routing.planning.running.child_process import InChildProcess  # noqa: PLC0415
 
     if len(problem.routes) == 1:
-        return (HopefulSets(), PyVRP())
+        return (BeamSearch(), PyVRP())
     if problem.distance_first:
         return (PyVRP(),)
     if count <= MOST_TASKS_OF_TWO:
         return (Vroom(), PyVRP())
-    starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [Apart(Vroom())]
+    starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [InChildProcess(Vroom())]
     if not any(problem.returns):
-        from routing.planning.heuristics.ruin_recreate import Ruins  # noqa: PLC0415 - it takes half a second to import
+        from routing.planning.heuristics.ruin_recreate import RuinRecreate  # noqa: PLC0415 - it takes half a second to import
 
-        starts.append(Ruins())
+        starts.append(RuinRecreate())
     return (*starts, PyVRP())
 
 
-def breeder_for(problem: Problem, count: int) -> Engine | None:
-    """Return the engine that breeds orders, for a round of so many tasks that this is worth its time."""
-    if len(problem.routes) == 1 or not MOST_TASKS_OF_TWO < count <= MOST_BRED:
+def genetic_for(problem: Problem, count: int) -> Engine | None:
+    """Return the genetic engine, for a round of so many tasks that it is worth its time."""
+    if len(problem.routes) == 1 or not MOST_TASKS_OF_TWO < count <= MOST_GENETIC_TASKS:
         return None
     from routing.planning.heuristics.hybrid_genetic import HybridGenetic  # noqa: PLC0415
 

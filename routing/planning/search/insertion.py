@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from routing.planning.model.load import stock_holds
-from routing.planning.model.order_costs import NOTHING, Cost, Rounds
+from routing.planning.model.order_costs import NOTHING, Cost, OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, rank_score, served
 
 MOST_ROUNDS = 30
@@ -29,14 +29,14 @@ def insertions(problem: Problem, day: int, order: Order, tasks: Sequence[int]) -
             yield (*order[:position], Planned(visit, tuple(sorted(tasks))), *order[position:])
 
 
-def fitting(rounds: Rounds, route: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
+def fitting(order_costs: OrderCosts, route: int, order: Order, tasks: Sequence[int]) -> Iterator[Order]:
     """Yield what `insertions` yields for one route, without the orders that cannot fit by the clock."""
-    problem, drive = rounds.problem, rounds.drives[route]
+    problem, drive = order_costs.problem, order_costs.drives[route]
     if not all(problem.routes[route].allowed[task] for task in tasks):
         return
-    ready, due = rounds.slack(route, order)
+    ready, due = order_costs.slack(route, order)
     places = [0, *(problem.visits[planned.visit].place for planned in order), 0]
-    for visit in rounds.visits_with(problem.routes[route].day, tasks):
+    for visit in order_costs.visits_with(problem.routes[route].day, tasks):
         facts = problem.visits[visit]
         new = Planned(visit, tuple(sorted(tasks)))
         seconds = problem.on_site_seconds(route, new)
@@ -53,16 +53,16 @@ def fitting(rounds: Rounds, route: int, order: Order, tasks: Sequence[int]) -> I
                 yield (*order[:position], new, *order[position:])
 
 
-def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> Orders | None:
+def cheapest_insertion(order_costs: OrderCosts, orders: Orders, tasks: Sequence[int]) -> Orders | None:
     """Return the orders with these tasks added in one stop where that costs least, or None where nothing fits."""
-    problem = rounds.problem
+    problem = order_costs.problem
     if not stock_holds(problem, served(orders) | set(tasks)):
         return None
     best: tuple[Cost, int, Order] | None = None
     for route, order in enumerate(orders):
-        before = rounds.cost(route, order) or NOTHING
-        for changed in fitting(rounds, route, order, tasks):
-            cost = rounds.cost(route, changed)
+        before = order_costs.cost(route, order) or NOTHING
+        for changed in fitting(order_costs, route, order, tasks):
+            cost = order_costs.cost(route, changed)
             if cost is None:
                 continue
             extra = Cost(cost.main - before.main, cost.tie - before.tie)
@@ -73,12 +73,12 @@ def cheapest_insertion(rounds: Rounds, orders: Orders, tasks: Sequence[int]) -> 
     return (*orders[: best[1]], best[2], *orders[best[1] + 1 :])
 
 
-def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
+def fill(order_costs: OrderCosts, orders: Orders, tasks: frozenset[int]) -> Orders:
     """Return the orders with every task added that still fits, the highest rank and weight first.
 
     Whole sites are tried before single tasks, so that one set-up serves all.
     """
-    problem = rounds.problem
+    problem = order_costs.problem
     missing = tasks - served(orders)
     bundles = {
         tuple(task for task in visit.tasks if task in missing) for visit in problem.visits if missing & set(visit.tasks)
@@ -94,44 +94,44 @@ def fill(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
         for bundle in choices:
             left = tuple(task for task in bundle if task not in served(orders))
             if left == bundle:
-                orders = cheapest_insertion(rounds, orders, bundle) or orders
+                orders = cheapest_insertion(order_costs, orders, bundle) or orders
         if orders == before:
             return orders
 
 
-def improve(rounds: Rounds, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:
+def improve(order_costs: OrderCosts, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:
     """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped.
 
     Every better neighbour is taken at once; the search ends after a whole pass without one, or after `passes`.
     """
     for _ in range(passes):
-        better = _better_pass(rounds, orders)
+        better = _better_pass(order_costs, orders)
         if better == orders:
             return orders
         orders = better
     return orders
 
 
-def construct(rounds: Rounds, tasks: frozenset[int], start: Orders | None = None) -> Orders:
+def construct(order_costs: OrderCosts, tasks: frozenset[int], start: Orders | None = None) -> Orders:
     """Return good orders for any number of routes: fill, improve, and fill again until nothing more fits."""
-    orders = start if start is not None else tuple(() for _ in rounds.problem.routes)
+    orders = start if start is not None else tuple(() for _ in order_costs.problem.routes)
     while True:
         before = served(orders)
-        orders = fill(rounds, orders, tasks)
-        orders = improve(rounds, orders)
-        orders = _swap_in(rounds, orders, tasks)
+        orders = fill(order_costs, orders, tasks)
+        orders = improve(order_costs, orders)
+        orders = _swap_in(order_costs, orders, tasks)
         if served(orders) == before:
             return orders
 
 
-def _better_pass(rounds: Rounds, orders: Orders) -> Orders:
+def _better_pass(order_costs: OrderCosts, orders: Orders) -> Orders:
     """Return the orders after trying every neighbour of where the pass began, each better one taken as it is met."""
     for changes in _neighbours(orders):
         if any(orders[route] != before for route, (before, _) in changes.items()):
             continue
         extra = Cost(0, 0)
         for route, (before, after) in changes.items():
-            old, new = rounds.cost(route, before), rounds.cost(route, after)
+            old, new = order_costs.cost(route, before), order_costs.cost(route, after)
             if old is None or new is None:
                 break
             extra = Cost(extra.main + new.main - old.main, extra.tie + new.tie - old.tie)
@@ -188,14 +188,14 @@ def _replaced(orders: Orders, changes: dict[int, Order]) -> Orders:
     return tuple(changes.get(route, order) for route, order in enumerate(orders))
 
 
-def _swap_in(rounds: Rounds, orders: Orders, tasks: frozenset[int]) -> Orders:
+def _swap_in(order_costs: OrderCosts, orders: Orders, tasks: frozenset[int]) -> Orders:
     """Return orders in which one stop made way for left-out work that is worth more, if any such swap exists."""
-    problem = rounds.problem
+    problem = order_costs.problem
     score = rank_score(problem, served(orders))
     for route, order in enumerate(orders):
         for position in range(len(order)):
             shorter = _replaced(orders, {route: (*order[:position], *order[position + 1 :])})
-            filled = fill(rounds, shorter, tasks)
+            filled = fill(order_costs, shorter, tasks)
             if rank_score(problem, served(filled)) > score:
                 return filled
     return orders

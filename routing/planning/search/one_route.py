@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from routing.planning.model.load import stock_left
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
 from routing.planning.search.engines import search_interrupted
 from routing.planning.search.insertion import construct, fill
@@ -16,7 +16,7 @@ from routing.planning.search.solution import Solution
 if TYPE_CHECKING:
     from routing.planning.exact.crew_day import WalkedDay
     from routing.planning.exact.day_answer import DayAnswer
-    from routing.planning.search.best import Progress
+    from routing.planning.search.incumbent import Progress
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
@@ -60,7 +60,7 @@ def with_the_rest(
 ) -> Solution:
     """Return the best orders of the contested tasks with what else still fits; lesser ranks have no bound."""
     found = solve_route(problem, contested, work * SCARCE_SHARE, None, seed, progress, prove=prove)
-    orders = fill(Rounds(problem), found.orders, tasks)
+    orders = fill(OrderCosts(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     last = max(problem.tasks[task].rank for task in contested)
     return replace(
@@ -114,19 +114,21 @@ def _begin_many(
     return search.best, walked, interrupted
 
 
-def _filled(rounds: Rounds, start: Orders, answer: DayAnswer, tasks: frozenset[int]) -> tuple[Orders, DayAnswer]:
+def _filled(
+    order_costs: OrderCosts, start: Orders, answer: DayAnswer, tasks: frozenset[int]
+) -> tuple[Orders, DayAnswer]:
     """Return the best orders known of one route, and what may still be said of them.
 
     The exact search makes each visit once; what a second stop at a site still serves comes in here.
     """
-    orders: Orders = fill(rounds, (answer.order,), tasks)
+    orders: Orders = fill(order_costs, (answer.order,), tasks)
     if not answer.proven:
-        from routing.planning.search.best import measure  # noqa: PLC0415
+        from routing.planning.search.incumbent import measure  # noqa: PLC0415
 
-        orders = max(start, orders, key=lambda each: measure(rounds, each))
-    reached = rank_score(rounds.problem, served((answer.order,)))
-    if rank_score(rounds.problem, served(orders)) != reached:
-        nothing_known = rank_score(rounds.problem, tasks)
+        orders = max(start, orders, key=lambda each: measure(order_costs, each))
+    reached = rank_score(order_costs.problem, served((answer.order,)))
+    if rank_score(order_costs.problem, served(orders)) != reached:
+        nothing_known = rank_score(order_costs.problem, tasks)
         answer = replace(answer, proven=False, rank_bounds=nothing_known, away_bound=0)
     return orders, answer
 
@@ -146,11 +148,11 @@ def solve_route(
     from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped  # noqa: PLC0415
 
     begun = time.monotonic()
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:
         start, walked, interrupted = _begin_many(problem, tasks, work, seconds, seed, progress)
     else:
-        start, walked, interrupted = construct(rounds, tasks), None, False
+        start, walked, interrupted = construct(order_costs, tasks), None, False
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
     if interrupted or (not prove and len(tasks) > MOST_CONSTRUCTED):
         begun_with = widest(problem, start)
@@ -173,7 +175,7 @@ def solve_route(
         answer, interrupted = stopped.answer, True
     except KeyboardInterrupt:
         answer, interrupted = DayAnswer(heard[-1], proven=False, rank_bounds=bounds, away_bound=0), True
-    orders, answer = _filled(rounds, start, answer, tasks)
+    orders, answer = _filled(order_costs, start, answer, tasks)
     if interrupted and not served(orders):
         raise KeyboardInterrupt
     return Solution(

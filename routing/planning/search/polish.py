@@ -7,9 +7,9 @@ from itertools import pairwise
 from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.day_answer import Budget, Stopped
 from routing.planning.model.load import stock_left
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, served
-from routing.planning.search.best import Best
+from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.schedule import Schedule
 
 MOST_DAY_TASKS = 26
@@ -24,32 +24,34 @@ MOST_PASSES = 4
 class Polish:
     """The crew-days that were solved, and whether those of the best are proven."""
 
-    def __init__(self, best: Best) -> None:
-        self._best = best
+    def __init__(self, incumbent: Incumbent) -> None:
+        self._incumbent = incumbent
         self.days_proven = False
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
 
     def run(self, work: float, schedule: Schedule) -> None:
         """Solve each crew-day exactly with what the others leave out, until none changes."""
         for _ in range(MOST_PASSES):
-            before, proven = self._best.orders, True
-            for route in range(len(self._best.orders)):
+            before, proven = self._incumbent.orders, True
+            for route in range(len(self._incumbent.orders)):
                 if schedule.late():
                     self.days_proven = False
                     return
                 proven = self._polish_day(route, work, schedule.deadline) and proven
             self.days_proven = proven
-            if self._best.orders == before:
+            if self._incumbent.orders == before:
                 return
         self.days_proven = False
 
     def _polish_day(self, route: int, work: float, deadline: float | None) -> bool:
-        problem, orders = self._best.rounds.problem, self._best.orders
+        problem, orders = self._incumbent.order_costs.problem, self._incumbent.orders
         others = served(tuple(order for number, order in enumerate(orders) if number != route))
         own = served((orders[route],))
-        left = [task for task in sorted(self._best.tasks - others - own) if problem.routes[route].allowed[task]]
+        left = [task for task in sorted(self._incumbent.tasks - others - own) if problem.routes[route].allowed[task]]
         room = max(0, MOST_DAY_TASKS - len(own))
-        near = sorted(left, key=lambda task: (_detour(self._best.rounds, route, orders[route], task), task))[:room]
+        near = sorted(left, key=lambda task: (_detour(self._incumbent.order_costs, route, orders[route], task), task))[
+            :room
+        ]
         candidates = frozenset(own | set(near))
         key = (route, candidates, orders[route])
         if key in self._polished:
@@ -58,20 +60,20 @@ class Polish:
         try:
             answer = best_day(problem, route, candidates, stock_left(problem, others), orders[route], budget)
         except Stopped as stopped:
-            self._best.take_day(route, stopped.answer.order)
+            self._incumbent.take_day(route, stopped.answer.order)
             raise
         proven = answer.proven and len(near) == len(left)
         self._polished[key] = proven
         self._polished[route, candidates, answer.order] = proven
-        self._best.take_day(route, answer.order)
+        self._incumbent.take_day(route, answer.order)
         return proven
 
 
-def _detour(rounds: Rounds, route: int, order: Order, task: int) -> int:
+def _detour(order_costs: OrderCosts, route: int, order: Order, task: int) -> int:
     """Return the least extra driving seconds of a task in an order, whatever the clock says."""
-    problem, drive = rounds.problem, rounds.drives[route]
+    problem, drive = order_costs.problem, order_costs.drives[route]
     stops = [0, *(problem.visits[planned.visit].place for planned in order), 0]
-    visits = rounds.visits_with(problem.routes[route].day, (task,))
+    visits = order_costs.visits_with(problem.routes[route].day, (task,))
     ways = [
         drive[here][there] + drive[there][then] - drive[here][then]
         for there in {problem.visits[visit].place for visit in visits}

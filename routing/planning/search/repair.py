@@ -3,33 +3,33 @@
 from __future__ import annotations
 
 from routing.planning.model.load import stock_holds
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, served
 from routing.planning.model.route_pool import without
 
 
-def repaired(rounds: Rounds, orders: Orders) -> Orders:
+def repaired(order_costs: OrderCosts, orders: Orders) -> Orders:
     """Return orders that keep every rule: no task twice, every route possible, the stock enough for all."""
-    problem = rounds.problem
+    problem = order_costs.problem
     seen: set[int] = set()
     mended = []
     for route, order in enumerate(orders):
         for task in sorted(served((order,)) & seen):
             order = without(order, task)  # noqa: PLW2901
-        order = _possible(rounds, route, order)  # noqa: PLW2901
+        order = _possible(order_costs, route, order)  # noqa: PLW2901
         seen |= served((order,))
         mended.append(order)
     while not stock_holds(problem, served(mended)):
         short = _least(problem, _users(problem, served(mended)))
         mended = [without(order, short) for order in mended]
-    return tuple(_possible(rounds, route, order) for route, order in enumerate(mended))
+    return tuple(_possible(order_costs, route, order) for route, order in enumerate(mended))
 
 
-def _possible(rounds: Rounds, route: int, order: Order) -> Order:
-    while rounds.cost(route, order) is None:
+def _possible(order_costs: OrderCosts, route: int, order: Order) -> Order:
+    while order_costs.cost(route, order) is None:
         tasks = served((order,))
-        mending = [task for task in tasks if rounds.cost(route, without(order, task)) is not None]
-        order = without(order, _least(rounds.problem, mending or list(tasks)))
+        mending = [task for task in tasks if order_costs.cost(route, without(order, task)) is not None]
+        order = without(order, _least(order_costs.problem, mending or list(tasks)))
     return order
 
 

@@ -75,8 +75,8 @@ class Standing:
     """Whether there is a rank of which the light does not hold every task."""
     paired: bool
     """Whether another run goes on beside."""
-    breeds: bool
-    """Whether the breeder has the time here, while another goes on beside."""
+    genetic_runs: bool
+    """Whether the genetic engine has the time here, while another goes on beside."""
     asked: int
     """How many tasks engines are asked for."""
 
@@ -86,7 +86,7 @@ class Turn:
     """Which engine runs next, and how."""
 
     engine: int | None
-    """Its number; None for the breeder."""
+    """Its number; None for the genetic engine."""
     starting: int
     """How many engines, it among them, still only start the search."""
     again: bool
@@ -147,21 +147,21 @@ class Schedule:
     def stretching(self, standing: Standing) -> bool:
         """Return whether the last stretch is on, in which the better of those that go on side by side is gone on from.
 
-        Until then they keep apart: from the other's best a run finds little else, unless it breeds. Where a rank is
-        contested, going on with every task is that stretch.
+        Until then they keep apart: from the other's best a run finds little else, unless it is the genetic one. Where a
+        rank is contested, going on with every task is that stretch.
         """
         begins = self.end(LAST_STRETCH)
-        if begins is None or not standing.paired or standing.breeds or standing.contested:
+        if begins is None or not standing.paired or standing.genetic_runs or standing.contested:
             return False
         return time.monotonic() >= begins
 
-    def turn(self, number: int, engines: int, standing: Standing, *, breeder: bool, done: bool) -> Turn:
-        """Return who runs in a cycle, counted from 0, of so many engines and a breeder if there is one.
+    def turn(self, number: int, engines: int, standing: Standing, *, genetic: bool, done: bool) -> Turn:
+        """Return who runs in a cycle, counted from 0, of so many engines and a genetic engine if there is one.
 
         The engines come one after the other, the last one for good; `done` is whether all tasks are served.
         """
         turns = number - engines + 1
-        bred = breeder and turns >= 0 and (standing.breeds or turns % 2 == 0)
+        bred = genetic and turns >= 0 and (standing.genetic_runs or turns % 2 == 0)
         return Turn(
             engine=None if bred else min(number, engines - 1),
             starting=max(0, engines - 1 - number),
@@ -181,9 +181,9 @@ class Schedule:
     def _runs(self, standing: Standing) -> int:
         """Return how many runs that save light, each from nothing, there is time for until they have settled.
 
-        The breeder has one: it settles later, and higher.
+        The genetic engine has one: it settles later, and higher.
         """
-        if standing.breeds:
+        if standing.genetic_runs:
             return 1
         settling = SETTLING_SECONDS_OF_100 * (standing.asked / 100) ** 2
         end = self.end_of_cycles(standing)
@@ -193,7 +193,7 @@ class Schedule:
         """Return until when an engine may run so that those after it, several cycles and the polish still follow.
 
         So many engines, it among them, only start the search: together they get a half of the time where another goes
-        on beside, a quarter where none does, and a tenth where light is scarce or the breeder comes next.
+        on beside, a quarter where none does, and a tenth where light is scarce or the genetic engine comes next.
         """
         end = self.end_of_cycles(standing)
         if end is None:
@@ -201,10 +201,10 @@ class Schedule:
         now, paired = time.monotonic(), standing.paired
         if not starting:
             share = LONG_SLICE / (self._runs(standing) if paired and standing.contested else 1)
-            if paired and not standing.breeds and not standing.contested and not self.stretching(standing):
+            if paired and not standing.genetic_runs and not standing.contested and not self.stretching(standing):
                 end = self.end(LAST_STRETCH) or end
             return min(end, now + max(1.0, share * (end - self.begun)))
-        brief = (standing.contested and self.routes > 1) or standing.breeds
+        brief = (standing.contested and self.routes > 1) or standing.genetic_runs
         share = BRIEF_START if brief else START_PAIRED if paired or self.routes == 1 else START
         return min(end, now + max(1.0, (self.begun + share * (end - self.begun) - now) / starting))
 

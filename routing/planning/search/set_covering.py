@@ -12,9 +12,9 @@ from dataclasses import replace
 from ortools.math_opt.python import mathopt
 
 from routing.planning.exact.choice import best_choice, keep_stock
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, served
-from routing.planning.model.route_pool import Column, Pool, without
+from routing.planning.model.route_pool import Column, RoutePool, without
 
 MOST_NODES = 60
 """Branches of one search: a repeatable limit."""
@@ -36,8 +36,8 @@ MOST_GOAL = 10**7
 
 
 def recombine(
-    rounds: Rounds,
-    pool: Pool,
+    order_costs: OrderCosts,
+    pool: RoutePool,
     tasks: frozenset[int],
     seconds: float | None = None,
     nodes: int = MOST_NODES,
@@ -55,11 +55,11 @@ def recombine(
     columns = list({(column.route, column.tasks): column for column in (*given, *list(pool)[-most:])}.values())
     if not columns:
         return None
-    model = _Model(rounds.problem, columns, sorted(tasks), pool.twins, nodes)
+    model = _Model(order_costs.problem, columns, sorted(tasks), pool.twins, nodes)
     if given:
         model.begin_with(len(given))
     model.deadline = None if seconds is None else time.monotonic() + seconds
-    for goal in _rank_goals(rounds.problem, model.tasks):
+    for goal in _rank_goals(order_costs.problem, model.tasks):
         if not model.raise_goal(goal):
             return None
     chosen = model.least_time()
@@ -67,7 +67,7 @@ def recombine(
         return None
     free = {first: list(routes) for first, routes in pool.twins.items() if routes[0] == first}
     taken = [replace(columns[number], route=free[columns[number].route].pop(0)) for number in chosen]
-    return _without_doubles(rounds, taken)
+    return _without_doubles(order_costs, taken)
 
 
 class _Model:
@@ -167,8 +167,8 @@ def _rank_goals(problem: Problem, tasks: Sequence[int]) -> list[list[float]]:
     return goals
 
 
-def _without_doubles(rounds: Rounds, columns: Sequence[Column]) -> Orders:
-    orders: list[Order] = [()] * len(rounds.problem.routes)
+def _without_doubles(order_costs: OrderCosts, columns: Sequence[Column]) -> Orders:
+    orders: list[Order] = [()] * len(order_costs.problem.routes)
     for column in columns:
         orders[column.route] = column.order
     doubles = {t for t in served(orders) if sum(t in served((order,)) for order in orders) > 1}
@@ -177,7 +177,7 @@ def _without_doubles(rounds: Rounds, columns: Sequence[Column]) -> Orders:
         lighter = {number: without(orders[number], task) for number in holders}
         savings = {}
         for number in holders:
-            before, after = rounds.cost(number, orders[number]), rounds.cost(number, lighter[number])
+            before, after = order_costs.cost(number, orders[number]), order_costs.cost(number, lighter[number])
             savings[number] = before.main - after.main if before and after else -1
         keeper = min(holders, key=lambda number: (savings[number], number))
         for number in holders:

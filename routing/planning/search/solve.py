@@ -7,18 +7,18 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from routing.planning.bounds.spanning_tree import least_cost
-from routing.planning.model.narrow import is_packed, narrow
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
+from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.search.engines import search_interrupted
-from routing.planning.search.hopeful import hopeful, most_weight
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
+from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.solution import Solution
 
 if TYPE_CHECKING:
-    from routing.planning.search.best import Progress
     from routing.planning.search.driver import Search
+    from routing.planning.search.incumbent import Progress
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -52,33 +52,33 @@ def solve(
 ) -> Solution:
     """Return the best orders found for these tasks; the same input and seed give the same orders.
 
-    Of far more tasks than the routes can do only hopeful ones are searched among; what else fits is then put in, and
-    the bounds are those of all.
-    `work` is a repeatable budget (about seconds on one core; quiet problems end sooner). With `seconds` the search goes
-    on until then instead, and depends on the machine; `longer` takes its place once all tasks are served. One route is
-    solved to proof; several are searched by engines and recombination, and bounded if `prove`. `progress` hears of
-    every better set of orders. Ctrl-C keeps the best so far, and raises KeyboardInterrupt where there is none.
+    Of far more tasks than the routes can do only preselected ones are searched among; what else fits is then put in,
+    and the bounds are those of all. `work` is a repeatable budget (about seconds on one core; quiet problems end
+    sooner). With `seconds` the search goes on until then instead, and depends on the machine; `longer` takes its place
+    once all tasks are served. One route is solved to proof; several are searched by engines and recombination, and
+    bounded if `prove`. `progress` hears of every better set of orders. Ctrl-C keeps the best so far, and raises
+    KeyboardInterrupt where there is none.
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    kept = hopeful(problem, tasks)
+    kept = preselected(problem, tasks)
     if kept == tasks and not is_packed(problem):
         return _solved(problem, tasks, work, seconds, longer, seed, progress, prove=prove)
-    small = narrow(problem, kept)
+    small = subproblem_of(problem, kept)
 
     def hear(orders: Orders) -> None:
         if progress is not None:
-            progress(small.widened(orders))
+            progress(small.lifted(orders))
 
     found = _solved(small.problem, kept, work, seconds, longer, seed, hear, prove=prove and kept == tasks)
-    found = replace(found, orders=small.widened(found.orders))
+    found = replace(found, orders=small.lifted(found.orders))
     return found if kept == tasks else _with_what_was_set_aside(problem, tasks, found)
 
 
 def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
     """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
-    orders = fill(Rounds(problem), found.orders, tasks)
+    orders = fill(OrderCosts(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     return replace(
         found,
@@ -140,7 +140,7 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     from routing.planning.bounds.column_generation import bounds  # noqa: PLC0415
     from routing.planning.bounds.restricted_master import Effort  # noqa: PLC0415
 
-    problem, tasks = search.rounds.problem, search.tasks
+    problem, tasks = search.order_costs.problem, search.tasks
     away, ranks = 0, solution.rank_bounds
     try:
         for _ in range(MOST_BOUNDED):
@@ -155,7 +155,7 @@ def _bounded(search: Search, solution: Solution, work: float, end: float | None)
     except KeyboardInterrupt:
         return replace(solution, orders=widest(problem, search.best), days_proven=False, interrupted=True)
     reached = served(search.best)
-    least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.rounds.cost(route, order)))
+    least = sum(cost.main for route, order in enumerate(search.best) if (cost := search.order_costs.cost(route, order)))
     if away < QUICK_BOUND * least:
         away = max(away, least_cost(problem, reached))
     return replace(

@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 
 from routing.errors import Fault, ReportError
 from routing.farm.faults import quoted
-from routing.season.written import WrittenDay
+from routing.plain_words import day_words
+from routing.season.sent_rounds import WrittenDay
 from routing.share.report.done import Done, ReportedStop
 from routing.share.report.done_details import ReportedJob
-from routing.words import day_words
 
 AFTER_HOME = dt.timedelta(hours=6)
 """Who comes home after midnight may tick until so long after; common practice, no source."""

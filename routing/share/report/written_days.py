@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from routing.round import Itinerary, Round, Stop
-from routing.season.written import WrittenDay, WrittenJob
+from routing.season.sent_rounds import WrittenDay, WrittenJob
 from routing.share.safety.safe import plain_text
 from routing.share.wording.helper_sheet import round_key
 

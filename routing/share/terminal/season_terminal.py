@@ -10,13 +10,13 @@ from rich.padding import Padding
 from rich.text import Text
 
 from routing.farm.models import Farm
+from routing.plain_words import count, date_words
 from routing.season.csv_files import seen_words
 from routing.season.due import TO_PLAN, DueItem, State
 from routing.season.entries import DISEASE_CAUTION, Cancellation, Entry
 from routing.season.outlook import SiteFeed
 from routing.season.shopping import ToBuy
 from routing.share.safety.safe import plain_name, plain_text
-from routing.words import count, date_words
 
 HEADINGS = {
     State.OVERDUE: "Overdue",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from routing.farm.grid_reference import grid_reference
 from routing.farm.models import Place
+from routing.farm.place_to_grid import grid_reference
 from routing.round import Stop
 from routing.share.safety.geo import coordinates
 from routing.share.safety.positions import geo_uri

@@ -17,7 +17,7 @@ import math
 from collections.abc import Iterable
 from zoneinfo import ZoneInfo
 
-from routing.words import count, date_words, duration, minutes_words, people_words
+from routing.plain_words import count, date_words, duration, minutes_words, people_words
 
 __all__ = [
     "amount_words",

@@ -12,8 +12,8 @@ import pytest
 from routing.check import broken_promises
 from routing.errors import RoadError
 from routing.farm.models import Farm
-from routing.planning.day import plan_days
-from routing.planning.model.build import build_days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import ReasonCode, Round
 from routing.travel.farm import farm_and_legs, farm_background, farm_legs, farm_road_report, prepare_roads
 from routing.travel.legs import LegOrigin
@@ -38,7 +38,7 @@ def line_map(tmp_path: Path) -> Path:
 def planned(farm: Farm) -> Round:
     """Return the round of the farm, held against every promise."""
     walked, legs = farm_and_legs(farm)
-    round_ = plan_days(build_days(walked, legs, (DATE,)))
+    round_ = plan_days(build_instance(walked, legs, (DATE,)))
     assert broken_promises(round_, walked, legs) == ()
     return round_
 

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.farm.grid_reference import grid_reference
 from routing.farm.location import kilometres
 from routing.farm.models import Place
+from routing.farm.place_to_grid import grid_reference
 from routing.farm.places import parse_place
 
 

@@ -1,4 +1,4 @@
-"""A problem for one date or several with what its indices stand for, and the narrower problems made of it."""
+"""An instance: a problem for one date or several with what its indices stand for, and the narrower problems of it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from routing.travel.legs import Legs
 
 
 @dataclass(frozen=True)
-class Days:
+class Instance:
     """A problem for one date or several, and what its indices stand for; seconds count from the first midnight."""
 
     dates: tuple[dt.date, ...]
@@ -60,44 +60,44 @@ class Days:
         return instant.astimezone(self.zone)
 
 
-def on_time(days: Days) -> Problem:
+def on_time(instance: Instance) -> Problem:
     """Return the problem in which no task is done after its due date on any date but the first that it may be done.
 
     Visits keep their numbers, so that orders of one problem are orders of the other.
     """
     first = {
-        task: next((date for date in days.dates if may_be_done(job, date)), days.date)
-        for task, job in enumerate(days.jobs)
+        task: next((date for date in instance.dates if may_be_done(job, date)), instance.date)
+        for task, job in enumerate(instance.jobs)
     }
 
     def in_time(task: int, date: dt.date) -> bool:
-        due_by = days.jobs[task].due_by
+        due_by = instance.jobs[task].due_by
         return due_by is None or date <= max(due_by, first[task])
 
     visits = tuple(
-        replace(visit, tasks=tuple(task for task in visit.tasks if in_time(task, days.dates[visit.day])))
-        for visit in days.problem.visits
+        replace(visit, tasks=tuple(task for task in visit.tasks if in_time(task, instance.dates[visit.day])))
+        for visit in instance.problem.visits
     )
-    return replace(days.problem, visits=visits)
+    return replace(instance.problem, visits=visits)
 
 
-def no_later(days: Days, orders: Orders) -> Problem:
+def no_later(instance: Instance, orders: Orders) -> Problem:
     """Return the problem of the tasks in these orders alone, in which none is more days overdue than there.
 
     Visits keep their numbers, so that orders of one problem are orders of the other.
     """
     late = {
-        task: days_overdue(days.jobs[task], days.route_dates[route])
+        task: days_overdue(instance.jobs[task], instance.route_dates[route])
         for route, order in enumerate(orders)
         for planned in order
         for task in planned.tasks
     }
 
     def may(task: int, date: dt.date) -> bool:
-        return task in late and days_overdue(days.jobs[task], date) <= late[task]
+        return task in late and days_overdue(instance.jobs[task], date) <= late[task]
 
     visits = tuple(
-        replace(visit, tasks=tuple(task for task in visit.tasks if may(task, days.dates[visit.day])))
-        for visit in days.problem.visits
+        replace(visit, tasks=tuple(task for task in visit.tasks if may(task, instance.dates[visit.day])))
+        for visit in instance.problem.visits
     )
-    return replace(days.problem, visits=visits)
+    return replace(instance.problem, visits=visits)

@@ -1,4 +1,4 @@
-"""The most hopeful sets against trying every order of one route."""
+"""Beam search against trying every order of one route."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import itertools
 
 import pytest
 
-from routing.planning.heuristics.beam import HopefulSets
+from routing.planning.heuristics.beam import BeamSearch
 from routing.planning.model.engine import Ask, Limit
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, rank_score, served
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
@@ -28,9 +28,9 @@ def test_it_comes_near_the_best_choice_and_what_it_proposes_can_be_mended(featur
     reached = best = 0
     for seed in range(4):
         problem = random_problem(seed, visits=4 if "two tasks" in features else 5, features=features)
-        rounds = Rounds(problem)
-        orders = repaired(rounds, HopefulSets()(Ask(problem, everything(problem), Limit(5000))))
-        assert rounds.cost(0, orders[0]) is not None
+        order_costs = OrderCosts(problem)
+        orders = repaired(order_costs, BeamSearch()(Ask(problem, everything(problem), Limit(5000))))
+        assert order_costs.cost(0, orders[0]) is not None
         assert key(problem, orders) is not None
         reached += rank_score(problem, served(orders))[0]
         best += best_by_trying(problem)[0]
@@ -42,10 +42,10 @@ def test_it_tells_of_orders_on_the_way_and_repeats_itself() -> None:
     problem = random_problem(2, visits=30, features=frozenset({"hours"}))
     told: list[Order] = []
     ask = Ask(problem, everything(problem), Limit(3000), None, lambda _, order: told.append(order))
-    first = HopefulSets()(ask)
+    first = BeamSearch()(ask)
     assert len(told) > 5
     assert all(len(served((order,))) == sum(len(planned.tasks) for planned in order) for order in told)
-    assert first == HopefulSets()(ask)
+    assert first == BeamSearch()(ask)
     assert rank_score(problem, served(first)) == max(rank_score(problem, served((order,))) for order in told)
 
 
@@ -53,14 +53,14 @@ def test_a_start_is_never_made_worse() -> None:
     """With one set of each size to follow and a good start, the start's weight is kept."""
     problem = random_problem(5, visits=8)
     good = solve(problem, everything(problem)).orders
-    again = HopefulSets()(Ask(problem, everything(problem), Limit(1), good))
+    again = BeamSearch()(Ask(problem, everything(problem), Limit(1), good))
     assert rank_score(problem, served(again)) >= rank_score(problem, served(good))
 
 
 def test_one_crew_day_of_many_candidates_is_planned_and_kept_to_every_rule() -> None:
-    """Of 60 candidates for one day the search serves no less than the hopeful sets alone."""
+    """Of 60 candidates for one day the search serves no less than beam search alone."""
     problem = random_problem(3, visits=60, features=frozenset({"hours", "break"}))
-    alone = repaired(Rounds(problem), HopefulSets()(Ask(problem, everything(problem), Limit(3000))))
+    alone = repaired(OrderCosts(problem), BeamSearch()(Ask(problem, everything(problem), Limit(3000))))
     solution = solve(problem, everything(problem), work=2)
-    assert Rounds(problem).cost(0, solution.orders[0]) is not None
+    assert OrderCosts(problem).cost(0, solution.orders[0]) is not None
     assert rank_score(problem, served(solution.orders)) >= rank_score(problem, served(alone))

@@ -8,23 +8,23 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
+from routing.plain_words import at_least, duration, minutes_words
 from routing.planning.ask.fit import Fitted, fit
-from routing.planning.chance.surest import surer
-from routing.planning.explain.clash import clash_words
+from routing.planning.chance.surest_order import surer
+from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.left_out import not_due_entries
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reasons
-from routing.planning.model.days import Days, no_later, on_time
+from routing.planning.itineraries import build_round
 from routing.planning.model.demands import ON_TIME_WEIGHT
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.instance import Instance, no_later, on_time
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
-from routing.planning.rounds import build_round
-from routing.planning.search.balance import away_of_each, evened, longest
+from routing.planning.search.balance import away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
 from routing.planning.search.solution import Solution
 from routing.planning.search.solve import solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
-from routing.words import at_least, duration, minutes_words
 
 REMEDY_SHARE = 0.1
 EVEN_SHARE = 0.3
@@ -101,30 +101,30 @@ LEAST_SECONDS = 0.5
 """A search gets at least this, however late it is."""
 
 
-def plan_days(days: Days, work: float = 60, wish: Wish | None = None) -> Round:
+def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) -> Round:
     """Return the best round found for the dates; `work` is the repeatable search budget for a crew's day.
 
     Ctrl-C keeps the best until then, and raises KeyboardInterrupt where there is none.
     """
-    watch = _Watch(days.problem, wish or Wish(), time.monotonic())
-    certain = certain_reasons(days)
-    candidates = frozenset(range(len(days.problem.tasks))) - certain.keys()
-    solved = _solve(days, candidates, work, watch)
+    watch = _Watch(instance.problem, wish or Wish(), time.monotonic())
+    certain = certain_reasons(instance)
+    candidates = frozenset(range(len(instance.problem.tasks))) - certain.keys()
+    solved = _solve(instance, candidates, work, watch)
     solution, even = solved.solution, None
     if watch.wish.even:
-        solution, even = _even(days, candidates, solution, work, watch)
-    solution, surest = _surer(days, candidates, solution, watch)
-    proof = _proof(days, candidates, _Solved(solution, solved.on_time), surer=surest is not None)
-    entries, clash, stopped = _told(days, candidates, solution, certain, watch)
+        solution, even = _even(instance, candidates, solution, work, watch)
+    solution, surest = _surer(instance, candidates, solution, watch)
+    proof = _proof(instance, candidates, _Solved(solution, solved.on_time), surer=surest is not None)
+    entries, clash, stopped = _told(instance, candidates, solution, certain, watch)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
         proof = proof.model_copy(update={"stopped": True, "text": text})
     told = {"clash": clash, "even": even, "surest": surest}
-    return build_round(days, solution.orders, entries, proof).model_copy(update=told)
+    return build_round(instance, solution.orders, entries, proof).model_copy(update=told)
 
 
 def _surer(
-    days: Days, candidates: frozenset[int], solution: Solution, watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, watch: _Watch
 ) -> tuple[Solution, SurestOrder | None]:
     """Return the orders by which what must be done holds most surely, at hardly more time away, and what that costs.
 
@@ -132,9 +132,9 @@ def _surer(
     """
     if watch.wish.even or not watch.wish.surest or solution.interrupted:
         return solution, None
-    shortest = solution.proven or solution.away_bound == _away(days.problem, solution.orders)
+    shortest = solution.proven or solution.away_bound == _away(instance.problem, solution.orders)
     try:
-        orders, told = surer(days, solution.orders, candidates, proven=shortest)
+        orders, told = surer(instance, solution.orders, candidates, proven=shortest)
     except KeyboardInterrupt:
         return replace(solution, interrupted=True), None
     if told is None:
@@ -145,7 +145,7 @@ def _surer(
 
 
 def _even(
-    days: Days, candidates: frozenset[int], solution: Solution, work: float, watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, work: float, watch: _Watch
 ) -> tuple[Solution, EvenDays]:
     """Return the orders of the same tasks with the days made even, no task more overdue, and what that took.
 
@@ -158,19 +158,19 @@ def _even(
             why_not = "the search was stopped before they were sought" if before[1:] else "there is only one day"
             break
         end = watch.end(1 - REMEDY_SHARE)
-        found = evened(no_later(days, before), before, work, deadline=end, progress=watch.hear_even)
+        found = balanced(no_later(instance, before), before, work, deadline=end, progress=watch.hear_even)
         solution = replace(solution, interrupted=found.interrupted)
-        orders = widest(days.problem, found.orders)
-        filled = widest(days.problem, fill(Rounds(days.problem), orders, candidates))
+        orders = widest(instance.problem, found.orders)
+        filled = widest(instance.problem, fill(OrderCosts(instance.problem), orders, candidates))
         if served(filled) != served(before):
             solution = replace(solution, orders=filled, proven=False, days_proven=False, away_bound=0)
             continue
-        if longest(days.problem, before) - longest(days.problem, orders) < LEAST_GAIN_SECONDS:
+        if longest(instance.problem, before) - longest(instance.problem, orders) < LEAST_GAIN_SECONDS:
             break
         proven = found.days_proven and served(orders) == candidates
         solution = replace(solution, orders=orders, proven=False, days_proven=proven)
-        return solution, _price(days.problem, before, orders)
-    same = longest(days.problem, solution.orders)
+        return solution, _price(instance.problem, before, orders)
+    same = longest(instance.problem, solution.orders)
     text = f"Even days: {why_not}."
     return solution, EvenDays(longest_before_seconds=same, longest_seconds=same, extra_seconds=0, text=text)
 
@@ -186,17 +186,17 @@ def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
 
 
 def _told(
-    days: Days, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
 ) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
-    musts = frozenset(task for task in candidates if days.jobs[task].rank in {Rank.NOW, Rank.MUST})
+    musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
     if not solution.interrupted:
         try:
-            entries = left_out_entries(days, solution.orders, certain, deadline=watch.end(1))
-            return entries, "" if musts <= served(solution.orders) else clash_words(days, musts), False
+            entries = left_out_entries(instance, solution.orders, certain, deadline=watch.end(1))
+            return entries, "" if musts <= served(solution.orders) else clash_words(instance, musts), False
         except KeyboardInterrupt:
             pass  # the round stands; only what would help is not known
-    return left_out_entries(days, solution.orders, certain, remedied=0), "", True
+    return left_out_entries(instance, solution.orders, certain, remedied=0), "", True
 
 
 @dataclass(frozen=True)
@@ -207,39 +207,39 @@ class _Solved:
     on_time: bool
 
 
-def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -> _Solved:
+def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _Watch) -> _Solved:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.
     """
-    punctual = on_time(days)
-    alike = punctual.visits == days.problem.visits
+    punctual = on_time(instance)
+    alike = punctual.visits == instance.problem.visits
     whole, half = watch.searched, watch.searched / 2
     first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
     solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
     if served(solution.orders) == candidates or alike:
         return _Solved(solution, on_time=not alike)
-    filled = fill(Rounds(days.problem), solution.orders, candidates)
+    filled = fill(OrderCosts(instance.problem), solution.orders, candidates)
     unbounded = Solution(
-        widest(days.problem, filled),
+        widest(instance.problem, filled),
         proven=False,
         days_proven=False,
-        rank_bounds=rank_score(days.problem, candidates),
+        rank_bounds=rank_score(instance.problem, candidates),
         away_bound=0,
         interrupted=True,
     )
     if solution.interrupted:
         return _Solved(unbounded, on_time=False)
     try:
-        late = solve(days.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
+        late = solve(instance.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
     except KeyboardInterrupt:
         return _Solved(unbounded, on_time=False)
-    if rank_score(days.problem, served(late.orders)) > rank_score(days.problem, served(filled)):
+    if rank_score(instance.problem, served(late.orders)) > rank_score(instance.problem, served(filled)):
         return _Solved(late, on_time=False)
     same = served(filled) == served(solution.orders)
     found = replace(
         solution,
-        orders=widest(days.problem, filled),
+        orders=widest(instance.problem, filled),
         proven=False,
         days_proven=solution.days_proven and same,
         rank_bounds=late.rank_bounds,
@@ -249,15 +249,17 @@ def _solve(days: Days, candidates: frozenset[int], work: float, watch: _Watch) -
     return _Solved(found, on_time=same)
 
 
-def fit_day(days: Days) -> FitAnswer:
+def fit_day(instance: Instance) -> FitAnswer:
     """Return whether everything due can be done on the date, with the round where it can."""
-    fitted: Fitted = fit(days)
+    fitted: Fitted = fit(instance)
     if not fitted.answer.fits:
         return fitted.answer
     text = "Everything due is done; no shorter way was sought."
-    proof = Proof(optimal=False, text=text, weight_scale=days.weight_scale)
+    proof = Proof(optimal=False, text=text, weight_scale=instance.weight_scale)
     return fitted.answer.model_copy(
-        update={"round": build_round(days, widest(days.problem, fitted.orders), not_due_entries(days), proof)}
+        update={
+            "round": build_round(instance, widest(instance.problem, fitted.orders), not_due_entries(instance), proof)
+        }
     )
 
 
@@ -266,40 +268,42 @@ def _away(problem: Problem, orders: Orders) -> int:
     return sum(away_of_each(problem, orders))
 
 
-def _proof(days: Days, candidates: frozenset[int], solved: _Solved, *, surer: bool = False) -> Proof:
+def _proof(instance: Instance, candidates: frozenset[int], solved: _Solved, *, surer: bool = False) -> Proof:
     """Return what is proved, in words that name what it was compared with, and as numbers."""
     solution, done = solved.solution, served(solved.solution.orders)
     numbers = Proof(
         optimal=solution.proven and not solution.interrupted,
         text="",
         stopped=solution.interrupted,
-        rank_bounds=_rank_bounds(days, candidates, done, solution),
-        weight_scale=days.weight_scale,
+        rank_bounds=_rank_bounds(instance, candidates, done, solution),
+        weight_scale=instance.weight_scale,
         away_bound_seconds=solution.away_bound,
     )
-    if not days.crews:
+    if not instance.crews:
         return numbers.model_copy(update={"text": "No crew works on this date, so nothing can be done."})
-    scope = _scope(days, candidates, on_time=solved.on_time)
+    scope = _scope(instance, candidates, on_time=solved.on_time)
     if numbers.optimal and done == candidates:
         text = f"Proven: everything that can be done is done, and no round{scope} takes less time."
     elif numbers.optimal:
         text = f"Proven: no round{scope} does more of what matters most, and none that does as much takes less time."
     else:
-        one_stop = _scope(days, candidates, on_time=False)
-        words = f"{_served_words(days, done, candidates, solution, one_stop)} {_time_words(days, solution, scope)}"
+        one_stop = _scope(instance, candidates, on_time=False)
+        words = (
+            f"{_served_words(instance, done, candidates, solution, one_stop)} {_time_words(instance, solution, scope)}"
+        )
         each = f" Each day by itself is proven best for its sites{one_stop and f', of days{one_stop}'}."
         if surer:
             words = f"{words} The order was chosen because it holds more surely."
-        text = words + (each if solution.days_proven and len(days.crews) > 1 else "")
+        text = words + (each if solution.days_proven and len(instance.crews) > 1 else "")
     if solution.interrupted:
         text = f"The search was stopped before its end: this is the best round found until then. {text}"
     return numbers.model_copy(update={"text": text})
 
 
-def _scope(days: Days, candidates: frozenset[int], *, on_time: bool) -> str:
+def _scope(instance: Instance, candidates: frozenset[int], *, on_time: bool) -> str:
     """Say what a round was compared with, where that is not every round."""
     places: dict[tuple[int, int], int] = {}
-    for visit in days.problem.visits:
+    for visit in instance.problem.visits:
         here = (visit.day, visit.place)
         places[here] = max(places.get(here, 0), sum(task in candidates for task in visit.tasks))
     one_stop = " with one stop at a site" if any(tasks > 1 for tasks in places.values()) else ""
@@ -307,21 +311,25 @@ def _scope(days: Days, candidates: frozenset[int], *, on_time: bool) -> str:
     return f"{one_stop}{' and' if one_stop and late else ''}{late}"
 
 
-def _rank_bounds(days: Days, candidates: frozenset[int], done: frozenset[int], solution: Solution) -> tuple[int, ...]:
+def _rank_bounds(
+    instance: Instance, candidates: frozenset[int], done: frozenset[int], solution: Solution
+) -> tuple[int, ...]:
     """Return by rank the most weight that any round serves; past the first that is more than is done, that of all."""
-    reached, most = rank_score(days.problem, done), rank_score(days.problem, candidates)
+    reached, most = rank_score(instance.problem, done), rank_score(instance.problem, candidates)
     open_rank = next((rank for rank, got in enumerate(reached) if solution.rank_bounds[rank] != got), len(reached))
     return (*solution.rank_bounds[: open_rank + 1], *most[open_rank + 1 :])
 
 
-def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], solution: Solution, scope: str) -> str:
+def _served_words(
+    instance: Instance, done: frozenset[int], candidates: frozenset[int], solution: Solution, scope: str
+) -> str:
     """Say how much more could be done at the very most: the first rank in which the bound is above what is done."""
     if done == candidates:
         return "Everything that can be done is done."
-    reached = rank_score(days.problem, done)
+    reached = rank_score(instance.problem, done)
     for rank, got, most in zip(Rank, reached, solution.rank_bounds, strict=True):
         if most > got:
-            jobs = math.ceil(10 * (most - got) / (ON_TIME_WEIGHT * days.weight_scale)) / 10
+            jobs = math.ceil(10 * (most - got) / (ON_TIME_WEIGHT * instance.weight_scale)) / 10
             return (
                 f"Not proven: another round{scope} may do more of rank “{rank}”, but at most {jobs:g} "
                 f"{'job' if jobs == 1 else 'jobs'} more (a job a week late counts as two)."
@@ -329,9 +337,9 @@ def _served_words(days: Days, done: frozenset[int], candidates: frozenset[int], 
     return f"Proven: no round{scope} does more of what matters most."
 
 
-def _time_words(days: Days, solution: Solution, scope: str) -> str:
+def _time_words(instance: Instance, solution: Solution, scope: str) -> str:
     """Say by how much the time away could be shorter at the very most, for the same jobs."""
-    away = _away(days.problem, solution.orders)
+    away = _away(instance.problem, solution.orders)
     if solution.away_bound <= 0 or away <= 0:
         return "A shorter round of the same jobs may exist."
     share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10

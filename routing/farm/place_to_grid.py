@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from routing.farm.grid import IRISH_GRID, LETTERS, MOST_DIGITS, SIDE, SQUARE_METRES
+from routing.farm.grid_to_place import IRISH_GRID, LETTERS, MOST_DIGITS, SIDE, SQUARE_METRES
 from routing.farm.models import Place
 
 if TYPE_CHECKING:

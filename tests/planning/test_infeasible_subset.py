@@ -9,8 +9,8 @@ import pytest
 
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Rank
-from routing.planning.explain import clash
-from routing.planning.explain.clash import clash_words
+from routing.planning.explain import infeasible_subset
+from routing.planning.explain.infeasible_subset import clash_words
 from routing.stages import day as pipeline
 from tests.planning.paper_farm import crew, days_of, job, paper_farm, span
 
@@ -51,7 +51,7 @@ def test_musts_that_two_stops_at_a_site_can_do_are_no_clash(monkeypatch: pytest.
     jobs = [job("ash", 60, Rank.MUST), job("elm", 10, Rank.MUST), job("ash", 60, Rank.MUST, "feed")]
     gate = {"elm": {"hours": (span("09:10", "09:30"),)}}
     farm = paper_farm(jobs, 5, sites=gate, crews=crew(home_by=dt.time(10, 40)))
-    monkeypatch.setattr(clash, "construct", lambda *_: ((),))
+    monkeypatch.setattr(infeasible_subset, "construct", lambda *_: ((),))
     assert clash_words(days_of(farm), frozenset({0, 1, 2})) == ""
     shorter = farm.model_copy(update={"crews": crew(home_by=dt.time(10, 20))})
     assert clash_words(days_of(shorter), frozenset({0, 1, 2})).startswith(

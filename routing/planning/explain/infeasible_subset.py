@@ -1,32 +1,36 @@
-"""When musts clash: a smallest set of them that one crew-day cannot hold, though it holds all but any one."""
+"""When musts clash: a minimal infeasible subset, which one crew-day cannot hold, though it holds all but any one.
+
+Source: the deletion filter of J. W. Chinneck, "Feasibility and Infeasibility in Optimization", Springer 2008, from
+memory, not checked.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+from routing.plain_words import count, date_words
 from routing.planning.explain.quickest import whatever_else
-from routing.planning.model.days import Days
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_holds, stock_left
-from routing.planning.model.narrow import is_large
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Problem, served
+from routing.planning.model.subproblem import is_large
 from routing.planning.search.insertion import construct
-from routing.words import count, date_words
 
 CLASH_WORK = 5.0
 """Repeatable work units for each question to the exact search."""
 
 
-def clash_words(days: Days, musts: frozenset[int]) -> str:
-    """Return one sentence on a smallest clashing set of these tasks, or nothing where none is proven.
+def clash_words(instance: Instance, musts: frozenset[int]) -> str:
+    """Return one sentence on a minimal infeasible subset of these tasks, or nothing where none is proven.
 
     Only for a round of one crew-day of a farm that is not large, where the exact search can prove that a set does not
     fit, in however many stops at a site. Dropping the tasks one by one for as long as the rest still clash leaves a set
     of which every part fits, by an order that was timed and loaded.
     """
-    if len(days.problem.routes) != 1 or len(musts) <= 1 or is_large(days.problem):
+    if len(instance.problem.routes) != 1 or len(musts) <= 1 or is_large(instance.problem):
         return ""
-    problem = _stops_enough(days.problem, musts)
+    problem = _stops_enough(instance.problem, musts)
     if _fits(problem, musts) is not False:
         return ""
     clash = musts
@@ -36,10 +40,10 @@ def clash_words(days: Days, musts: frozenset[int]) -> str:
     if len(clash) == 1 or any(_fits(problem, clash - {task}) is not True for task in clash):
         return ""
     names = [
-        f"{days.farm.site(days.jobs[t].site).name} ({days.farm.job_kinds[days.jobs[t].kind].name})"
+        f"{instance.farm.site(instance.jobs[t].site).name} ({instance.farm.job_kinds[instance.jobs[t].kind].name})"
         for t in sorted(clash)
     ]
-    when = date_words(days.route_dates[0])
+    when = date_words(instance.route_dates[0])
     return (
         f"These {count(len(names), 'must')} cannot all be done on {when}, whatever else is left: {', '.join(names)}. "
         "Without any one of them the others can."
@@ -63,8 +67,8 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     route = problem.routes[0]
     if not stock_holds(problem, tasks) or sum(route.work_seconds[task] for task in tasks) > route.longest:
         return False  # the work alone is longer than the day
-    rounds = Rounds(problem)
-    if served(construct(rounds, tasks)) == tasks:
+    order_costs = OrderCosts(problem)
+    if served(construct(order_costs, tasks)) == tasks:
         return True
     from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
     from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
@@ -72,7 +76,7 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     budget = Budget(CLASH_WORK)
     found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
     if found.order:
-        held = served((found.order,)) == tasks and rounds.cost(0, found.order) is not None
+        held = served((found.order,)) == tasks and order_costs.cost(0, found.order) is not None
         return True if held else None
     if found.seconds is not None or not found.least:
         return None

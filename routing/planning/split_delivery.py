@@ -13,11 +13,11 @@ from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.parts import part_of
 from routing.planning.ask.own_order import OwnOrder, own_order
-from routing.planning.day import LEAST_SECONDS, Wish, fit_day, plan_days
-from routing.planning.explain.split import Cuts, cut_days, cuts_in, finer_cuts, needed_cuts
-from routing.planning.model.build import build_days
-from routing.planning.model.days import Days
+from routing.planning.explain.split import Cuts, cut_instance, cuts_in, finer_cuts, needed_cuts
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.instance import Instance
 from routing.planning.model.problem import rank_score
+from routing.planning.plan import LEAST_SECONDS, Wish, fit_day, plan_days
 from routing.round import FitAnswer, FitProof, Round
 from routing.travel.legs import Legs
 
@@ -40,19 +40,19 @@ def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | N
     serves fewer hives.
     """
     begun = time.monotonic()
-    whole = build_days(farm, legs, dates)
+    whole = build_instance(farm, legs, dates)
     cuts = needed_cuts(whole)
-    days = cut_days(whole, cuts)
-    best = plan_days(days, wish=wish)
+    instance = cut_instance(whole, cuts)
+    best = plan_days(instance, wish=wish)
     if best.proof.stopped or len(farm.jobs) > MOST_JOBS:
-        return days.farm, best
+        return instance.farm, best
     quick = replace(wish or Wish(), progress=None, surest=False, even=False)
-    most, finest = worth_served(days, best), cuts
+    most, finest = worth_served(instance, best), cuts
     for finer in islice(finer_cuts(whole, cuts, _left_out(best)), MOST_CUTS):
         left = _left(quick, begun)
         if left is None:
             break
-        shared = cut_days(whole, finer)
+        shared = cut_instance(whole, finer)
         tried = plan_days(shared, wish=left)
         if tried.proof.stopped:
             break
@@ -60,21 +60,21 @@ def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | N
         if worth > most:
             most, finest = worth, _served_in_part(farm, tried, cuts)
     if finest == cuts:
-        return days.farm, best
-    shared = cut_days(whole, finest)
+        return instance.farm, best
+    shared = cut_instance(whole, finest)
     again = plan_days(shared, wish=_left(wish or Wish(), begun) or replace(quick, seconds=1))
-    better = worth_served(shared, again) > worth_served(days, best)
-    return (shared.farm, again) if better else (days.farm, best)
+    better = worth_served(shared, again) > worth_served(instance, best)
+    return (shared.farm, again) if better else (instance.farm, best)
 
 
-def worth_served(days: Days, round_: Round) -> tuple[Fraction, ...]:
+def worth_served(instance: Instance, round_: Round) -> tuple[Fraction, ...]:
     """Return the weight that a round of the days serves by rank, greatest first, a part its share of the hives.
 
     So rounds of the same jobs with other cuts can be compared.
     """
     done = {job.id for itinerary in round_.itineraries for stop in itinerary.stops for job in stop.jobs}
-    score = rank_score(days.problem, frozenset(task for task, job in enumerate(days.jobs) if job.id in done))
-    return tuple(Fraction(weight, days.weight_scale) for weight in score)
+    score = rank_score(instance.problem, frozenset(task for task, job in enumerate(instance.jobs) if job.id in done))
+    return tuple(Fraction(weight, instance.weight_scale) for weight in score)
 
 
 def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
@@ -82,15 +82,15 @@ def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
 
     A no that is not by arithmetic, with its minutes, speaks of jobs done whole or in the fewest parts, and says so.
     """
-    whole = build_days(farm, legs, (date,))
+    whole = build_instance(farm, legs, (date,))
     cuts = needed_cuts(whole)
-    answer = fit_day(cut_days(whole, cuts))
+    answer = fit_day(cut_instance(whole, cuts))
     if answer.fits or answer.proof is FitProof.BOUND:  # parts take no less work, and no less load
         return answer
     finer = list(islice(finer_cuts(whole, cuts, tuple(job.id for job in farm.jobs)), MOST_CUTS))
     few = len(farm.jobs) <= MOST_JOBS
     for shared in finer if few else ():
-        tried = fit_day(cut_days(whole, shared))
+        tried = fit_day(cut_instance(whole, shared))
         if tried.fits:
             return tried
     words = (TRIED_WORDS if few else WHOLE_WORDS,) if finer else ()
@@ -102,19 +102,19 @@ def own_order_shared(farm: Farm, legs: Legs, date: dt.date, crew: str | None, si
 
     So an order is taken that a plan made by sharing out more finely than it had to. Raises AskedError.
     """
-    whole = build_days(farm, legs, (date,))
+    whole = build_instance(farm, legs, (date,))
     cuts = needed_cuts(whole)
     named = {site.partition(":")[0] for site in sites} | set(sites)
     here = tuple(job.id for job in farm.jobs if job.site in named)
-    days = cut_days(whole, cuts)
+    instance = cut_instance(whole, cuts)
     refused, best = None, None
     try:
-        best = own_order(days, crew, sites)
+        best = own_order(instance, crew, sites)
     except AskedError as error:
         refused = error
-    most = _held(days, best)
+    most = _held(instance, best)
     for finer in islice(finer_cuts(whole, cuts, _not_done(best, here)), MOST_CUTS):
-        shared = cut_days(whole, finer)
+        shared = cut_instance(whole, finer)
         try:
             tried = own_order(shared, crew, sites)
         except AskedError:
@@ -126,9 +126,9 @@ def own_order_shared(farm: Farm, legs: Legs, date: dt.date, crew: str | None, si
     return best
 
 
-def _held(days: Days, order: OwnOrder | None) -> tuple[Fraction, ...]:
+def _held(instance: Instance, order: OwnOrder | None) -> tuple[Fraction, ...]:
     """Return what an order serves, less than anything where it makes no round."""
-    return () if order is None or order.round is None else worth_served(days, order.round)
+    return () if order is None or order.round is None else worth_served(instance, order.round)
 
 
 def _not_done(found: OwnOrder | None, here: Sequence[str]) -> tuple[str, ...]:

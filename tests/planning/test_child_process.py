@@ -13,14 +13,14 @@ import pytest
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.vroom import Vroom
 from routing.planning.model.engine import Ask, Engine, Limit, empty
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, served
-from routing.planning.running.child_process import Apart
-from routing.planning.search.background import Companion
-from routing.planning.search.best import measure
+from routing.planning.running.child_process import InChildProcess
+from routing.planning.search.background_run import BackgroundRun
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import engines_for
-from routing.planning.search.hearing import LEAST_SECONDS_APART
+from routing.planning.search.exchange import LEAST_SECONDS_APART
+from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.schedule import NO_END
@@ -52,7 +52,7 @@ class Sleeper:
         end = time.monotonic() + self.seconds
         while time.monotonic() < end and not (self.heeds and ask.limit.over(0)):
             time.sleep(0.01)
-        orders = construct(Rounds(ask.problem), ask.tasks)
+        orders = construct(OrderCosts(ask.problem), ask.tasks)
         ask.found(0, orders[0])
         return orders
 
@@ -64,7 +64,7 @@ class Scarce:
     name: str = "scarce"
 
     def __call__(self, ask: Ask) -> Orders:
-        return construct(Rounds(ask.problem), ask.tasks) if ask.scarce else empty(ask.problem)
+        return construct(OrderCosts(ask.problem), ask.tasks) if ask.scarce else empty(ask.problem)
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def test_an_engine_apart_answers_as_it_does_here() -> None:
     assert asked.heavy is not None
     assert asked.on_site_seconds is not None
     answers = []
-    for engine in (Vroom(), Apart(Vroom())):
+    for engine in (Vroom(), InChildProcess(Vroom())):
         found: list[tuple[int, Order]] = []
         ask = Ask(asked, everything(), Limit(100), found=Heard(found))
         answers.append((engine(ask), found))
@@ -96,7 +96,7 @@ def test_a_question_larger_than_any_pipe_is_answered() -> None:
     large = farm_round(1, 200)
     ask = Ask(large, frozenset(range(200)), Limit(0))
     begun = time.monotonic()
-    assert Apart(Sleeper(0))(ask) == Sleeper(0)(ask)
+    assert InChildProcess(Sleeper(0))(ask) == Sleeper(0)(ask)
     assert time.monotonic() - begun < 60
 
 
@@ -104,14 +104,14 @@ def test_an_engine_that_does_not_heed_its_time_is_ended() -> None:
     """It would sleep on for a minute; some seconds after its time is over it is gone, and has proposed nothing."""
     begun = time.monotonic()
     limit = Limit(0, deadline=begun + 1)
-    assert Apart(Sleeper(heeds=False))(Ask(problem(), everything(), limit)) == empty(problem())
+    assert InChildProcess(Sleeper(heeds=False))(Ask(problem(), everything(), limit)) == empty(problem())
     assert time.monotonic() - begun < 30
 
 
 def test_an_engine_apart_ends_when_its_time_is_over_however_long_it_took_to_begin() -> None:
     """Its process takes some tenths of a second to begin; they are part of the time."""
     limit = Limit(0, deadline=time.monotonic() + 3)
-    orders = Apart(Sleeper())(Ask(problem(), everything(), limit))
+    orders = InChildProcess(Sleeper())(Ask(problem(), everything(), limit))
     assert served(orders)
     assert time.monotonic() - (limit.deadline or 0) < 1
 
@@ -119,14 +119,14 @@ def test_an_engine_apart_ends_when_its_time_is_over_however_long_it_took_to_begi
 def test_an_engine_apart_is_told_that_light_is_scarce() -> None:
     for scarce in (False, True):
         ask = Ask(problem(), everything(), Limit(10), scarce=scarce)
-        assert Apart(Scarce())(ask) == Scarce()(ask)
+        assert InChildProcess(Scarce())(ask) == Scarce()(ask)
 
 
 @pytest.mark.parametrize("program", ["/nowhere/at-all", "/bin/false"])
 def test_where_no_process_answers_the_engine_runs_here(monkeypatch: pytest.MonkeyPatch, program: str) -> None:
     monkeypatch.setattr(sys, "executable", program)
     ask = Ask(problem(), everything(), Limit(100))
-    assert Apart(Vroom())(ask) == Vroom()(ask)
+    assert InChildProcess(Vroom())(ask) == Vroom()(ask)
 
 
 def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
@@ -134,14 +134,14 @@ def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
     threading.Timer(1.5, _thread.interrupt_main).start()
     begun = time.monotonic()
     with pytest.raises(KeyboardInterrupt):
-        Apart(Sleeper())(Ask(problem(), everything(), Limit(1000)))
+        InChildProcess(Sleeper())(Ask(problem(), everything(), Limit(1000)))
     assert time.monotonic() - begun < 20
 
 
-@pytest.mark.parametrize("engine", [Sleeper(), Apart(Sleeper())], ids=["here", "apart"])
+@pytest.mark.parametrize("engine", [Sleeper(), InChildProcess(Sleeper())], ids=["here", "apart"])
 def test_a_companion_is_halted_and_gives_what_it_found(engine: Engine) -> None:
     """Soon after it has begun too: told then, the one apart answers as soon as it has read the question."""
-    beside = Companion(engine, Ask(problem(), everything(), Limit(1000))).start()
+    beside = BackgroundRun(engine, Ask(problem(), everything(), Limit(1000))).start()
     begun = time.monotonic()
     beside.halt()
     orders = beside.end()
@@ -157,23 +157,23 @@ class Teller:
     name: str = "teller"
 
     def __call__(self, ask: Ask) -> Orders:
-        orders = construct(Rounds(ask.problem), ask.tasks)
+        orders = construct(OrderCosts(ask.problem), ask.tasks)
         if ask.better is not None:
             ask.better(orders)
         wait_until_over(ask)
         return orders
 
 
-@pytest.mark.parametrize("engine", [Teller(), Apart(Teller())], ids=["here", "apart"])
+@pytest.mark.parametrize("engine", [Teller(), InChildProcess(Teller())], ids=["here", "apart"])
 def test_a_companion_is_heard_while_it_goes_on(engine: Engine) -> None:
     """Its best so far is known though it has not ended; from another process too."""
-    beside = Companion(engine, Ask(problem(), everything(), Limit(1000))).start()
+    beside = BackgroundRun(engine, Ask(problem(), everything(), Limit(1000))).start()
     end = time.monotonic() + 30
     while not beside.told and time.monotonic() < end:
         time.sleep(0.01)
     assert beside.orders is None
     ((_, told),) = beside.told
-    assert told == construct(Rounds(problem()), everything())
+    assert told == construct(OrderCosts(problem()), everything())
     beside.halt()
     assert beside.end() == told
 
@@ -185,39 +185,39 @@ class Unheard:
     name: str = "unheard"
 
     def __call__(self, ask: Ask) -> Orders:
-        return construct(Rounds(ask.problem), ask.tasks) if ask.better is None else empty(ask.problem)
+        return construct(OrderCosts(ask.problem), ask.tasks) if ask.better is None else empty(ask.problem)
 
 
 def test_an_engine_apart_is_told_whether_somebody_listens() -> None:
     heard: list[Orders] = []
     for better in (None, heard.append):
         ask = Ask(problem(), everything(), Limit(10), better=better)
-        assert Apart(Unheard())(ask) == Unheard()(ask)
+        assert InChildProcess(Unheard())(ask) == Unheard()(ask)
     assert not heard
 
 
 def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
-    beside = Companion(Sleeper(breaks=True), Ask(problem(), everything(), Limit(1000))).start()
+    beside = BackgroundRun(Sleeper(breaks=True), Ask(problem(), everything(), Limit(1000))).start()
     with pytest.raises(ValueError, match="broken"):
         beside.end()
 
 
 @pytest.fixture
-def begun(monkeypatch: pytest.MonkeyPatch) -> list[Companion]:
+def begun(monkeypatch: pytest.MonkeyPatch) -> list[BackgroundRun]:
     """Return the runs that are begun beside, where there are two cores."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
-    found: list[Companion] = []
-    start = Companion.start
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
+    found: list[BackgroundRun] = []
+    start = BackgroundRun.start
 
-    def started(one: Companion) -> Companion:
+    def started(one: BackgroundRun) -> BackgroundRun:
         found.append(one)
         return start(one)
 
-    monkeypatch.setattr(Companion, "start", started)
+    monkeypatch.setattr(BackgroundRun, "start", started)
     return found
 
 
-def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: list[Companion]) -> None:
+def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: list[BackgroundRun]) -> None:
     """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     tasks = frozenset(range(len(wide.tasks)))
@@ -234,13 +234,13 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: 
     assert begun == [beside]
 
 
-def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(begun: list[Companion]) -> None:
+def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(begun: list[BackgroundRun]) -> None:
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     at = time.monotonic()
     search = Search(wide, frozenset(range(len(wide.tasks))), at + LEAST_SECONDS_APART + 1, None)
     search.run(60, 1, (PyVRP(),))
     (beside,) = begun
-    assert isinstance(beside.engine, Apart)
+    assert isinstance(beside.engine, InChildProcess)
     assert isinstance(beside.engine.engine, PyVRP)
     assert beside.orders is not None
     assert served(beside.orders)
@@ -263,7 +263,7 @@ class Sown:
 
 def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the same one both cores would do the same."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     sown = Sown()
     Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 3, None).run(60, 1, (sown,))
@@ -291,8 +291,8 @@ class Prompted:
 @pytest.fixture
 def side_by_side(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let two runs go on in this process."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 2)
-    monkeypatch.setattr("routing.planning.search.hearing.LEAST_SECONDS_APART", 60)
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
+    monkeypatch.setattr("routing.planning.search.exchange.LEAST_SECONDS_APART", 60)
 
 
 @pytest.mark.usefixtures("side_by_side")
@@ -302,7 +302,7 @@ def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_
     tasks = frozenset(range(len(wide.tasks)))
     prompted = Prompted()
     Search(wide, tasks, time.monotonic() + 3, None).run(60, 1, (prompted,))
-    told = construct(Rounds(wide), tasks)
+    told = construct(OrderCosts(wide), tasks)
     assert prompted.starts[0] is None
     start = prompted.starts[-1]
     assert start is not None
@@ -332,12 +332,12 @@ def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() 
     """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
     roomy = farm_round(0, 14, 2, 2)
     tasks = frozenset(range(14))
-    breeder, begun, seconds = Breeder(), time.monotonic(), 6
+    genetic, begun, seconds = Breeder(), time.monotonic(), 6
     first, last = Prompted(), Prompted()
     search = Search(roomy, tasks, begun + seconds, None)
-    search.run(60, 1, (first, Sleeper(), last), breeder=breeder)
-    assert breeder.heard[0] == construct(Rounds(roomy), tasks)
-    assert breeder.ends[0] - begun > 0.8 * seconds
+    search.run(60, 1, (first, Sleeper(), last), genetic=genetic)
+    assert genetic.heard[0] == construct(OrderCosts(roomy), tasks)
+    assert genetic.ends[0] - begun > 0.8 * seconds
     assert not first.starts
     assert not last.starts
     assert served(search.best) == tasks
@@ -346,7 +346,7 @@ def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() 
 @pytest.mark.parametrize("clock", [False, True])
 def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytest.MonkeyPatch, *, clock: bool) -> None:
     """By the clock on one core, and by a count of iterations."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
     turns: list[str] = []
 
@@ -360,7 +360,7 @@ def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytes
             return Sleeper(0)(ask)
 
     search = Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 2 if clock else None, None)
-    search.run(60, 1, (Noted("start"), Noted("last")), breeder=Noted("breeder"))
+    search.run(60, 1, (Noted("start"), Noted("last")), genetic=Noted("breeder"))
     assert turns[:4] == ["start", "breeder", "last", "breeder"]
 
 
@@ -376,19 +376,19 @@ class Halves:
         for half in range(2):
             ask.better(tuple(order if route % 2 == half else () for route, order in enumerate(self.known)))
         wait_until_over(ask)
-        return fill(Rounds(ask.problem), empty(ask.problem), ask.tasks)
+        return fill(OrderCosts(ask.problem), empty(ask.problem), ask.tasks)
 
 
 def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two halves of a round are put together, though nobody listens to progress and no run ended with either."""
-    monkeypatch.setattr("routing.planning.search.hearing.cores", lambda: 1)
+    monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
     roomy = farm_round(7, 60, 5, 2)
-    tasks, rounds = frozenset(range(60)), Rounds(roomy)
-    known = repaired(rounds, PyVRP()(Ask(roomy, tasks, Limit(2000))))
-    assert measure(rounds, known) > measure(rounds, fill(rounds, empty(roomy), tasks))
+    tasks, order_costs = frozenset(range(60)), OrderCosts(roomy)
+    known = repaired(order_costs, PyVRP()(Ask(roomy, tasks, Limit(2000))))
+    assert measure(order_costs, known) > measure(order_costs, fill(order_costs, empty(roomy), tasks))
     search = Search(roomy, tasks, time.monotonic() + 4, None)
     search.run(1, 1, (Halves(known),))
-    assert measure(rounds, search.best) >= measure(rounds, known)
+    assert measure(order_costs, search.best) >= measure(order_costs, known)
 
 
 @dataclass(frozen=True)
@@ -412,15 +412,15 @@ def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytes
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
     monkeypatch.setattr("routing.planning.search.engines.engines_for", lambda *_: (Ahead(),))
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
-    tasks, rounds = frozenset(range(len(wide.tasks))), Rounds(wide)
+    tasks, order_costs = frozenset(range(len(wide.tasks))), OrderCosts(wide)
     shown: list[Orders] = []
     solution = solve(wide, tasks, seconds=20, progress=shown.append, prove=False)
     assert solution.interrupted
-    told = fill(rounds, construct(rounds, tasks), tasks)
-    measures = [measure(rounds, orders) for orders in shown]
-    assert measure(rounds, told) in measures
+    told = fill(order_costs, construct(order_costs, tasks), tasks)
+    measures = [measure(order_costs, orders) for orders in shown]
+    assert measure(order_costs, told) in measures
     assert measures == sorted(set(measures))
-    assert measure(rounds, solution.orders) >= measures[-1]
+    assert measure(order_costs, solution.orders) >= measures[-1]
 
 
 @pytest.mark.usefixtures("side_by_side")
@@ -437,7 +437,7 @@ def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task() -> Non
 
 def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:
     many, few = (engines_for(problem(), count)[0] for count in (60, 20))
-    assert isinstance(many, Apart)
+    assert isinstance(many, InChildProcess)
     assert isinstance(few, Vroom)
 
 

@@ -1,4 +1,4 @@
-"""Whole routes of two orders put together."""
+"""Crossover of two orders: whole routes of both put together."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from routing.planning.heuristics.population import Genes
 from routing.planning.heuristics.pyvrp_model import BASE, clients_in
 
 
-def crossed(
+def crossover(
     one: Genes,
     other: Genes,
     near: Sequence[int],

@@ -8,8 +8,8 @@ from routing.farm.models import BASE
 from routing.planning.explain.left_out import planned_job
 from routing.planning.load_lists import PLACES, Trip, load_list
 from routing.planning.model.dates import seconds_of
-from routing.planning.model.days import Days
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.parked import stopping_place
 from routing.planning.model.problem import Order, Planned
 from routing.planning.model.timing import Rest, Timeline
@@ -17,7 +17,7 @@ from routing.planning.model.work import load_seconds, set_down_seconds
 from routing.round import Break, Drive, SetDown, Stop
 
 
-def stops_of(days: Days, route: int, order: Order, times: Timeline, trips: Sequence[Trip]) -> Iterator[Stop]:
+def stops_of(instance: Instance, route: int, order: Order, times: Timeline, trips: Sequence[Trip]) -> Iterator[Stop]:
     """Yield the stops of an order, numbered from 1; a move is two of them with the drive of the hives between.
 
     Where the crew comes back to base to load again, that is a stop too.
@@ -25,20 +25,20 @@ def stops_of(days: Days, route: int, order: Order, times: Timeline, trips: Seque
     here = number = trip = 0
     for index, planned in enumerate(order):
         if trip < len(times.returns) and times.returns[trip].before == index:
-            back = _back_at_base(days, route, order, (times, trips), trip, drive_between(days, route, here, 0))
+            back = _back_at_base(instance, route, order, (times, trips), trip, drive_between(instance, route, here, 0))
             yield back.model_copy(update={"number": number + 1})
             here, number, trip = 0, number + 1, trip + 1
         load, within = trips[trip].load, index - trips[trip].first
-        entered, left = days.rows[days.problem.visits[planned.visit].place]
-        drive = drive_between(days, route, here, entered)
+        entered, left = instance.rows[instance.problem.visits[planned.visit].place]
+        drive = drive_between(instance, route, here, entered)
         on_leaving = (load.grams[within + 1], load.millilitres[within + 1])
-        stop = _stop(days, route, planned, index, (times, on_leaving, drive))
+        stop = _stop(instance, route, planned, index, (times, on_leaving, drive))
         if entered == left:
             yield stop.model_copy(update={"number": number + 1})
         else:
-            way = drive_between(days, route, entered, left)
+            way = drive_between(instance, route, entered, left)
             loaded = (load.grams_within[within + 1], load.millilitres_within[within + 1])
-            first, second = _ends_of_move(days, route, stop, way, loaded)
+            first, second = _ends_of_move(instance, route, stop, way, loaded)
             yield first.model_copy(update={"number": number + 1})
             yield second.model_copy(update={"number": number + 2})
         number += 1 if entered == left else 2
@@ -46,11 +46,16 @@ def stops_of(days: Days, route: int, order: Order, times: Timeline, trips: Seque
 
 
 def _back_at_base(
-    days: Days, route: int, order: Order, facts: tuple[Timeline, Sequence[Trip]], number: int, drive: Drive
+    instance: Instance, route: int, order: Order, facts: tuple[Timeline, Sequence[Trip]], number: int, drive: Drive
 ) -> Stop:
     """Return the stop at base before a trip other than the first."""
     times, trips = facts
-    base, rules, back, trip = days.farm.base, days.problem.routes[route], times.returns[number], trips[number + 1]
+    base, rules, back, trip = (
+        instance.farm.base,
+        instance.problem.routes[route],
+        times.returns[number],
+        trips[number + 1],
+    )
     return Stop(
         number=1,
         site=BASE,
@@ -58,37 +63,39 @@ def _back_at_base(
         latitude=base.place.latitude,
         longitude=base.place.longitude,
         drive=drive,
-        arrive=days.clock(back.arrive),
-        start=days.clock(back.start),
-        finish=days.clock(back.finish),
+        arrive=instance.clock(back.arrive),
+        start=instance.clock(back.start),
+        finish=instance.clock(back.finish),
         on_site_seconds=rules.reload_seconds,
-        rest=_break(days, times.rest) if times.rest is not None and times.rest.back == number else None,
-        window_opens=days.clock(rules.earliest_leave),
-        window_closes=days.clock(rules.home_by),
+        rest=_break(instance, times.rest) if times.rest is not None and times.rest.back == number else None,
+        window_opens=instance.clock(rules.earliest_leave),
+        window_closes=instance.clock(rules.home_by),
         light_left_seconds=rules.home_by - back.finish,
         load_kg=round(trip.load.grams[0] / THOUSAND, PLACES),
         load_litres=round(trip.load.millilitres[0] / THOUSAND, PLACES),
         jobs=(),
-        load_again=load_list(days, route, order, trip),
+        load_again=load_list(instance, route, order, trip),
     )
 
 
-def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tuple[float, float]) -> tuple[Stop, Stop]:
+def _ends_of_move(
+    instance: Instance, route: int, whole: Stop, way: Drive, on_board: tuple[float, float]
+) -> tuple[Stop, Stop]:
     """Return the stop where hives are loaded and the one where they are set down; a break comes before or after both.
 
     `on_board` are the grams and millilitres with the hives.
     """
-    job = next(job for job in days.jobs if job.id == whole.jobs[0].id)
-    crew, old, new = days.crews[route], days.farm.site(job.site), days.farm.site(job.to)
-    there, work = set_down_seconds(days.farm, crew, job)
+    job = next(job for job in instance.jobs if job.id == whole.jobs[0].id)
+    crew, old, new = instance.crews[route], instance.farm.site(job.site), instance.farm.site(job.to)
+    there, work = set_down_seconds(instance.farm, crew, job)
     here = whole.on_site_seconds - way.seconds - there
-    start = seconds_of(whole.start, days.midnight)
-    closes = seconds_of(whole.window_closes, days.midnight)
+    start = seconds_of(whole.start, instance.midnight)
+    closes = seconds_of(whole.window_closes, instance.midnight)
     loaded = start + here
     before = whole.rest is not None and whole.rest.start < whole.start
     first = whole.model_copy(
         update={
-            "finish": days.clock(loaded),
+            "finish": instance.clock(loaded),
             "on_site_seconds": here,
             "rest": whole.rest if before else None,
             "light_left_seconds": closes - loaded,
@@ -102,21 +109,21 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
             "name": new.name,
             "latitude": new.place.latitude,
             "longitude": new.place.longitude,
-            "stopping_place": stopping_place(days, route, new.id),
+            "stopping_place": stopping_place(instance, route, new.id),
             "drive": way,
-            "arrive": days.clock(loaded + way.seconds),
-            "start": days.clock(loaded + way.seconds),
+            "arrive": instance.clock(loaded + way.seconds),
+            "start": instance.clock(loaded + way.seconds),
             "on_site_seconds": there,
             "rest": None if before else whole.rest,
             "jobs": (),
             "set_down": SetDown(
                 job=job.id,
-                name=days.farm.job_kinds[job.kind].name,
+                name=instance.farm.job_kinds[job.kind].name,
                 hives=job.hives,
                 work_seconds=work,
                 from_site=old.id,
                 from_name=old.name,
-                cautions=days.farm.job_kinds[job.kind].cautions,
+                cautions=instance.farm.job_kinds[job.kind].cautions,
             ),
             "last_of_day": new.last_of_day,
             "walking_minutes": new.walking_minutes,
@@ -126,9 +133,9 @@ def _ends_of_move(days: Days, route: int, whole: Stop, way: Drive, on_board: tup
     return first, second
 
 
-def drive_between(days: Days, route: int, here: int, there: int) -> Drive:
+def drive_between(instance: Instance, route: int, here: int, there: int) -> Drive:
     """Return the drive between two rows of the legs."""
-    legs = days.legs.of(days.crews[route].vehicle)
+    legs = instance.legs.of(instance.crews[route].vehicle)
     way = legs.way(here, there)
     return Drive(
         seconds=int(legs.seconds[here, there]),
@@ -140,37 +147,37 @@ def drive_between(days: Days, route: int, here: int, there: int) -> Drive:
 
 
 def _stop(
-    days: Days, route: int, planned: Planned, number: int, facts: tuple[Timeline, tuple[float, float], Drive]
+    instance: Instance, route: int, planned: Planned, number: int, facts: tuple[Timeline, tuple[float, float], Drive]
 ) -> Stop:
     times, load, drive = facts
-    visit = days.problem.visits[planned.visit]
-    site = days.sites[visit.place - 1]
-    jobs = [(days.jobs[task], days.problem.routes[route].work_seconds[task]) for task in planned.tasks]
-    jobs = [(job, load_seconds(days.farm, days.crews[route], job) if job.to else work) for job, work in jobs]
+    visit = instance.problem.visits[planned.visit]
+    site = instance.sites[visit.place - 1]
+    jobs = [(instance.jobs[task], instance.problem.routes[route].work_seconds[task]) for task in planned.tasks]
+    jobs = [(job, load_seconds(instance.farm, instance.crews[route], job) if job.to else work) for job, work in jobs]
     return Stop(
         number=number + 1,
         site=site.id,
         name=site.name,
         latitude=site.place.latitude,
         longitude=site.place.longitude,
-        stopping_place=stopping_place(days, route, site.id),
+        stopping_place=stopping_place(instance, route, site.id),
         drive=drive,
-        arrive=days.clock(times.arrives[number]),
-        start=days.clock(times.starts[number]),
-        finish=days.clock(times.finishes[number]),
-        on_site_seconds=days.problem.on_site_seconds(route, planned),
-        rest=_break(days, times.rest) if times.rest is not None and times.rest.stop == number else None,
-        window_opens=days.clock(visit.opens),
-        window_closes=days.clock(visit.closes),
+        arrive=instance.clock(times.arrives[number]),
+        start=instance.clock(times.starts[number]),
+        finish=instance.clock(times.finishes[number]),
+        on_site_seconds=instance.problem.on_site_seconds(route, planned),
+        rest=_break(instance, times.rest) if times.rest is not None and times.rest.stop == number else None,
+        window_opens=instance.clock(visit.opens),
+        window_closes=instance.clock(visit.closes),
         light_left_seconds=visit.closes - times.finishes[number],
         load_kg=round(load[0] / THOUSAND, PLACES),
         load_litres=round(load[1] / THOUSAND, PLACES),
-        jobs=tuple(planned_job(days, job, days.dates[visit.day], work) for job, work in jobs),
+        jobs=tuple(planned_job(instance, job, instance.dates[visit.day], work) for job, work in jobs),
         last_of_day=site.last_of_day,
         walking_minutes=site.walking_minutes,
         notes=site.notes,
     )
 
 
-def _break(days: Days, rest: Rest) -> Break:
-    return Break(start=days.clock(rest.start), seconds=rest.seconds)
+def _break(instance: Instance, rest: Rest) -> Break:
+    return Break(start=instance.clock(rest.start), seconds=rest.seconds)

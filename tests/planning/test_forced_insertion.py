@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime as dt
 
 from routing.farm.models import Rank
+from routing.planning.explain.forced_insertion import cheapest_forced, extra_seconds, least_seconds
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.explain.squeeze import cheapest_squeeze, extra_seconds, least_seconds
 from routing.planning.model.problem import Planned
 from routing.round import ReasonCode
 from tests.planning.paper_farm import VAN, crew, days_of, job, paper_farm, span
@@ -19,10 +19,10 @@ def test_how_much_longer_a_day_with_returns_would_be_is_not_told() -> None:
     van = {"van": VAN.model_copy(update={"payload_kg": 55})}
     days = days_of(paper_farm(jobs, 10, vehicles=van, crews=crew(trips_a_day=3)))
     order = tuple(Planned(number, (number,)) for number in range(3))
-    squeeze = cheapest_squeeze(days, (order,), (3,))
-    assert squeeze is not None
-    assert squeeze.insertion.extra_seconds is None
-    assert [(fall.what, fall.amount) for fall in squeeze.insertion.shortfalls] == [("payload", 45)]
+    forced = cheapest_forced(days, (order,), (3,))
+    assert forced is not None
+    assert forced.insertion.extra_seconds is None
+    assert [(fall.what, fall.amount) for fall in forced.insertion.shortfalls] == [("payload", 45)]
 
 
 def test_a_return_more_counts_with_its_loading() -> None:
@@ -40,7 +40,7 @@ def test_what_breaks_nothing_has_no_insertion() -> None:
     """Elm would still fit beside ash; oak would not beside both, and is told with what it breaks."""
     farm = paper_farm([job("ash", 60), job("elm", 60), job("oak", 90)], 10, crews=crew(home_by=dt.time(11)))
     days = days_of(farm)
-    assert cheapest_squeeze(days, ((Planned(0, (0,)),),), (1,)) is None
+    assert cheapest_forced(days, ((Planned(0, (0,)),),), (1,)) is None
     (left,) = left_out_entries(days, ((Planned(0, (0,)), Planned(1, (1,))),), certain_reasons(days))
     assert left.insertion is not None
     assert left.insertion.shortfalls
@@ -58,10 +58,10 @@ def test_what_is_broken_is_told_by_the_least_that_must_give() -> None:
         crews=crew(home_by=dt.time(12)),
     )
     days = days_of(farm)
-    squeeze = cheapest_squeeze(days, ((Planned(0, (0,)),),), (1,))
-    assert squeeze is not None
-    assert [(fall.what, fall.amount) for fall in squeeze.insertion.shortfalls] == [("opening hours", 30 * 60)]
-    assert (squeeze.insertion.after, squeeze.insertion.extra_seconds) == ("ash", 50 * 60)
+    forced = cheapest_forced(days, ((Planned(0, (0,)),),), (1,))
+    assert forced is not None
+    assert [(fall.what, fall.amount) for fall in forced.insertion.shortfalls] == [("opening hours", 30 * 60)]
+    assert (forced.insertion.after, forced.insertion.extra_seconds) == ("ash", 50 * 60)
 
 
 def test_a_site_reached_only_by_way_of_another_is_told_without_an_insertion_where_there_is_none() -> None:
@@ -75,7 +75,7 @@ def test_a_site_reached_only_by_way_of_another_is_told_without_an_insertion_wher
         drives[0, 2] = -1
         drives.setflags(write=False)
     assert certain_reasons(days) == {}
-    assert cheapest_squeeze(days, ((),), (1,)) is None
+    assert cheapest_forced(days, ((),), (1,)) is None
     left = {one.site: one for one in left_out_entries(days, ((),), {})}
     assert left["elm"].reason is ReasonCode.NO_ROOM
     assert left["elm"].insertion is None

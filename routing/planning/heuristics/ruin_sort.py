@@ -1,16 +1,16 @@
-"""In what order tasks that are out are put in again, compiled."""
+"""In what order absent tasks are inserted again, compiled."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.heuristics.ruin_marks import FIRST, LATEST, OPENS, PRICE, RANK, SERVICE, Dice, Real, Whole
+from routing.planning.heuristics.ruin_segments import FIRST, LATEST, OPENS, PRICE, RANK, SERVICE, Dice, Real, Whole
 from routing.planning.running.compiled import compiled
 
 BY_CHANCE, LONGEST_FIRST, FARTHEST_FIRST, NEAREST_FIRST, BRIEFEST_FIRST, EARLIEST_FIRST, LATEST_FIRST, BY_PRICE = range(
     8
 )
-WAYS = np.array(
+SORT_CRITERIA = np.array(
     [BY_CHANCE] * 6
     + [LONGEST_FIRST] * 3
     + [FARTHEST_FIRST] * 2
@@ -20,7 +20,7 @@ WAYS = np.array(
     + [LATEST_FIRST]
     + [BY_PRICE] * 4
 )
-"""In what order tasks are put in again, each as likely as it is often; all but the last by rank first."""
+"""In what order tasks are inserted again, each as likely as it is often; all but the last by rank first."""
 
 RANK_KEY = 1e9
 """More than any seconds."""
@@ -62,14 +62,14 @@ def key_of(  # noqa: PLR0911 - a table of sums would work all of them out
 
 
 @compiled
-def sort(arcs: Whole, clients: Whole, tasks: Whole, todo: Whole, many: int, keys: Real, dice: Dice) -> None:
+def sort(arcs: Whole, clients: Whole, tasks: Whole, absent: Whole, many: int, keys: Real, dice: Dice) -> None:
     """Put the first `many` tasks to be done into an order of a kind drawn by chance."""
-    way = WAYS[int(chance(dice) * len(WAYS))]
+    way = SORT_CRITERIA[int(chance(dice) * len(SORT_CRITERIA))]
     for number in range(many):
-        task = todo[number]
+        task = absent[number]
         key = key_of(arcs, clients, tasks, task, way, dice)
         at = number
         while at > 0 and keys[at - 1] > key:
-            keys[at], todo[at] = keys[at - 1], todo[at - 1]
+            keys[at], absent[at] = keys[at - 1], absent[at - 1]
             at -= 1
-        keys[at], todo[at] = key, task
+        keys[at], absent[at] = key, task

@@ -1,4 +1,4 @@
-"""The run beside, and what all runs by the clock tell of while they go on."""
+"""What concurrent runs exchange: the orders that the run beside, and all runs by the clock, tell of on the way."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ import time
 
 from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.problem import Orders, served
-from routing.planning.running.child_process import Apart
-from routing.planning.search.background import Companion
-from routing.planning.search.best import Best
+from routing.planning.running.child_process import InChildProcess
+from routing.planning.search.background_run import BackgroundRun
+from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.schedule import FEW_TASKS, NO_END, Schedule
@@ -22,12 +22,12 @@ POOLED_A_SECOND = 1000
 """Of the routes found beside, how many are taken over for each second left: half of what there is time for."""
 
 
-class Hearing:
+class Exchange:
     """What was told of here and beside, each set of orders as engines hold it."""
 
-    def __init__(self, best: Best) -> None:
-        self._best = best
-        self.beside: Companion | None = None
+    def __init__(self, incumbent: Incumbent) -> None:
+        self._incumbent = incumbent
+        self.beside: BackgroundRun | None = None
         """The run beside, while it goes on."""
         self._told: list[tuple[float, Orders]] = []
         """What runs by the clock here have told of, and when; not mended."""
@@ -43,9 +43,13 @@ class Hearing:
         if schedule.deadline is None or schedule.routes == 1 or schedule.tasks <= FEW_TASKS or cores() == 1:
             return
         if schedule.deadline - schedule.begun >= LEAST_SECONDS_APART:
-            engine = Apart(engine)  # in one process two runs wait for each other: a fifth less is done at 400 visits
+            engine = InChildProcess(
+                engine
+            )  # in one process two runs wait for each other: a fifth less is done at 400 visits
         limit = Limit(NO_END, seed, schedule.end_beside())
-        self.beside = Companion(engine, Ask(self._best.rounds.problem, self._best.tasks, limit)).start()
+        self.beside = BackgroundRun(
+            engine, Ask(self._incumbent.order_costs.problem, self._incumbent.tasks, limit)
+        ).start()
 
     @property
     def _told_beside(self) -> list[tuple[float, Orders]]:
@@ -66,19 +70,19 @@ class Hearing:
         """Offer the best that the run beside has told of."""
         told = self.elsewhere()
         if told is not None:
-            self._best.offer(told)
+            self._incumbent.offer(told)
 
     def rescue(self) -> None:
         """Offer the last that was told of here and beside."""
         for told in (self._told, self._told_beside):
             if told:
-                self._best.offer(told[-1][1])
+                self._incumbent.offer(told[-1][1])
 
     def end_beside(self) -> None:
         """Wait for the end of the run beside, and offer what it came to."""
         orders = None if self.beside is None else self.beside.end()
         if orders is not None:
-            self._best.offer(orders)
+            self._incumbent.offer(orders)
             self._told.append((time.monotonic(), orders))
 
     def pool_beside(self, deadline: float | None) -> None:
@@ -86,7 +90,7 @@ class Hearing:
         left = max(0.0, (deadline or 0.0) - time.monotonic())
         found = [] if self.beside is None else self.beside.found
         for route, order in found[-1 - int(left * POOLED_A_SECOND) :]:
-            self._best.pool.add(route, order)
+            self._incumbent.pool.add(route, order)
 
     def tell(self, enough: frozenset[int] | None, halt: threading.Event, orders: Orders) -> None:
         """Note what a run here tells of; where somebody listens, show it, or what the run beside has if that is more.
@@ -95,17 +99,21 @@ class Hearing:
         """
         self._told.append((time.monotonic(), orders))
         reached = enough is not None and served(orders) >= enough
-        if reached or self._best.progress is not None:
-            self._best.offer(orders)
-        if reached and enough is not None and served(self._best.orders) >= enough:
+        if reached or self._incumbent.progress is not None:
+            self._incumbent.offer(orders)
+        if reached and enough is not None and served(self._incumbent.orders) >= enough:
             halt.set()
-        if self._best.progress is None:
+        if self._incumbent.progress is None:
             return
         told = self._told_beside
         if len(told) > self._seen:
             self._seen = len(told)
-            self._best.show(
-                fill(self._best.rounds, repaired(self._best.rounds, told[self._seen - 1][1]), self._best.tasks)
+            self._incumbent.show(
+                fill(
+                    self._incumbent.order_costs,
+                    repaired(self._incumbent.order_costs, told[self._seen - 1][1]),
+                    self._incumbent.tasks,
+                )
             )
 
 

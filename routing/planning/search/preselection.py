@@ -26,7 +26,7 @@ FAR = 2**40
 """Stands for no way; more than any way takes."""
 
 
-def hopeful(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
+def preselected(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
     """Return the tasks that are searched among: all of them unless they are far more than the routes can do.
 
     The greater ranks come first; within one those of the most weight for the time that they take by a guess.

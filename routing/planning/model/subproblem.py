@@ -1,4 +1,4 @@
-"""A large problem made small for some of its tasks: only their visits and places, so that no engine sees the rest."""
+"""The subproblem of some tasks of a large problem: only their visits and places, so that no engine sees the rest."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ from routing.planning.model.problem import Orders, Planned, Problem
 
 
 @dataclass(frozen=True)
-class Narrow:
+class Subproblem:
     """The small problem and which visit of the large one each of its visits is; tasks keep their numbers."""
 
     problem: Problem
     visits: tuple[int, ...]
     """Shape (visits of the small problem,): the number in the large one."""
 
-    def widened(self, orders: Orders) -> Orders:
+    def lifted(self, orders: Orders) -> Orders:
         """Return orders of the small problem as orders of the large one."""
         return tuple(tuple(Planned(self.visits[one.visit], one.tasks) for one in order) for order in orders)
 
-    def narrowed(self, orders: Orders) -> Orders:
+    def restricted(self, orders: Orders) -> Orders:
         """Return orders of the large problem, which hold none but these tasks, as orders of the small one."""
         small = {large: number for number, large in enumerate(self.visits)}
         return tuple(tuple(Planned(small[one.visit], one.tasks) for one in order) for order in orders)
@@ -43,7 +43,7 @@ def is_packed(problem: Problem) -> bool:
     return any(route.drive_seconds.dtype != np.int64 for route in problem.routes)
 
 
-def narrow(problem: Problem, tasks: frozenset[int]) -> Narrow:
+def subproblem_of(problem: Problem, tasks: frozenset[int]) -> Subproblem:
     """Return the problem of these tasks alone; an order of it costs what it costs in the large one.
 
     Its drives are in 64 bits whatever those of the large one are in: engines add them up.
@@ -78,4 +78,4 @@ def narrow(problem: Problem, tasks: frozenset[int]) -> Narrow:
             for route in problem.routes
         ),
     )
-    return Narrow(small, numbers)
+    return Subproblem(small, numbers)

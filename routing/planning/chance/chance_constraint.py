@@ -1,4 +1,8 @@
-"""Planning so that the day holds with a wanted chance: the least margin found whose simulated chance is enough."""
+"""A chance constraint: the least margin found with which the day holds by a wanted chance, as simulated.
+
+Source: A. Charnes, W. W. Cooper, "Chance-constrained programming", Management Science 6 (1959), from memory, not
+checked.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +13,7 @@ import numpy as np
 
 from routing.errors import AskedError
 from routing.farm.models import Farm
-from routing.planning.chance.simulate import LivedDay, live, odds
+from routing.planning.chance.simulate import SimulatedDay, odds, simulate
 from routing.planning.chance.spread import Spread
 from routing.round import Round
 from routing.weather.limits import finish_early_seconds
@@ -30,7 +34,7 @@ class SureRound:
     farm: Farm
     margin_minutes: int
     chance: float
-    lived: tuple[LivedDay, ...]
+    simulated: tuple[SimulatedDay, ...]
 
 
 def plan_sure(farm: Farm, make: Callable[[Farm], Round], sure: float, spread: Spread | None = None) -> SureRound:
@@ -64,8 +68,8 @@ def _try(farm: Farm, make: Callable[[Farm], Round], margin: int, spread: Spread)
     early = farm.rules.finish_early_minutes + margin
     tight = farm.model_copy(update={"rules": farm.rules.model_copy(update={"finish_early_minutes": early})})
     round_ = make(tight)
-    lived = live(round_, spread, finish_early_seconds(tight.rules))
-    return SureRound(round_, tight, margin, odds(lived).chance, lived)
+    simulated = simulate(round_, spread, finish_early_seconds(tight.rules))
+    return SureRound(round_, tight, margin, odds(simulated).chance, simulated)
 
 
 def _margin(tried: SureRound, sure: float) -> int:
@@ -73,13 +77,13 @@ def _margin(tried: SureRound, sure: float) -> int:
 
     The plan stays `spare` below its true limits; on the wanted share of days it runs at most `spare + over` behind.
     """
-    over = float(np.quantile(np.max([day.lateness for day in tried.lived], axis=0), sure))
+    over = float(np.quantile(np.max([day.lateness for day in tried.simulated], axis=0), sure))
     spare = min(
         min(
             *(day.closes[index] - stop.finish.timestamp() for index, stop in enumerate(day.itinerary.stops)),
             day.home_by - day.itinerary.home.timestamp(),
         )
-        for day in tried.lived
+        for day in tried.simulated
     )
     return int(np.ceil((spare + over) / 60))
 
@@ -95,4 +99,4 @@ def _told(found: SureRound, sure: float) -> SureRound:
         "plan's own."
     )
     told = found.round.model_copy(update={"estimates": (*found.round.estimates, sentence)})
-    return SureRound(told, found.farm, found.margin_minutes, found.chance, found.lived)
+    return SureRound(told, found.farm, found.margin_minutes, found.chance, found.simulated)

@@ -1,4 +1,4 @@
-"""How far a given order breaks its day: the least by which light, gates, home or payload must give for it to hold."""
+"""How far a given order violates its day: the least by which light, gates, home or payload must give for it to hold."""
 
 from __future__ import annotations
 
@@ -92,14 +92,14 @@ def of_order_alone(problem: Problem, route: int, order: Order) -> tuple[Problem,
 
 
 @dataclass(frozen=True)
-class Broken:
+class Violation:
     """By how much an order breaks its day at the very least, and the times that it then has."""
 
     give: Give
     times: Timeline
 
 
-def broken(problem: Problem, route: int, order: Order) -> Broken | None:
+def least_violation(problem: Problem, route: int, order: Order) -> Violation | None:
     """Return the least that must give way for an order to hold, None where there is no way however much does.
 
     First as much payload and space as it is over; then home alone, light alone or gates alone where one of these is
@@ -128,10 +128,10 @@ def broken(problem: Problem, route: int, order: Order) -> Broken | None:
         hours=max((by for lit, by in late if not lit and by > 0), default=0),
         home=max(0, times.home - small.routes[0].home_by),
     )
-    return Broken(give, times)
+    return Violation(give, times)
 
 
-def _least(problem: Problem, order: Order, kinds: tuple[str, ...], guess: int) -> Broken | None:
+def _least(problem: Problem, order: Order, kinds: tuple[str, ...], guess: int) -> Violation | None:
     """Return the fewest seconds by which all these together must give way, None where they do not do.
 
     The guess is looked at first: mostly it is right, which spares halving in two days of seconds.
@@ -147,4 +147,4 @@ def _least(problem: Problem, order: Order, kinds: tuple[str, ...], guess: int) -
     if not 0 < guess < MOST_STRETCH_SECONDS or at(guess)[1] is None or at(guess - 1)[1] is not None:
         seconds = bisect_left(range(MOST_STRETCH_SECONDS), 1, key=lambda tried: at(tried)[1] is not None)
     give, times = at(seconds)
-    return None if times is None else Broken(give, times)
+    return None if times is None else Violation(give, times)

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from routing.errors import AskedError
 from routing.farm.models import Farm, Figure, Rank
+from routing.planning.chance.chance_constraint import plan_sure
 from routing.planning.chance.recourse import Drop, drops, latest_leaving
-from routing.planning.chance.simulate import LivedDay, live, odds
+from routing.planning.chance.simulate import SimulatedDay, odds, simulate
 from routing.planning.chance.spread import Spread
-from routing.planning.chance.sure import plan_sure
 from routing.round import Drive, Itinerary, LoadList, PlannedJob, Proof, Round, Stop
 from routing.travel.legs import LegOrigin, Legs
 from tests.check.small_farm import FARM
@@ -131,7 +131,7 @@ def even_legs(sites: int, minutes: float) -> Legs:
 
 
 def advice(round_: Round, legs: Legs, beliefs: Spread) -> tuple[Drop, ...]:
-    return drops(live(round_, beliefs)[0], legs, "van")
+    return drops(simulate(round_, beliefs)[0], legs, "van")
 
 
 def normal_below(z: float) -> float:
@@ -140,16 +140,16 @@ def normal_below(z: float) -> float:
 
 def test_without_spread_the_plan_itself_is_lived_through() -> None:
     round_ = day_of([30, 45], [10, 20, 15], [200, 105], 120)
-    (day,) = live(round_, spread(), days=3)
+    (day,) = simulate(round_, spread(), days=3)
     assert (day.finishes == [[at(40).timestamp()], [at(105).timestamp()]]).all()
     assert (day.home == at(120).timestamp()).all()
     assert odds((day,)).chance == 1
-    assert odds(live(day_of([30, 45], [10, 20, 15], [200, 104.9], 120), spread(), days=3)).chance == 0
+    assert odds(simulate(day_of([30, 45], [10, 20, 15], [200, 104.9], 120), spread(), days=3)).chance == 0
 
 
 def test_one_visit_has_the_chance_of_the_log_normal_table() -> None:
     """Work of 60 min, spread 0.2, room for 72 min: the chance is that of a normal below ln(72/60) / 0.2 = 0.9116."""
-    found = odds(live(day_of([60], [0, 0], [72], 500), spread(visit=0.2)))
+    found = odds(simulate(day_of([60], [0, 0], [72], 500), spread(visit=0.2)))
     expected = normal_below(math.log(72 / 60) / 0.2)
     assert expected == pytest.approx(0.819, abs=0.001)
     assert found.chance == pytest.approx(expected, abs=0.012)  # three standard errors of 10,000 days
@@ -159,28 +159,28 @@ def test_one_visit_has_the_chance_of_the_log_normal_table() -> None:
 def test_visits_of_a_day_go_wrong_together() -> None:
     """Ten visits that share one factor hold as often as one; with factors of their own they even out."""
     works, drives, closes = [60.0] * 10, [0.0] * 11, [9999.0] * 9 + [660.0]
-    shared = odds(live(day_of(works, drives, closes, 9999), spread(day_work=0.1))).chance
-    own = odds(live(day_of(works, drives, closes, 9999), spread(visit=0.1))).chance
+    shared = odds(simulate(day_of(works, drives, closes, 9999), spread(day_work=0.1))).chance
+    own = odds(simulate(day_of(works, drives, closes, 9999), spread(visit=0.1))).chance
     assert shared == pytest.approx(normal_below(math.log(1.1) / 0.1), abs=0.012)
     assert own > 0.99
 
 
 def test_a_crew_that_is_early_waits_for_the_gate() -> None:
     """The gate opens 60 min after eight; the drive of 10 min never takes six times as long, so the finish is fixed."""
-    (day,) = live(day_of([30], [10, 10], [90], 200, opens=[60]), spread(drive=0.3))
+    (day,) = simulate(day_of([30], [10, 10], [90], 200, opens=[60]), spread(drive=0.3))
     assert (day.finishes == at(90).timestamp()).all()
 
 
 def test_a_margin_in_the_plan_counts_as_time_in_hand() -> None:
     round_ = day_of([60], [0, 0], [60], 500)
-    assert odds(live(round_, spread(visit=0.2))).chance == pytest.approx(0.5, abs=0.015)
-    assert odds(live(round_, spread(visit=0.2), early_seconds=720)).chance == pytest.approx(0.819, abs=0.012)
+    assert odds(simulate(round_, spread(visit=0.2))).chance == pytest.approx(0.5, abs=0.015)
+    assert odds(simulate(round_, spread(visit=0.2), early_seconds=720)).chance == pytest.approx(0.819, abs=0.012)
 
 
 def test_the_same_seed_gives_the_same_chances_and_a_round_of_nothing_holds() -> None:
     round_ = day_of([30, 45], [10, 20, 15], [200, 110], 130)
-    assert odds(live(round_, Spread())) == odds(live(round_, Spread()))
-    assert odds(live(round_.model_copy(update={"itineraries": ()}), Spread())).chance == 1
+    assert odds(simulate(round_, Spread())) == odds(simulate(round_, Spread()))
+    assert odds(simulate(round_.model_copy(update={"itineraries": ()}), Spread())).chance == 1
 
 
 def test_what_to_drop_is_found_by_arithmetic_where_nothing_is_uncertain_but_the_first_visit() -> None:
@@ -191,20 +191,20 @@ def test_what_to_drop_is_found_by_arithmetic_where_nothing_is_uncertain_but_the_
     be left by 100 (09:40).
     """
     round_ = day_of([40, 30, 30], [10, 10, 10, 10], [140, 140, 140], 150)
-    lived = live(round_, spread(visit=0.2))[0]
-    still = np.repeat(np.array([40.0, 30.0, 30.0])[:, None] * 60, lived.home.size, axis=1)
-    first = lived.work[0]
+    simulated = simulate(round_, spread(visit=0.2))[0]
+    still = np.repeat(np.array([40.0, 30.0, 30.0])[:, None] * 60, simulated.home.size, axis=1)
+    first = simulated.work[0]
     work = np.vstack([first, still[1:]])
-    fixed = LivedDay(
-        itinerary=lived.itinerary,
-        leave=lived.leave,
-        drives=lived.drives,
-        rests=lived.rests,
-        drive_factors=lived.drive_factors,
+    fixed = SimulatedDay(
+        itinerary=simulated.itinerary,
+        leave=simulated.leave,
+        drives=simulated.drives,
+        rests=simulated.rests,
+        drive_factors=simulated.drive_factors,
         work=work,
-        opens=lived.opens,
-        closes=lived.closes,
-        home_by=lived.home_by,
+        opens=simulated.opens,
+        closes=simulated.closes,
+        home_by=simulated.home_by,
         finishes=EIGHT.timestamp() + 600 + first + np.array([0.0, 2400.0, 4800.0])[:, None],
         home=EIGHT.timestamp() + 600 + first + 5400,
     )
@@ -226,12 +226,12 @@ def test_a_lesser_job_goes_first_and_is_told_where_it_must_be_decided() -> None:
 def test_the_hour_in_the_advice_is_the_hour_after_which_such_days_fail() -> None:
     """Of days that leave the stop within five minutes of the hour told, about half hold: seen, not assumed."""
     round_ = day_of([60] * 6, [15] * 7, [9999] * 5 + [480], 520, ranks=[Rank.MUST] * 5 + [Rank.PASSING])
-    (lived,) = live(round_, Spread(), days=200_000)
-    found = [drop for drop in drops(lived, even_legs(6, 15), "van") if drop.leaving_number == 5]
+    (simulated,) = simulate(round_, Spread(), days=200_000)
+    found = [drop for drop in drops(simulated, even_legs(6, 15), "van") if drop.leaving_number == 5]
     (drop,) = found
-    near = np.abs(lived.finishes[4] - drop.after.timestamp()) < 300
+    near = np.abs(simulated.finishes[4] - drop.after.timestamp()) < 300
     assert near.sum() > 2000
-    assert float((lived.lateness[near] <= 0).mean()) == pytest.approx(0.5, abs=0.05)
+    assert float((simulated.lateness[near] <= 0).mean()) == pytest.approx(0.5, abs=0.05)
 
 
 def test_a_day_with_time_enough_needs_no_advice() -> None:
@@ -250,7 +250,7 @@ def test_ten_thousand_days_take_under_a_fifth_of_a_second() -> None:
     seconds = []
     for _ in range(5):
         begun = time.perf_counter()
-        odds(live(round_, Spread()))
+        odds(simulate(round_, Spread()))
         seconds.append(time.perf_counter() - begun)
     assert min(seconds) <= 0.2
 
@@ -282,8 +282,8 @@ def season(dice: np.random.Generator, days: int) -> list[Round]:
         works = [float(work) for work in dice.uniform(15, 90, stops)]
         drives = [float(drive) for drive in dice.uniform(5, 40, stops + 1)]
         open_end = day_of(works, drives, [1e6] * stops, 1e6)
-        (lived,) = live(open_end, Spread(), days=4000, seed=int(dice.integers(2**32)))
-        dark: NDArray[np.float64] = lived.finishes[-1] - EIGHT.timestamp()
+        (simulated,) = simulate(open_end, Spread(), days=4000, seed=int(dice.integers(2**32)))
+        dark: NDArray[np.float64] = simulated.finishes[-1] - EIGHT.timestamp()
         rounds.append(day_of(works, drives, [float(np.quantile(dark, 0.9)) / 60] * stops, 1e6))
     return rounds
 
@@ -292,7 +292,7 @@ def test_of_days_said_ninety_per_cent_eighty_five_to_ninety_five_hold() -> None:
     """Twelve seasons of 40 days by another model: moods follow each other from day to day (autocorrelation 0.5)."""
     dice = np.random.default_rng(6)
     days = season(dice, 160)
-    said = [odds(live(round_, Spread(), seed=99)).chance for round_ in days]
+    said = [odds(simulate(round_, Spread(), seed=99)).chance for round_ in days]
     assert all(0.88 <= chance <= 0.92 for chance in said)
     held, mood, traffic = [], 0.0, 0.0
     for number in range(12 * 40):

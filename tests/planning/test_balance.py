@@ -11,15 +11,15 @@ import pytest
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.planning import day
-from routing.planning.day import Wish, plan_days
+from routing.planning import plan
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.model.build import build_days
-from routing.planning.model.days import Days
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_left
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Planned, Problem, served
-from routing.planning.search.balance import away_of_each, evened, longest
+from routing.planning.plan import Wish, plan_days
+from routing.planning.search.balance import away_of_each, balanced, longest
 from routing.planning.search.insertion import construct
 from routing.planning.search.solution import Solution
 from routing.round import Round
@@ -59,8 +59,8 @@ def most_even(problem: Problem, tasks: frozenset[int]) -> tuple[int, int]:
 def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[str]) -> None:
     """Three crew-days on two days, five sites: every share-out and every order is tried."""
     problem = random_problem(seed, visits=5, routes=3, features=features, days=2)
-    start = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
-    found = evened(problem, start, work=2).orders
+    start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
+    found = balanced(problem, start, work=2).orders
     value = key(problem, found)
     assert value is not None
     assert served(found) == served(start)
@@ -69,16 +69,16 @@ def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[s
 
 def test_the_same_input_gives_the_same_even_days() -> None:
     problem = random_problem(7, visits=9, routes=3, features=frozenset({"hours"}))
-    start = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
-    once, again = (evened(problem, start, work=2) for _ in range(2))
+    start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
+    once, again = (balanced(problem, start, work=2) for _ in range(2))
     assert once == again
 
 
 def test_ctrl_c_keeps_the_most_even_so_far() -> None:
     problem = random_problem(0, visits=5, routes=3, days=2)
-    start = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
+    start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
     press = PressesCtrlC()
-    found = evened(problem, start, work=2, progress=press)
+    found = balanced(problem, start, work=2, progress=press)
     assert found.interrupted
     assert not found.days_proven
     assert found.orders == press.told[-1]
@@ -143,7 +143,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
     """In 170 min a day, B C and A leave no room for D; A B and C, the most even of these three, do: C D takes 160."""
     short = farm(dt.time(10, 50))
 
-    def poor(days: Days, *_rest: object) -> day._Solved:
+    def poor(days: Instance, *_rest: object) -> plan._Solved:
         def day_of(number: int, *tasks: int) -> tuple[Planned, ...]:
             visits = days.problem.visits
             found = {task: n for n, visit in enumerate(visits) if visit.day == number for task in visit.tasks}
@@ -152,9 +152,9 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
         bounds = (0, 21, 7, 0)
         orders = (day_of(0, 1, 2), day_of(1, 0))
         solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
-        return day._Solved(solution, on_time=False)
+        return plan._Solved(solution, on_time=False)
 
-    monkeypatch.setattr(day, "_solve", poor)
+    monkeypatch.setattr(plan, "_solve", poor)
     planned = pipeline.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))
     assert planned.all_done
     assert planned.even is not None
@@ -173,7 +173,7 @@ def aways(planned: Round) -> list[int]:
 def test_a_random_farm_with_even_days_does_the_same_no_later_and_tells_the_price(seed: int) -> None:
     land, date = random_farm(seed)
     legs = farm_legs(land)
-    days = build_days(land, legs, (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3)))
+    days = build_instance(land, legs, (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3)))
     plain, even = (plan_days(days, 3, Wish(even=even, surest=False)) for even in (False, True))
     assert broken_promises(even, land, legs) == ()
     assert overdue(even).keys() == overdue(plain).keys()
@@ -188,7 +188,7 @@ def test_a_random_farm_with_even_days_does_the_same_no_later_and_tells_the_price
 def test_some_of_these_farms_become_more_even() -> None:
     """Else the test above would hold of doing nothing."""
     land, date = random_farm(1001)
-    days = build_days(land, farm_legs(land), (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3)))
+    days = build_instance(land, farm_legs(land), (date, date + dt.timedelta(days=1), date + dt.timedelta(days=3)))
     even = plan_days(days, 3, Wish(even=True)).even
     assert even is not None
     assert even.longest_seconds < even.longest_before_seconds
@@ -196,7 +196,7 @@ def test_some_of_these_farms_become_more_even() -> None:
 
 def test_away_is_told_for_each_crew_day() -> None:
     problem = random_problem(0, visits=5, routes=3, days=2)
-    orders = construct(Rounds(problem), frozenset(range(len(problem.tasks))))
+    orders = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
     value = key(problem, orders)
     assert value is not None
     assert sum(away_of_each(problem, orders)) == -value[RANKS]

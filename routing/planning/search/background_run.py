@@ -16,8 +16,8 @@ from routing.planning.model.problem import Order, Orders
 
 
 @dataclass(eq=False)
-class Companion:
-    """One engine run under way."""
+class BackgroundRun:
+    """One run of an engine beside the others."""
 
     engine: Engine
     ask: Ask
@@ -29,7 +29,7 @@ class Companion:
     _thread: threading.Thread | None = None
     _halt: threading.Event = field(default_factory=threading.Event)
 
-    def start(self) -> Companion:
+    def start(self) -> BackgroundRun:
         """Begin the run."""
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()

@@ -11,10 +11,10 @@ import pytest
 from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job, Rank
-from routing.planning.day import plan_days
 from routing.planning.explain.split import cut_into, cuts_in, split_jobs
-from routing.planning.model.build import build_days
-from routing.planning.shared_out import (
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
+from routing.planning.split_delivery import (
     TRIED_WORDS,
     WHOLE_WORDS,
     fit_shared,
@@ -68,7 +68,7 @@ def test_more_payload_never_serves_fewer(seed: int, payloads: tuple[int, ...]) -
         shared, round_ = plan_shared(larger, legs, (SUMMER,))
         assert broken_promises(round_, shared, legs) == ()
         assert shared == cut_into(larger, cuts_in(larger, round_))
-        worth = worth_served(build_days(shared, legs, (SUMMER,)), round_)
+        worth = worth_served(build_instance(shared, legs, (SUMMER,)), round_)
         assert worth >= before, f"{payload_kg} kg: {by_rank(worth)} after {by_rank(before)}"
         before = worth
 
@@ -80,7 +80,7 @@ def test_the_plain_sharing_out_would_serve_fewer() -> None:
     worth = []
     for payload_kg in (150, 180):
         van = carrying(farm, payload_kg)
-        days = build_days(split_jobs(van, legs, (SUMMER,)), legs, (SUMMER,))
+        days = build_instance(split_jobs(van, legs, (SUMMER,)), legs, (SUMMER,))
         worth.append(worth_served(days, plan_days(days)))
     assert worth[1] < worth[0]
 
@@ -100,7 +100,7 @@ def test_what_the_finer_plan_made_is_a_saved_round_and_an_own_order() -> None:
     own = own_order_shared(farm, legs, SUMMER, None, sites)
     assert own.round is not None
     tried = cut_into(farm, cuts_in(farm, own.round))
-    held, planned = (build_days(each, legs, (SUMMER,)) for each in (tried, shared))
+    held, planned = (build_instance(each, legs, (SUMMER,)) for each in (tried, shared))
     assert worth_served(held, own.round) >= worth_served(planned, round_)
 
 

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from routing.daylight.sun import sun_day
 from routing.farm.models import Crew, Farm, Job, Site
 from routing.planning.model.dates import crews_out, home_date, local_midnight, seconds_of, wanted_later, whole_seconds
-from routing.planning.model.days import Days
 from routing.planning.model.demands import THOUSAND, supply_of, task_of
+from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries
 from routing.planning.model.possible_visits import ends_of, move_visits, site_visits
 from routing.planning.model.problem import LIMITLESS, Planned, Problem, Route, Visit
@@ -27,7 +27,7 @@ from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
 
 
-def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
+def build_instance(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Instance:
     """Return the problem of one date or several, in order, each once.
 
     `legs` must hold the base first, then the farm's sites in order. A day far from the others costs nothing: its
@@ -54,7 +54,7 @@ def build_days(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Days:
             routes=tuple(_route(farm, legs, drives, crew, due, (day, date, midnight)) for crew, day, date in out),
         )
     )
-    return Days(
+    return Instance(
         dates=tuple(dates),
         zone=zone,
         farm=farm,

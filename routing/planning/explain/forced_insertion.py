@@ -1,4 +1,4 @@
-"""The cheapest way to force left-out tasks into a round, and what that would break."""
+"""The cheapest insertion of left-out tasks that is forced into a round, and what that would break."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from math import ceil
 
 from routing.farm.models import BASE
-from routing.planning.explain.stretch import Give, broken, given, of_order_alone
-from routing.planning.model.days import Days
+from routing.planning.explain.violation import Give, given, least_violation, of_order_alone
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
 from routing.planning.model.lateness import Lateness, lateness
 from routing.planning.model.load import carries, fewest_trips, furthest, last_return, overload, trip_loads
 from routing.planning.model.problem import NO_LIMIT, Order, Orders, Problem, fits_limit, served, used_by
@@ -25,7 +25,7 @@ MANY_TASKS, FEW_LOOKED_AT = 400, 1
 
 
 @dataclass(frozen=True)
-class Squeeze:
+class ForcedInsertion:
     """The cheapest way to force left-out tasks into the orders: where, and what it breaks."""
 
     route: int
@@ -45,26 +45,26 @@ def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[
                 yield route, changed
 
 
-def cheapest_squeeze(days: Days, orders: Orders, tasks: tuple[int, ...]) -> Squeeze | None:
+def cheapest_forced(instance: Instance, orders: Orders, tasks: tuple[int, ...]) -> ForcedInsertion | None:
     """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
 
     Looked at are those ways that add the least driving and work.
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
     another that is not visited, or where the tasks still fit.
     """
-    nearest = list(_nearest_ways(days.problem, orders, tasks))
-    if len(days.problem.tasks) > MANY_TASKS:
-        found = _cheapest_of(days, orders, tasks, nearest[:FEW_LOOKED_AT])
+    nearest = list(_nearest_ways(instance.problem, orders, tasks))
+    if len(instance.problem.tasks) > MANY_TASKS:
+        found = _cheapest_of(instance, orders, tasks, nearest[:FEW_LOOKED_AT])
         if found is not None:
             return found
-    return _cheapest_of(days, orders, tasks, nearest)
+    return _cheapest_of(instance, orders, tasks, nearest)
 
 
 def _cheapest_of(
-    days: Days, orders: Orders, tasks: tuple[int, ...], ways: Sequence[tuple[int, Order]]
-) -> Squeeze | None:
-    problem = days.problem
-    stock = _stock_short(days, orders, tasks)
+    instance: Instance, orders: Orders, tasks: tuple[int, ...], ways: Sequence[tuple[int, Order]]
+) -> ForcedInsertion | None:
+    problem = instance.problem
+    stock = _stock_short(instance, orders, tasks)
     ranked: list[tuple[tuple[int, ...], int, Order]] = []
     for route, changed in ways:
         grams, millilitres, late = _lacks(problem, route, changed)
@@ -74,17 +74,17 @@ def _cheapest_of(
         extra = extra_seconds(problem, route, orders[route], changed)
         ranked.append(((things + len(stock), late.total, round(grams + millilitres), extra), route, changed))
     for measure, route, changed in sorted(ranked, key=lambda one: one[0]):
-        found = broken(problem, route, changed)
+        found = least_violation(problem, route, changed)
         shortfalls = () if found is None else (*_shortfalls(found.give), *stock)
         if shortfalls:
             insertion = Insertion(
-                crew=days.crews[route].id,
-                date=days.route_dates[route],
-                after=_stop_before(days, orders[route], changed),
+                crew=instance.crews[route].id,
+                date=instance.route_dates[route],
+                after=_stop_before(instance, orders[route], changed),
                 extra_seconds=None if problem.returns[route] else measure[-1],
                 shortfalls=shortfalls,
             )
-            return Squeeze(route, changed, insertion, tasks)
+            return ForcedInsertion(route, changed, insertion, tasks)
     return None
 
 
@@ -231,21 +231,21 @@ def least_seconds(problem: Problem, route: int, order: Order) -> int | None:
     return None if best is None else best + work
 
 
-def _stop_before(days: Days, order: Order, changed: Order) -> str:
+def _stop_before(instance: Instance, order: Order, changed: Order) -> str:
     """Return the site (or the base) after which the changed order has its new or longer stop."""
     position = next(
         (number for number, (old, new) in enumerate(zip(order, changed, strict=False)) if old != new), len(order)
     )
     if len(changed) == len(order):
-        return days.sites[days.problem.visits[changed[position].visit].place - 1].id
-    return BASE if position == 0 else days.left_from(days.problem.visits[changed[position - 1].visit].place).id
+        return instance.sites[instance.problem.visits[changed[position].visit].place - 1].id
+    return BASE if position == 0 else instance.left_from(instance.problem.visits[changed[position - 1].visit].place).id
 
 
-def _stock_short(days: Days, orders: Orders, tasks: tuple[int, ...]) -> list[Shortfall]:
+def _stock_short(instance: Instance, orders: Orders, tasks: tuple[int, ...]) -> list[Shortfall]:
     short = []
-    for supply, used in enumerate(used_by(days.problem, served(orders) | set(tasks))):
-        stock = days.problem.supplies[supply].stock
+    for supply, used in enumerate(used_by(instance.problem, served(orders) | set(tasks))):
+        stock = instance.problem.supplies[supply].stock
         if stock != NO_LIMIT and used > stock:
-            facts = days.farm.materials[days.materials[supply]]
+            facts = instance.farm.materials[instance.materials[supply]]
             short.append(Shortfall(what=f"stock of {facts.name}", amount=(used - stock) / THOUSAND, unit=facts.unit))
     return short

@@ -12,26 +12,26 @@ from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.load import stock_holds, unlimited
 from routing.planning.model.problem import RANKS, Orders, served
 from routing.planning.model.scarce_light import Light, light_of
-from routing.planning.search.best import Best
-from routing.planning.search.hearing import Hearing
+from routing.planning.search.exchange import Exchange
+from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import fitting
 
 
-class Wanted:
+class TaskSelection:
     """What is sought, as far as the search has seen."""
 
-    def __init__(self, best: Best) -> None:
-        self._best = best
+    def __init__(self, incumbent: Incumbent) -> None:
+        self._incumbent = incumbent
         self.contested: int | None = None
         """The first rank of which the light does not hold every task, as far as the search has seen."""
         self._light: Light | None = None
-        """While only hopeful tasks of the contested rank are asked for."""
-        self._affordable = best.tasks
+        """While only promising tasks of the contested rank are asked for."""
+        self._affordable = incumbent.tasks
         """What the stock holds of the tasks."""
 
     def look(self) -> None:
         """See what is short, light or stock."""
-        problem, tasks = self._best.rounds.problem, self._best.tasks
+        problem, tasks = self._incumbent.order_costs.problem, self._incumbent.tasks
         light = light_of(problem, tasks)
         if len(problem.routes) > 1:
             self._light = light  # one crew-day is asked for every task: its first engine chooses better
@@ -44,24 +44,24 @@ class Wanted:
             light = light_of(problem, self._affordable)
         self.contested = light.contested()
 
-    def asked(self, start: Orders | None = None, *, hopeful: bool = True) -> frozenset[int]:
-        """Return the tasks of ranks up to a contested one, of that only the `hopeful` ones if so; else all.
+    def asked(self, start: Orders | None = None, *, promising: bool = True) -> frozenset[int]:
+        """Return the tasks of ranks up to a contested one, of that only the `promising` ones if so; else all.
 
         Engines know nothing of the stock: where it is short they are asked for what it holds.
         """
-        problem, rank = self._best.rounds.problem, self.contested
+        problem, rank = self._incumbent.order_costs.problem, self.contested
         if rank is None:
-            return self._affordable if start is None else served(start) | unlimited(problem, self._best.tasks)
-        those = self._best.tasks
-        if hopeful and self._light is not None:
-            those = self._light.hopeful(rank)
+            return self._affordable if start is None else served(start) | unlimited(problem, self._incumbent.tasks)
+        those = self._incumbent.tasks
+        if promising and self._light is not None:
+            those = self._light.promising(rank)
         return frozenset(
             task
             for task in those
             if problem.tasks[task].rank == rank or (problem.tasks[task].rank < rank and task in self._affordable)
         )
 
-    def ask(self, limit: Limit, start: Orders | None, hearing: Hearing, *, scarce: bool | None) -> Ask:
+    def ask(self, limit: Limit, start: Orders | None, exchange: Exchange, *, scarce: bool | None) -> Ask:
         """Return what an engine is asked: the ranks after a contested one wait until that is settled.
 
         Light is to be saved where a rank is contested, or as said; a run by the clock that saves it ends as soon as all
@@ -73,14 +73,14 @@ class Wanted:
         if limit.deadline is not None:
             halt = threading.Event()
             limit = replace(limit, halt=halt)
-            better = partial(hearing.tell, tasks & self.possible if saving else None, halt)
-        elsewhere = None if hearing.beside is None else hearing.elsewhere
+            better = partial(exchange.tell, tasks & self.possible if saving else None, halt)
+        elsewhere = None if exchange.beside is None else exchange.elsewhere
         return Ask(
-            self._best.rounds.problem,
+            self._incumbent.order_costs.problem,
             tasks,
             limit,
             start,
-            self._best.pool.add,
+            self._incumbent.pool.add,
             scarce=saving,
             better=better,
             elsewhere=elsewhere,
@@ -89,26 +89,26 @@ class Wanted:
     def learn(self, ask: Ask, answer: Orders) -> None:
         """See from an engine's answer, which was offered before, which rank is contested."""
         left = (ask.tasks & self.possible) - served(answer)
-        if ask.scarce and not left and ask.tasks != self.asked(hopeful=False):
+        if ask.scarce and not left and ask.tasks != self.asked(promising=False):
             self._light = None  # there was more light than it seemed: the others are asked for too
             return
         if ask.scarce and not left:
             left = (self._affordable & self.possible) - served(
-                self._best.orders
+                self._incumbent.orders
             )  # of ranks that were not asked for yet
-        self.contested = min((self._best.rounds.problem.tasks[task].rank for task in left), default=None)
+        self.contested = min((self._incumbent.order_costs.problem.tasks[task].rank for task in left), default=None)
 
     @cached_property
     def possible(self) -> frozenset[int]:
         """Return the tasks that some crew can do if it does nothing else."""
-        rounds = self._best.rounds
-        firsts = {routes[0] for routes in self._best.pool.twins.values()}
+        order_costs = self._incumbent.order_costs
+        firsts = {routes[0] for routes in self._incumbent.pool.twins.values()}
         return frozenset(
             task
-            for task in self._best.tasks
+            for task in self._incumbent.tasks
             if any(
-                rounds.cost(route, order) is not None
+                order_costs.cost(route, order) is not None
                 for route in firsts
-                for order in fitting(rounds, route, (), (task,))
+                for order in fitting(order_costs, route, (), (task,))
             )
         )

@@ -16,17 +16,17 @@ from itertools import combinations
 import numpy as np
 
 from routing.farm.models import Rank
-from routing.planning.chance.simulate import SEED, Seconds, days_held, live, musts_held
+from routing.plain_words import chance_words, minutes_words
+from routing.planning.chance.simulate import SEED, Seconds, days_held, musts_held, simulate
 from routing.planning.chance.spread import Spread
-from routing.planning.model.days import Days
-from routing.planning.model.order_costs import Rounds
+from routing.planning.itineraries import build_round
+from routing.planning.model.instance import Instance
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, served
 from routing.planning.model.timing import Timeline, timeline
-from routing.planning.rounds import build_round
 from routing.planning.search.insertion import fill
 from routing.round import Proof, SurestOrder
 from routing.weather.limits import finish_early_seconds
-from routing.words import chance_words, minutes_words
 
 LONGER = 0.02
 """Share of a crew-day's time away that a surer order may cost; a choice of ours, no source."""
@@ -41,35 +41,37 @@ MOST_STOPS = 120
 """A round of more stops is left as it is: living through it takes longer than it gains."""
 
 
-def surer(days: Days, orders: Orders, candidates: frozenset[int], *, proven: bool) -> tuple[Orders, SurestOrder | None]:
+def surer(
+    instance: Instance, orders: Orders, candidates: frozenset[int], *, proven: bool
+) -> tuple[Orders, SurestOrder | None]:
     """Return orders of the same stops that hold more surely, and what they cost; those given where none are known.
 
     `proven` is whether the given ones are proved to be away for the least, which only the words need.
     """
-    problem = days.problem
+    problem = instance.problem
     if problem.distance_first or not 1 < sum(map(len, orders)) <= MOST_STOPS:
         return orders, None
-    spread, rounds = Spread.of(days.farm), Rounds(problem)
+    spread, order_costs = Spread.of(instance.farm), OrderCosts(problem)
     each = MOST_TIMED // sum(len(order) > 1 for order in orders) if any(len(order) > 1 for order in orders) else 0
-    early = finish_early_seconds(days.farm.rules)
+    early = finish_early_seconds(instance.farm.rules)
     changed = tuple(
-        _Trial(rounds, route, order, spread, early).climbed(each) if len(order) > 1 else order
+        _Trial(order_costs, route, order, spread, early).climbed(each) if len(order) > 1 else order
         for route, order in enumerate(orders)
     )
-    if changed == orders or served(fill(rounds, changed, candidates)) != served(orders):
+    if changed == orders or served(fill(order_costs, changed, candidates)) != served(orders):
         return orders, None  # a gap that holds one job more is the business of the search, and not of this
-    told = _compared(days, orders, changed, proven=proven)
+    told = _compared(instance, orders, changed, proven=proven)
     return (orders, None) if told is None else (changed, told)
 
 
-def _compared(days: Days, before: Orders, after: Orders, *, proven: bool) -> SurestOrder | None:
+def _compared(instance: Instance, before: Orders, after: Orders, *, proven: bool) -> SurestOrder | None:
     """Return what the new orders cost and gain on the days that plans are told by; None where that is not enough."""
-    (musts, whole), (new_musts, new_whole) = (_held(days, orders) for orders in (before, after))
+    (musts, whole), (new_musts, new_whole) = (_held(instance, orders) for orders in (before, after))
     gain = new_whole - whole if musts is None or new_musts is None else new_musts - musts
     if gain < LEAST_GAIN and not (gain >= 0 and new_whole - whole >= LEAST_GAIN):
         return None
-    rounds = Rounds(days.problem)
-    away = [sum(cost.main for r, o in enumerate(each) if (cost := rounds.cost(r, o))) for each in (before, after)]
+    order_costs = OrderCosts(instance.problem)
+    away = [sum(cost.main for r, o in enumerate(each) if (cost := order_costs.cost(r, o))) for each in (before, after)]
     extra = away[1] - away[0]
     surest = SurestOrder(
         extra_seconds=extra,
@@ -102,12 +104,12 @@ def _instead(before: float, after: float) -> str:
     return f"{new} either way" if old == new else f"{new} instead of {old}"
 
 
-def _held(days: Days, orders: Orders) -> tuple[float | None, float]:
+def _held(instance: Instance, orders: Orders) -> tuple[float | None, float]:
     """Return the chances of the musts and of the whole as the plan would tell them."""
-    round_ = build_round(days, orders, (), Proof(optimal=False, text=""))
-    lived = live(round_, Spread.of(days.farm), finish_early_seconds(days.farm.rules))
-    musts = musts_held(lived)
-    return None if musts is None else float(musts.mean()), float(days_held(lived).mean())
+    round_ = build_round(instance, orders, (), Proof(optimal=False, text=""))
+    simulated = simulate(round_, Spread.of(instance.farm), finish_early_seconds(instance.farm.rules))
+    musts = musts_held(simulated)
+    return None if musts is None else float(musts.mean()), float(days_held(simulated).mean())
 
 
 @dataclass(frozen=True)
@@ -135,10 +137,10 @@ class _Dice:
 class _Trial:
     """One crew-day and the orders of its stops that are tried."""
 
-    def __init__(self, rounds: Rounds, route: int, order: Order, spread: Spread, early: int) -> None:
-        self.rounds, self.route, self.order, self.early = rounds, route, order, early
-        self.dice = _Dice.cast(rounds.problem, order, spread)
-        cost = rounds.cost(route, order)
+    def __init__(self, order_costs: OrderCosts, route: int, order: Order, spread: Spread, early: int) -> None:
+        self.order_costs, self.route, self.order, self.early = order_costs, route, order, early
+        self.dice = _Dice.cast(order_costs.problem, order, spread)
+        cost = order_costs.cost(route, order)
         self.limit = 0.0 if cost is None else cost.main * (1 + LONGER)
 
     def climbed(self, most: int) -> Order:
@@ -150,7 +152,7 @@ class _Trial:
                 left -= 1
                 if left < 0:
                     break
-                cost = self.rounds.cost(self.route, order)
+                cost = self.order_costs.cost(self.route, order)
                 if cost is None or cost.main > self.limit:
                     continue
                 tried = self.score(order)
@@ -163,7 +165,7 @@ class _Trial:
 
     def score(self, order: Order) -> float:
         """Return the share of trial days on which the musts hold, and a little for those on which all does."""
-        problem, route = self.rounds.problem, self.rounds.problem.routes[self.route]
+        problem, route = self.order_costs.problem, self.order_costs.problem.routes[self.route]
         times = timeline(problem, self.route, order)
         if times is None:
             return -1.0

@@ -9,15 +9,16 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from routing.planning.heuristics import ruin_insertion, ruin_marks
+from routing.planning.heuristics import ruin_insertion
 from routing.planning.heuristics import ruin_recreate_kernel as ruins
-from routing.planning.heuristics.ruin_marks import Whole
-from routing.planning.heuristics.ruin_recreate import Ruins
+from routing.planning.heuristics import ruin_segments as ruin_marks
+from routing.planning.heuristics.ruin_recreate import RuinRecreate
+from routing.planning.heuristics.ruin_segments import Whole
 from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.frame import NO_WAY
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, served
-from routing.planning.search.best import measure
+from routing.planning.search.incumbent import measure
 from routing.planning.search.repair import repaired
 from tests.benchmarks.generate import farm_round
 
@@ -131,31 +132,31 @@ def test_the_cheapest_place_is_that_of_trying_them_all(seed: int, slack: float, 
 def test_what_a_run_gives_and_tells_of_needs_no_mending() -> None:
     """Each task is done once at most, and every route, told of or given, is possible by our own clock."""
     problem = farm_round(3, 40, days=2, crews=2)
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     told: list[tuple[int, Order]] = []
     tasks = frozenset(range(40))
     ask = Ask(problem, tasks, Limit(50, seed=3), None, lambda route, order: told.append((route, order)))
-    orders = Ruins()(ask)
+    orders = RuinRecreate()(ask)
     done = [task for order in orders for planned in order for task in planned.tasks]
     assert len(done) == len(set(done)) > 10
-    assert all(rounds.cost(route, order) is not None for route, order in enumerate(orders))
+    assert all(order_costs.cost(route, order) is not None for route, order in enumerate(orders))
     assert told
-    assert all(rounds.cost(route, order) is not None for route, order in told)
+    assert all(order_costs.cost(route, order) is not None for route, order in told)
 
 
 def test_longer_runs_serve_no_less_and_a_start_is_never_lost() -> None:
     """Of a start that serves something, the answer serves at least as much; the same seed gives the same orders."""
     problem = farm_round(5, 40, days=2, crews=1)
-    rounds = Rounds(problem)
+    order_costs = OrderCosts(problem)
     tasks = frozenset(range(40))
 
     def run(iterations: int, start: tuple[Order, ...] | None = None) -> tuple[Order, ...]:
-        return repaired(rounds, Ruins()(Ask(problem, tasks, Limit(iterations, seed=2), start)))
+        return repaired(order_costs, RuinRecreate()(Ask(problem, tasks, Limit(iterations, seed=2), start)))
 
     short, again = run(25), run(25)
     assert short == again
     longer = run(200, short)
-    assert measure(rounds, longer)[:RANKS] >= measure(rounds, short)[:RANKS]
+    assert measure(order_costs, longer)[:RANKS] >= measure(order_costs, short)[:RANKS]
     assert served(longer)
 
 

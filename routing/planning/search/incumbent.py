@@ -1,12 +1,12 @@
-"""The best orders so far of several crew-days, and the pool of all routes that were found for them."""
+"""The incumbent, which is the best orders so far of several crew-days, and the pool of all routes found for them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from routing.planning.model.order_costs import Rounds
+from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, rank_score, served
-from routing.planning.model.route_pool import Pool
+from routing.planning.model.route_pool import RoutePool
 from routing.planning.search.insertion import fill
 from routing.planning.search.repair import repaired
 
@@ -21,22 +21,22 @@ TOLD_COLUMNS_A_SECOND = 600
 """What HiGHS mostly comes to an end with: 300 to 700 routes of 16 crew-days, 700 to 1,000 of 40."""
 
 
-def measure(rounds: Rounds, orders: Orders) -> tuple[int, ...]:
+def measure(order_costs: OrderCosts, orders: Orders) -> tuple[int, ...]:
     """Return what is compared, larger is better: weight by rank, then time away, then metres."""
-    costs = [rounds.cost(route, order) for route, order in enumerate(orders)]
+    costs = [order_costs.cost(route, order) for route, order in enumerate(orders)]
     return (
-        *rank_score(rounds.problem, served(orders)),
+        *rank_score(order_costs.problem, served(orders)),
         -sum(cost.main for cost in costs if cost),
         -sum(cost.tie for cost in costs if cost),
     )
 
 
-class Best:
-    """The best orders, and what is made of all that was found."""
+class Incumbent:
+    """The best orders so far, and what is made of all that was found."""
 
     def __init__(self, problem: Problem, tasks: frozenset[int], progress: Progress | None) -> None:
-        self.rounds, self.tasks, self.progress = Rounds(problem), tasks, progress
-        self.pool = Pool(self.rounds)
+        self.order_costs, self.tasks, self.progress = OrderCosts(problem), tasks, progress
+        self.pool = RoutePool(self.order_costs)
         self.orders: Orders = tuple(() for _ in problem.routes)
         self._shown: tuple[int, ...] | None = None
         """The measure of the best that progress was told of."""
@@ -48,9 +48,9 @@ class Best:
 
     def offer(self, orders: Orders) -> bool:
         """Mend and fill the orders, pool their routes, keep them if they are the best; return whether they are."""
-        orders = fill(self.rounds, repaired(self.rounds, orders), self.tasks)
+        orders = fill(self.order_costs, repaired(self.order_costs, orders), self.tasks)
         self.pool.add_all(orders)
-        if measure(self.rounds, orders) <= measure(self.rounds, self.orders):
+        if measure(self.order_costs, orders) <= measure(self.order_costs, self.orders):
             return False
         self.orders = orders
         self.show(orders)
@@ -60,7 +60,7 @@ class Best:
         """Tell whoever listens of the orders, if they are better than all that was told of before."""
         if self.progress is None:
             return
-        reached = measure(self.rounds, orders)
+        reached = measure(self.order_costs, orders)
         if self._shown is None or reached > self._shown:
             self._shown = reached
             self.progress(orders)
@@ -68,10 +68,10 @@ class Best:
     def take_day(self, route: int, order: Order) -> None:
         """Pool the order of one crew-day, and keep it if the orders are better with it in their place."""
         self.pool.add(route, order)
-        if self.rounds.cost(route, order) is None:
+        if self.order_costs.cost(route, order) is None:
             return  # the model may count a break where it costs less time away, though home is later
         changed = (*self.orders[:route], order, *self.orders[route + 1 :])
-        if measure(self.rounds, changed) > measure(self.rounds, self.orders):
+        if measure(self.order_costs, changed) > measure(self.order_costs, self.orders):
             self.orders = changed
             self.show(changed)
 
@@ -85,7 +85,7 @@ class Best:
 
         Return whether that found better orders.
         """
-        pool = Pool(self.rounds)
+        pool = RoutePool(self.order_costs)
         pool.add_all(self.orders)
         for number, (_, orders) in enumerate(sorted(told, key=lambda each: each[0], reverse=True)):
             if number >= LEAST_TOLD and len(pool) >= TOLD_COLUMNS_A_SECOND * seconds:
@@ -93,7 +93,7 @@ class Best:
             pool.add_all(orders)
         return self.recombine(seconds, pool, whole=True)
 
-    def recombine(self, seconds: float | None, pool: Pool | None = None, *, whole: bool = False) -> bool:
+    def recombine(self, seconds: float | None, pool: RoutePool | None = None, *, whole: bool = False) -> bool:
         """Offer the best choice of the pool's routes, sought to the end of its time where `whole`; return if better."""
         from routing.planning.search.set_covering import (  # noqa: PLC0415 - a solver few questions need
             MOST_NODES,
@@ -102,5 +102,7 @@ class Best:
         )
 
         nodes = MOST_TIMED_NODES if whole else MOST_NODES
-        together = recombine(self.rounds, self.pool if pool is None else pool, self.tasks, seconds, nodes, self.orders)
+        together = recombine(
+            self.order_costs, self.pool if pool is None else pool, self.tasks, seconds, nodes, self.orders
+        )
         return together is not None and self.offer(together)

@@ -1,7 +1,7 @@
 """What may not be at one site together is not planned together: medicine strips and supers for honey.
 
-Two job kinds clash where one names the other under `not_with` (see routing/farm/apart.py). Neither is planned while the
-log says that what the other left on the hives is still there, nor beside the other in one round.
+Two job kinds clash where one names the other under `not_with` (see routing/farm/incompatible.py). Neither is planned
+while the log says that what the other left on the hives is still there, nor beside the other in one round.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 
 from routing.errors import AskedError, Fault
-from routing.farm.apart import clashes, label_decides, why_apart
+from routing.farm.incompatible import clashes, label_decides, why_apart
 from routing.farm.models import Farm, Job, Rank
 from routing.season.database import FILE
 from routing.season.entries import Entry, Record
