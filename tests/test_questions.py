@@ -15,13 +15,13 @@ from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Rank
 from routing.planning.ask.what_if import Changes, changed
-from routing.planning.explain.split import split_jobs
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.share.wording.differences import difference
 from routing.stages import day as pipeline
 from routing.travel.farm import farm_legs
 from tests.returning_farm import JOBS, SITES, SUMMER, legs_of, returning_farm
+from tests.split_jobs import split_jobs
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)

@@ -7,11 +7,11 @@ import datetime as dt
 import pytest
 
 from routing.check import broken_promises, still_fits
-from routing.planning.explain.split import split_jobs
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import fit_day, plan_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
+from tests.split_jobs import split_jobs
 
 FARMS = 120
 """How many a test run plans; a thousand were planned when this was written, all good."""

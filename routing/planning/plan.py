@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
-from routing.plain_words import at_least, duration, minutes_words
+from routing.plain_words import duration, minutes_words
 from routing.planning.ask.fit import Fitted, fit
 from routing.planning.chance.surest_order import surer
 from routing.planning.explain.infeasible_subset import clash_words
@@ -16,11 +15,12 @@ from routing.planning.explain.left_out import not_due_entries
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reasons
 from routing.planning.itineraries import build_round
-from routing.planning.model.demands import ON_TIME_WEIGHT
 from routing.planning.model.instance import Instance, no_later, on_time
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
-from routing.planning.search.balance import away_of_each, balanced, longest
+from routing.planning.proof_words import Solved, proof_of
+from routing.planning.running.budget import Budget
+from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
 from routing.planning.search.solution import Solution
 from routing.planning.search.solve import solve
@@ -88,7 +88,7 @@ class _Watch:
     def hear(self, orders: Orders) -> None:
         """Tell of better orders."""
         if self.wish.progress is not None:
-            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), _away(self.problem, orders)))
+            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), away_in_all(self.problem, orders)))
 
     def hear_even(self, orders: Orders) -> None:
         """Tell of more even orders."""
@@ -114,7 +114,7 @@ def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) ->
     if watch.wish.even:
         solution, even = _even(instance, candidates, solution, work, watch)
     solution, surest = _surer(instance, candidates, solution, watch)
-    proof = _proof(instance, candidates, _Solved(solution, solved.on_time), surer=surest is not None)
+    proof = proof_of(instance, candidates, Solved(solution, solved.on_time), surer=surest is not None)
     entries, clash, stopped = _told(instance, candidates, solution, certain, watch)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
@@ -132,7 +132,7 @@ def _surer(
     """
     if watch.wish.even or not watch.wish.surest or solution.interrupted:
         return solution, None
-    shortest = solution.proven or solution.away_bound == _away(instance.problem, solution.orders)
+    shortest = solution.proven or solution.away_bound == away_in_all(instance.problem, solution.orders)
     try:
         orders, told = surer(instance, solution.orders, candidates, proven=shortest)
     except KeyboardInterrupt:
@@ -158,7 +158,7 @@ def _even(
             why_not = "the search was stopped before they were sought" if before[1:] else "there is only one day"
             break
         end = watch.end(1 - REMEDY_SHARE)
-        found = balanced(no_later(instance, before), before, work, deadline=end, progress=watch.hear_even)
+        found = balanced(no_later(instance, before), before, Budget(work, end), progress=watch.hear_even)
         solution = replace(solution, interrupted=found.interrupted)
         orders = widest(instance.problem, found.orders)
         filled = widest(instance.problem, fill(OrderCosts(instance.problem), orders, candidates))
@@ -178,7 +178,7 @@ def _even(
 def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
     """Return what even days take in numbers and words."""
     old, new = longest(problem, before), longest(problem, after)
-    extra = _away(problem, after) - _away(problem, before)
+    extra = away_in_all(problem, after) - away_in_all(problem, before)
     minutes = round(abs(extra) / 60)
     price = f"{minutes_words(minutes)} {'less' if extra < 0 else 'more'}" if minutes else "as long"
     text = f"Even days: the longest day is {duration(new)} instead of {duration(old)}; all together {price} away."
@@ -199,15 +199,7 @@ def _told(
     return left_out_entries(instance, solution.orders, certain, remedied=0), "", True
 
 
-@dataclass(frozen=True)
-class _Solved:
-    """A solution, and whether its time away was compared only with rounds in which no job is later than it must be."""
-
-    solution: Solution
-    on_time: bool
-
-
-def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _Watch) -> _Solved:
+def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _Watch) -> Solved:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.
@@ -218,7 +210,7 @@ def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _
     first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
     solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
     if served(solution.orders) == candidates or alike:
-        return _Solved(solution, on_time=not alike)
+        return Solved(solution, on_time=not alike)
     filled = fill(OrderCosts(instance.problem), solution.orders, candidates)
     unbounded = Solution(
         widest(instance.problem, filled),
@@ -229,13 +221,13 @@ def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _
         interrupted=True,
     )
     if solution.interrupted:
-        return _Solved(unbounded, on_time=False)
+        return Solved(unbounded, on_time=False)
     try:
         late = solve(instance.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
     except KeyboardInterrupt:
-        return _Solved(unbounded, on_time=False)
+        return Solved(unbounded, on_time=False)
     if rank_score(instance.problem, served(late.orders)) > rank_score(instance.problem, served(filled)):
-        return _Solved(late, on_time=False)
+        return Solved(late, on_time=False)
     same = served(filled) == served(solution.orders)
     found = replace(
         solution,
@@ -246,7 +238,7 @@ def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _
         away_bound=solution.away_bound if same else 0,
         interrupted=late.interrupted,
     )
-    return _Solved(found, on_time=same)
+    return Solved(found, on_time=same)
 
 
 def fit_day(instance: Instance) -> FitAnswer:
@@ -261,89 +253,3 @@ def fit_day(instance: Instance) -> FitAnswer:
             "round": build_round(instance, widest(instance.problem, fitted.orders), not_due_entries(instance), proof)
         }
     )
-
-
-def _away(problem: Problem, orders: Orders) -> int:
-    """Return the seconds away of all crew-days together."""
-    return sum(away_of_each(problem, orders))
-
-
-def _proof(instance: Instance, candidates: frozenset[int], solved: _Solved, *, surer: bool = False) -> Proof:
-    """Return what is proved, in words that name what it was compared with, and as numbers."""
-    solution, done = solved.solution, served(solved.solution.orders)
-    numbers = Proof(
-        optimal=solution.proven and not solution.interrupted,
-        text="",
-        stopped=solution.interrupted,
-        rank_bounds=_rank_bounds(instance, candidates, done, solution),
-        weight_scale=instance.weight_scale,
-        away_bound_seconds=solution.away_bound,
-    )
-    if not instance.crews:
-        return numbers.model_copy(update={"text": "No crew works on this date, so nothing can be done."})
-    scope = _scope(instance, candidates, on_time=solved.on_time)
-    if numbers.optimal and done == candidates:
-        text = f"Proven: everything that can be done is done, and no round{scope} takes less time."
-    elif numbers.optimal:
-        text = f"Proven: no round{scope} does more of what matters most, and none that does as much takes less time."
-    else:
-        one_stop = _scope(instance, candidates, on_time=False)
-        words = (
-            f"{_served_words(instance, done, candidates, solution, one_stop)} {_time_words(instance, solution, scope)}"
-        )
-        each = f" Each day by itself is proven best for its sites{one_stop and f', of days{one_stop}'}."
-        if surer:
-            words = f"{words} The order was chosen because it holds more surely."
-        text = words + (each if solution.days_proven and len(instance.crews) > 1 else "")
-    if solution.interrupted:
-        text = f"The search was stopped before its end: this is the best round found until then. {text}"
-    return numbers.model_copy(update={"text": text})
-
-
-def _scope(instance: Instance, candidates: frozenset[int], *, on_time: bool) -> str:
-    """Say what a round was compared with, where that is not every round."""
-    places: dict[tuple[int, int], int] = {}
-    for visit in instance.problem.visits:
-        here = (visit.day, visit.place)
-        places[here] = max(places.get(here, 0), sum(task in candidates for task in visit.tasks))
-    one_stop = " with one stop at a site" if any(tasks > 1 for tasks in places.values()) else ""
-    late = " in which no job is later than it must be" if on_time else ""
-    return f"{one_stop}{' and' if one_stop and late else ''}{late}"
-
-
-def _rank_bounds(
-    instance: Instance, candidates: frozenset[int], done: frozenset[int], solution: Solution
-) -> tuple[int, ...]:
-    """Return by rank the most weight that any round serves; past the first that is more than is done, that of all."""
-    reached, most = rank_score(instance.problem, done), rank_score(instance.problem, candidates)
-    open_rank = next((rank for rank, got in enumerate(reached) if solution.rank_bounds[rank] != got), len(reached))
-    return (*solution.rank_bounds[: open_rank + 1], *most[open_rank + 1 :])
-
-
-def _served_words(
-    instance: Instance, done: frozenset[int], candidates: frozenset[int], solution: Solution, scope: str
-) -> str:
-    """Say how much more could be done at the very most: the first rank in which the bound is above what is done."""
-    if done == candidates:
-        return "Everything that can be done is done."
-    reached = rank_score(instance.problem, done)
-    for rank, got, most in zip(Rank, reached, solution.rank_bounds, strict=True):
-        if most > got:
-            jobs = math.ceil(10 * (most - got) / (ON_TIME_WEIGHT * instance.weight_scale)) / 10
-            return (
-                f"Not proven: another round{scope} may do more of rank “{rank}”, but at most {jobs:g} "
-                f"{'job' if jobs == 1 else 'jobs'} more (a job a week late counts as two)."
-            )
-    return f"Proven: no round{scope} does more of what matters most."
-
-
-def _time_words(instance: Instance, solution: Solution, scope: str) -> str:
-    """Say by how much the time away could be shorter at the very most, for the same jobs."""
-    away = _away(instance.problem, solution.orders)
-    if solution.away_bound <= 0 or away <= 0:
-        return "A shorter round of the same jobs may exist."
-    share = math.ceil(1000 * max(0, away - solution.away_bound) / away) / 10
-    least = at_least(solution.away_bound)
-    like = scope.strip().replace("with one", "one").replace(" and in which", ",").replace("in which no", "no")
-    such = f" ({like})" if like else ""
-    return f"No round of the same jobs{such} is away for less than {least}: this one is within {share:g} %."

@@ -14,11 +14,11 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 
 from routing.check import broken_promises, still_fits
-from routing.planning.explain.split import split_jobs
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.travel.farm import farm_legs
 from tests.random_farms import random_farm, with_tight_loads
+from tests.split_jobs import split_jobs
 
 FIRST = 100_000
 """The seeds of the tests lie below."""

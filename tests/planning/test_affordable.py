@@ -12,6 +12,7 @@ import pytest
 from routing.planning.model.engine import Ask, Engine
 from routing.planning.model.load import stock_holds, unlimited
 from routing.planning.model.problem import NO_LIMIT, Problem, Supply, rank_score, served
+from routing.planning.running.budget import Budget
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import engines_for
 from routing.planning.search.incumbent import measure
@@ -87,9 +88,9 @@ def test_engines_are_not_asked_for_more_than_the_stock_holds() -> None:
     problem = mixed_round(7, 40, 5, 2)
     everything = frozenset(range(40))
     asked: list[Ask] = []
-    search = Search(problem, everything, None, None)
+    search = Search(problem, everything, Budget(10))
     engines: tuple[Engine, ...] = engines_for(problem, 40)
-    search.run(10, 1, tuple(listening(engine, asked) for engine in engines))
+    search.run(1, tuple(listening(engine, asked) for engine in engines))
     assert len(asked) > len(engines)
     assert all(stock_holds(problem, ask.tasks) for ask in asked)
     assert all(ask.tasks < everything for ask in asked)

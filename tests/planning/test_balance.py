@@ -19,6 +19,8 @@ from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Planned, Problem, served
 from routing.planning.plan import Wish, plan_days
+from routing.planning.proof_words import Solved
+from routing.planning.running.budget import Budget
 from routing.planning.search.balance import away_of_each, balanced, longest
 from routing.planning.search.insertion import construct
 from routing.planning.search.solution import Solution
@@ -60,7 +62,7 @@ def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[s
     """Three crew-days on two days, five sites: every share-out and every order is tried."""
     problem = random_problem(seed, visits=5, routes=3, features=features, days=2)
     start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
-    found = balanced(problem, start, work=2).orders
+    found = balanced(problem, start, Budget(2)).orders
     value = key(problem, found)
     assert value is not None
     assert served(found) == served(start)
@@ -70,7 +72,7 @@ def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[s
 def test_the_same_input_gives_the_same_even_days() -> None:
     problem = random_problem(7, visits=9, routes=3, features=frozenset({"hours"}))
     start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
-    once, again = (balanced(problem, start, work=2) for _ in range(2))
+    once, again = (balanced(problem, start, Budget(2)) for _ in range(2))
     assert once == again
 
 
@@ -78,7 +80,7 @@ def test_ctrl_c_keeps_the_most_even_so_far() -> None:
     problem = random_problem(0, visits=5, routes=3, days=2)
     start = construct(OrderCosts(problem), frozenset(range(len(problem.tasks))))
     press = PressesCtrlC()
-    found = balanced(problem, start, work=2, progress=press)
+    found = balanced(problem, start, Budget(2), progress=press)
     assert found.interrupted
     assert not found.days_proven
     assert found.orders == press.told[-1]
@@ -143,7 +145,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
     """In 170 min a day, B C and A leave no room for D; A B and C, the most even of these three, do: C D takes 160."""
     short = farm(dt.time(10, 50))
 
-    def poor(days: Instance, *_rest: object) -> plan._Solved:
+    def poor(days: Instance, *_rest: object) -> Solved:
         def day_of(number: int, *tasks: int) -> tuple[Planned, ...]:
             visits = days.problem.visits
             found = {task: n for n, visit in enumerate(visits) if visit.day == number for task in visit.tasks}
@@ -152,7 +154,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
         bounds = (0, 21, 7, 0)
         orders = (day_of(0, 1, 2), day_of(1, 0))
         solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
-        return plan._Solved(solution, on_time=False)
+        return Solved(solution, on_time=False)
 
     monkeypatch.setattr(plan, "_solve", poor)
     planned = pipeline.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))

@@ -15,6 +15,7 @@ from routing.planning.heuristics.vroom import Vroom
 from routing.planning.model.engine import Ask, Engine, Limit, empty
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, served
+from routing.planning.running.budget import Budget
 from routing.planning.running.child_process import InChildProcess
 from routing.planning.search.background_run import BackgroundRun
 from routing.planning.search.driver import Search
@@ -225,7 +226,7 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: 
     (beside,) = begun
     assert isinstance(beside.engine, PyVRP)
     assert beside.orders is not None
-    search = Search(wide, tasks, None, None)
+    search = Search(wide, tasks, Budget())
     search.offer(beside.orders)
     ours, theirs = key(wide, solution.orders), key(wide, search.best)
     assert ours is not None
@@ -237,8 +238,8 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: 
 def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(begun: list[BackgroundRun]) -> None:
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     at = time.monotonic()
-    search = Search(wide, frozenset(range(len(wide.tasks))), at + LEAST_SECONDS_APART + 1, None)
-    search.run(60, 1, (PyVRP(),))
+    search = Search(wide, frozenset(range(len(wide.tasks))), Budget(60, at + LEAST_SECONDS_APART + 1))
+    search.run(1, (PyVRP(),))
     (beside,) = begun
     assert isinstance(beside.engine, InChildProcess)
     assert isinstance(beside.engine.engine, PyVRP)
@@ -266,7 +267,7 @@ def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     sown = Sown()
-    Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 3, None).run(60, 1, (sown,))
+    Search(wide, frozenset(range(len(wide.tasks))), Budget(60, time.monotonic() + 3)).run(1, (sown,))
     first, second = sown.seeds[:2]  # one beside, one here
     assert first != second
 
@@ -301,7 +302,7 @@ def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
     tasks = frozenset(range(len(wide.tasks)))
     prompted = Prompted()
-    Search(wide, tasks, time.monotonic() + 3, None).run(60, 1, (prompted,))
+    Search(wide, tasks, Budget(60, time.monotonic() + 3)).run(1, (prompted,))
     told = construct(OrderCosts(wide), tasks)
     assert prompted.starts[0] is None
     start = prompted.starts[-1]
@@ -328,14 +329,14 @@ class Breeder:
 
 
 @pytest.mark.usefixtures("side_by_side")
-def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() -> None:
+def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_beside() -> None:
     """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
     roomy = farm_round(0, 14, 2, 2)
     tasks = frozenset(range(14))
     genetic, begun, seconds = Breeder(), time.monotonic(), 6
     first, last = Prompted(), Prompted()
-    search = Search(roomy, tasks, begun + seconds, None)
-    search.run(60, 1, (first, Sleeper(), last), genetic=genetic)
+    search = Search(roomy, tasks, Budget(60, begun + seconds))
+    search.run(1, (first, Sleeper(), last), genetic=genetic)
     assert genetic.heard[0] == construct(OrderCosts(roomy), tasks)
     assert genetic.ends[0] - begun > 0.8 * seconds
     assert not first.starts
@@ -344,7 +345,9 @@ def test_the_breeder_has_the_time_here_to_the_end_and_hears_of_the_run_beside() 
 
 
 @pytest.mark.parametrize("clock", [False, True])
-def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytest.MonkeyPatch, *, clock: bool) -> None:
+def test_where_nothing_goes_on_beside_the_genetic_engine_takes_turns(
+    monkeypatch: pytest.MonkeyPatch, *, clock: bool
+) -> None:
     """By the clock on one core, and by a count of iterations."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
@@ -359,8 +362,8 @@ def test_where_nothing_goes_on_beside_the_breeder_takes_turns(monkeypatch: pytes
             turns.append(self.name)
             return Sleeper(0)(ask)
 
-    search = Search(wide, frozenset(range(len(wide.tasks))), time.monotonic() + 2 if clock else None, None)
-    search.run(60, 1, (Noted("start"), Noted("last")), genetic=Noted("breeder"))
+    search = Search(wide, frozenset(range(len(wide.tasks))), Budget(60, time.monotonic() + 2 if clock else None))
+    search.run(1, (Noted("start"), Noted("last")), genetic=Noted("breeder"))
     assert turns[:4] == ["start", "breeder", "last", "breeder"]
 
 
@@ -386,8 +389,8 @@ def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPat
     tasks, order_costs = frozenset(range(60)), OrderCosts(roomy)
     known = repaired(order_costs, PyVRP()(Ask(roomy, tasks, Limit(2000))))
     assert measure(order_costs, known) > measure(order_costs, fill(order_costs, empty(roomy), tasks))
-    search = Search(roomy, tasks, time.monotonic() + 4, None)
-    search.run(1, 1, (Halves(known),))
+    search = Search(roomy, tasks, Budget(1, time.monotonic() + 4))
+    search.run(1, (Halves(known),))
     assert measure(order_costs, search.best) >= measure(order_costs, known)
 
 
@@ -428,7 +431,7 @@ def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task() -> Non
     """From what was told beside: once with light saved, then for the time away."""
     tight = farm_round(7, 60, 5, 1)
     prompted = Prompted()
-    Search(tight, frozenset(range(60)), time.monotonic() + 8, None).run(60, 1, (prompted,))
+    Search(tight, frozenset(range(60)), Budget(60, time.monotonic() + 8)).run(1, (prompted,))
     assert prompted.starts[0] is None
     assert prompted.scarce[0]
     assert prompted.scarce[-2:] == [True, False]

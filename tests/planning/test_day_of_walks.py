@@ -15,11 +15,11 @@ from routing.planning.exact import crew_day as day_of_walks
 from routing.planning.exact import label_room, looking
 from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.crew_day import WalkedDay, walked_day
-from routing.planning.exact.day_answer import Budget
 from routing.planning.model.load import carries, stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
 from routing.planning.model.timing import timeline
+from routing.planning.running.budget import Budget
 from routing.planning.search.insertion import construct
 from routing.planning.search.solve import solve
 from tests.benchmarks.generate import farm_round

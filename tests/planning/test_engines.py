@@ -18,6 +18,7 @@ from routing.planning.model.engine import Ask, Engine, Limit, empty
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Planned, Problem, rank_score, served
 from routing.planning.model.route_pool import RoutePool
+from routing.planning.running.budget import Budget
 from routing.planning.search.driver import Search
 from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct
@@ -223,8 +224,8 @@ def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
         at_work.append(len(shown) > before)
         return orders
 
-    search = Search(problem, all_of(problem), time.monotonic() + 3, shown.append)
-    search.run(60, 1, (engine,))
+    search = Search(problem, all_of(problem), Budget(60, time.monotonic() + 3), shown.append)
+    search.run(1, (engine,))
     assert any(at_work)
     assert all(
         measure(search.order_costs, one) < measure(search.order_costs, two) for one, two in itertools.pairwise(shown)
@@ -237,5 +238,5 @@ def test_nothing_is_told_of_on_the_way_where_the_answer_is_to_be_repeatable() ->
     """What an engine tells of depends on the clock."""
     problem = farm_round(7, 30, 2, 2)
     asked: list[Ask] = []
-    Search(problem, all_of(problem), None, lambda _: None).run(2, 1, (listening(PyVRP(), asked),))
+    Search(problem, all_of(problem), Budget(2), lambda _: None).run(1, (listening(PyVRP(), asked),))
     assert {ask.better for ask in asked} == {None}

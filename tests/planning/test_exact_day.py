@@ -9,11 +9,11 @@ import pytest
 
 from routing.planning.exact.circuit_model import Relax
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.exact.day_answer import Budget
 from routing.planning.exact.stretch import least_extension
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import NO_LIMIT, RANKS, Problem, rank_score, served
 from routing.planning.model.timing import timeline
+from routing.planning.running.budget import Budget
 from tests.planning.random_problems import best_by_trying, every_order, key, random_problem
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "moves")

@@ -15,7 +15,7 @@ from routing.planning.ask import fit as fitting
 from routing.planning.bounds.spanning_tree import least_joining
 from routing.planning.explain import forced_insertion
 from routing.planning.model import problem as waist
-from routing.planning.model import subproblem_of as narrowing
+from routing.planning.model import subproblem
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, rank_score, rows_of, served
@@ -49,7 +49,7 @@ def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Search among three tasks of whatever there are, and look at great farms' few places for the rest."""
     monkeypatch.setattr(preselection, "LEAST_MOST", 3)
     monkeypatch.setattr(preselection, "MOST_OF_A_DAY", 1)
-    monkeypatch.setattr(narrowing, "MOST_PLACES", 1)
+    monkeypatch.setattr(subproblem, "MOST_PLACES", 1)
     monkeypatch.setattr(forced_insertion, "MANY_TASKS", 1)
     monkeypatch.setattr(fitting, "MOST_SEARCHED", 2)
 

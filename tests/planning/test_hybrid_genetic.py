@@ -12,7 +12,15 @@ import pyvrp
 from routing.planning.heuristics.brief_models import Models
 from routing.planning.heuristics.crossover import crossover
 from routing.planning.heuristics.hybrid_genetic import HybridGenetic
-from routing.planning.heuristics.population import ELITE, LAST_OF_ALL, NOT_SERVED, Genes, Member, following, survivors
+from routing.planning.heuristics.population import (
+    ELITE,
+    LAST_OF_ALL,
+    NOT_SERVED,
+    Genes,
+    Individual,
+    successors,
+    survivors,
+)
 from routing.planning.heuristics.pyvrp import PyVRP
 from routing.planning.heuristics.pyvrp_model import BASE, clients_in
 from routing.planning.model.engine import Ask, Limit
@@ -43,7 +51,7 @@ def random_genes(dice: random.Random) -> Genes:
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_a_crossing_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed: int) -> None:
+def test_crossover_keeps_whole_routes_of_one_parent_and_parts_of_the_other(seed: int) -> None:
     """Nothing twice, one client of a group at most, no more routes than there are, and BASE only between two stops."""
     dice = random.Random(seed)
     one, other = random_genes(dice), random_genes(dice)
@@ -89,22 +97,22 @@ def test_a_route_for_which_there_is_no_room_goes_to_another_kind_that_may_serve_
 
 def test_what_follows_each_client_is_told_across_base() -> None:
     genes: Genes = ((0, (3, BASE, 1)), (1, (0,)))
-    assert following(genes, 5).tolist() == [LAST_OF_ALL, LAST_OF_ALL, NOT_SERVED, 1, NOT_SERVED]
+    assert successors(genes, 5).tolist() == [LAST_OF_ALL, LAST_OF_ALL, NOT_SERVED, 1, NOT_SERVED]
 
 
-def members(many: int, same: int) -> list[Member]:
-    """Return members with random orders, the last `same` of them like the first."""
+def individuals(many: int, same: int) -> list[Individual]:
+    """Return individuals with random orders, the last `same` of them like the first."""
     dice = random.Random(1)
     problem = farm_round(1, 2)
     nothing = pyvrp.Solution(Models(build_frame(problem, frozenset(range(2))), scarce=False, seed=1).of((0,)).data, [])
     drawn = [random_genes(dice) for _ in range(many - same)]
     drawn += [drawn[0]] * same
-    return [Member(nothing, genes, (0,), following(genes, CLIENTS)) for genes in drawn]
+    return [Individual(nothing, genes, (0,), successors(genes, CLIENTS)) for genes in drawn]
 
 
 def test_what_is_the_same_as_another_makes_way_first() -> None:
     """However cheap: four copies of one are gone before any other, and the cheapest of all is never lost."""
-    some = members(20, 4)
+    some = individuals(20, 4)
     kept = survivors(some, [5.0] * 16 + [1.0, 2.0, 3.0, 4.0], 16)
     alike = [one for one in kept if one.genes == some[0].genes]
     assert len(kept) == 16
@@ -114,7 +122,7 @@ def test_what_is_the_same_as_another_makes_way_first() -> None:
 @pytest.mark.parametrize("seed", range(5))
 def test_the_cheapest_stay_whatever_they_are_like(seed: int) -> None:
     """Those of the elite stay, in their order; the dearest that is like others does not."""
-    some = members(30, 0)
+    some = individuals(30, 0)
     costs = list(range(30))
     random.Random(seed).shuffle(costs)
     kept = survivors(some, costs, 10)
@@ -221,7 +229,7 @@ def test_it_takes_in_what_is_known_elsewhere() -> None:
 
 def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """What was best before is kept."""
-    monkeypatch.setattr("routing.planning.heuristics.hybrid_genetic.WITHOUT_GAIN", 25)
+    monkeypatch.setattr("routing.planning.heuristics.hybrid_genetic.RESTART_AFTER", 25)
     problem: Problem = random_problem(3, visits=5, routes=2)
     tasks = frozenset(range(5))
     order_costs = OrderCosts(problem)

@@ -15,7 +15,6 @@ from routing.errors import AskedError
 from routing.farm.models import Farm, Hours, Job, LightNeed, Rank
 from routing.planning.ask.own_order import own_order
 from routing.planning.explain.reasons import certain_reasons
-from routing.planning.explain.split import split_jobs
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.problem import served
 from routing.planning.plan import fit_day, plan_days
@@ -25,6 +24,7 @@ from routing.travel.legs import Legs
 from tests.moving_farm import CREW, HEFT, HOLLOW, MILL, MOVE, RIDGE, SUMMER, VAN, legs_of, moving_farm
 from tests.planning.random_problems import every_order_of, key
 from tests.random_farms import random_farm
+from tests.split_jobs import split_jobs
 
 LOADING = 3 * 2 * 60 + 20 * 60 + 1412
 """Walk, set-up, and 4 hives at 10 minutes by 1.7 hands: 23.53 minutes."""

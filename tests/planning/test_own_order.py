@@ -11,7 +11,6 @@ from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Rank
 from routing.planning.ask.own_order import OwnOrder, own_order
-from routing.planning.explain.split import split_jobs
 from routing.planning.plan import plan_days
 from routing.round import Round
 from routing.stages import day as pipeline
@@ -20,6 +19,7 @@ from tests.moving_farm import SUMMER, legs_of, moving_farm
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
 from tests.random_farms import random_farm, with_tight_loads
 from tests.returning_farm import JOBS, SITES, returning_farm
+from tests.split_jobs import split_jobs
 
 
 def tried(farm: Farm, order: str, crew_id: str | None = None) -> OwnOrder:

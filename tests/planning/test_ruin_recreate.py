@@ -9,9 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from routing.planning.heuristics import ruin_insertion
-from routing.planning.heuristics import ruin_recreate_kernel as ruins
-from routing.planning.heuristics import ruin_segments as ruin_marks
+from routing.planning.heuristics import ruin_insertion, ruin_segments
+from routing.planning.heuristics import ruin_recreate_kernel as kernel
 from routing.planning.heuristics.ruin_recreate import RuinRecreate
 from routing.planning.heuristics.ruin_segments import Whole
 from routing.planning.model.engine import Ask, Limit
@@ -46,13 +45,15 @@ class Day:
         self.routes = np.array([[0, dice.choice((0, 400)), dice.choice((6000, 8000)), longest, room, room, 0]])
         self.order = np.zeros((1, CLIENTS), dtype=np.int64)
         self.count = np.zeros(1, dtype=np.int64)
-        self.marks = np.zeros((1, CLIENTS + 1, ruin_marks.MARKS), dtype=np.int64)
+        self.marks = np.zeros((1, CLIENTS + 1, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64)
 
-    def mark(self, order: Sequence[int]) -> int:
+    def update_segments(self, order: Sequence[int]) -> int:
         """Return what the search says of an order: seconds away, or -1."""
         self.count[0] = len(order)
         self.order[0, : len(order)] = order
-        return ruin_marks.mark(self.arcs, self.clients, self.routes, self.order, self.count, self.marks, 0)
+        return ruin_segments.update_segments(
+            self.arcs, self.clients, self.routes, self.order, self.count, self.marks, 0
+        )
 
     def away(self, order: Sequence[int]) -> int:
         """Return the same by a clock that is carried along: as early as can be, then as late a departure as can be."""
@@ -96,7 +97,7 @@ def test_marks_tell_what_an_order_takes_and_whether_it_is_possible(seed: int) ->
     for size in range(5):
         for order in itertools.permutations(range(CLIENTS), size):
             away = day.away(order)
-            assert day.mark(order) == away
+            assert day.update_segments(order) == away
             possible += away > 0
     assert possible > 2
 
@@ -118,8 +119,8 @@ def test_the_cheapest_place_is_that_of_trying_them_all(seed: int, slack: float, 
         for client in set(range(CLIENTS)) - set(order):
             changed = [(*order[:place], client, *order[place:]) for place in range(4)]
             extras = [cost(each) - cost(order) for each in changed if day.away(each) >= 0]
-            now = np.array([day.mark(order)])
-            least, place = ruin_insertion.cheapest(
+            now = np.array([day.update_segments(order)])
+            least, place = ruin_insertion.cheapest_position(
                 day.arcs, day.clients, day.routes, day.order, day.count, day.marks, now, dice, 0.0, 0, client, 1e6, slack,
                 toll,
             )  # fmt: skip
@@ -168,12 +169,14 @@ def test_slack_in_one_day_is_worth_more_than_in_two() -> None:
 
     def held(slacks: tuple[int, int], out: int) -> float:
         routes = np.array([(0, 0, 600 + slack, 10**6, 9, 9, 0) for slack in slacks], dtype=np.int64)
-        marks, away = np.zeros((2, 2, ruin_marks.MARKS), dtype=np.int64), np.array([600, 600])
+        marks, away = np.zeros((2, 2, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64), np.array([600, 600])
         for route in range(2):
-            assert ruin_marks.mark(arcs, clients, routes, order, count, marks, route) == 600
+            assert ruin_segments.update_segments(arcs, clients, routes, order, count, marks, route) == 600
         left_out = np.array([0, 1, out])
-        return ruins.held(arcs, routes, order, count, left_out, marks, away, 1200 + 10**5 * (out < 0), 80.0, 0.5)
+        return kernel.acceptance_cost(
+            arcs, routes, order, count, left_out, marks, away, 1200 + 10**5 * (out < 0), 80.0, 0.5
+        )
 
     assert held((3600, 0), out=-1) == 10**5 + 600 - 80
     assert held((1800, 1800), out=-1) == 10**5 + 600 - 40
-    assert held((3600, 0), out=1) == held((1800, 1800), out=1) == 1200 - ruins.NOTHING_OUT
+    assert held((3600, 0), out=1) == held((1800, 1800), out=1) == 1200 - kernel.NOTHING_OUT

@@ -15,6 +15,7 @@ from routing.planning.model.frame import build_frame
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served
 from routing.planning.model.scarce_light import bound_by_light, light_of
+from routing.planning.running.budget import Budget
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import engines_for
 from routing.planning.search.incumbent import measure
@@ -88,8 +89,8 @@ def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monk
     monkeypatch.setattr(scarce, "HOPE", 0.05)
     problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
-    search = Search(problem, everything(problem), None, None)
-    search.run(10, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
+    search = Search(problem, everything(problem), Budget(10))
+    search.run(1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
     assert asked[0].tasks < first_ranks
     assert asked[1].tasks == first_ranks
@@ -118,8 +119,8 @@ def test_ranks_after_the_contested_one_come_in_last() -> None:
     problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
 
-    search = Search(problem, everything(problem), None, None)
-    search.run(10, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
+    search = Search(problem, everything(problem), Budget(10))
+    search.run(1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
     ranks = [max(problem.tasks[task].rank for task in ask.tasks) for ask in asked]
     assert ranks[0] == 1
     assert ranks[-1] == 2
@@ -155,8 +156,8 @@ def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(mo
     problem = farm_round(2, 24, 3, 1)
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
     ready, seconds = Ready(), 4.0
-    search = Search(problem, everything(problem), time.monotonic() + seconds, None)
-    search.run(10, 1, (ready,))
+    search = Search(problem, everything(problem), Budget(10, time.monotonic() + seconds))
+    search.run(1, (ready,))
     assert ready.asked[0].tasks == first_ranks
     assert ready.asked[0].scarce
     assert ready.took[0] < 0.5
@@ -173,8 +174,8 @@ def test_one_crew_day_is_asked_for_every_task_of_the_contested_rank(monkeypatch:
     for crews in (1, 2):
         problem = farm_round(7, 60, 1, crews)
         asked: list[Ask] = []
-        search = Search(problem, everything(problem), None, None)
-        search.run(5, 1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
+        search = Search(problem, everything(problem), Budget(5))
+        search.run(1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
         whole = frozenset(task for task in everything(problem) if problem.tasks[task].rank == 0)
         assert asked[0].scarce
         assert (asked[0].tasks == whole) == (crews == 1)

@@ -11,7 +11,7 @@ import pytest
 from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job, Rank
-from routing.planning.explain.split import cut_into, cuts_in, split_jobs
+from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.planning.split_delivery import (
@@ -25,6 +25,7 @@ from routing.planning.split_delivery import (
 from routing.round import FitProof
 from routing.stages import day as pipeline
 from tests.returning_farm import CREW, SITES, SUMMER, VAN, legs_of, returning_farm
+from tests.split_jobs import split_jobs
 
 RANKS = (Rank.MUST, Rank.WANT, Rank.PASSING)
 

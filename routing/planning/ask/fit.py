@@ -25,6 +25,7 @@ from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, rank_score, served
 from routing.planning.model.subproblem import is_packed, subproblem_of
+from routing.planning.running.budget import Budget
 from routing.planning.search.insertion import construct
 from routing.planning.search.solve import solve
 from routing.round import FitAnswer, FitProof
@@ -176,7 +177,6 @@ def _search(instance: Instance, tasks: frozenset[int]) -> Fitted:
 def _exact(instance: Instance, tasks: frozenset[int]) -> Fitted:
     """Answer by CP-SAT, which sees loads too: the least stretch of the day that lets everything be done."""
     from routing.planning.exact.circuit_model import Relax  # noqa: PLC0415
-    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
     from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
 
     stretch = least_extension(

@@ -10,7 +10,6 @@ Source: the bound of M. E. Lübbecke and J. Desrosiers, "Selected topics in colu
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +21,9 @@ from routing.planning.bounds.pricing import Pricer, Walk
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
+from routing.planning.running.budget import Budget
+
+Effort = Budget
 
 SMOOTHING = 0.6
 """Share of the best prices so far in those tried next."""
@@ -36,24 +38,6 @@ LEAST_WALKS = 20
 
 EXACT_ROUNDS = 5
 """Rounds of quick pricing that one of exact pricing counts for."""
-
-
-@dataclass(frozen=True)
-class Effort:
-    """How long bounds may be sought: repeatable work, or until an instant of `time.monotonic` where one is given."""
-
-    work: float = 60
-    deadline: float | None = None
-
-    def half(self) -> Effort:
-        """Return the effort that spends half the time left."""
-        if self.deadline is None:
-            return self
-        return Effort(self.work, (time.monotonic() + self.deadline) / 2)
-
-    def over(self) -> bool:
-        """Return whether the instant has come."""
-        return self.deadline is not None and time.monotonic() >= self.deadline
 
 
 @dataclass(frozen=True)

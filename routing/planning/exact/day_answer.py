@@ -5,15 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.planning.model.problem import Order
-
-
-@dataclass(frozen=True)
-class Budget:
-    """How much work an exact search may do, in the solver's repeatable units (about a second each here)."""
-
-    work: float = 60
-    deadline: float | None = None
-    """Of `time.monotonic`: where given, the search ends then instead, and depends on the machine."""
+from routing.planning.running.budget import Budget as Budget  # noqa: PLC0414 - the budget of such a question
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.farm.models import LightNeed
-from routing.planning.exact.day_answer import Budget
 from routing.planning.exact.stretch import least_extension
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_left
 from routing.planning.model.subproblem import is_packed, subproblem_of
+from routing.planning.running.budget import Budget
 
 GATES = "However much light there were, opening hours, the load or the earliest start still clash."
 NONE = "By exact search over every order: none does it all."

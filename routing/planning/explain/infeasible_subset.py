@@ -15,6 +15,7 @@ from routing.planning.model.load import stock_holds, stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Problem, served
 from routing.planning.model.subproblem import is_large
+from routing.planning.running.budget import Budget
 from routing.planning.search.insertion import construct
 
 CLASH_WORK = 5.0
@@ -70,7 +71,6 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     order_costs = OrderCosts(problem)
     if served(construct(order_costs, tasks)) == tasks:
         return True
-    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
     from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
 
     budget = Budget(CLASH_WORK)

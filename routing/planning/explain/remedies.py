@@ -10,7 +10,6 @@ from math import ceil
 from routing.farm.models import MOST_TRIPS, Rank
 from routing.plain_words import duration, people_words
 from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.day_answer import Budget
 from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.alone import alone_remedies
 from routing.planning.explain.forced_insertion import ForcedInsertion
@@ -24,6 +23,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Orders, Problem, used_by
 from routing.planning.model.subproblem import is_large, subproblem_of
+from routing.planning.running.budget import Budget
 from routing.round import ReasonCode, Remedy, RemedyKind
 
 MOST_TOLD = 3

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 
@@ -12,7 +11,6 @@ from routing.planning.explain.reasons import certain_reasons
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.instance import Instance
 from routing.round import ReasonCode, Round
-from routing.travel.legs import Legs
 
 TOO_LARGE = frozenset({ReasonCode.TOO_DARK, ReasonCode.TOO_FAR, ReasonCode.TOO_HEAVY, ReasonCode.CLOSED})
 """Certain reasons that fewer hives may cure."""
@@ -24,19 +22,13 @@ MOST_APART = 2
 """So many jobs are cut each into any number of parts; more than these all into as many as each other."""
 
 
-def split_jobs(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Farm:
-    """Return the farm with every job that no visit can hold cut into the fewest even parts that each fit alone.
-
-    There are never more parts than trips in all or hives; a job that no such cut helps stays whole. Over the trips of a
-    single crew-day only what is too heavy is shared out. A part is a job of its
-    own, `jobs.csv:7 part 1 of 2`, with its share of the hives and a note that says so.
-    """
-    whole = build_instance(farm, legs, dates)
-    return cut_into(farm, needed_cuts(whole))
-
-
 def needed_cuts(whole: Instance) -> Cuts:
-    """Return the cuts of `split_jobs` for days on which all jobs are whole."""
+    """Return the cuts by which every job that no visit can hold becomes the fewest even parts that each fit alone.
+
+    `whole` is the instance in which all jobs are whole. There are never more parts than trips in all or hives; a job
+    that no such cut helps stays whole. Over the trips of a single crew-day only what is too heavy is shared out. A part
+    is a job of its own, `jobs.csv:7 part 1 of 2`, with its share of the hives and a note that says so.
+    """
     curable = TOO_LARGE if len(whole.problem.routes) > 1 else frozenset({ReasonCode.TOO_HEAVY})
     trips = _trips(whole)
     if trips == 1:

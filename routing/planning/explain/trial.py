@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from routing.planning.exact.day_answer import Budget
 from routing.planning.exact.stretch import least_extension
 from routing.planning.explain.quickest import whatever_else
 from routing.planning.model.build_instance import build_instance
@@ -13,6 +12,7 @@ from routing.planning.model.load import stock_holds, stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Planned, Problem, served
 from routing.planning.model.subproblem import is_large, subproblem_of
+from routing.planning.running.budget import Budget
 from routing.planning.search.insertion import construct, fill
 
 WORK = 1.0

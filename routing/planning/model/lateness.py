@@ -1,4 +1,4 @@
-"""How late an order is that cannot keep its day, and what it takes by the hour alone."""
+"""How late an order is that cannot keep its day."""
 
 from __future__ import annotations
 
@@ -11,12 +11,6 @@ from routing.planning.model.problem import Order, Problem, Route
 from routing.planning.model.returns import soonest_returns
 from routing.planning.model.timing import timeline
 from routing.planning.model.trip_days import Trip, day_of, sums_of, trip_of
-
-
-def seconds_without_waits(problem: Problem, route: int, order: Order) -> int | None:
-    """Return what an order takes by the hour, windows and waits left out; None where there is no way."""
-    trip = _hurried(problem, route, order)
-    return None if trip is None else sum(trip.legs) + sum(trip.durations)
 
 
 def _hurried(problem: Problem, route: int, order: Order) -> Trip | None:

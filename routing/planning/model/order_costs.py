@@ -22,14 +22,17 @@ class Cost:
 
 NOTHING = Cost(0, 0)
 
+MOST_REMEMBERED = 200_000
+"""Orders whose cost is remembered, and as many whose slack is."""
+
 
 class OrderCosts:
     """Feasibility and cost of single orders of one problem, remembered."""
 
-    def __init__(self, problem: Problem, most_remembered: int = 200_000) -> None:
+    def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self.cost = lru_cache(maxsize=most_remembered)(self._cost)
-        self.slack = lru_cache(maxsize=most_remembered)(self._slack)
+        self.cost = lru_cache(maxsize=MOST_REMEMBERED)(self._cost)
+        self.slack = lru_cache(maxsize=MOST_REMEMBERED)(self._slack)
 
     @cached_property
     def drives(self) -> tuple[Rows, ...]:

@@ -10,6 +10,9 @@ import numpy as np
 from routing.planning.model.order_costs import Cost, OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, served
 
+MOST_POOLED = 40_000
+"""Columns of a pool; those that come later are not remembered."""
+
 
 @dataclass(frozen=True)
 class Column:
@@ -28,8 +31,8 @@ class RoutePool:
     nothing tells apart on a day, the first stands for all.
     """
 
-    def __init__(self, order_costs: OrderCosts, most: int = 40_000) -> None:
-        self.order_costs, self.most = order_costs, most
+    def __init__(self, order_costs: OrderCosts) -> None:
+        self.order_costs = order_costs
         self._best: dict[tuple[int, frozenset[int]], Column] = {}
         self._tried: set[tuple[int, Order]] = set()
         self.twins = twins(order_costs.problem)
@@ -44,7 +47,7 @@ class RoutePool:
 
     def add(self, route: int, order: Order) -> None:
         """Remember the order for its route and for those alike, where it is possible."""
-        if not order or (route, order) in self._tried or len(self._best) >= self.most:
+        if not order or (route, order) in self._tried or len(self._best) >= MOST_POOLED:
             return
         self._tried.add((route, order))
         route = self.twins[route][0]

@@ -15,6 +15,7 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Planned, Problem, served
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.model.timing import timeline
+from routing.planning.running.budget import Budget
 
 if TYPE_CHECKING:
     from routing.planning.model.route_pool import Column
@@ -56,6 +57,11 @@ def away_of_each(problem: Problem, orders: Orders) -> list[int]:
     return [0 if times is None else times.away for times in timelines]
 
 
+def away_in_all(problem: Problem, orders: Orders) -> int:
+    """Return the seconds away of all crew-days together."""
+    return sum(away_of_each(problem, orders))
+
+
 def longest(problem: Problem, orders: Orders) -> int:
     """Return the seconds that the longest crew-day is away."""
     return max(away_of_each(problem, orders), default=0)
@@ -64,16 +70,15 @@ def longest(problem: Problem, orders: Orders) -> int:
 def balanced(
     problem: Problem,
     orders: Orders,
-    work: float = 60,
+    budget: Budget | None = None,
     *,
-    deadline: float | None = None,
     progress: Callable[[Orders], None] | None = None,
 ) -> Balanced:
     """Return orders of the same tasks whose longest crew-day is as short as was found, then the least time away.
 
-    `work` is a repeatable budget; `deadline` (of `time.monotonic`) takes its place. `progress` hears of every more even
-    set. Ctrl-C keeps the best.
+    `progress` hears of every more even set. Ctrl-C keeps the best.
     """
+    budget = budget or Budget()
     if is_packed(problem):
         small = subproblem_of(problem, served(orders))
 
@@ -81,27 +86,28 @@ def balanced(
             if progress is not None:
                 progress(small.lifted(even))
 
-        found = balanced(small.problem, small.restricted(orders), work, deadline=deadline, progress=hear)
+        found = balanced(small.problem, small.restricted(orders), budget, progress=hear)
         return replace(found, orders=small.lifted(found.orders))
-    balancing = _Balancing(problem, orders, deadline)
+    balancing = _Balancing(problem, orders)
     try:
         low, high = balancing.least_likely(), longest(problem, orders)
         near = 1 if len(balancing.tasks) <= FEW_TASKS else NEAR_SECONDS
-        limits_end = balancing.part(LIMITS_SHARE)
+        limits = _part(budget, LIMITS_SHARE)
         for number in range(MOST_TRIES):
-            if high - low < near or (limits_end is not None and time.monotonic() >= limits_end):
+            if high - low < near or limits.over():
                 break
             limit = (low + high) // 2
-            search = balancing.search(limit, balancing.part(TRY_TIME))
-            balancing.run(search, work * TRY_SHARE, number + 1, enough=True)
+            one_try = replace(_part(budget, TRY_TIME), work=budget.work * TRY_SHARE)
+            search = balancing.search(limit, one_try)
+            balancing.run(search, number + 1, enough=True)
             if served(search.best) != balancing.tasks:
                 low = limit + 1
                 continue
             balancing.best, high = search.best, longest(problem, search.best)
             if progress is not None:
                 progress(search.best)
-        search = balancing.search(high, deadline)
-        balancing.run(search, work * LAST_SHARE, 1, enough=False)
+        search = balancing.search(high, replace(budget, work=budget.work * LAST_SHARE))
+        balancing.run(search, 1, enough=False)
         if served(search.best) == balancing.tasks:
             balancing.best = search.best
     except KeyboardInterrupt:
@@ -112,8 +118,8 @@ def balanced(
 class _Balancing:
     """The most even orders so far and every single order that a search found possible."""
 
-    def __init__(self, problem: Problem, orders: Orders, deadline: float | None) -> None:
-        self.problem, self.best, self.deadline = problem, orders, deadline
+    def __init__(self, problem: Problem, orders: Orders) -> None:
+        self.problem, self.best = problem, orders
         self.tasks = served(orders)
         self.known: dict[tuple[int, frozenset[int]], Column] = {}
 
@@ -122,35 +128,37 @@ class _Balancing:
         mean = sum(away_of_each(self.problem, self.best)) // max(1, len(self.problem.routes))
         return max(round(MEAN_SHARE * mean), _least_of_one(self.problem, self.tasks))
 
-    def part(self, share: float) -> float | None:
-        """Return the instant at which that share of the time left is over, None where there is no end."""
-        now = time.monotonic()
-        return None if self.deadline is None else now + share * max(0.0, self.deadline - now)
-
-    def search(self, limit: int, deadline: float | None) -> Search:
+    def search(self, limit: int, budget: Budget) -> Search:
         """Return a search in which no crew-day is away for longer than the limit; it knows what the others found."""
         from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415 - solvers few questions need
 
         routes = tuple(replace(route, most_away=limit) for route in self.problem.routes)
-        search = Searcher(replace(self.problem, routes=routes), self.tasks, deadline, None)
+        search = Searcher(replace(self.problem, routes=routes), self.tasks, budget)
         for column in self.known.values():
             if column.cost.main <= limit:
                 search.pool.keep(column)
         search.offer(self.best)
         return search
 
-    def run(self, search: Search, work: float, seed: int, *, enough: bool) -> None:
+    def run(self, search: Search, seed: int, *, enough: bool) -> None:
         """Run a search and remember what it found."""
         from routing.planning.heuristics.pyvrp import PyVRP  # noqa: PLC0415 - VROOM cannot keep the limit
 
         try:
-            search.combine(work, polish=not enough)
-            search.run(work, seed, (PyVRP(),), enough=enough)
+            search.combine(polish=not enough)
+            search.run(seed, (PyVRP(),), enough=enough)
         finally:
             for column in search.pool:
                 key = column.route, column.tasks
                 if key not in self.known or column.cost < self.known[key].cost:
                     self.known[key] = column
+
+
+def _part(budget: Budget, share: float) -> Budget:
+    """Return the budget that ends when such a share of the time left is over."""
+    if budget.deadline is None:
+        return budget
+    return replace(budget, deadline=time.monotonic() + share * max(0.0, budget.left()))
 
 
 def _least_of_one(problem: Problem, tasks: frozenset[int]) -> int:

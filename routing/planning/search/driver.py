@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 from routing.planning.model.engine import Engine, Limit
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
+from routing.planning.running.budget import Budget
 from routing.planning.search.exchange import Exchange
-from routing.planning.search.incumbent import MOST_THINNED, Incumbent, Progress
+from routing.planning.search.incumbent import MOST_THINNED, Incumbent
 from routing.planning.search.insertion import construct
 from routing.planning.search.polish import Polish
 from routing.planning.search.schedule import (
@@ -21,6 +23,7 @@ from routing.planning.search.schedule import (
     Schedule,
     Standing,
 )
+from routing.planning.search.settings import Progress
 from routing.planning.search.task_selection import TaskSelection
 
 CYCLES_WITHOUT_GAIN = 3
@@ -35,15 +38,15 @@ class Search:
         self,
         problem: Problem,
         tasks: frozenset[int],
-        deadline: float | None,
-        progress: Progress | None,
+        budget: Budget,
+        progress: Progress | None = None,
         longer: float | None = None,
     ) -> None:
         """`longer` is the deadline as soon as all tasks are served, where it is given."""
         self._incumbent = Incumbent(problem, tasks, progress)
         self.order_costs: OrderCosts = self._incumbent.order_costs
         self.pool: RoutePool = self._incumbent.pool
-        self.tasks, self.deadline, self.longer = tasks, deadline, longer
+        self.tasks, self.budget, self.longer = tasks, budget, longer
         self._begun = time.monotonic()
         self._selection = TaskSelection(self._incumbent)
         self._polish = Polish(self._incumbent)
@@ -66,7 +69,7 @@ class Search:
 
     @property
     def _schedule(self) -> Schedule:
-        return Schedule(self._begun, self.deadline, len(self.tasks), len(self.best))
+        return Schedule(self._begun, self.budget.deadline, len(self.tasks), len(self.best))
 
     @property
     def _contested(self) -> bool:
@@ -80,7 +83,6 @@ class Search:
 
     def run(
         self,
-        work: float,
         seed: int,
         engines: tuple[Engine, ...],
         *,
@@ -103,29 +105,29 @@ class Search:
         if self._contested or self._genetic_runs:
             engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
         try:
-            self._cycles(work, seed, engines, enough=enough)
+            self._cycles(seed, engines, enough=enough)
             done = enough and self._incumbent.serves_all
             if self._contested and not done:
-                self._refine(work, seed, engines)
+                self._refine(seed, engines)
         finally:
             if beside is not None:
                 beside.halt()
         if beside is not None:
             self._exchange.end_beside()
             self._recombine_told()
-            self._exchange.pool_beside(self.deadline)
+            self._exchange.pool_beside(self.budget.deadline)
             self._recombine_thinned()
         if not done:
-            self._polish.run(work, self._schedule)
+            self._polish.run(self.budget.work, self._schedule)
 
-    def _refine(self, work: float, seed: int, engines: tuple[Engine, ...]) -> None:
+    def _refine(self, seed: int, engines: tuple[Engine, ...]) -> None:
         """Go on from the best with every task, once no more of a contested rank is sought from nothing.
 
         Where there is a run beside, the better of both saves light once more, now for every task; then time away counts
         alone. Recombination then waits for what is found beside.
         """
         schedule = self._schedule
-        iterations = round(schedule.iterations(work)[1] * (1 - schedule.scarce_share))
+        iterations = round(schedule.iterations(self.budget.work)[1] * (1 - schedule.scarce_share))
         stages = [(True, schedule.scarce_share), (False, 1.0)] if self._exchange.beside is not None else [(False, 1.0)]
         for scarce, share in stages:
             self._selection.contested = None
@@ -143,15 +145,15 @@ class Search:
         """Whether the genetic engine has the time here, while another goes on beside."""
         return self._genetic is not None and self._exchange.beside is not None
 
-    def _cycles(self, work: float, seed: int, engines: tuple[Engine, ...], *, enough: bool) -> None:
-        most, each = self._schedule.iterations(work)
+    def _cycles(self, seed: int, engines: tuple[Engine, ...], *, enough: bool) -> None:
+        most, each = self._schedule.iterations(self.budget.work)
         cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
-        while idle < CYCLES_WITHOUT_GAIN or self.deadline is not None:
+        while idle < CYCLES_WITHOUT_GAIN or self.budget.deadline is not None:
             if enough and self._incumbent.serves_all:
                 return
             if self.longer is not None and self._incumbent.serves_all:
-                self.deadline = self.longer
+                self.budget = replace(self.budget, deadline=self.longer)
             schedule, standing = self._schedule, self._standing
             end = schedule.end_of_cycles(standing)
             if number >= cycles if end is None else time.monotonic() >= end:
@@ -174,14 +176,14 @@ class Search:
         self._exchange.rescue()
         self._incumbent.recombine(RESCUE_SECONDS)
 
-    def combine(self, work: float, *, polish: bool = True) -> bool:
+    def combine(self, *, polish: bool = True) -> bool:
         """Recombine the pool and polish the days once more; return whether that found better orders."""
         self.pool.thin(MOST_THINNED)
         left = self._schedule.left_to_recombine()
         if not self._incumbent.recombine(left, whole=left is not None):
             return False
         if polish:
-            self._polish.run(work, self._schedule)
+            self._polish.run(self.budget.work, self._schedule)
         return True
 
     def _cycle(self, limit: Limit, engine: Engine, *, fresh: bool) -> bool:
@@ -190,7 +192,7 @@ class Search:
         end = schedule.end()
         if self._exchange.beside is not None and end is not None and time.monotonic() >= end:
             return gained  # what is found beside comes next, and all is recombined together
-        if self.deadline is None or self._contested or len(self.tasks) <= MANY_TASKS:
+        if self.budget.deadline is None or self._contested or len(self.tasks) <= MANY_TASKS:
             return self._recombine_thinned() or gained
         if schedule.stretching(self._standing):
             return gained  # what was told of beside comes next, and all is recombined together
@@ -205,7 +207,7 @@ class Search:
 
     def _recombine_thinned(self) -> bool:
         seconds = None
-        if self.deadline is not None:
+        if self.budget.deadline is not None:
             seconds = self._schedule.recombining(RECOMBINED_SHARE)
             if seconds is None:
                 return False

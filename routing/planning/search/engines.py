@@ -23,11 +23,11 @@ MOST_GENETIC_TASKS = 400
 """Up to so many tasks the genetic engine runs."""
 
 
-def search_interrupted(search: Search, work: float, seed: int) -> bool:
+def search_interrupted(search: Search, seed: int) -> bool:
     """Run the search; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
     try:
         problem, count = search.order_costs.problem, len(search.tasks)
-        search.run(work, seed, engines_for(problem, count), genetic=genetic_for(problem, count))
+        search.run(seed, engines_for(problem, count), genetic=genetic_for(problem, count))
     except KeyboardInterrupt:
         search.rescue()
         if not served(search.best):

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, rank_score, served
 from routing.planning.model.route_pool import RoutePool
 from routing.planning.search.insertion import fill
 from routing.planning.search.repair import repaired
-
-Progress = Callable[[Orders], None]
-"""Told of every better set of orders, each of which keeps every rule."""
+from routing.planning.search.settings import Progress
 
 MOST_THINNED = 2000
 """Columns up to which the pool grows by known orders less one task."""

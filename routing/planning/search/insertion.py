@@ -12,7 +12,7 @@ from routing.planning.model.load import stock_holds
 from routing.planning.model.order_costs import NOTHING, Cost, OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, rank_score, served
 
-MOST_ROUNDS = 30
+MOST_PASSES = 30
 """Local search stops after this many improving passes."""
 
 
@@ -99,12 +99,12 @@ def fill(order_costs: OrderCosts, orders: Orders, tasks: frozenset[int]) -> Orde
             return orders
 
 
-def improve(order_costs: OrderCosts, orders: Orders, passes: int = MOST_ROUNDS) -> Orders:
+def improve(order_costs: OrderCosts, orders: Orders) -> Orders:
     """Return orders of the same tasks with no better neighbour: a stop moved, a stretch reversed, two stops swapped.
 
-    Every better neighbour is taken at once; the search ends after a whole pass without one, or after `passes`.
+    Every better neighbour is taken at once; the search ends after a whole pass without one, or after MOST_PASSES.
     """
-    for _ in range(passes):
+    for _ in range(MOST_PASSES):
         better = _better_pass(order_costs, orders)
         if better == orders:
             return orders

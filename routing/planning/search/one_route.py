@@ -11,12 +11,12 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
 from routing.planning.search.engines import search_interrupted
 from routing.planning.search.insertion import construct, fill
+from routing.planning.search.settings import Settings
 from routing.planning.search.solution import Solution
 
 if TYPE_CHECKING:
     from routing.planning.exact.crew_day import WalkedDay
     from routing.planning.exact.day_answer import DayAnswer
-    from routing.planning.search.incumbent import Progress
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
@@ -52,14 +52,11 @@ def with_the_rest(
     problem: Problem,
     contested: frozenset[int],
     tasks: frozenset[int],
-    work: float,
-    seed: int,
-    progress: Progress | None,
-    *,
-    prove: bool,
+    settings: Settings,
 ) -> Solution:
     """Return the best orders of the contested tasks with what else still fits; lesser ranks have no bound."""
-    found = solve_route(problem, contested, work * SCARCE_SHARE, None, seed, progress, prove=prove)
+    budget = replace(settings.budget, work=settings.budget.work * SCARCE_SHARE)
+    found = solve_route(problem, contested, replace(settings, budget=budget))
     orders = fill(OrderCosts(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     last = max(problem.tasks[task].rank for task in contested)
@@ -73,36 +70,27 @@ def with_the_rest(
     )
 
 
-def _begin_many(
-    problem: Problem,
-    tasks: frozenset[int],
-    work: float,
-    seconds: float | None,
-    seed: int,
-    progress: Progress | None,
-) -> tuple[Orders, WalkedDay | None, bool]:
+def _begin_many(problem: Problem, tasks: frozenset[int], settings: Settings) -> tuple[Orders, WalkedDay | None, bool]:
     """Return orders of one route to start from, what walks came to, and whether Ctrl-C ended it.
 
     Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
     """
     from routing.planning.exact.cp_sat import walked_within  # noqa: PLC0415
     from routing.planning.exact.crew_day import get_ready  # noqa: PLC0415 - it takes half a second to import
-    from routing.planning.exact.day_answer import Budget  # noqa: PLC0415
     from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
 
-    end = searching = None
-    if seconds is not None:
-        end = time.monotonic() + seconds
+    budget, progress = settings.budget, settings.progress
+    searching = budget
+    if budget.deadline is not None:
         get_ready()
-        begun = time.monotonic()
-        searching = begun + max(0.0, end - begun) * SEARCHED_SHARE_OF_TIME
+        searching = replace(budget, deadline=time.monotonic() + max(0.0, budget.left()) * SEARCHED_SHARE_OF_TIME)
 
     def hear(order: Order) -> None:
         if progress is not None:
             progress((order,))
 
     stock = stock_left(problem, ())
-    walked = walked_within(problem, 0, tasks, stock, (), Budget(work, end), hear, WALKED_SHARE)
+    walked = walked_within(problem, 0, tasks, stock, (), budget, hear, WALKED_SHARE)
     start: Orders = ((),) if walked is None else (walked.order,)
     if walked is not None and (walked.proven or walked.interrupted):
         if walked.interrupted and not served(start):
@@ -110,7 +98,7 @@ def _begin_many(
         return start, walked, walked.interrupted
     search = Searcher(problem, tasks, searching, progress)
     search.offer(start)
-    interrupted = search_interrupted(search, work, seed)
+    interrupted = search_interrupted(search, settings.seed)
     return search.best, walked, interrupted
 
 
@@ -133,28 +121,19 @@ def _filled(
     return orders, answer
 
 
-def solve_route(
-    problem: Problem,
-    tasks: frozenset[int],
-    work: float,
-    seconds: float | None,
-    seed: int,
-    progress: Progress | None,
-    *,
-    prove: bool,
-) -> Solution:
+def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solution:
     """Return what `solve` does for one route, where no task waits for another."""
     from routing.planning.exact.cp_sat import best_day  # noqa: PLC0415
-    from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped  # noqa: PLC0415
+    from routing.planning.exact.day_answer import DayAnswer, Stopped  # noqa: PLC0415
 
-    begun = time.monotonic()
+    budget, progress = settings.budget, settings.progress
     order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:
-        start, walked, interrupted = _begin_many(problem, tasks, work, seconds, seed, progress)
+        start, walked, interrupted = _begin_many(problem, tasks, settings)
     else:
         start, walked, interrupted = construct(order_costs, tasks), None, False
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
-    if interrupted or (not prove and len(tasks) > MOST_CONSTRUCTED):
+    if interrupted or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
         begun_with = widest(problem, start)
         return Solution(
             begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted
@@ -166,8 +145,8 @@ def solve_route(
         if progress is not None:
             progress((order,))
 
-    many = seconds is None and len(tasks) > MOST_EXACT
-    budget = Budget(work * CIRCUIT_OF_MANY if many else work, None if seconds is None else begun + seconds)
+    if budget.deadline is None and len(tasks) > MOST_EXACT:
+        budget = replace(budget, work=budget.work * CIRCUIT_OF_MANY)
     try:
         hear(start[0])
         answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.exact.day_answer import Budget, Stopped
+from routing.planning.exact.day_answer import Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, served
+from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.schedule import Schedule
 

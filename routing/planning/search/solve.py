@@ -10,15 +10,16 @@ from routing.planning.bounds.spanning_tree import least_cost
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
+from routing.planning.running.budget import Budget
 from routing.planning.search.engines import search_interrupted
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
+from routing.planning.search.settings import Progress, Settings
 from routing.planning.search.solution import Solution
 
 if TYPE_CHECKING:
     from routing.planning.search.driver import Search
-    from routing.planning.search.incumbent import Progress
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -63,15 +64,18 @@ def solve(
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
     kept = preselected(problem, tasks)
+    now = time.monotonic()
+    ends = [None if given is None else now + given for given in (seconds, longer)]
+    settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove)
     if kept == tasks and not is_packed(problem):
-        return _solved(problem, tasks, work, seconds, longer, seed, progress, prove=prove)
+        return _solved(problem, tasks, settings)
     small = subproblem_of(problem, kept)
 
     def hear(orders: Orders) -> None:
         if progress is not None:
             progress(small.lifted(orders))
 
-    found = _solved(small.problem, kept, work, seconds, longer, seed, hear, prove=prove and kept == tasks)
+    found = _solved(small.problem, kept, replace(settings, progress=hear, prove=prove and kept == tasks))
     found = replace(found, orders=small.lifted(found.orders))
     return found if kept == tasks else _with_what_was_set_aside(problem, tasks, found)
 
@@ -90,36 +94,27 @@ def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Sol
     )
 
 
-def _solved(
-    problem: Problem,
-    tasks: frozenset[int],
-    work: float,
-    seconds: float | None,
-    longer: float | None,
-    seed: int,
-    progress: Progress | None,
-    *,
-    prove: bool,
-) -> Solution:
+def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solution:
     """Return what `solve` does where no task is set aside."""
+    budget = settings.budget
     if len(problem.routes) == 1:
-        contested = tasks if seconds is not None else within_reach(problem, tasks)
+        contested = tasks if budget.deadline is not None else within_reach(problem, tasks)
         if contested != tasks:
-            return with_the_rest(problem, contested, tasks, work, seed, progress, prove=prove)
-        if seconds is None and len(tasks) > MOST_EXACT:
-            work *= SCARCE_SHARE
-        return solve_route(problem, tasks, work, seconds, seed, progress, prove=prove)
+            return with_the_rest(problem, contested, tasks, settings)
+        if budget.deadline is None and len(tasks) > MOST_EXACT:
+            settings = replace(settings, budget=replace(budget, work=budget.work * SCARCE_SHARE))
+        return solve_route(problem, tasks, settings)
     # The solvers take half a second to import: only a question that needs them pays.
     from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
 
-    begun = time.monotonic()
-    asked, prove = prove, prove and len(tasks) <= MOST_PROVEN
+    now = time.monotonic()
+    asked, prove = settings.prove, settings.prove and len(tasks) <= MOST_PROVEN
     kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
-    searching, stretched = (None if given is None else begun + given * (1 - kept) for given in (seconds, longer))
-    search = Searcher(problem, tasks, searching, progress, stretched)
-    interrupted = search_interrupted(search, work, seed)
-    if search.longer is not None and search.deadline == search.longer:
-        seconds = longer
+    ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
+    search = Searcher(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    interrupted = search_interrupted(search, settings.seed)
+    if search.longer is not None and search.budget.deadline == search.longer:
+        budget = replace(budget, deadline=settings.longer)
     solution = Solution(
         widest(problem, search.best),
         proven=False,
@@ -128,27 +123,22 @@ def _solved(
         away_bound=least_cost(problem, served(search.best)) if asked and not prove and not interrupted else 0,
         interrupted=interrupted,
     )
-    return (
-        solution
-        if interrupted or not prove
-        else _bounded(search, solution, work, None if seconds is None else begun + seconds)
-    )
+    return solution if interrupted or not prove else _bounded(search, solution, budget)
 
 
-def _bounded(search: Search, solution: Solution, work: float, end: float | None) -> Solution:
+def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:
     """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
     from routing.planning.bounds.column_generation import bounds  # noqa: PLC0415
-    from routing.planning.bounds.restricted_master import Effort  # noqa: PLC0415
 
     problem, tasks = search.order_costs.problem, search.tasks
     away, ranks = 0, solution.rank_bounds
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds(problem, tasks, search.best, Effort(work, end), search.pool)
+            bound = bounds(problem, tasks, search.best, budget, search.pool)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
-            search.deadline = end
-            better = search.combine(work)
+            search.budget = budget
+            better = search.combine()
             away = bound.cost if served(search.best) == done else 0
             if not better:
                 break
