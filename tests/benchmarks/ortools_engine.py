@@ -22,8 +22,6 @@ BASE = 0
 class OrTools:
     """The engine."""
 
-    name = "ortools"
-
     def __call__(self, ask: Ask) -> Orders:
         """Return the best orders it finds, from the start where one is given."""
         frame = build_frame(ask.problem, ask.tasks)

@@ -140,7 +140,7 @@ def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
 
 
 @pytest.mark.parametrize("engine", [Sleeper(), InChildProcess(Sleeper())], ids=["here", "apart"])
-def test_a_companion_is_halted_and_gives_what_it_found(engine: Engine) -> None:
+def test_a_run_beside_is_halted_and_gives_what_it_found(engine: Engine) -> None:
     """Soon after it has begun too: told then, the one apart answers as soon as it has read the question."""
     beside = BackgroundRun(engine, Ask(problem(), everything(), Limit(1000))).start()
     begun = time.monotonic()
@@ -166,7 +166,7 @@ class Teller:
 
 
 @pytest.mark.parametrize("engine", [Teller(), InChildProcess(Teller())], ids=["here", "apart"])
-def test_a_companion_is_heard_while_it_goes_on(engine: Engine) -> None:
+def test_a_run_beside_is_heard_while_it_goes_on(engine: Engine) -> None:
     """Its best so far is known though it has not ended; from another process too."""
     beside = BackgroundRun(engine, Ask(problem(), everything(), Limit(1000))).start()
     end = time.monotonic() + 30
@@ -197,7 +197,7 @@ def test_an_engine_apart_is_told_whether_somebody_listens() -> None:
     assert not heard
 
 
-def test_a_companion_that_breaks_is_told_of_at_its_end() -> None:
+def test_a_run_beside_that_breaks_is_told_of_at_its_end() -> None:
     beside = BackgroundRun(Sleeper(breaks=True), Ask(problem(), everything(), Limit(1000))).start()
     with pytest.raises(ValueError, match="broken"):
         beside.end()
@@ -311,12 +311,12 @@ def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_
 
 
 @dataclass(eq=False)
-class Breeder:
+class Genetic:
     """Proposes what it hears of elsewhere; keeps until when it was to run, and what of."""
 
     heard: list[Orders] = field(default_factory=list)
     ends: list[float] = field(default_factory=list)
-    name: str = "breeder"
+    name: str = "genetic"
 
     def __call__(self, ask: Ask) -> Orders:
         assert ask.limit.deadline is not None
@@ -333,7 +333,7 @@ def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_be
     """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
     roomy = farm_round(0, 14, 2, 2)
     tasks = frozenset(range(14))
-    genetic, begun, seconds = Breeder(), time.monotonic(), 6
+    genetic, begun, seconds = Genetic(), time.monotonic(), 6
     first, last = Prompted(), Prompted()
     search = Search(roomy, tasks, Budget(60, begun + seconds))
     search.run(1, (first, Sleeper(), last), genetic=genetic)
@@ -363,8 +363,8 @@ def test_where_nothing_goes_on_beside_the_genetic_engine_takes_turns(
             return Sleeper(0)(ask)
 
     search = Search(wide, frozenset(range(len(wide.tasks))), Budget(60, time.monotonic() + 2 if clock else None))
-    search.run(1, (Noted("start"), Noted("last")), genetic=Noted("breeder"))
-    assert turns[:4] == ["start", "breeder", "last", "breeder"]
+    search.run(1, (Noted("start"), Noted("last")), genetic=Noted("genetic"))
+    assert turns[:4] == ["start", "genetic", "last", "genetic"]
 
 
 @dataclass(frozen=True)
@@ -446,7 +446,7 @@ def test_many_visits_are_begun_by_an_engine_apart_and_few_here() -> None:
 
 def test_our_own_search_takes_part_in_rounds_of_many_visits_without_returns() -> None:
     names = [type(engine).__name__ for engine in engines_for(problem(), 60)]
-    assert names == ["Apart", "Ruins", "PyVRP"]
+    assert names == ["InChildProcess", "RuinRecreate", "PyVRP"]
     heavy = random_problem(1, visits=4, routes=2, features=frozenset({"load", "returns"}))
     assert any(heavy.returns)
     assert [type(engine).__name__ for engine in engines_for(heavy, 60)] == ["Apart", "PyVRP"]

@@ -30,7 +30,7 @@ from tests.benchmarks.ortools_engine import OrTools
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), RuinRecreate(), HybridGenetic()]
-NAMES = ["pyvrp", "vroom", "ortools", "ruins", "genetic"]
+NAMES = ["pyvrp", "vroom", "ortools", "ruin and recreate", "genetic"]
 EVERYTHING = frozenset(
     {"hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "closed", "crews", "moves"}
 )
@@ -208,7 +208,7 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     assert key(problem, solution.orders) is not None
 
 
-@pytest.mark.parametrize("inner", [PyVRP(), RuinRecreate()], ids=["pyvrp", "ruins"])
+@pytest.mark.parametrize("inner", [PyVRP(), RuinRecreate()], ids=["pyvrp", "ruin and recreate"])
 def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
     inner: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:

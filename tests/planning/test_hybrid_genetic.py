@@ -1,4 +1,4 @@
-"""Breeding orders: what a crossing keeps, who makes way, brief days without a break, and repeatability."""
+"""Hybrid genetic search: what crossover keeps, who makes way, brief days without a break, and repeatability."""
 
 from __future__ import annotations
 
@@ -244,17 +244,17 @@ def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch)
 @pytest.mark.parametrize("seed", range(6))
 def test_a_round_large_enough_to_be_bred_keeps_every_rule(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     """All constraints at once, on one day to three, the crews coming back to base in half of them."""
-    bred: list[Ask] = []
+    asked_of_it: list[Ask] = []
     run = HybridGenetic.__call__
 
     def listened(engine: HybridGenetic, ask: Ask) -> Orders:
-        bred.append(ask)
+        asked_of_it.append(ask)
         return run(engine, ask)
 
     monkeypatch.setattr(HybridGenetic, "__call__", listened)
     features = WITH_RETURNS if seed % 2 else EVERYTHING
     problem = random_problem(seed, visits=34, routes=4, features=features, days=1 + seed % 3)
     orders = solve(problem, frozenset(range(len(problem.tasks))), work=3, prove=False).orders
-    assert bred
+    assert asked_of_it
     assert key(problem, orders) is not None
     assert served(orders)

@@ -45,14 +45,14 @@ class Day:
         self.routes = np.array([[0, dice.choice((0, 400)), dice.choice((6000, 8000)), longest, room, room, 0]])
         self.order = np.zeros((1, CLIENTS), dtype=np.int64)
         self.count = np.zeros(1, dtype=np.int64)
-        self.marks = np.zeros((1, CLIENTS + 1, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64)
+        self.segments = np.zeros((1, CLIENTS + 1, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64)
 
     def update_segments(self, order: Sequence[int]) -> int:
         """Return what the search says of an order: seconds away, or -1."""
         self.count[0] = len(order)
         self.order[0, : len(order)] = order
         return ruin_segments.update_segments(
-            self.arcs, self.clients, self.routes, self.order, self.count, self.marks, 0
+            self.arcs, self.clients, self.routes, self.order, self.count, self.segments, 0
         )
 
     def away(self, order: Sequence[int]) -> int:
@@ -121,7 +121,7 @@ def test_the_cheapest_place_is_that_of_trying_them_all(seed: int, slack: float, 
             extras = [cost(each) - cost(order) for each in changed if day.away(each) >= 0]
             now = np.array([day.update_segments(order)])
             least, place = ruin_insertion.cheapest_position(
-                day.arcs, day.clients, day.routes, day.order, day.count, day.marks, now, dice, 0.0, 0, client, 1e6, slack,
+                day.arcs, day.clients, day.routes, day.order, day.count, day.segments, now, dice, 0.0, 0, client, 1e6, slack,
                 toll,
             )  # fmt: skip
             assert (place >= 0) == bool(extras)
@@ -169,12 +169,12 @@ def test_slack_in_one_day_is_worth_more_than_in_two() -> None:
 
     def held(slacks: tuple[int, int], out: int) -> float:
         routes = np.array([(0, 0, 600 + slack, 10**6, 9, 9, 0) for slack in slacks], dtype=np.int64)
-        marks, away = np.zeros((2, 2, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64), np.array([600, 600])
+        segments, away = np.zeros((2, 2, ruin_segments.SEGMENT_COLUMNS), dtype=np.int64), np.array([600, 600])
         for route in range(2):
-            assert ruin_segments.update_segments(arcs, clients, routes, order, count, marks, route) == 600
+            assert ruin_segments.update_segments(arcs, clients, routes, order, count, segments, route) == 600
         left_out = np.array([0, 1, out])
         return kernel.acceptance_cost(
-            arcs, routes, order, count, left_out, marks, away, 1200 + 10**5 * (out < 0), 80.0, 0.5
+            arcs, routes, order, count, left_out, segments, away, 1200 + 10**5 * (out < 0), 80.0, 0.5
         )
 
     assert held((3600, 0), out=-1) == 10**5 + 600 - 80

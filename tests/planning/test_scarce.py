@@ -98,7 +98,7 @@ def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monk
     assert measure(search.order_costs, search.best)[:2] > (200, 200)
 
 
-@pytest.mark.parametrize("engine", [RuinRecreate(), PyVRP()], ids=["ruins", "pyvrp"])
+@pytest.mark.parametrize("engine", [RuinRecreate(), PyVRP()], ids=["ruin and recreate", "pyvrp"])
 def test_engines_that_are_told_serve_more(engine: Engine) -> None:
     """Six rounds that are short of some hours only: every `must`, and more of `want` in all than by engines not told."""
     served_in_all = {True: 0, False: 0}

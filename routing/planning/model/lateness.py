@@ -10,10 +10,10 @@ from routing.planning.model.load import overload
 from routing.planning.model.problem import Order, Problem, Route
 from routing.planning.model.returns import soonest_returns
 from routing.planning.model.timing import timeline
-from routing.planning.model.trip_days import Trip, day_of, sums_of, trip_of
+from routing.planning.model.tour_days import Tour, day_of, sums_of, tour_of
 
 
-def _hurried(problem: Problem, route: int, order: Order) -> Trip | None:
+def _hurried(problem: Problem, route: int, order: Order) -> Tour | None:
     """Return what an order takes with the returns that bring it home soonest whatever is missed.
 
     Where its load is too much however often base is come back to, as if payload and space were larger by that.
@@ -28,7 +28,7 @@ def _hurried(problem: Problem, route: int, order: Order) -> Trip | None:
             space_millilitres=rules.space_millilitres + ceil(millilitres),
         )
         returns = soonest_returns(problem, route, larger, order) or ()
-    return trip_of(problem, route, order, returns)
+    return tour_of(problem, route, order, returns)
 
 
 @dataclass(frozen=True)
@@ -54,30 +54,30 @@ def lateness(problem: Problem, route: int, order: Order) -> Lateness | None:
     if timeline(problem, route, order) is not None:
         return Lateness(0, 0, 0)
     rules = problem.routes[route]
-    trip = _hurried(problem, route, order)
-    if trip is None:
+    tour = _hurried(problem, route, order)
+    if tour is None:
         return None
     light = [problem.visits[planned.visit].closed_by_light for planned in order]
-    sums = sums_of(rules, trip)
-    plain = _late(rules, trip, light, sums.finishes)
+    sums = sums_of(rules, tour)
+    plain = _late(rules, tour, light, sums.finishes)
     closes = [max(close, finish) for close, finish in zip(sums.closes, sums.finishes, strict=True)]
     latest = min(rules.leaves_by, *(close - took for close, took in zip(closes, sums.took, strict=True)))
     away = day_of(None, sums.finishes[-1], sums.took[-1], latest).away
     if rules.break_seconds == 0 or away <= rules.break_after_seconds:
         return plain
     found = []
-    for gap in range(len(trip.durations)):
+    for gap in range(len(tour.durations)):
         if gap and sums.took[gap - 1] > rules.break_after_seconds:
             break
         delays = [max(0, rules.break_seconds - waited + sums.waited[gap]) for waited in sums.waited[gap + 1 :]]
         finishes = [*sums.finishes[:gap], *map(sum, zip(sums.finishes[gap:], delays, strict=True))]
-        found.append(_late(rules, trip, light, finishes))
+        found.append(_late(rules, tour, light, finishes))
     return min(found, key=lambda late: late.total)
 
 
-def _late(rules: Route, trip: Trip, light: Sequence[bool], finishes: Sequence[int]) -> Lateness:
+def _late(rules: Route, tour: Tour, light: Sequence[bool], finishes: Sequence[int]) -> Lateness:
     """Return by how much these finishes of the stops, and coming home, are late."""
-    late = [max(0, finish - close) for finish, close in zip(finishes, trip.closes, strict=False)]
+    late = [max(0, finish - close) for finish, close in zip(finishes, tour.closes, strict=False)]
     return Lateness(
         light=max((seconds for seconds, by_light in zip(late, light, strict=True) if by_light), default=0),
         hours=max((seconds for seconds, by_light in zip(late, light, strict=True) if not by_light), default=0),

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from routing.planning.model.problem import NO_LIMIT, Order, Problem, Route
 from routing.planning.model.returns import least_away_returns
-from routing.planning.model.trip_days import PossibleDay, Trip, possible_days, trip_of
+from routing.planning.model.tour_days import PossibleDay, Tour, possible_days, tour_of
 
 
 @dataclass(frozen=True)
@@ -69,10 +69,10 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     """
     rules = problem.routes[route]
     found: list[tuple[tuple[int, ...], Timeline]] = []
-    for trip in _trips(problem, route, order):
+    for tour in _tours(problem, route, order):
         found += [
-            ((day.away, trip.metres, -day.leave, len(trip.backs)), _told(rules, trip, day))
-            for day in possible_days(rules, trip)
+            ((day.away, tour.metres, -day.leave, len(tour.backs)), _told(rules, tour, day))
+            for day in possible_days(rules, tour)
         ]
     if not found:
         return None
@@ -89,28 +89,28 @@ def least_away(problem: Problem, route: int, order: Order) -> tuple[int, int] | 
         times = timeline(problem, route, order)
         return None if times is None else (times.away, times.metres)
     rules = problem.routes[route]
-    trip = trip_of(problem, route, order, ())
-    if trip is None:
+    tour = tour_of(problem, route, order, ())
+    if tour is None:
         return None
-    days = list(possible_days(rules, trip))
+    days = list(possible_days(rules, tour))
     if len(days) > 1:
-        days = [day for day in days if not trip.suspect[max(0, (day.gap or 0) - 1)]] or days
+        days = [day for day in days if not tour.suspect[max(0, (day.gap or 0) - 1)]] or days
     away = min((day.away for day in days), default=None)
-    return None if away is None or NO_LIMIT < rules.most_away < away else (away, trip.metres)
+    return None if away is None or NO_LIMIT < rules.most_away < away else (away, tour.metres)
 
 
-def _trips(problem: Problem, route: int, order: Order) -> Iterator[Trip]:
+def _tours(problem: Problem, route: int, order: Order) -> Iterator[Tour]:
     """Yield what an order takes with each of the returns to base that may be best."""
     chosen: Sequence[tuple[int, ...]] = ((),)
     if problem.returns[route]:
         chosen = least_away_returns(problem, route, order)
     for returns in chosen:
-        trip = trip_of(problem, route, order, returns)
-        if trip is not None:
-            yield trip
+        tour = tour_of(problem, route, order, returns)
+        if tour is not None:
+            yield tour
 
 
-def _told(rules: Route, trip: Trip, day: PossibleDay) -> Timeline:
+def _told(rules: Route, tour: Tour, day: PossibleDay) -> Timeline:
     """Return the times of a day, second by second, with the break at its place in the gap."""
     arrives: list[int] = []
     starts: list[int] = []
@@ -118,12 +118,12 @@ def _told(rules: Route, trip: Trip, day: PossibleDay) -> Timeline:
     returns: list[Return] = []
     rest = None
     clock = day.leave
-    for stop, (leg, duration, opens) in enumerate(zip(trip.legs, trip.durations, trip.opens, strict=False)):
-        back = trip.backs.get(stop)
+    for stop, (leg, duration, opens) in enumerate(zip(tour.legs, tour.durations, tour.opens, strict=False)):
+        back = tour.backs.get(stop)
         before = (clock, clock + leg if back is None else clock + back)
         ready, at = clock + leg, None
         if day.gap == stop:
-            begin, at = _begin(rules, trip, day, before)
+            begin, at = _begin(rules, tour, day, before)
             rest = Rest(begin, rules.break_seconds, stop - (at == _BEFORE), len(returns) if at == _BASE else None)
             rest = replace(rest, stop=None) if at == _BASE else rest
             ready += rules.break_seconds
@@ -135,15 +135,15 @@ def _told(rules: Route, trip: Trip, day: PossibleDay) -> Timeline:
         starts.append(max(ready, opens))
         clock = starts[-1] + duration
         finishes.append(clock)
-    home = clock + trip.legs[-1]
-    return Timeline(day.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, trip.metres, tuple(returns))
+    home = clock + tour.legs[-1]
+    return Timeline(day.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, tour.metres, tuple(returns))
 
 
 _BEFORE, _BASE, _HERE = range(3)
 """Where in its gap the break is: at the stop before after its work, at base, or at the stop that follows."""
 
 
-def _begin(rules: Route, trip: Trip, day: PossibleDay, moments: tuple[int, int]) -> tuple[int, int]:
+def _begin(rules: Route, tour: Tour, day: PossibleDay, moments: tuple[int, int]) -> tuple[int, int]:
     """Return when the break begins and where: at base if that is come back to, else nearest the middle of the day.
 
     `moments` are when the stop before is finished, and when base or the stop that follows is reached without a break.
@@ -154,9 +154,9 @@ def _begin(rules: Route, trip: Trip, day: PossibleDay, moments: tuple[int, int])
         return reached, _HERE
     if reached > day.leave + rules.break_after_seconds:
         return finished, _BEFORE
-    if gap in trip.backs:
+    if gap in tour.backs:
         return reached, _BASE
-    if trip.suspect[gap] and not trip.suspect[gap - 1]:
+    if tour.suspect[gap] and not tour.suspect[gap - 1]:
         return finished, _BEFORE
     middle = day.leave + (day.away - rules.break_seconds) // 2
     return min(((finished, _BEFORE), (reached, _HERE)), key=lambda place: abs(place[0] - middle))

@@ -158,8 +158,13 @@ class Search:
             end = schedule.end_of_cycles(standing)
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
-            bred = self._genetic is not None
-            turn = schedule.turn(number, len(engines), standing, genetic=bred, done=self._incumbent.serves_all)
+            turn = schedule.turn(
+                number,
+                len(engines),
+                standing,
+                genetic=self._genetic is not None,
+                done=self._incumbent.serves_all,
+            )
             engine = self._genetic if turn.engine is None and self._genetic is not None else engines[turn.engine or 0]
             until = schedule.end_of_run(turn.starting, standing)
             limit = Limit(each, seed + number + standing.paired, until)  # not that beside

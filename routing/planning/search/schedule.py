@@ -161,9 +161,9 @@ class Schedule:
         The engines come one after the other, the last one for good; `done` is whether all tasks are served.
         """
         turns = number - engines + 1
-        bred = genetic and turns >= 0 and (standing.genetic_runs or turns % 2 == 0)
+        its_turn = genetic and turns >= 0 and (standing.genetic_runs or turns % 2 == 0)
         return Turn(
-            engine=None if bred else min(number, engines - 1),
+            engine=None if its_turn else min(number, engines - 1),
             starting=max(0, engines - 1 - number),
             again=not done and self._again(number - engines, standing),
         )

@@ -18,7 +18,7 @@ from routing.planning.model.problem import Order, Problem, Route
 
 
 @dataclass(frozen=True)
-class Trip:
+class Tour:
     """What an order takes: legs in seconds, shape (stops + 1,), by base where it is come back to; the rest (stops,)."""
 
     legs: list[int]
@@ -32,7 +32,7 @@ class Trip:
     """By the stop that follows a return, the seconds from the stop before to base."""
 
 
-def trip_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> Trip | None:
+def tour_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> Tour | None:
     """Return what an order takes with these returns to base, None where there is no way."""
     all_seconds, all_metres = problem.legs[route]
     visits = [problem.visits[planned.visit] for planned in order]
@@ -47,7 +47,7 @@ def trip_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) 
             parts.append(problem.routes[route].reload_seconds)
         legs.append(sum(parts))
         metres += sum(all_metres[start][end] for start, end in way)
-    return Trip(
+    return Tour(
         legs=legs,
         metres=metres,
         durations=[problem.on_site_seconds(route, planned) for planned in order],
@@ -60,7 +60,7 @@ def trip_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) 
 
 @dataclass(frozen=True)
 class PossibleDay:
-    """One possible day of a trip: the gap of its break (None: none), its departure, and how long it is."""
+    """One possible day of a tour: the gap of its break (None: none), its departure, and how long it is."""
 
     gap: int | None
     leave: int
@@ -69,7 +69,7 @@ class PossibleDay:
 
 @dataclass(frozen=True)
 class Sums:
-    """Of a trip without a break that leaves as early as it can; each list has one entry a stop and one for home."""
+    """Of a tour without a break that leaves as early as it can; each list has one entry a stop and one for home."""
 
     took: list[int]
     """Seconds until it is finished, waits left out."""
@@ -79,26 +79,26 @@ class Sums:
     closes: list[int]
 
 
-def sums_of(rules: Route, trip: Trip) -> Sums:
-    """Return the sums of a trip from which all its possible days are told."""
+def sums_of(rules: Route, tour: Tour) -> Sums:
+    """Return the sums of a tour from which all its possible days are told."""
     took, finishes, waited = [], [], [0]
     so_far, clock = 0, rules.earliest_leave
-    for leg, duration, opens in zip(trip.legs, trip.durations, trip.opens, strict=False):
+    for leg, duration, opens in zip(tour.legs, tour.durations, tour.opens, strict=False):
         wait = max(0, opens - clock - leg)
         clock += leg + wait + duration
         so_far += leg + duration
         took.append(so_far)
         finishes.append(clock)
         waited.append(waited[-1] + wait)
-    took.append(so_far + trip.legs[-1])
-    finishes.append(clock + trip.legs[-1])
+    took.append(so_far + tour.legs[-1])
+    finishes.append(clock + tour.legs[-1])
     waited.append(waited[-1])
-    return Sums(took, finishes, waited, [*trip.closes, rules.home_by])
+    return Sums(took, finishes, waited, [*tour.closes, rules.home_by])
 
 
-def possible_days(rules: Route, trip: Trip) -> Iterator[PossibleDay]:
-    """Yield the trip's day without a break, or with the break in each gap that can hold it; nothing where none can."""
-    sums = sums_of(rules, trip)
+def possible_days(rules: Route, tour: Tour) -> Iterator[PossibleDay]:
+    """Yield the tour's day without a break, or with the break in each gap that can hold it; nothing where none can."""
+    sums = sums_of(rules, tour)
     if any(finish > close for finish, close in zip(sums.finishes, sums.closes, strict=True)):
         return
     latest = min(rules.leaves_by, *(close - took for close, took in zip(sums.closes, sums.took, strict=True)))
@@ -106,7 +106,7 @@ def possible_days(rules: Route, trip: Trip) -> Iterator[PossibleDay]:
     if rules.break_seconds == 0 or plain.away <= rules.break_after_seconds:
         yield plain
         return
-    yield from _days_with_break(rules, trip, sums)
+    yield from _days_with_break(rules, tour, sums)
 
 
 def day_of(gap: int | None, home: int, took: int, latest: int) -> PossibleDay:
@@ -114,7 +114,7 @@ def day_of(gap: int | None, home: int, took: int, latest: int) -> PossibleDay:
     return PossibleDay(gap, min(latest, home - took), max(took, home - latest))
 
 
-def _days_with_break(rules: Route, trip: Trip, sums: Sums) -> Iterator[PossibleDay]:
+def _days_with_break(rules: Route, tour: Tour, sums: Sums) -> Iterator[PossibleDay]:
     rest, after = rules.break_seconds, rules.break_after_seconds
     spare = [close - took for close, took in zip(sums.closes, sums.took, strict=True)]
     room = [
@@ -124,7 +124,7 @@ def _days_with_break(rules: Route, trip: Trip, sums: Sums) -> Iterator[PossibleD
     spare_before = [spare[0], *accumulate(spare, min)]  # the first entry stands before no stop and is not used
     spare_from = list(accumulate(reversed(spare), min))[::-1]
     room_from = list(accumulate(reversed(room), min))[::-1]
-    for gap in range(len(trip.durations)):
+    for gap in range(len(tour.durations)):
         if rest + sums.waited[gap] > room_from[gap]:
             continue  # some stop from there on would finish too late, or the crew be home too late
         latest = min(rules.leaves_by, spare_from[gap] - rest)
