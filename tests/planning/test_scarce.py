@@ -86,7 +86,7 @@ def test_promising_are_all_ranks_before_and_what_is_worth_its_light() -> None:
 
 def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
     """With hope for hardly any, those are all served; then the rest of the rank is asked for, still as scarce."""
-    monkeypatch.setattr(scarce, "HOPE", 0.05)
+    monkeypatch.setattr(scarce, "PROMISING_SHARE", 0.05)
     problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
     search = Search(problem, everything(problem), Budget(10))
@@ -170,7 +170,7 @@ def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(mo
 
 def test_one_crew_day_is_asked_for_every_task_of_the_contested_rank(monkeypatch: pytest.MonkeyPatch) -> None:
     """What seems hopeless for its light may be on the best way: published orienteering rounds lost 5 % of their score."""
-    monkeypatch.setattr(scarce, "HOPE", 0.05)
+    monkeypatch.setattr(scarce, "PROMISING_SHARE", 0.05)
     for crews in (1, 2):
         problem = farm_round(7, 60, 1, crews)
         asked: list[Ask] = []
