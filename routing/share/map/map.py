@@ -24,7 +24,7 @@ from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.map.leaflet import Leaflet, leaflet
 from routing.share.map.map_days import day_class, days_script, name_tag, person_of
 from routing.share.map.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
-from routing.share.map.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, grid_lines, grid_step, near
+from routing.share.map.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, frame_shape, grid_lines, grid_step, near
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
 from routing.share.safety.geo import driven_to
 from routing.share.wording.sheet import Sheet, round_sheet
@@ -58,6 +58,8 @@ class MapParts:
     """What the lines between stops are, in a sentence."""
     credit: str
     """Whom the roads are from; empty where none are drawn."""
+    shape: float
+    """How wide a frame is, as a share of its height, that the drawing fills."""
     library: Leaflet
 
 
@@ -267,6 +269,7 @@ class _Drawing:
             step=step,
             lines="",
             credit="",
+            shape=frame_shape(bounds),
             library=leaflet(),
         )
 

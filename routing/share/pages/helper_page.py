@@ -43,6 +43,7 @@ LIST_SCRIPTS = (
     "helper_report.js",
     "helper_place.js",
     *FIELD_SCRIPTS,
+    "helper_fold.js",
     "helper_start.js",
 )
 """In this order; they work without the map, so that a fault there leaves the list alive."""
@@ -75,6 +76,7 @@ def helper_page(
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
     style = drawing.style + "".join(template_text(name) for name in STYLES)
+    style += f":root {{ --shape: {drawing.shape}; }}\n"
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls

@@ -4,6 +4,7 @@ function linkMap(map, helper) {
   const { given, list } = helper;
   const markers = new Map();
   map.zoomControl.setPosition("bottomright"); // near the thumb, and out of the way of what a marker says
+  placeWords(map); // which keep clear of the buttons
   map.eachLayer((layer) => {
     if (layer.options.stop) markers.set(layer.options.stop, layer);
   });
