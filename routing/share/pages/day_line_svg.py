@@ -15,6 +15,8 @@ _HEAD, _ROW = 32, 15
 _LETTER = 6.9
 """Units that a letter is wide at most, on average, in the fonts that were looked at."""
 _GAP = 5
+_LEAST_NAME = 9
+"""So many letters of a name are left before what follows it goes."""
 _WORDS: dict[SpanKind, str] = {
     "night": "night",
     "twilight": "twilight",
@@ -71,11 +73,10 @@ def _placed(row: Row, top: int, scale: float, width: int) -> dict[str, object]:
     boxes = [_box(span, scale) for span in row.spans]
     left = min((at for _, at, _ in boxes), default=0.0)
     right = max((at + wide for _, at, wide in boxes), default=0.0)
-    needed = len(row.words) * _LETTER
+    needed = len(row.whole) * _LETTER
     after = width - right - _GAP >= needed or width - right >= left
     room = (width - right if after else left) - _GAP
-    most = max(4, int(room / _LETTER))
-    words = row.words if len(row.words) <= most else f"{row.words[: most - 1].rstrip(' ,')}\u2026"
+    words = _fitting(row, int(room / _LETTER))
     return {
         "y": top,
         "light": None if row.light is None else _box(row.light, scale),
@@ -84,3 +85,12 @@ def _placed(row: Row, top: int, scale: float, width: int) -> dict[str, object]:
         "x": round(right + _GAP if after else left - _GAP, 1),
         "anchor": "start" if after else "end",
     }
+
+
+def _fitting(row: Row, most: int) -> str:
+    """Return the words of a row in so many letters: the name is cut first, what follows it is left whole if it can be."""
+    if len(row.whole) <= most:
+        return row.whole
+    tail = f", {row.told}" if row.told and len(row.told) + _LEAST_NAME <= most else ""
+    kept = row.words[: max(4, most - len(tail) - 1)].rstrip(" ,")
+    return f"{kept if kept == row.words else kept + chr(0x2026)}{tail}"

@@ -22,27 +22,7 @@ function drawLand(map, land, lines, names) {
   const widths = { main: 5, road: 4, lane: 2.8, service: 1.4, track: 1.3 };
   const shownFrom = { service: 12.5, track: 11.5, path: 13.5, hedge: 14, stream: 10.5 };
 
-  function points(text) {
-    const found = [];
-    let at = 0, up = 0, along = 0;
-    function next() {
-      let value = 0, shift = 0, part;
-      do {
-        part = text.charCodeAt(at) - 63;
-        at += 1;
-        value += (part & 31) * Math.pow(2, shift);
-        shift += 5;
-      } while (part >= 32);
-      return value % 2 ? -(value + 1) / 2 : value / 2;
-    }
-    while (text.length > at) {
-      up += next();
-      along += next();
-      found.push([up / 1e5, along / 1e5]);
-    }
-    return found;
-  }
-  function all(texts) { return (texts || []).map(points); }
+  function all(texts) { return (texts || []).map(linePoints); }
   const areas = ["field", "rough", "built", "yard", "wood", "marsh", "water"].map(function (kind) {
     return [kind, (land.areas[kind] || []).map(all)];
   });

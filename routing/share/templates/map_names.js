@@ -25,10 +25,10 @@ function placeWords(map) {
   }
   function moved(place, right, down) { return new DOMRect(place.left + right, place.top + down, place.width, place.height); }
 
-  placePins();
-  for (const control of box.querySelectorAll(".leaflet-control")) {
-    if (placeOf(control).width) taken.push(placeOf(control)); // words keep clear of the buttons on the map too
+  for (const fixed of box.querySelectorAll(".leaflet-control, .grid-number")) {
+    if (placeOf(fixed).width) taken.push(placeOf(fixed)); // pins too keep clear of buttons and of the grid's numbers
   }
+  placePins();
   placeArrows();
   placeTags();
   placeTowns();
