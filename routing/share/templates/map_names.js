@@ -145,7 +145,7 @@ function placeLand(map, free, taken) {
   const ruler = document.createElement("canvas").getContext("2d");
   const signs = {
     church: "M7 0v4M5 2h4M3 14V7l4-3 4 3v7Z", peak: "M1 13 7 2l6 11Z", tower: "M5 14 6 3h2l1 11ZM4 3h6",
-    castle: "M2 14V3h2v2h2V3h2v2h2V3h2v11Z", station: "M2 4h10v7H2ZM4 13l-1 1M10 13l1 1", inn: "M4 3h6l-1 10H5ZM4 6h6",
+    castle: "M2 14V3h2v2h2V3h2v2h2V3h2v11Z", station: "M2 4h10v7H2ZM4 13l-1 1M10 13l1 1", inn: "M4 3h6l-1 10H5ZM4 6h6", gate: "M2 3v9M12 3v9M2 5h10M2 9h10",
   };
   function spotOf(up, along) {
     const at = map.latLngToContainerPoint([up, along]);
@@ -216,6 +216,6 @@ function placeLand(map, free, taken) {
     placed.push({ text: text, x: at.x, y: at.y });
     put(made("road-name" + (numbered ? " road-number" : ""), text), at.x, at.y, turn);
   }
-  if (zoom >= 11.5) map.landNames.marks.filter((mark) => mark[2] !== "inn" || zoom >= 14).forEach(placeMark);
+  if (zoom >= 11.5) map.landNames.marks.filter((mark) => (mark[2] !== "inn" && mark[2] !== "gate") || zoom >= 14).forEach(placeMark);
   map.landNames.roads.forEach(placeRoad);
 }

@@ -1,7 +1,7 @@
 """What the land of a map is, from the tags of an area, a line or a point.
 
 Source of the tags and their meaning: wiki.openstreetmap.org (Map features; Key:landuse, Key:natural, Key:waterway,
-Key:railway, Key:man_made, Key:historic, Tag:amenity=place_of_worship).
+Key:railway, Key:man_made, Key:barrier, Key:contour, Key:historic, Tag:amenity=place_of_worship).
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from routing.travel.land import AreaKind, LineKind, MarkKind
 
 Tags = Mapping[str, str]
 
-LAND_KEYS = ("natural", "landuse", "water", "waterway", "leisure", "railway", "barrier", "highway")
-MARK_KEYS = ("amenity", "man_made", "historic", "natural", "railway", "tourism")
+LAND_KEYS = ("natural", "landuse", "water", "waterway", "leisure", "railway", "barrier", "highway", "contour")
+MARK_KEYS = ("amenity", "man_made", "historic", "natural", "railway", "tourism", "barrier")
 
 _LANDUSE: dict[str, AreaKind] = {
     **dict.fromkeys(("forest",), "wood"),
@@ -33,6 +33,7 @@ _RAILS = frozenset({"rail", "light_rail", "narrow_gauge", "preserved"})
 _SIDINGS = frozenset({"yard", "siding", "spur", "crossover"})
 _PATHS = frozenset({"path", "footway", "bridleway"})
 _TOWERS = frozenset({"tower", "mast", "chimney", "windmill", "water_tower", "lighthouse", "communications_tower"})
+_GATES = frozenset({"gate", "lift_gate", "swing_gate", "hampshire_gate", "sliding_gate"})
 _CASTLES = frozenset({"castle", "ruins", "monument", "fort", "tower"})
 
 
@@ -56,6 +57,8 @@ def line_kind(tags: Tags) -> LineKind | None:
         return "stream"
     if tags.get("highway") in _PATHS and tags.get("footway") not in {"sidewalk", "crossing"}:
         return "path"
+    if tags.get("contour") == "elevation":
+        return "contour"
     return "hedge" if tags.get("barrier") == "hedge" else None
 
 
@@ -71,4 +74,6 @@ def mark_kind(tags: Tags) -> MarkKind | None:
         return "castle"
     if tags.get("railway") in {"station", "halt"}:
         return "station"
+    if tags.get("barrier") in _GATES:
+        return "gate"
     return "inn" if tags.get("amenity") == "pub" else None
