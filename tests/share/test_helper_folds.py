@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from routing.farm.folder import read_farm
 from routing.share.pages.helper_page import helper_page
+from routing.stages.day import plan
 from routing.travel.background import Background
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.long_day import long_day
@@ -18,6 +20,7 @@ from tests.share.test_map_names import land_of
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no Chromium here")
 
+FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 PHONE = {"width": 360, "height": 640}
 ROADS = Background({}, (), "nobody", land_of(40))
 SMALLEST_POINTS = 8
@@ -48,7 +51,11 @@ def phone(opened: Opener, stops: int) -> Page:
 
 
 def test_the_first_stop_is_on_the_first_screen_with_its_time_and_its_first_job(opened: Opener) -> None:
-    page = phone(opened, 12)
+    """Above the bar that tells how far behind the crew is, in the morning of the day."""
+    round_ = plan(read_farm(FOUR_SITES), dt.date(2026, 6, 10))
+    page = opened(helper_page(round_, 0), folded=True, viewport=PHONE, timezone_id="Europe/London")
+    page.clock.set_fixed_time(dt.datetime(2026, 6, 10, 6, 0, tzinfo=dt.UTC))
+    page.reload()
     bar = page.locator("#pace").bounding_box()
     job = page.locator("#stop-1 .tick").first.bounding_box()
     assert bar is not None

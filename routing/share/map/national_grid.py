@@ -22,6 +22,8 @@ _SQUARE = 100
 """Kilometres of a lettered square."""
 _PIECE = 10
 """Kilometres of a line that are drawn straight: at 60 degrees north that is within 4 m of the line."""
+_AROUND = 1.2
+"""The grid reaches so many times the longer side of the bounds from their middle."""
 _DECIMALS = 5
 _BRITISH, _IRISH = "EPSG:27700", "EPSG:29903"
 
@@ -65,11 +67,13 @@ def grid_script(grid: dict[str, Any] | None, box: str) -> str:
 
 
 def _kilometres(there: pyproj.Transformer, bounds: Bounds) -> tuple[int, int, int, int]:
-    """Return the box around the bounds and half as much again on each side: west, south, east and north."""
+    """Return a box around the bounds that fills a frame of any form, and room to move it: west, south, east and north."""
     ups = np.array([bounds.south_west.latitude, bounds.north_east.latitude])
     alongs = np.array([bounds.south_west.longitude, bounds.north_east.longitude])
-    ups += np.array([-1, 1]) * np.ptp(ups) / 2
-    alongs += np.array([-1, 1]) * np.ptp(alongs) / 2
+    shrink = np.cos(np.radians(ups.mean()))
+    half = _AROUND * max(np.ptp(ups), np.ptp(alongs) * shrink)
+    ups = ups.mean() + np.array([-half, half])
+    alongs = alongs.mean() + np.array([-half, half]) / shrink
     easts, norths = there.transform(np.repeat(alongs, 2), np.tile(ups, 2))
     low = [int(np.floor(min(values) / 1000 / _PIECE)) * _PIECE for values in (easts, norths)]
     high = [int(np.ceil(max(values) / 1000 / _PIECE)) * _PIECE for values in (easts, norths)]

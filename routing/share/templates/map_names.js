@@ -25,8 +25,13 @@ function placeWords(map) {
   }
   function moved(place, right, down) { return new DOMRect(place.left + right, place.top + down, place.width, place.height); }
 
-  for (const fixed of box.querySelectorAll(".leaflet-control, .grid-number")) {
-    if (placeOf(fixed).width) taken.push(placeOf(fixed)); // pins too keep clear of buttons and of the grid's numbers
+  /* The base stands where it is, and so do the buttons: numbers of the grid give way to both, and all else to the three. */
+  const fixed = Array.from(box.querySelectorAll(".leaflet-control, .house")).map(placeOf).filter((place) => place.width);
+  taken.push(...fixed);
+  for (const number of box.querySelectorAll(".grid-number")) {
+    const place = placeOf(number);
+    number.classList.toggle("crowded", !free(place));
+    if (free(place)) taken.push(place);
   }
   placePins();
   placeArrows();
@@ -35,8 +40,8 @@ function placeWords(map) {
   placeLand(map, free, taken);
 
   function placePins() {
-    const rank = (each) => (each.matches(".house") ? 0 : each.matches(".pin-out") ? 2 : each.matches(".van") ? 3 : 1);
-    const pins = all(".pin, .house, .van");
+    const rank = (each) => (each.matches(".pin-out") ? 2 : each.matches(".van") ? 3 : 1);
+    const pins = all(".pin, .van");
     for (const pin of pins) {
       pin.style.transform = "";
       pin.parentNode.classList.remove("crowded", "aside");
@@ -45,7 +50,7 @@ function placeWords(map) {
     const order = pins.map((pin, number) => ({ pin, number, rank: rank(pin), first: placeOf(pin) }));
     order.sort((one, other) => one.rank - other.rank || one.number - other.number);
     for (const each of order) {
-      const choice = each.rank === 0 ? [0, 0] : spotFor(each.first, each.rank);
+      const choice = spotFor(each.first, each.rank);
       if (!choice) {
         each.pin.parentNode.classList.add("crowded");
         continue;
