@@ -44,7 +44,9 @@ TOO_SMALL = """(points) => {
 
 
 def phone(opened: Opener, stops: int) -> Page:
-    page = opened(helper_page(long_day(stops), 0, roads=ROADS), folded=True, viewport=PHONE, timezone_id="Europe/London")
+    page = opened(
+        helper_page(long_day(stops), 0, roads=ROADS), folded=True, viewport=PHONE, timezone_id="Europe/London"
+    )
     page.clock.set_fixed_time(dt.datetime(2024, 12, 18, 7, 0, tzinfo=dt.UTC))
     page.reload()
     return page

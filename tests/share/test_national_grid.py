@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ def crossed(lines: list[list[object]], axis: int, at: tuple[float, float]) -> in
     found = []
     for kilometre, text in lines:
         points = decode(str(text), 5)
-        for one, other in zip(points, points[1:], strict=False):
+        for one, other in pairwise(points):
             low, high = sorted((one[1 - axis], other[1 - axis]))
             if low <= at[1 - axis] <= high:
                 share = (at[1 - axis] - one[1 - axis]) / (other[1 - axis] - one[1 - axis])
@@ -82,7 +83,9 @@ def test_the_numbers_at_the_edge_follow_the_map(opened: Opener) -> None:
 
 @chromium
 def test_a_farm_elsewhere_has_a_grid_of_its_own_units_without_numbers(opened: Opener) -> None:
-    page = opened(round_map(sample_round(base_latitude=47.1, base_longitude=9.5, itineraries=(), left_out=(), units="km")))
+    page = opened(
+        round_map(sample_round(base_latitude=47.1, base_longitude=9.5, itineraries=(), left_out=(), units="km"))
+    )
     assert page.locator(".map path.grid").count() == 1
     assert numbers(page) == []
     assert "ft" not in page.locator(".leaflet-control-scale").inner_text()

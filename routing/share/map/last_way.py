@@ -1,10 +1,11 @@
-"""The last stretch to each stop as a small picture: roads and land around, the way in, gates, the van, the hives, the walk."""
+"""The last stretch to each stop as a small picture: roads, land, the way in, gates, the van, the hives, the walk."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from markupsafe import Markup
@@ -28,6 +29,8 @@ SIDE = 320
 """Units across: about a pixel each on a phone."""
 _LINES = ("contour", "hedge", "path", "stream", "river", "rail")
 _YARDS = METRES_PER_MILE / 1760
+LARGEST = 160_000
+"""Characters of land in all pictures of a page together, so that the page stays below a million bytes."""
 _CLEAR = 30
 """Units around signs and names in which no other name of a road stands."""
 _MOST_NAMES = 4
@@ -88,8 +91,7 @@ class _Frame:
 
     def path(self, points: Points) -> str:
         """Return points, in the units of lines, as the data of an SVG path."""
-        spots = (self.at(up / 10**LINE_PRECISION, along / 10**LINE_PRECISION) for up, along in points.tolist())
-        return "M" + "L".join(f"{x:g} {y:g}" for x, y in spots)
+        return _path([self.at(up / 10**LINE_PRECISION, along / 10**LINE_PRECISION) for up, along in points.tolist()])
 
     def holds(self, x: float, y: float, edge: float = 0) -> bool:
         """Return whether a place of the picture is in it, so far from its edge."""
@@ -101,18 +103,20 @@ def last_ways(round_: Round, itinerary: Itinerary, marks: Sequence[str], roads: 
     if roads is None:
         return [Markup("") for _ in itinerary.stops]
     ground = Ground.of(roads)
+    room = LARGEST // max(1, len(itinerary.at_sites))
     return [
-        Markup("") if stop.load_again is not None else _picture(round_, stop, mark, ground)
+        Markup("") if stop.load_again is not None else _picture(round_, stop, mark, ground, room)
         for stop, mark in zip(itinerary.stops, marks, strict=True)
     ]
 
 
-def _picture(round_: Round, stop: Stop, mark: str, ground: Ground) -> Markup:
+def _picture(round_: Round, stop: Stop, mark: str, ground: Ground, room: int) -> Markup:
     van = driven_to(stop)
     away = _metres(van, (stop.latitude, stop.longitude))
     frame = _Frame(*van, max(HALF_METRES, 1.2 * away))
     signs = [frame.at(*van), frame.at(stop.latitude, stop.longitude)]
     told = stop.stopping_place is not None
+    areas, lines = _within(room, list(_areas(frame, ground)), list(_lines(frame, ground)))
     unit, words = (100.0, "100 m") if round_.units == "km" else (100 * _YARDS, "100 yards")
     return Markup(  # noqa: S704 -- a template of ours, which escapes every text
         environment()
@@ -121,8 +125,8 @@ def _picture(round_: Round, stop: Stop, mark: str, ground: Ground) -> Markup:
             side=SIDE,
             mark=mark,
             title=f"The ground around stop {mark}, north is up",
-            areas=list(_areas(frame, ground)),
-            lines=list(_lines(frame, ground)),
+            areas=areas,
+            lines=lines,
             way=_way_in(frame, stop),
             gates=[
                 spot
@@ -139,14 +143,38 @@ def _picture(round_: Round, stop: Stop, mark: str, ground: Ground) -> Markup:
     )
 
 
-def _areas(frame: _Frame, ground: Ground) -> Iterator[tuple[str, str]]:
+Shape = tuple[str, str]
+"""What it is, and its path."""
+
+
+def _within(room: int, areas: list[Shape], lines: list[Shape]) -> tuple[list[Shape], list[Shape]]:
+    """Return what is drawn in so many characters: roads whatever they take, then other lines, then areas."""
+    room -= sum(len(path) for kind, path in lines if kind in ROAD_CLASSES)
+    kept: dict[int, Shape] = {}
+    for number, (kind, path) in enumerate([*lines, *areas]):
+        road = kind in ROAD_CLASSES
+        room -= 0 if road else len(path)
+        if road or room >= 0:
+            kept[number] = (kind, path)
+    return _joined(kept[n] for n in kept if n >= len(lines)), _joined(kept[n] for n in kept if n < len(lines))
+
+
+def _joined(shapes: Iterable[Shape]) -> list[Shape]:
+    """Return one path for each kind, in the order in which they come."""
+    found: dict[str, list[str]] = {}
+    for kind, path in shapes:
+        found.setdefault(kind, []).append(path)
+    return [(kind, "".join(paths)) for kind, paths in found.items()]
+
+
+def _areas(frame: _Frame, ground: Ground) -> Iterator[Shape]:
     for kind, ring in _near(frame, ground.areas):
         inside = clipped_ring(ring, frame.box)
         if len(inside):
             yield kind, frame.path(inside) + "Z"
 
 
-def _lines(frame: _Frame, ground: Ground) -> Iterator[tuple[str, str]]:
+def _lines(frame: _Frame, ground: Ground) -> Iterator[Shape]:
     for kind, line in _near(frame, ground.lines):
         for piece in _pieces(line, frame.box):
             yield kind, frame.path(piece)
@@ -174,12 +202,17 @@ def _way_in(frame: _Frame, stop: Stop) -> str:
     first = len(spots) - 1
     while first > 0 and frame.holds(*spots[first]):
         first -= 1
-    return "M" + "L".join(f"{x:g} {y:g}" for x, y in spots[first:])
+    return _path(spots[first:])
 
 
-def _names(
-    frame: _Frame, ground: Ground, signs: Sequence[tuple[float, float]]
-) -> list[tuple[str, float, float, int]]:
+def _path(spots: Sequence[tuple[float, float]]) -> str:
+    """Return a line in whole units as the data of an SVG path, each point as the step from the one before."""
+    whole = [(round(x), round(y)) for x, y in spots]
+    steps = [(x - a, y - b) for (a, b), (x, y) in pairwise(whole) if (x, y) != (a, b)]
+    return f"M{whole[0][0]} {whole[0][1]}l" + " ".join(f"{x} {y}" for x, y in steps or [(0, 0)]).replace(" -", "-")
+
+
+def _names(frame: _Frame, ground: Ground, signs: Sequence[tuple[float, float]]) -> list[tuple[str, float, float, int]]:
     """Return names of roads, where each stands and how it is turned, the nearest to the middle first."""
     found: list[tuple[str, float, float, int]] = []
     middle = SIDE / 2

@@ -24,7 +24,17 @@ from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.map.leaflet import Leaflet, leaflet
 from routing.share.map.map_days import day_class, days_script, name_tag, person_of
 from routing.share.map.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
-from routing.share.map.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, frame_shape, grid_lines, grid_step, near
+from routing.share.map.map_shapes import (
+    Arrow,
+    Bounds,
+    Point,
+    bounds_of,
+    dash_of,
+    frame_shape,
+    grid_lines,
+    grid_step,
+    near,
+)
 from routing.share.map.national_grid import WORDS as GRID_WORDS
 from routing.share.map.national_grid import grid_script, national_grid
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
@@ -117,7 +127,10 @@ def _parts(
     return replace(
         parts,
         style=parts.style + roads_style(roads),
-        script=parts.script + grid_script(numbered, parts.box) + roads_script(roads, parts.box) + days_script(round_, parts.box),
+        script=parts.script
+        + grid_script(numbered, parts.box)
+        + roads_script(roads, parts.box)
+        + days_script(round_, parts.box),
         lines=lines_note(round_),
         credit=roads_credit(roads),
     )

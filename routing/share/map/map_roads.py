@@ -46,8 +46,8 @@ def lines_note(round_: Round) -> str:
     followed = sum(1 for drive in drives if drive.shape)
     stops = [stop for itinerary in round_.itineraries for stop in itinerary.at_sites]
     squares = (
-        " A square with a stop's number is where the vehicle stops, the round sign is at the hives, and dots show which way"
-        " they lie; the way on foot may bend."
+        " A square with a stop's number is where the vehicle stops, the round sign is at the hives, and dots show which"
+        " way they lie; on foot it may bend."
     )
     told = squares if any(stop.stopping_place is not None for stop in stops) else ""
     if not followed:

@@ -1,4 +1,4 @@
-"""The national grid over a map of Britain or Ireland: lines a kilometre apart, with the numbers and letters to read off."""
+"""The national grid over a map of Britain or Ireland: lines a kilometre apart, with numbers and letters to read."""
 
 from __future__ import annotations
 
@@ -36,8 +36,8 @@ WORDS = (
 def national_grid(base: Point, bounds: Bounds) -> dict[str, Any] | None:
     """Return the grid around a map's bounds as the page's script draws it; None off both grids.
 
-    `east` and `north` are lines, from west and from south: kilometres from the grid's origin, and an encoded polyline of
-    five decimals. `squares` has the letters of each square of 100 km by its column and row from that origin.
+    `east` and `north` are lines, from west and from south: kilometres from the grid's origin, and an encoded polyline
+    of five decimals. `squares` has the letters of each square of 100 km by its column and row from that origin.
     The British grid is within about 5 m of OSTN15, the Irish one of its own.
     """
     letters = _letters(base.latitude, base.longitude)
@@ -67,7 +67,7 @@ def grid_script(grid: dict[str, Any] | None, box: str) -> str:
 
 
 def _kilometres(there: pyproj.Transformer, bounds: Bounds) -> tuple[int, int, int, int]:
-    """Return a box around the bounds that fills a frame of any form, and room to move it: west, south, east and north."""
+    """Return a box around the bounds that fills a frame of any form and more: west, south, east and north."""
     ups = np.array([bounds.south_west.latitude, bounds.north_east.latitude])
     alongs = np.array([bounds.south_west.longitude, bounds.north_east.longitude])
     shrink = np.cos(np.radians(ups.mean()))

@@ -88,7 +88,7 @@ def _placed(row: Row, top: int, scale: float, width: int) -> dict[str, object]:
 
 
 def _fitting(row: Row, most: int) -> str:
-    """Return the words of a row in so many letters: the name is cut first, what follows it is left whole if it can be."""
+    """Return the words of a row in so many letters: the name is cut first, what follows it only where it must be."""
     if len(row.whole) <= most:
         return row.whole
     tail = f", {row.told}" if row.told and len(row.told) + _LEAST_NAME <= most else ""

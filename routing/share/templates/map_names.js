@@ -58,8 +58,12 @@ function placeWords(map) {
       taken.push(moved(each.first, choice[0], choice[1]));
       if (choice[0] || choice[1]) setAside(each.pin, choice);
     }
-    for (const dot of all(".bare.aside, .bare.crowded:not(:has(.van))").map(placeOf)) {
-      taken.push(new DOMRect((dot.left + dot.right) / 2 - 5, (dot.top + dot.bottom) / 2 - 5, 10, 10));
+    /* A dot marks the very place of a sign that stands beside it or has no room, unless another sign stands there. */
+    for (const marker of all(".bare.aside, .bare.crowded:not(:has(.van))")) {
+      const place = placeOf(marker);
+      const dot = new DOMRect((place.left + place.right) / 2 - 5, (place.top + place.bottom) / 2 - 5, 10, 10);
+      marker.classList.toggle("no-dot", !free(dot));
+      if (free(dot)) taken.push(dot);
     }
   }
   function spotFor(first, rank) {

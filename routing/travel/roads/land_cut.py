@@ -204,7 +204,8 @@ def _marks(rows: NDArray[np.int64], names: list[str], box: Box, places: Sequence
     found = [
         (float(away[i]), Mark(MARK_KINDS[kind], names[i], up / TEN_MILLION, along / TEN_MILLION))
         for i, (up, along, kind) in enumerate(rows.tolist())
-        if south <= up / TEN_MILLION <= north and west <= along / TEN_MILLION <= east
+        if south <= up / TEN_MILLION <= north
+        and west <= along / TEN_MILLION <= east
         and (MARK_KINDS[kind] != "gate" or away[i] <= _GATE_METRES)
     ]
     return tuple(mark for _, mark in sorted(found, key=lambda each: each[0])[:_MOST_MARKS])
