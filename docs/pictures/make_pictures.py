@@ -65,6 +65,7 @@ def phone_screens(browser: Browser, file: Path) -> list[bytes]:
 def screen_at(page: Page, selector: str) -> bytes:
     """Return the screen with the element at its top."""
     page.locator(selector).evaluate("element => element.scrollIntoView()")
+    page.wait_for_timeout(400)  # the map is painted a moment later
     return page.screenshot()
 
 
