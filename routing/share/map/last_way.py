@@ -232,7 +232,7 @@ def _names(frame: _Frame, ground: Ground, signs: Sequence[tuple[float, float]]) 
 
 def _units(text: str) -> Points:
     points = np.array(decode(text, LINE_PRECISION)) * 10**LINE_PRECISION
-    return np.round(points).astype(np.int64)
+    return np.asarray(np.round(points), dtype=np.int64)
 
 
 def _metres(one: tuple[float, float], other: tuple[float, float]) -> float:
