@@ -49,9 +49,7 @@ def main() -> None:
 
 def phone_screens(browser: Browser, file: Path) -> list[bytes]:
     """Return four screens of a phone 360 pixels wide: the first, two stops done, the map, the emergency card."""
-    page = browser.new_context(
-        offline=True, viewport={"width": 360, "height": 640}, device_scale_factor=0.7
-    ).new_page()
+    page = browser.new_context(offline=True, viewport={"width": 360, "height": 640}, device_scale_factor=0.7).new_page()
     page.clock.set_fixed_time(MORNING)
     page.goto(file.as_uri())
     screens = [page.screenshot()]

@@ -99,7 +99,7 @@ def _holds(round_: Round) -> str:
     """Return on which share of simulated days all of it is in time; empty where that is not known of this day alone."""
     if round_.chance is None or len(round_.itineraries) != 1:
         return ""
-    return f"all in time on {chance_words(round_.chance.whole)} of simulated days"
+    return f"simulated days in time: {chance_words(round_.chance.whole)}"
 
 
 def _axis(day: Itinerary, zone: ZoneInfo) -> tuple[dt.datetime, dt.datetime]:
