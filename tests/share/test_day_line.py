@@ -79,9 +79,9 @@ def test_the_chance_stands_at_home_where_one_crew_s_day_is_all_of_the_round() ->
     chance = Chance(days=10_000, musts=0.8, whole=0.699, text="")
     one = sample_round(itineraries=(alder(),), chance=chance)
     line = day_line(one, 0, round_sheet(one).crews[0])
-    assert line.rows[-1].told == "simulated days in time: 69 %"
-    assert "simulated days in time: 69 %" in str(day_line_svg(line, PHONE))
-    assert line.title.endswith("simulated days in time: 69 %")
+    assert line.rows[-1].told == "in time 69 % (simulated)"
+    assert "in time 69 % (simulated)" in str(day_line_svg(line, PHONE))
+    assert line.title.endswith("in time 69 % (simulated)")
     two = sample_round(chance=chance)
     assert day_line(two, 0, round_sheet(two).crews[0]).rows[-1].told == ""
     assert line_of().rows[-1].told == ""

@@ -91,6 +91,7 @@ def _fitting(row: Row, most: int) -> str:
     """Return the words of a row in so many letters: the name is cut first, what follows it only where it must be."""
     if len(row.whole) <= most:
         return row.whole
-    tail = f", {row.told}" if row.told and len(row.told) + _LEAST_NAME <= most else ""
+    name = _LEAST_NAME if row.light else len(row.words) + 2  # no time is cut: only stops have names
+    tail = f", {row.told}" if row.told and len(row.told) + name <= most else ""
     kept = row.words[: max(4, most - len(tail) - 1)].rstrip(" ,")
     return f"{kept if kept == row.words else kept + chr(0x2026)}{tail}"

@@ -96,10 +96,10 @@ def day_line(round_: Round, index: int, crew: CrewSheet) -> DayLine:
 
 
 def _holds(round_: Round) -> str:
-    """Return on which share of simulated days all of it is in time; empty where that is not known of this day alone."""
+    """Return the share of simulated days on which all is in time; empty where that is not known of this day."""
     if round_.chance is None or len(round_.itineraries) != 1:
         return ""
-    return f"simulated days in time: {chance_words(round_.chance.whole)}"
+    return f"in time {chance_words(round_.chance.whole)} (simulated)"
 
 
 def _axis(day: Itinerary, zone: ZoneInfo) -> tuple[dt.datetime, dt.datetime]:
