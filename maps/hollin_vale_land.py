@@ -11,6 +11,8 @@ import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from contourpy import contour_generator
+
 Point = tuple[float, float]
 """Latitude and longitude in degrees."""
 
@@ -86,9 +88,9 @@ WOODS: tuple[tuple[str, Point, float], ...] = (
 )
 """Name, middle, and metres to the edge."""
 
-PEAKS: tuple[tuple[str, Point, str], ...] = (
-    *(("Larch Top", (52.2850, -3.0500), "318"), ("Cold Ridge", (52.2965, -2.9850), "274")),
-    *(("Stone Beacon", (52.2130, -3.0500), "296"), ("Sallow Knoll", (52.1960, -2.8430), "187")),
+PEAKS: tuple[tuple[str, Point], ...] = (
+    *(("Larch Top", (52.2850, -3.0500)), ("Cold Ridge", (52.2965, -2.9850))),
+    *(("Stone Beacon", (52.2130, -3.0500)), ("Sallow Knoll", (52.1960, -2.8430))),
 )
 
 MARKS: tuple[tuple[Point, Mapping[str, str]], ...] = (
@@ -100,6 +102,17 @@ MARKS: tuple[tuple[Point, Mapping[str, str]], ...] = (
     ((52.2338, -2.9432), {"amenity": "pub", "name": "The Ford House"}),
     ((52.2633, -2.8868), {"amenity": "pub", "name": "The Tithe Cart"}),
 )
+
+HILLS: tuple[tuple[Point, float, float], ...] = (
+    *(((52.2850, -3.0500), 190.0, 2600.0), ((52.2965, -2.9850), 150.0, 2100.0), ((52.2130, -3.0500), 170.0, 2500.0)),
+    *(((52.1960, -2.8430), 75.0, 1700.0), ((52.2720, -2.9380), 60.0, 1600.0), ((52.1780, -3.0050), 90.0, 1900.0)),
+    *(((52.2900, -2.8500), 70.0, 2300.0),),
+)
+"""Middle, metres above the vale, and metres from there to where the hill is steepest."""
+
+VALE_METRES = 110.0
+CONTOUR_METRES = 20
+_GRID_METRES = 120.0
 
 VILLAGE_METRES = {"town": 560.0, "village": 330.0, "hamlet": 150.0}
 _FIELDS = (52.165, -3.062, 52.305, -2.825)
@@ -130,10 +143,31 @@ def land(villages: Mapping[str, tuple[str, Point]], yards: Sequence[Point]) -> I
         yield Drawn(smooth(line, 14), {"waterway": "stream", "name": name})
     yield Drawn(meandering(chance, smooth(RIVER, 10), 40.0), {"waterway": "river", "name": "Hollin"})
     yield Drawn(smooth(RAILWAY, 8), {"railway": "rail"})
-    for name, point, metres in PEAKS:
-        yield Drawn((point,), {"natural": "peak", "name": name, "ele": metres})
+    yield from _contours()
+    for name, point in PEAKS:
+        yield Drawn((point,), {"natural": "peak", "name": name, "ele": f"{height(point):.0f}"})
     for point, tags in MARKS:
         yield Drawn((point,), tags)
+
+
+def height(point: Point) -> float:
+    """Return metres above the sea: the floor of the vale, and on it hills of the form of a bell."""
+    return VALE_METRES + sum(up * math.exp(-((apart(point, middle) / wide) ** 2) / 2) for middle, up, wide in HILLS)
+
+
+def _contours() -> Iterator[Drawn]:
+    """Yield the lines of equal height, by the library that draws them for charts."""
+    south, west, north, east = _FIELDS
+    step_up, step_along = _GRID_METRES * METRE, _GRID_METRES * METRE / SHRINK
+    ups = [south + step_up * row for row in range(int((north - south) / step_up) + 1)]
+    alongs = [west + step_along * column for column in range(int((east - west) / step_along) + 1)]
+    heights = [[height((up, along)) for along in alongs] for up in ups]
+    lines = contour_generator(alongs, ups, heights)
+    first = (math.floor(VALE_METRES / CONTOUR_METRES) + 1) * CONTOUR_METRES
+    for level in range(first, math.ceil(max(map(max, heights))), CONTOUR_METRES):
+        for line in lines.lines(level):
+            points = tuple((round(up, 6), round(along, 6)) for along, up in line.tolist())
+            yield Drawn(points, {"contour": "elevation", "ele": str(level)})
 
 
 def smooth(line: Sequence[Point], pieces: int) -> tuple[Point, ...]:

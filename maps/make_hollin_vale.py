@@ -16,7 +16,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import osmium
-from hollin_vale_land import land
+from hollin_vale_land import apart, land, smooth
 from osmium.osm import mutable
 
 Point = tuple[float, float]
@@ -128,7 +128,31 @@ class Drawing:
             sway = 0.6 * sway + self.chance.uniform(-bend, bend)
             width = sway * min(1.0, 4 * share * (1 - share))
             points.append((start[0] + share * up - width * along * 0.6, start[1] + share * along + width * up * 1.6))
-        return [*points, end]
+        return curved([*points, end])
+
+
+CURVE = 4
+"""Pieces of a curve from one corner of a winding line to the next."""
+
+
+def curved(line: list[Point]) -> list[Point]:
+    """Return a smooth curve as long as a line with corners, by the same bends, a little less far out."""
+
+    def drawn_in(share: float) -> list[Point]:
+        (up, along), (end_up, end_along) = line[0], line[-1]
+        straight = [(up + n / last * (end_up - up), along + n / last * (end_along - along)) for n in range(last + 1)]
+        pairs = zip(line, straight, strict=True)
+        bent = [(b[0] + share * (a[0] - b[0]), b[1] + share * (a[1] - b[1])) for a, b in pairs]
+        return list(smooth(bent, CURVE))
+
+    def metres(points: list[Point]) -> float:
+        return sum(apart(here, there) for here, there in pairwise(points))
+
+    last, low, high = len(line) - 1, 0.5, 1.0
+    for _ in range(20):
+        middle = (low + high) / 2
+        low, high = (low, middle) if metres(drawn_in(middle)) > metres(line) else (middle, high)
+    return drawn_in(low)
 
 
 BENDS = {"primary": 0.04, "secondary": 0.05, "tertiary": 0.07}
@@ -147,7 +171,7 @@ def drawn() -> Drawing:
         kept = {key: value for key, value in tags.items() if key != "gate"}
         nodes = drawing.way(drawing.winding(VILLAGES[village][1], end, 0.12), kept)
         if "gate" in tags:
-            drawing.node_tags[nodes[-2]]["barrier"] = "gate"
+            drawing.node_tags[nodes[-1 - CURVE]]["barrier"] = "gate"
     for start, end, grade in TRACKS:
         drawing.way(drawing.winding(start, end, 0.15), {"highway": "track", "tracktype": grade})
     _ford(drawing)
@@ -176,9 +200,9 @@ def _ford(drawing: Drawing) -> None:
     line = drawing.winding(VILLAGES[start][1], VILLAGES[end][1], 0.03)
     middle = len(line) // 2
     lane = {"highway": "unclassified", "name": name, "lanes": "1"}
-    drawing.way(line[:middle], lane)
-    drawing.way(line[middle - 1 : middle + 1], lane | {"ford": "yes"})
-    drawing.way(line[middle:], lane)
+    drawing.way(line[: middle - 1], lane)
+    drawing.way(line[middle - 2 : middle + 2], lane | {"ford": "yes"})
+    drawing.way(line[middle + 1 :], lane)
 
 
 def write(drawing: Drawing, path: Path) -> None:

@@ -26,7 +26,7 @@ FARM = HERE.parent.parent / "examples" / "hollin-vale"
 DATE = dt.date(2026, 12, 10)
 MORNING = dt.datetime(2026, 12, 10, 9, 12, tzinfo=dt.UTC)
 MOST_BYTES = 200_000
-DOTS_AN_INCH = 58
+DOTS_AN_INCH = 72
 FRAME = (
     "<style>body{margin:0;padding:12px;display:inline-flex;gap:12px;background:#d9dde1}"
     "img{display:block;background:#fff;border:1px solid #8a929b;border-radius:%s}</style>"
@@ -48,32 +48,34 @@ def main() -> None:
 
 
 def phone_screens(browser: Browser, file: Path) -> list[bytes]:
-    """Return three screens of a phone 360 pixels wide: the list with two stops done, the map, the emergency card."""
-    page = browser.new_context(
-        offline=True, viewport={"width": 360, "height": 640}, device_scale_factor=0.85
-    ).new_page()
+    """Return four screens of a phone 360 pixels wide: the first, two stops done, the map, the emergency card."""
+    page = browser.new_context(offline=True, viewport={"width": 360, "height": 640}, device_scale_factor=0.7).new_page()
     page.clock.set_fixed_time(MORNING)
     page.goto(file.as_uri())
+    screens = [page.screenshot()]
     for stop in (1, 2):
         page.locator(f"#stop-{stop} [data-job]").check()
-    return [screen_at(page, selector) for selector in ("#stop-2", "#map", "#help")]
+    page.locator("#help h2 button").click()
+    page.locator("#stop-3 summary").click()
+    return screens + [screen_at(page, selector) for selector in ("#stop-3", "#map", "#help")]
 
 
 def screen_at(page: Page, selector: str) -> bytes:
     """Return the screen with the element at its top."""
     page.locator(selector).evaluate("element => element.scrollIntoView()")
+    page.wait_for_timeout(400)  # the map is painted a moment later
     return page.screenshot()
 
 
 def paper_pages(browser: Browser, file: Path) -> list[bytes]:
-    """Return the first page, with the itinerary, and the third, with the map, as they are printed."""
+    """Return the front of the sheet, as it is printed."""
     page = browser.new_context(offline=True).new_page()
     page.goto(file.as_uri())
     printed = file.with_suffix(".pdf")
     page.pdf(path=printed, prefer_css_page_size=True)
-    options = ["-png", "-r", str(DOTS_AN_INCH), "-l", "3"]
+    options = ["-png", "-r", str(DOTS_AN_INCH), "-l", "1"]
     subprocess.run(["pdftoppm", *options, str(printed), str(file.with_name("paper"))], check=True)  # noqa: S603, S607 -- our own file, a known program
-    return [path.read_bytes() for path in sorted(file.parent.glob("paper-*.png"))[::2]]
+    return [path.read_bytes() for path in sorted(file.parent.glob("paper-*.png"))]
 
 
 def write_beside(browser: Browser, pictures: list[bytes], name: str, radius: str) -> None:

@@ -10,12 +10,15 @@ AreaKind = Literal["field", "rough", "built", "yard", "wood", "marsh", "water"]
 AREA_KINDS: tuple[AreaKind, ...] = ("field", "rough", "built", "yard", "wood", "marsh", "water")
 """In the order in which they are drawn, the last on top."""
 
-LineKind = Literal["hedge", "path", "stream", "river", "rail"]
-LINE_KINDS: tuple[LineKind, ...] = ("hedge", "path", "stream", "river", "rail")
+LineKind = Literal["hedge", "path", "stream", "river", "rail", "contour"]
+LINE_KINDS: tuple[LineKind, ...] = ("hedge", "path", "stream", "river", "rail", "contour")
 
-MarkKind = Literal["church", "peak", "tower", "castle", "station", "inn"]
-MARK_KINDS: tuple[MarkKind, ...] = ("church", "peak", "tower", "castle", "station", "inn")
-"""What can be seen from afar or is asked for by strangers; `inn` is a house with a sign at the road."""
+MarkKind = Literal["church", "peak", "tower", "castle", "station", "inn", "gate"]
+MARK_KINDS: tuple[MarkKind, ...] = ("church", "peak", "tower", "castle", "station", "inn", "gate")
+"""What can be seen from afar or is asked for by strangers; `inn` is a house with a sign at the road.
+
+Gates are kept near the places alone: there they are what is looked for.
+"""
 
 
 @dataclass(frozen=True)

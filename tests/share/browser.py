@@ -15,8 +15,15 @@ QUIET = (
 )
 
 
+UNFOLD = "document.querySelectorAll('.shut').forEach((box) => box.querySelector('.fold').click())"
+"""Opens all that a crew's page has folded away."""
+
+
 class Opener:
-    """Opens a document from disk, offline, and keeps every request, console error and page error as trouble."""
+    """Opens a document from disk, offline, and keeps every request, console error and page error as trouble.
+
+    What a page folds away is opened, after each reload too, unless it is asked for as it stands.
+    """
 
     def __init__(self, browser: Browser, folder: Path) -> None:
         self.browser = browser
@@ -24,14 +31,16 @@ class Opener:
         self.troubles: list[str] = []
         self._contexts: list[BrowserContext] = []
 
-    def __call__(self, html: str, width: int = 1280, before: str = "", **options: Any) -> Page:
+    def __call__(self, html: str, width: int = 1280, before: str = "", *, folded: bool = False, **options: Any) -> Page:
         """Return the opened page; the script `before` runs ahead of the page's own, `options` are the browser's."""
         self.file.write_text(html, encoding="utf-8")
-        context = self.browser.new_context(offline=True, viewport={"width": width, "height": 800}, **options)
+        context = self.browser.new_context(offline=True, **{"viewport": {"width": width, "height": 800}, **options})
         self._contexts.append(context)
         page = context.new_page()
         if before:
             page.add_init_script(before)
+        if not folded:
+            page.add_init_script(f"window.addEventListener('load', () => {UNFOLD})")
         page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
         page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 from rich.console import Console
 
 from routing.farm.folder import read_farm
-from routing.round import Break
+from routing.round import Break, Chance
 from routing.share.pages.day_line_svg import PAPER, PHONE, day_line_svg, shown_kinds
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.page import round_page
@@ -71,6 +72,28 @@ def test_where_the_sun_does_not_set_or_rise_the_sky_is_one(latitude: float, mont
     day = day.model_copy(update={"stops": stops, "date": DATE.replace(month=month), **ends})
     round_ = sample_round(itineraries=(day,), base_latitude=latitude)
     assert [span.kind for span in day_line(round_, 0, round_sheet(round_).crews[0]).sky] == kinds
+
+
+def test_the_chance_stands_at_home_where_one_crew_s_day_is_all_of_the_round() -> None:
+    """69.9 % is told as 69 %: never better than it is."""
+    chance = Chance(days=10_000, musts=0.8, whole=0.699, text="")
+    one = sample_round(itineraries=(alder(),), chance=chance)
+    line = day_line(one, 0, round_sheet(one).crews[0])
+    assert line.rows[-1].told == "in time 69 % (simulated)"
+    assert "in time 69 % (simulated)" in str(day_line_svg(line, PHONE))
+    assert line.title.endswith("in time 69 % (simulated)")
+    two = sample_round(chance=chance)
+    assert day_line(two, 0, round_sheet(two).crews[0]).rows[-1].told == ""
+    assert line_of().rows[-1].told == ""
+
+
+def test_a_long_name_is_cut_before_the_light_that_is_left() -> None:
+    round_ = sample_round()
+    crew = round_sheet(round_).crews[0]
+    stops = tuple(replace(stop, name="Meadow behind the old mill by the upper weir") for stop in crew.stops)
+    svg = str(day_line_svg(day_line(round_, 0, replace(crew, stops=stops)), PHONE))
+    for stop in stops:
+        assert f"\u2026, {stop.light_left} left<" in svg
 
 
 def test_letters_have_one_column_for_each_moment_and_every_stop() -> None:

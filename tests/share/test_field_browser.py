@@ -13,7 +13,7 @@ from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import Done, KeptPlace, read_done
 from routing.stages import day as pipeline
-from tests.share.browser import CHROMIUM, Opener, no_sideways_scroll
+from tests.share.browser import CHROMIUM, UNFOLD, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE
 from tests.share.test_locked import PASSPHRASE
 
@@ -222,7 +222,8 @@ def test_a_page_that_was_locked_answers_too(opened: Opener, planned: Round) -> N
     page = opened(lock_page(helper_page(planned, 0), PASSPHRASE), 360)
     page.locator("#passphrase").fill(PASSPHRASE)
     page.locator("#open").click()
-    page.locator("#field-ask").wait_for(timeout=60_000)
+    page.get_by_role("button", name="What still fits?").first.wait_for(timeout=60_000)
+    page.evaluate(UNFOLD)
     page.locator("#field-at").fill("08:00")
     ask(page)
     assert len(order(page)) == 4

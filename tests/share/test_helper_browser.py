@@ -369,7 +369,7 @@ def test_axe_finds_nothing(opened: Opener, width: int, scheme: Literal["light", 
     page.locator("#stop-A3 [data-show]").click()
     page.locator(".leaflet-popup-content").wait_for()
     page.locator("#background").click()
-    page.locator("details").evaluate("element => element.open = true")
+    page.locator("details").first.evaluate("element => element.open = true")
     expect(page.locator(".leaflet-popup")).to_have_css("opacity", "1")  # it fades in, pale at first
     assert violations(page) == []
     page.locator("#stop-A2 label.note").evaluate("label => label.replaceWith(...label.querySelectorAll('textarea'))")
@@ -462,7 +462,7 @@ def test_it_prints_on_a4_with_the_map_as_lines_and_no_row_cut(
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     box = page.locator(".drawing").bounding_box()
     assert box is not None
-    assert box["width"] == pytest.approx(184 / 25.4 * 96, abs=1)  # CSS: 96 pixels an inch
+    assert box["width"] == pytest.approx(90 / 25.4 * 96, abs=1)  # CSS: 96 pixels an inch
     for pin in page.locator(".map .pin").all():
         at = pin.bounding_box()
         assert at is not None

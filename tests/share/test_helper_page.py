@@ -49,12 +49,12 @@ def test_the_host_of_the_pictures_is_checked() -> None:
     [
         *("Alder: Wednesday 18 December 2024", "2 people, White van", "Load from", "07:22"),
         *("16 \N{MULTIPLICATION SIGN} box of 12.5 kg, for 195 kg; weighs 200 kg", "Comes back", "Empty bags"),
-        *("Mill Bank", "Feed fondant, 12 hives, want", "Wait 19 min before starting.", "Note: Red roofs only"),
-        *("Oxalic treatment, 8 hives, must, 3 days overdue", "Take care. Respirator on.", "Break of 20 min here"),
+        *("Mill Bank", "Feed fondant, 12 hives want 30 min", "Wait 19 min before starting.", "Note: Red roofs only"),
+        *("Oxalic treatment, 8 hives must, 3 days overdue", "Take care. Respirator on.", "Break of 20 min here"),
         *("1 h 11", "Drive 25 min (estimate), 8.7 miles to the north", "Last of the day"),
         *("Call 999", "anaphylaxis", "Base: The Yard", "52.71000, -2.93000", "SJ 3726 1288"),
         *(
-            "Straight lines between stops, not roads. The line is solid.",
+            "Straight lines between stops, not roads. The line is solid, and thicker on the drive to the next stop.",
             "Drives are estimated from the straight line.",
         ),
         *("BSD 2-Clause License", "It is whole in itself"),

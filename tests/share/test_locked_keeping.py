@@ -14,7 +14,7 @@ from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import read_done
 from routing.share.safety.plan_key import round_key
-from tests.share.browser import CHROMIUM, Opener
+from tests.share.browser import CHROMIUM, UNFOLD, Opener
 from tests.share.sample import numbered, sample_round
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
@@ -172,6 +172,7 @@ def test_a_phone_that_keeps_nothing_is_said_in_a_locked_page_too(opened: Opener,
 def test_forgetting_leaves_nothing_that_unlocking_brings_back(opened: Opener, locked: str) -> None:
     page = unlocked(opened, locked)
     before = tick_and_note(page)
+    page.evaluate(UNFOLD)
     for _ in range(2):
         page.locator("#forget").click()
     page.wait_for_function("old => !Object.values(localStorage).includes(old)", arg=next(iter(before.values())))

@@ -108,7 +108,7 @@ def test_every_stop_is_in_the_list_in_order_with_its_light() -> None:
     places = [text.index(name) for name in ("Mill Bank", "Long Meadow", "Quarry Top", "Hollow Farm", "Church Orchard")]
     assert places == sorted(places)
     assert "Arrive 12:56, finish 14:29; 1 h 11 of light left" in text
-    assert "Straight lines between stops, not roads. Grid lines are 5 miles apart." in text
+    assert "Straight lines between stops, not roads. Grid lines are the national grid's, 1 km apart" in text
     assert "Left out: no vehicle" in text
 
 

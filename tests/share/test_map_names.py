@@ -24,7 +24,7 @@ pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no Chromium
 
 DEMO = Path(__file__).parents[2] / "examples" / "hollin-vale"
 OVERLAPS = """() => {
-  const signs = ".pin, .house, .van, .tag, .arrow, .place-name > bdi, .landmark, .road-name";
+  const signs = ".pin, .house, .van, .tag, .arrow, .place-name > bdi, .landmark, .road-name, .grid-number, .leaflet-control";
   const seen = Array.from(document.querySelector(".map").querySelectorAll(signs))
     .filter((each) => getComputedStyle(each).visibility === "visible" && each.getBoundingClientRect().width > 0);
   const places = seen.map((each) => each.getBoundingClientRect());
@@ -35,10 +35,13 @@ OVERLAPS = """() => {
 }"""
 
 
-def crowded_round(sites: int) -> Round:
-    """Return two crews' rounds of so many sites that lie by chance in 20 by 20 km, some of them close together."""
+VALE = ([52.52, -3.10], [52.70, -2.80])
+
+
+def crowded_round(sites: int, box: tuple[list[float], list[float]] = VALE) -> Round:
+    """Return two crews' rounds of so many sites that lie by chance in a box, some of them close together."""
     chance = np.random.default_rng(7)
-    places = chance.uniform([52.52, -3.10], [52.70, -2.80], size=(sites, 2))
+    places = chance.uniform(*box, size=(sites, 2))
     places[::5] = places[1::5] + 0.0008
     days = []
     for number, day in enumerate((alder(), rowan())):
@@ -74,7 +77,7 @@ def land_of(sites: int) -> Land:
 
 
 def overlaps_at_every_scale(page: Page) -> list[int]:
-    """Return how many signs are shown at each of several scales. Asserts that none meet, there and after a shift."""
+    """Return how many signs are shown at each of six scales. Asserts that none meet, there and after a shift."""
     shown = []
     for nearer in (-2, 1, 1, 1.5, 1, 2):
         page.evaluate(f"map_1.setZoom(map_1.getZoom() + ({nearer}), {{animate: false}})")
@@ -86,7 +89,7 @@ def overlaps_at_every_scale(page: Page) -> list[int]:
     return shown
 
 
-@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("width", [360, 768, 1280, 1920])
 def test_nothing_covers_anything_on_the_demo(opened: Opener, width: int) -> None:
     farm = read_farm(DEMO)
     round_ = plan(farm, dt.date(2026, 12, 10))
@@ -99,7 +102,7 @@ def test_nothing_covers_anything_on_the_demo(opened: Opener, width: int) -> None
     assert page.evaluate(OVERLAPS)[1] == []
 
 
-@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("width", [360, 768, 1280, 1920])
 def test_nothing_covers_anything_on_eighty_sites_by_chance(opened: Opener, width: int) -> None:
     page = opened(round_map(crowded_round(80), Background({}, (), "nobody", land_of(150))), width)
     assert min(overlaps_at_every_scale(page)) > 0

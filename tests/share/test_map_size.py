@@ -16,6 +16,7 @@ from routing.travel.polyline import encode
 from routing.travel.roads.land_cut import LARGEST_LAND
 from routing.travel.roads.store import LARGEST_BACKGROUND
 from tests.share.browser import CHROMIUM, Opener
+from tests.share.long_day import long_day
 from tests.share.sample import sample_round
 from tests.share.test_map_names import crowded_round, land_of
 
@@ -51,21 +52,13 @@ def test_a_page_with_the_fullest_background_and_eighty_sites_is_below_a_megabyte
     background = fullest()
     assert sum(len(text) for lines in background.lines.values() for text in lines) > 0.9 * LARGEST_BACKGROUND
     assert len(round_map(crowded_round(80), background).encode()) < 1_000_000
-    assert len(helper_page(sample_round(), 0, roads=background).encode()) < 1_000_000
+    assert len(helper_page(long_day(20), 0, roads=background).encode()) < 1_000_000
 
 
 def sheets(opened: Opener, html: str, file: Path) -> int:
     page = opened(html)
     page.pdf(path=file, prefer_css_page_size=True)
     return len(re.findall(rb"/Type\s*/Page\b", file.read_bytes()))
-
-
-@chromium
-def test_a_day_of_twelve_stops_takes_four_sides_of_paper_at_most(opened: Opener, tmp_path: Path) -> None:
-    round_ = crowded_round(24)
-    assert len(round_.itineraries[0].stops) == 12
-    html = helper_page(round_, 0, roads=Background({}, (), "nobody", land_of(40)))
-    assert 1 < sheets(opened, html, tmp_path / "page.pdf") <= 4
 
 
 @chromium

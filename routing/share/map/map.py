@@ -24,7 +24,19 @@ from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.map.leaflet import Leaflet, leaflet
 from routing.share.map.map_days import day_class, days_script, name_tag, person_of
 from routing.share.map.map_roads import leg_arrows, leg_lines, lines_note, roads_credit, roads_script, roads_style
-from routing.share.map.map_shapes import Arrow, Bounds, Point, bounds_of, dash_of, grid_lines, grid_step, near
+from routing.share.map.map_shapes import (
+    Arrow,
+    Bounds,
+    Point,
+    bounds_of,
+    dash_of,
+    frame_shape,
+    grid_lines,
+    grid_step,
+    near,
+)
+from routing.share.map.national_grid import WORDS as GRID_WORDS
+from routing.share.map.national_grid import grid_script, national_grid
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
 from routing.share.safety.geo import driven_to
 from routing.share.wording.sheet import Sheet, round_sheet
@@ -52,12 +64,14 @@ class MapParts:
     box: str
     script: str
     """To run after Leaflet's own; it leaves the Leaflet map in a variable of the name `box`."""
-    step: str
-    """How far the grid lines are apart, in words."""
+    grid: str
+    """What the grid lines are, in a sentence or two."""
     lines: str
     """What the lines between stops are, in a sentence."""
     credit: str
     """Whom the roads are from; empty where none are drawn."""
+    shape: float
+    """How wide a frame is, as a share of its height, that the drawing fills."""
     library: Leaflet
 
 
@@ -95,7 +109,9 @@ def _parts(
     step = grid_step(bounds, round_.units)
     start = round_.start or base
     drawing = _Drawing(near(base, base.latitude, base.longitude), near(base, start.latitude, start.longitude), round_)
-    drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
+    numbered = national_grid(base, bounds)
+    if numbered is None:
+        drawing.grid(grid_lines(drawing.centre, bounds, step.metres))
     for index, itinerary in zip(crews, itineraries, strict=True):
         drawing.line(itinerary, index)
     for left, words in left_out:
@@ -106,11 +122,15 @@ def _parts(
                 drawing.van(stop, shown, index)
                 drawing.stop(stop, shown, sheet.crews[index], index)
     drawing.base(sheet, [sheet.crews[index] for index in crews])
-    parts = drawing.parts(bounds, step.words, "km" if round_.units == "km" else "miles")
+    apart = f"Grid lines are {step.words} apart." if numbered is None else GRID_WORDS
+    parts = drawing.parts(bounds, apart, "km" if round_.units == "km" else "miles")
     return replace(
         parts,
         style=parts.style + roads_style(roads),
-        script=parts.script + roads_script(roads, parts.box) + days_script(round_, parts.box),
+        script=parts.script
+        + grid_script(numbered, parts.box)
+        + roads_script(roads, parts.box)
+        + days_script(round_, parts.box),
         lines=lines_note(round_),
         credit=roads_credit(roads),
     )
@@ -156,6 +176,7 @@ class _Drawing:
             dash_array=dash_of(person)[0] or None,
             weight=4,
             smooth_factor=0,
+            legs=[len(leg) for leg in legs],
         )
         for arrow in leg_arrows(legs):
             self._arrow(arrow, index)
@@ -175,13 +196,16 @@ class _Drawing:
         _options(marker)["stop"] = self._text(shown.mark)
 
     def van(self, stop: Stop, shown: StopSheet, index: int) -> None:
-        """Draw where the vehicle stops for a numbered stop, where that is told apart from the hives."""
+        """Draw where the vehicle stops for a stop, and which way the hives lie, where both are told apart."""
         if stop.stopping_place is None:
             return
         words = spots_of(stop)[0].words
         html = Markup('<span class="van pin-{}">{}</span>').format(self._colour(index), shown.mark)
         popup = Markup("<strong>{} <bdi>{}</bdi></strong>").format(shown.mark, shown.name)
         at = near(self.centre, stop.stopping_place.latitude, stop.stopping_place.longitude)
+        hives = near(self.centre, stop.latitude, stop.longitude)
+        walk = [[(at.latitude, at.longitude), (hives.latitude, hives.longitude)]]
+        self._path(walk, class_name=f"walk {day_class(self.round, index)}", dash_array="1 6", weight=3)
         title, day = f"{shown.mark} {shown.name}. {words}", day_class(self.round, index)
         marker = self._marker(at, html, _more(popup, [words]), title, size=(24, 24), day=day)
         _options(marker)["zIndexOffset"] = _UNDER_PINS // 2
@@ -225,8 +249,17 @@ class _Drawing:
         self._add(MethodCall(marker, "bindPopup", self._text(popup), max_width=260))
         return marker
 
-    def _path(self, lines: Sequence[Sequence[tuple[float, float]]], **options: str | float | None) -> None:
-        self._add(folium.PolyLine(lines, interactive=False, **options))  # type: ignore[no-untyped-call]
+    def _path(
+        self,
+        lines: Sequence[Sequence[tuple[float, float]]],
+        legs: Sequence[int] = (),
+        **options: str | float | None,
+    ) -> None:
+        """Draw lines; `legs` says how many points of the first belong to each drive, for the page's own script."""
+        path = folium.PolyLine(lines, interactive=False, **options)  # type: ignore[no-untyped-call]
+        if legs:
+            _options(path)["legs"] = legs
+        self._add(path)
 
     def _colour(self, index: int) -> int:
         return person_of(self.round, index) % COLOURS
@@ -250,7 +283,7 @@ class _Drawing:
         self._elements += 1
         part._id = str(self._elements)  # noqa: SLF001 -- folium's own ids are random
 
-    def parts(self, bounds: Bounds, step: str, units: Literal["km", "miles"]) -> MapParts:
+    def parts(self, bounds: Bounds, grid: str, units: Literal["km", "miles"]) -> MapParts:
         """Return the list of texts and the script that draws everything with them and shows all of `bounds`."""
         figure = cast("Figure", self.map.get_root())
         figure.render()
@@ -259,19 +292,20 @@ class _Drawing:
             [round(corner.latitude, 6), round(corner.longitude, 6)] for corner in (bounds.south_west, bounds.north_east)
         ]
         script = f"const texts = {script_value(self._texts)};\n{figure.script.render()}{template_text('map.js')}"
-        script += template_text("map_names.js")
+        script += template_text("map_names.js") + template_text("map_grid.js")
         return MapParts(
             style=leaflet().style + template_text("sheet.css") + template_text("map.css"),
             box=name,
             script=f'{script}showWholeRound({name}, {corners}, {_FURTHEST_IN}, "{units}");\n',
-            step=step,
+            grid=grid,
             lines="",
             credit="",
+            shape=frame_shape(bounds),
             library=leaflet(),
         )
 
 
-def _options(element: folium.Marker | DivIcon) -> dict[str, Any]:
+def _options(element: folium.Marker | folium.PolyLine | DivIcon) -> dict[str, Any]:
     """Return the options of an element; folium writes an element or code among them as its name or as it stands."""
     return cast("dict[str, Any]", element.options)
 
@@ -294,7 +328,7 @@ def _page(sheet: Sheet, drawing: MapParts, persons: Sequence[int]) -> str:
             colours=COLOURS,
             house=HOUSE,
             box=drawing.box,
-            step=drawing.step,
+            grid=drawing.grid,
             lines=drawing.lines,
             credit=drawing.credit,
             licence=library.licence,

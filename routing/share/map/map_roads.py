@@ -45,7 +45,10 @@ def lines_note(round_: Round) -> str:
     drives = [drive for it in round_.itineraries for drive in (*(stop.drive for stop in it.stops), it.drive_home)]
     followed = sum(1 for drive in drives if drive.shape)
     stops = [stop for itinerary in round_.itineraries for stop in itinerary.at_sites]
-    squares = " A square with a stop's number is where the vehicle stops, the round sign is at the hives."
+    squares = (
+        " A square with a stop's number is where the vehicle stops, the round sign is at the hives, and dots show which"
+        " way they lie; on foot it may bend."
+    )
     told = squares if any(stop.stopping_place is not None for stop in stops) else ""
     if not followed:
         return f"Straight lines between stops, not roads.{told}"

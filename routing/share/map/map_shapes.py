@@ -26,6 +26,9 @@ DASHES = (
 
 _GRID_STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _MOST_SQUARES = 8
+_FRAME_PIXELS, _EDGE_PIXELS = 328, 26
+"""How wide the map is on a phone 360 pixels wide, and the room for signs at each of its edges (`map.js`)."""
+_HIGHEST, _WIDEST = 0.72, 1.6
 
 
 @dataclass(frozen=True)
@@ -73,6 +76,15 @@ def bounds_of(points: Sequence[Point]) -> Bounds:
         Point(min(p.latitude for p in points) - small, min(p.longitude for p in points) - small),
         Point(max(p.latitude for p in points) + small, max(p.longitude for p in points) + small),
     )
+
+
+def frame_shape(bounds: Bounds) -> float:
+    """Return how wide a frame is, as a share of its height, that the bounds fill with room for signs at its edge."""
+    high = math.degrees(_mercator(bounds.north_east.latitude) - _mercator(bounds.south_west.latitude))
+    wide = bounds.north_east.longitude - bounds.south_west.longitude
+    room = 2 * _EDGE_PIXELS
+    height = (_FRAME_PIXELS - room) * high / wide + room
+    return round(min(_WIDEST, max(_HIGHEST, _FRAME_PIXELS / height)), 3)
 
 
 def grid_step(bounds: Bounds, units: str) -> GridStep:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from routing.round import Round
 from routing.share.map.background import OPENSTREETMAP, Tiles
+from routing.share.map.last_way import last_ways
 from routing.share.map.map import HOUSE, crew_map
 from routing.share.map.map_days import person_of
 from routing.share.map.map_shapes import dash_of
@@ -25,7 +26,7 @@ from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 
-STYLES = ("helper.css", "field.css", "day_line.css", "helper_print.css")
+STYLES = ("helper.css", "field.css", "day_line.css", "last_way.css", "helper_print.css")
 
 FIELD_SCRIPTS = (
     "field_days.js",
@@ -43,6 +44,7 @@ LIST_SCRIPTS = (
     "helper_report.js",
     "helper_place.js",
     *FIELD_SCRIPTS,
+    "helper_fold.js",
     "helper_start.js",
 )
 """In this order; they work without the map, so that a fault there leaves the list alive."""
@@ -75,6 +77,7 @@ def helper_page(
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
     style = drawing.style + "".join(template_text(name) for name in STYLES)
+    style += f":root {{ --shape: {drawing.shape}; }}\n"
     list_script = "".join(template_text(name) for name in LIST_SCRIPTS)
     calls = f"linkMap({drawing.box}, helper);\nstartBackground({drawing.box}, helper.given.tiles);\n"
     map_script = drawing.script + template_text("helper_map.js") + calls
@@ -85,6 +88,7 @@ def helper_page(
             page=page,
             crew=page.crew,
             line=day_figure(round_, index, page.crew),
+            last=last_ways(round_, round_.itineraries[index], [stop.mark for stop in page.crew.stops], roads),
             sheet=sheet,
             drawing=drawing,
             dash=dash_of(person_of(round_, index))[1],

@@ -163,7 +163,7 @@ function startList(given, keeping, onChange) {
     change();
   });
   window.addEventListener("storage", () => keeping.again().then(draw));
-  return { draw, show, left };
+  return { draw, show, left, next: nextStop };
 }
 
 /* Forgetting takes two taps on purpose. */

@@ -4,6 +4,7 @@ function linkMap(map, helper) {
   const { given, list } = helper;
   const markers = new Map();
   map.zoomControl.setPosition("bottomright"); // near the thumb, and out of the way of what a marker says
+  placeWords(map); // which keep clear of the buttons
   map.eachLayer((layer) => {
     if (layer.options.stop) markers.set(layer.options.stop, layer);
   });
@@ -17,6 +18,25 @@ function linkMap(map, helper) {
       element.title = finished ? `Done: ${words}` : words;
       element.setAttribute("aria-label", element.title);
     }
+  }
+
+  /* The drive to the next stop is thicker: where it is as planned, after all the stops before it and none beyond. */
+  let way = null;
+  let thick = null;
+  map.eachLayer((layer) => {
+    if (layer.options.legs) way = layer;
+  });
+  function drawNextLeg() {
+    if (thick) thick.remove();
+    thick = null;
+    const stop = list.next();
+    const at = stop ? given.stops.indexOf(stop) : given.stops.length;
+    const planned = given.stops.every((each, place) => (list.left(each) === 0) === (at > place));
+    for (const [mark, marker] of markers) marker.getElement().classList.toggle("next", Boolean(stop) && mark === stop.mark);
+    if (!way || !planned) return;
+    const first = way.options.legs.slice(0, at).reduce((sum, points) => sum + points, 0);
+    const points = way.getLatLngs().flat(2).slice(first, first + way.options.legs[at]);
+    thick = L.polyline(points, { className: `${way.options.className} next-leg`, weight: 7, smoothFactor: 0, interactive: false }).addTo(map);
   }
 
   for (const button of all("[data-show]")) {
@@ -65,8 +85,9 @@ function linkMap(map, helper) {
   });
 
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
-  helper.drawn.push(drawMarks);
+  helper.drawn.push(drawMarks, drawNextLeg);
   drawMarks();
+  drawNextLeg();
 }
 
 function startBackground(map, tiles) {

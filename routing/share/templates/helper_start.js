@@ -23,6 +23,7 @@ const helper = (function () {
   drawn.push(field.draw);
   placed.push(field.placed);
   startPlace(given, list, (here) => placed.forEach((each) => each(here)));
+  drawn.push(startFolds(list).drawNext);
   document.documentElement.classList.add("live");
   list.draw();
   return { given, list, drawn, placed };

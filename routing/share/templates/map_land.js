@@ -6,48 +6,28 @@ function drawLand(map, land, lines, names) {
     light: {
       field: "#f1f3e2", rough: "#ece4d2", built: "#e2dcd8", yard: "#dccfc0", wood: "#c4dcb2", marsh: "#d6e6e2", water: "#b0d2e8",
       edge: "#7fa3bb", stream: "#6ea3c8", river: "#6ea3c8", rail: "#4a4a4a", sleeper: "#ffffff", hedge: "#86a877", path: "#a08a70",
-      casing: "#8d8478", main: "#f0b767", road: "#f8e39a", lane: "#ffffff", service: "#ffffff", track: "#8a6f4e",
+      casing: "#8d8478", main: "#f0b767", road: "#f8e39a", lane: "#ffffff", service: "#ffffff", track: "#8a6f4e", contour: "#c9ab84",
     },
     dark: {
       field: "#1f2520", rough: "#262420", built: "#2c2b2d", yard: "#302b27", wood: "#1f3626", marsh: "#1e3033", water: "#1c3a50",
       edge: "#3c627c", stream: "#3f6f90", river: "#3f6f90", rail: "#9a9a9a", sleeper: "#1a1e22", hedge: "#41573c", path: "#6b6052",
-      casing: "#0f1215", main: "#94702c", road: "#6f6434", lane: "#4c545c", service: "#3f464d", track: "#84694a",
+      casing: "#0f1215", main: "#94702c", road: "#6f6434", lane: "#4c545c", service: "#3f464d", track: "#84694a", contour: "#57493a",
     },
     paper: {
       field: "#ffffff", rough: "#ffffff", built: "#ececec", yard: "#e4e4e4", wood: "#dadada", marsh: "#f3f3f3", water: "#f6f6f6",
       edge: "#777777", stream: "#888888", river: "#777777", rail: "#444444", sleeper: "#ffffff", hedge: "#bbbbbb", path: "#aaaaaa",
-      casing: "#777777", main: "#c8c8c8", road: "#ffffff", lane: "#ffffff", service: "#ffffff", track: "#777777",
+      casing: "#777777", main: "#c8c8c8", road: "#ffffff", lane: "#ffffff", service: "#ffffff", track: "#777777", contour: "#cccccc",
     },
   };
   const widths = { main: 5, road: 4, lane: 2.8, service: 1.4, track: 1.3 };
-  const shownFrom = { service: 12.5, track: 11.5, path: 13.5, hedge: 14, stream: 10.5 };
+  const shownFrom = { contour: 11.5, service: 12.5, track: 11.5, path: 13.5, hedge: 14, stream: 10.5 };
 
-  function points(text) {
-    const found = [];
-    let at = 0, up = 0, along = 0;
-    function next() {
-      let value = 0, shift = 0, part;
-      do {
-        part = text.charCodeAt(at) - 63;
-        at += 1;
-        value += (part & 31) * Math.pow(2, shift);
-        shift += 5;
-      } while (part >= 32);
-      return value % 2 ? -(value + 1) / 2 : value / 2;
-    }
-    while (text.length > at) {
-      up += next();
-      along += next();
-      found.push([up / 1e5, along / 1e5]);
-    }
-    return found;
-  }
-  function all(texts) { return (texts || []).map(points); }
+  function all(texts) { return (texts || []).map(linePoints); }
   const areas = ["field", "rough", "built", "yard", "wood", "marsh", "water"].map(function (kind) {
     return [kind, (land.areas[kind] || []).map(all)];
   });
   const drawn = {};
-  for (const kind of ["hedge", "path", "stream", "river", "rail"]) drawn[kind] = all(land.lines[kind]);
+  for (const kind of ["contour", "hedge", "path", "stream", "river", "rail"]) drawn[kind] = all(land.lines[kind]);
   const roads = {};
   for (const kind of ["track", "service", "lane", "road", "main"]) roads[kind] = all(lines[kind]);
 
@@ -75,6 +55,7 @@ function drawLand(map, land, lines, names) {
       const edged = kind === "water" || kind === "marsh";
       add(kind, shapes, { ...base, stroke: edged, color: paint.edge, weight: 0.8, fillColor: paint[kind], fillOpacity: 1, fillRule: "nonzero" }, true);
     }
+    add("contour", drawn.contour, { ...base, color: paint.contour }, false, () => thick(0.8));
     add("hedge", drawn.hedge, { ...base, color: paint.hedge }, false, () => thick(1.2));
     add("stream", drawn.stream, { ...base, color: paint.stream }, false, () => thick(1.1));
     add("river", drawn.river, { ...base, color: paint.river }, false, () => thick(2.6));

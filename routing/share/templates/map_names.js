@@ -25,18 +25,23 @@ function placeWords(map) {
   }
   function moved(place, right, down) { return new DOMRect(place.left + right, place.top + down, place.width, place.height); }
 
-  placePins();
-  for (const control of box.querySelectorAll(".leaflet-control")) {
-    if (placeOf(control).width) taken.push(placeOf(control)); // words keep clear of the buttons on the map too
+  /* The base stands where it is, and so do the buttons: numbers of the grid give way to both, and all else to the three. */
+  const fixed = Array.from(box.querySelectorAll(".leaflet-control, .house")).map(placeOf).filter((place) => place.width);
+  taken.push(...fixed);
+  for (const number of box.querySelectorAll(".grid-number")) {
+    const place = placeOf(number);
+    number.classList.toggle("crowded", !free(place));
+    if (free(place)) taken.push(place);
   }
+  placePins();
   placeArrows();
   placeTags();
   placeTowns();
   placeLand(map, free, taken);
 
   function placePins() {
-    const rank = (each) => (each.matches(".house") ? 0 : each.matches(".pin-out") ? 2 : each.matches(".van") ? 3 : 1);
-    const pins = all(".pin, .house, .van");
+    const rank = (each) => (each.matches(".pin-out") ? 2 : each.matches(".van") ? 3 : 1);
+    const pins = all(".pin, .van");
     for (const pin of pins) {
       pin.style.transform = "";
       pin.parentNode.classList.remove("crowded", "aside");
@@ -45,7 +50,7 @@ function placeWords(map) {
     const order = pins.map((pin, number) => ({ pin, number, rank: rank(pin), first: placeOf(pin) }));
     order.sort((one, other) => one.rank - other.rank || one.number - other.number);
     for (const each of order) {
-      const choice = each.rank === 0 ? [0, 0] : spotFor(each.first, each.rank);
+      const choice = spotFor(each.first, each.rank);
       if (!choice) {
         each.pin.parentNode.classList.add("crowded");
         continue;
@@ -53,8 +58,12 @@ function placeWords(map) {
       taken.push(moved(each.first, choice[0], choice[1]));
       if (choice[0] || choice[1]) setAside(each.pin, choice);
     }
-    for (const dot of all(".bare.aside, .bare.crowded:not(:has(.van))").map(placeOf)) {
-      taken.push(new DOMRect((dot.left + dot.right) / 2 - 5, (dot.top + dot.bottom) / 2 - 5, 10, 10));
+    /* A dot marks the very place of a sign that stands beside it or has no room, unless another sign stands there. */
+    for (const marker of all(".bare.aside, .bare.crowded:not(:has(.van))")) {
+      const place = placeOf(marker);
+      const dot = new DOMRect((place.left + place.right) / 2 - 5, (place.top + place.bottom) / 2 - 5, 10, 10);
+      marker.classList.toggle("no-dot", !free(dot));
+      if (free(dot)) taken.push(dot);
     }
   }
   function spotFor(first, rank) {
@@ -145,7 +154,7 @@ function placeLand(map, free, taken) {
   const ruler = document.createElement("canvas").getContext("2d");
   const signs = {
     church: "M7 0v4M5 2h4M3 14V7l4-3 4 3v7Z", peak: "M1 13 7 2l6 11Z", tower: "M5 14 6 3h2l1 11ZM4 3h6",
-    castle: "M2 14V3h2v2h2V3h2v2h2V3h2v11Z", station: "M2 4h10v7H2ZM4 13l-1 1M10 13l1 1", inn: "M4 3h6l-1 10H5ZM4 6h6",
+    castle: "M2 14V3h2v2h2V3h2v2h2V3h2v11Z", station: "M2 4h10v7H2ZM4 13l-1 1M10 13l1 1", inn: "M4 3h6l-1 10H5ZM4 6h6", gate: "M2 3v9M12 3v9M2 5h10M2 9h10",
   };
   function spotOf(up, along) {
     const at = map.latLngToContainerPoint([up, along]);
@@ -216,6 +225,6 @@ function placeLand(map, free, taken) {
     placed.push({ text: text, x: at.x, y: at.y });
     put(made("road-name" + (numbered ? " road-number" : ""), text), at.x, at.y, turn);
   }
-  if (zoom >= 11.5) map.landNames.marks.filter((mark) => mark[2] !== "inn" || zoom >= 14).forEach(placeMark);
+  if (zoom >= 11.5) map.landNames.marks.filter((mark) => (mark[2] !== "inn" && mark[2] !== "gate") || zoom >= 14).forEach(placeMark);
   map.landNames.roads.forEach(placeRoad);
 }

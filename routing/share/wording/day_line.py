@@ -16,6 +16,7 @@ from routing.farm.models import Place
 from routing.round import Itinerary, Round, Stop
 from routing.share.wording import words
 from routing.share.wording.sheet_crew import CrewSheet
+from routing.words import chance_words
 
 SpanKind = Literal["night", "twilight", "day", "light", "load", "drive", "work", "break", "wait"]
 
@@ -39,6 +40,13 @@ class Row:
     words: str
     spans: tuple[Span, ...]
     light: Span | None = None
+    told: str = ""
+    """What follows the words after a comma, and stays whole where these are cut: what light is left, how sure it is."""
+
+    @property
+    def whole(self) -> str:
+        """The words with what follows them."""
+        return f"{self.words}, {self.told}" if self.told else self.words
 
 
 @dataclass(frozen=True)
@@ -72,18 +80,26 @@ def day_line(round_: Round, index: int, crew: CrewSheet) -> DayLine:
         left = "back at base, load again" if shown.at_base else f"{shown.light_left} left"
         light = None if shown.at_base else span("light", stop.window_opens, stop.window_closes)
         spans = tuple(span(*each) for each in _of_stop(stop) if each[2] > each[1])
-        rows.append(Row(f"{shown.mark} {shown.name}, {left}", spans, light))
+        rows.append(Row(f"{shown.mark} {shown.name}", spans, light, left))
     drive = dt.timedelta(seconds=day.drive_home.seconds)
-    rows.append(Row(f"Home {crew.home}", (span("drive", day.home - drive, day.home),)))
+    rows.append(Row(f"Home {crew.home}", (span("drive", day.home - drive, day.home),), told=_holds(round_)))
     sun = sun_day(Place(latitude=round_.base_latitude, longitude=round_.base_longitude), day.date, zone)
+    stops = words.count(len(day.at_sites), "stop")
     hours = range(0, int(_seconds(begin, end)) + 1, _HOUR)
     return DayLine(
         seconds=_seconds(begin, end),
         hours=tuple((float(at), f"{(begin + dt.timedelta(seconds=at)).astimezone(zone):%H}") for at in hours),
         sky=_sky(sun, begin, end),
         rows=tuple(rows),
-        title=f"{crew.leave}, {words.count(len(day.at_sites), 'stop')}, home {crew.home}",
+        title=", ".join(filter(None, (crew.leave, stops, f"home {crew.home}", _holds(round_)))),
     )
+
+
+def _holds(round_: Round) -> str:
+    """Return the share of simulated days on which all is in time; empty where that is not known of this day."""
+    if round_.chance is None or len(round_.itineraries) != 1:
+        return ""
+    return f"in time {chance_words(round_.chance.whole)} (simulated)"
 
 
 def _axis(day: Itinerary, zone: ZoneInfo) -> tuple[dt.datetime, dt.datetime]:

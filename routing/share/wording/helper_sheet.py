@@ -23,7 +23,16 @@ from routing.share.wording.care import care_list, told_cautions
 from routing.share.wording.emergency import EmergencyCard, dialable, emergency_card
 from routing.share.wording.field_given import field_given
 from routing.share.wording.sheet import Sheet
-from routing.share.wording.sheet_crew import CrewSheet, LoadLine, StopSheet, cautions_of, job_words, set_down_words
+from routing.share.wording.sheet_crew import (
+    CrewSheet,
+    LoadLine,
+    StopSheet,
+    cautions_of,
+    job_matters,
+    job_title,
+    job_words,
+    set_down_words,
+)
 from routing.share.wording.stands import spots_of
 
 __all__ = ["HelperJob", "HelperSheet", "HelperStop", "helper_sheet", "page_names", "round_key", "slug"]
@@ -43,6 +52,9 @@ class HelperJob:
     id: str
     name: str
     duration: str
+    title: str = ""
+    """Its name without the rank, which stands apart in `matters`; that is empty where hives of a move are set down."""
+    matters: str = ""
     kind: str = ""
     """The id of its job kind; empty where hives of a move are set down."""
     hives: int = 1
@@ -166,14 +178,15 @@ class _Beware:
 
 def _stop(stop: Stop, shown: StopSheet, way: str, first: int, beware: _Beware, private: SitePrivate) -> HelperStop:
     told = [job for job in stop.jobs if not job.to]
-    jobs = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(told)]
+    jobs = [_job(first + place, job) for place, job in enumerate(told)]
     if stop.set_down is not None:
         down = stop.set_down
         took = words.duration(down.work_seconds)
         number = first + len(jobs)
-        jobs.append(HelperJob(number, plain_text(down.job), set_down_words(down), took, hives=down.hives))
+        name = set_down_words(down)
+        jobs.append(HelperJob(number, plain_text(down.job), name, took, title=name, hives=down.hives))
     moved = [job for job in stop.jobs if job.to]
-    loads = [_job(first + place, job, job_words(job), job.kind) for place, job in enumerate(moved)]
+    loads = [_job(first + place, job) for place, job in enumerate(moved)]
     return HelperStop(
         shown=shown,
         site=plain_text(stop.site),
@@ -193,9 +206,16 @@ def _stop(stop: Stop, shown: StopSheet, way: str, first: int, beware: _Beware, p
     )
 
 
-def _job(number: int, job: PlannedJob, text: str, kind: str) -> HelperJob:
+def _job(number: int, job: PlannedJob) -> HelperJob:
     return HelperJob(
-        number, plain_text(job.id), text, words.duration(job.work_seconds), plain_text(kind), hives=job.hives
+        number,
+        plain_text(job.id),
+        job_words(job),
+        words.duration(job.work_seconds),
+        title=job_title(job),
+        matters=job_matters(job),
+        kind=plain_text(job.kind),
+        hives=job.hives,
     )
 
 

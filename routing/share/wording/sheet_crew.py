@@ -162,13 +162,19 @@ def _trips(itinerary: Itinerary, letter: str, start: str) -> tuple[TripSheet, ..
 
 def job_words(job: PlannedJob) -> str:
     """Return `Feed fondant, 12 hives, must, 5 days overdue`; of a move, where its hives go."""
+    return f"{job_title(job)}, {job_matters(job)}"
+
+
+def job_title(job: PlannedJob) -> str:
+    """Return `Feed fondant, 12 hives`; of a move, where its hives go."""
     hives = words.count(job.hives, "hive")
-    parts = [plain_name(job.name), f"load {hives} for {plain_name(job.to_name)}" if job.to else hives, job.rank.value]
-    if job.promised:
-        parts.append("day promised")
-    if job.days_overdue:
-        parts.append(f"{words.count(job.days_overdue, 'day')} overdue")
-    return ", ".join(parts)
+    return f"{plain_name(job.name)}, {f'load {hives} for {plain_name(job.to_name)}' if job.to else hives}"
+
+
+def job_matters(job: PlannedJob) -> str:
+    """Return `must, 5 days overdue`: the rank, and what presses."""
+    overdue = (f"{words.count(job.days_overdue, 'day')} overdue",) if job.days_overdue else ()
+    return ", ".join((job.rank.value, *(("day promised",) if job.promised else ()), *overdue))
 
 
 def set_down_words(end: SetDown) -> str:

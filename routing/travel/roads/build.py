@@ -31,7 +31,7 @@ from routing.travel.roads.sweep import BUILDING, Source, held, sweep, used
 from routing.travel.roads.tiles import build_tiles
 from routing.travel.roads.vehicle_map import write_vehicle_map
 
-LAYOUT = 4
+LAYOUT = 5
 """Raised whenever what is built from the same map and rules changes."""
 
 STORE = "lines.npz"

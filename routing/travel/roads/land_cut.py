@@ -32,9 +32,11 @@ _LEVELS = ((5.0, 1_000.0), (10.0, 4_000.0), (20.0, 12_000.0), (40.0, 50_000.0))
 _CHARACTERS_A_POINT = 5
 _UNIT = TEN_MILLION // 10**LINE_PRECISION
 _MOST_MARKS = 160
+_GATE_METRES = 700.0
+"""Gates farther from every place than this are not drawn."""
 _MARGIN = 0.018
 """Degrees of latitude: two kilometres."""
-_FAR_LINES: tuple[LineKind, ...] = ("stream", "river", "rail")
+_FAR_LINES: tuple[LineKind, ...] = ("stream", "river", "rail", "contour")
 """Paths and hedges are drawn near the places only."""
 
 Box = tuple[float, float, float, float]
@@ -202,6 +204,8 @@ def _marks(rows: NDArray[np.int64], names: list[str], box: Box, places: Sequence
     found = [
         (float(away[i]), Mark(MARK_KINDS[kind], names[i], up / TEN_MILLION, along / TEN_MILLION))
         for i, (up, along, kind) in enumerate(rows.tolist())
-        if south <= up / TEN_MILLION <= north and west <= along / TEN_MILLION <= east
+        if south <= up / TEN_MILLION <= north
+        and west <= along / TEN_MILLION <= east
+        and (MARK_KINDS[kind] != "gate" or away[i] <= _GATE_METRES)
     ]
     return tuple(mark for _, mark in sorted(found, key=lambda each: each[0])[:_MOST_MARKS])

@@ -141,6 +141,9 @@ def test_what_runs_underground_or_stands_in_a_yard_is_not_drawn() -> None:
     assert line_kind({"railway": "rail", "tunnel": "yes"}) is None
     assert line_kind({"railway": "rail", "service": "yard"}) is None
     assert line_kind({"waterway": "river"}) == "river"
+    assert line_kind({"contour": "elevation", "ele": "120"}) == "contour"
+    assert mark_kind({"barrier": "gate"}) == "gate"
+    assert mark_kind({"barrier": "stile"}) is None
     assert area_kind({"building": "yes"}) is None
     assert area_kind({"natural": "water", "water": "lake"}) == "water"
     assert mark_kind({"amenity": "bench"}) is None
@@ -183,3 +186,12 @@ def test_the_box_around_places_is_about_as_wide_as_high() -> None:
     south, west, north, east = box_around((Place(latitude=52.0, longitude=-3.0), Place(latitude=52.18, longitude=-3.0)))
     assert (east - west) * np.cos(np.radians(52.09)) == pytest.approx(north - south, rel=0.01)
     assert north - south == pytest.approx(0.18 * 5 / 3, rel=0.01)
+
+
+def test_gates_are_kept_near_the_places_alone_and_contours_everywhere(tmp_path: Path) -> None:
+    """One gate 111 m north of the place, one 1.1 km: the first is what a driver looks for at the end of the way."""
+    ways: list[Way] = [LANE, ([(52.05, -3.05), (52.05, -2.95)], {"contour": "elevation", "ele": "200"})]
+    _, kept = written(tmp_path, ways, [(52.001, -3.0, {"barrier": "gate"}), (52.01, -3.0, {"barrier": "gate"})])
+    land = land_around(kept, BOX, HERE)
+    assert [(mark.kind, mark.latitude) for mark in land.marks] == [("gate", 52.001)]
+    assert len(land.lines["contour"]) == 1
