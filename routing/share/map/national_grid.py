@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from routing.farm.grid_reference import grid_reference
 from routing.farm.models import Place
+from routing.farm.place_to_grid import grid_reference
 from routing.share.map.map_shapes import Bounds, Point
 from routing.share.pages.inline import script_value
 from routing.travel.polyline import encode

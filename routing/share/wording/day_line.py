@@ -13,10 +13,10 @@ from zoneinfo import ZoneInfo
 
 from routing.daylight.sun import SunDay, sun_day
 from routing.farm.models import Place
+from routing.plain_words import chance_words
 from routing.round import Itinerary, Round, Stop
 from routing.share.wording import words
 from routing.share.wording.sheet_crew import CrewSheet
-from routing.words import chance_words
 
 SpanKind = Literal["night", "twilight", "day", "light", "load", "drive", "work", "break", "wait"]
 
