@@ -18,7 +18,7 @@ from routing.farm.models import Farm
 from routing.season.database import FILE
 from routing.words import day_words
 
-Site = Annotated[str, typer.Option("--site", help="A site of sites.csv by its id or name, or all.")]
+Site = Annotated[str, typer.Option("--site", help="A site by its id or name, or all.")]
 CountsFrom = Annotated[
     str,
     typer.Option(

@@ -17,8 +17,10 @@ from routing.farm.values import UnfitError, clock, number
 MOST_UNITS = 1_000_000.0
 """More of a material than this is taken for a slip of the finger."""
 
-Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
-On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
+Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, and sites.csv or the tables in a workbook.")]
+On = Annotated[
+    str, typer.Option("--on", help="The date, as in the farm's files, or today or tomorrow, in the farm's time zone.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
 WithPrivate = Annotated[
     bool, typer.Option("--with-private", help="Put gate codes, phones and private notes into the crews' pages.")
