@@ -144,6 +144,8 @@ class Table:
         self._letter = ""
         self._sheet = source if isinstance(source, Sheet) else None
         self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing)
+        self.delimiter = "" if self._text is None else delimiter_of(self._text, columns.named)
+        """What stands between the cells of a CSV file; empty for a sheet."""
 
     def __iter__(self) -> Iterator[Row]:
         """Yield each row that is not blank; stop with a fault where the rest cannot be read."""
@@ -193,7 +195,7 @@ class Table:
             self.broken = True
         else:
             try:
-                yield from self._from_header(text_records(self._text, delimiter_of(self._text, self._columns.named)))
+                yield from self._from_header(text_records(self._text, self.delimiter))
             except UnreadableError as error:
                 self._stop(error.line, f"cannot be read from here on: {error}", 'look for a stray or missing " sign')
 

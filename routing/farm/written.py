@@ -190,6 +190,11 @@ def spans_written(text: str) -> list[tuple[dt.time, dt.time]]:
     return spans
 
 
+def time_written(text: str) -> dt.time:
+    """Return a time of day such as 07:30, 7.30, 7h30 or 7:30 am. Raises UnfitError."""
+    return _hour(_UNITS.sub("", spaced(text[: LONGEST + 1]).lower()))
+
+
 def _hour(text: str) -> dt.time:
     found = _HOUR.fullmatch(text.replace("a.m.", "am").replace("p.m.", "pm"))
     if not found:
