@@ -65,14 +65,16 @@ def with_rows(book: Path, rows: str, before: str = "") -> list[str]:
 
 def test_cells_of_every_kind(book: Path) -> None:
     """A time, a date, a truth, a code with noughts, a formula's last value, and a text of lines, spaces and a comment."""
+    comment = "<office:annotation><text:p>a comment</text:p></office:annotation>"
+    words = '<text:p>two<text:s text:c="3"/>words</text:p><text:p>=1+1</text:p>'
+    noted = f'<table:table-cell office:value-type="string">{comment}{words}</table:table-cell>'
     cells = (
         '<table:table-cell table:formula="of:=5+5" office:value-type="float" office:value="10"/>',
         text("8<text:span>-16</text:span>"),
         '<table:table-cell office:value-type="date" office:date-value="2026-12-24T00:00:00"/>',
         '<table:table-cell office:value-type="boolean" office:boolean-value="true"/>',
         '<table:table-cell office:value-type="float" office:value="42"><text:p>0042</text:p></table:table-cell>',
-        '<table:table-cell office:value-type="string"><office:annotation><text:p>a comment</text:p></office:annotation>'
-        '<text:p>two<text:s text:c="3"/>words</text:p><text:p>=1+1</text:p></table:table-cell>',
+        noted,
     )
     assert with_rows(book, HEAD + row(*ONE[:2], *cells)) == []
     (site,) = read_farm(book.parent).sites
