@@ -52,7 +52,7 @@ def import_csv(
     """Add the entries of a CSV file: all of them, or none where one has a fault. Known ones are passed over."""
     with told_plainly():
         farm = farm_of(folder)
-        entries = read_entries(file, ways_of(farm.time_zone))
+        entries = read_entries(file, ways_of(farm.time_zone), lambda warning: say(warning, err=True))
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
             say(f"warning: {strange}", err=True)

@@ -51,7 +51,7 @@ class Columns:
 
     def named(self, header: str) -> str | None:
         """Return the column that a header cell means, or None where there is no such."""
-        return self._by_word.get(plain(header))
+        return self._by_word.get(plain(header.lstrip("\ufeff")))  # a byte order mark, where files were joined
 
     def is_note(self, cells: list[str], names: tuple[str | None, ...]) -> bool:
         """Return whether a row may be a note below the table."""

@@ -78,10 +78,11 @@ def entries_csv(entries: Iterable[Entry], ways: Ways = ANY) -> str:
     return BYTE_ORDER_MARK + out.getvalue()
 
 
-def read_entries(path: Path, ways: Ways = ANY) -> tuple[Entry, ...]:
+def read_entries(path: Path, ways: Ways = ANY, tell: Callable[[str], None] | None = None) -> tuple[Entry, ...]:
     """Return the entries of a CSV file, read by the ways of a country. Raises FarmError with every fault at once.
 
-    Where commas stand between the cells a point is the sign before decimals, whatever the country.
+    Where commas stand between the cells a point is the sign before decimals, whatever the country. `tell` hears of
+    what is read but probably not meant, and of what is passed over.
     """
     faults = Faults()
     entries = []
@@ -93,6 +94,8 @@ def read_entries(path: Path, ways: Ways = ANY) -> tuple[Entry, ...]:
             entries.append(entry)
     if faults.stopping:
         raise FarmError(faults.in_order((path.name,)))
+    for warning in faults.in_order((path.name,)) if tell is not None else ():
+        tell(f"warning: {warning}")
     return tuple(entries)
 
 
