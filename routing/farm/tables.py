@@ -14,9 +14,8 @@ from functools import cached_property
 from pathlib import Path
 
 from routing.farm.faults import Faults, nearest, plain, quoted
-from routing.farm.headers import is_note
+from routing.farm.headers import LOOKED_AT, is_note
 from routing.farm.records import (
-    LOOKED_AT,
     Record,
     UnreadableError,
     delimiter_of,

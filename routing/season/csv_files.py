@@ -94,8 +94,9 @@ def read_entries(path: Path, ways: Ways = ANY, tell: Callable[[str], None] | Non
             entries.append(entry)
     if faults.stopping:
         raise FarmError(faults.in_order((path.name,)))
-    for warning in faults.in_order((path.name,)) if tell is not None else ():
-        tell(f"warning: {warning}")
+    if tell is not None:
+        for warning in faults.in_order((path.name,)):
+            tell(f"warning: {warning}")
     return tuple(entries)
 
 

@@ -69,7 +69,7 @@ def by_odfdo(path: Path, sheets: Sheets) -> None:
         table = odfdo.Table(title)
         for row in rows:
             written = odfdo.Row()
-            written.set_values(list(row))
+            written.set_values(list(row))  # type: ignore[arg-type]  # the kinds of value that cells hold
             table.append_row(written)
         document.body.append(table)
     document.save(path)

@@ -13,7 +13,7 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
-from tests.farm.books import NO_OFFICE, WRITERS, a_day, by_odfdo, by_office, by_openpyxl, part_of, with_part
+from tests.farm.books import NO_OFFICE, WRITERS, Sheets, a_day, by_odfdo, by_office, by_openpyxl, part_of, with_part
 from tests.farm.conftest import FARM_TOML
 
 SITES: list[list[object]] = [
@@ -167,7 +167,7 @@ def test_a_spreadsheet_of_another_form_is_named(farm: Path) -> None:
 
 
 def test_one_table_in_every_form_is_refused_with_all_named(farm: Path) -> None:
-    rows = {"Sites": [["id", "place", "hives"], ["one", "52.1, -2.7", 1]]}
+    rows: Sheets = {"Sites": [["id", "place", "hives"], ["one", "52.1, -2.7", 1]]}
     by_openpyxl(farm / "farm.xlsx", rows)
     by_openpyxl(farm / "sites.xlsx", rows)
     by_odfdo(farm / "farm.ods", rows)
