@@ -21,7 +21,7 @@ from routing.share.terminal.season_terminal import entry_line, print_due, print_
 from routing.stages import day as pipeline
 
 NO_LOG = (
-    "There is no log yet, and jobs.csv has rows: outyard plan takes those alone, and nothing of this list, until "
+    "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
     "something is logged."
 )
 
@@ -43,7 +43,7 @@ def list_due(folder: Folder, on: On = "today", as_json: AsJson = False) -> None:
             rows = [str(told) for told in asked.farm.warnings if told not in farm.warnings]
             print_due(items, farm, asked.on, suspects(asked.record, asked.on), console(), rows)
             if farm.jobs and not has_log_in(folder):
-                print_lines((NO_LOG,), console())
+                print_lines((NO_LOG.format(jobs=farm.tables.jobs),), console())
 
 
 @commands.command("cancel")

@@ -13,6 +13,7 @@ from routing.cli.log_shared import CountsFrom, beginning, begun_words, has_log_i
 from routing.cli.options import Folder, Replace
 from routing.cli.telling import console, say, tell_paths, tell_set_aside, told_plainly
 from routing.errors import AskedError
+from routing.farm.settings import ways_in
 from routing.farm.ways import ways_of
 from routing.farm.year_words import EVENTS
 from routing.output.places import Ground
@@ -38,7 +39,8 @@ def export_csv(
         ground = Ground(folder, replace=replace)
         record = Log.record_of(folder)
         tell_set_aside(record.set_aside)
-        tell_paths(write_files({path: entries_csv(record.entries)}, ground, options={path: option}), "Written: ")
+        text = entries_csv(record.entries, ways_in(folder))
+        tell_paths(write_files({path: text}, ground, options={path: option}), "Written: ")
 
 
 @commands.command("import")
@@ -50,7 +52,7 @@ def import_csv(
     """Add the entries of a CSV file: all of them, or none where one has a fault. Known ones are passed over."""
     with told_plainly():
         farm = farm_of(folder)
-        entries = read_entries(file, ways_of(farm.time_zone))
+        entries = read_entries(file, ways_of(farm.time_zone), lambda warning: say(warning, err=True))
         strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
         if strange:
             say(f"warning: {strange}", err=True)

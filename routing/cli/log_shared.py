@@ -18,7 +18,7 @@ from routing.farm.models import Farm
 from routing.plain_words import day_words
 from routing.season.database import FILE
 
-Site = Annotated[str, typer.Option("--site", help="A site of sites.csv by its id or name, or all.")]
+Site = Annotated[str, typer.Option("--site", help="A site by its id or name, or all.")]
 CountsFrom = Annotated[
     str,
     typer.Option(

@@ -22,11 +22,14 @@ def new(
     ] = False,
     places: Annotated[
         Path | None,
-        typer.Option("--from", help="Take the sites from a table of places (CSV or XLSX), GPX waypoints or GeoJSON."),
+        typer.Option("--from", help="Take the sites from a table (CSV, XLSX, ODS), GPX waypoints or GeoJSON points."),
     ] = None,
     base: Annotated[str, typer.Option("--base", help="With --from: where the vehicle is loaded, as a place.")] = "",
     hives: Annotated[
-        int | None, typer.Option("--hives", min=0, max=5000, help="With --from: hives where the file has no number.")
+        int | None,
+        typer.Option(
+            "--hives", min=0, max=5000, help="With --from: hives at each site for which the file has no number."
+        ),
     ] = None,
 ) -> None:
     """Write a commented farm folder to start from."""

@@ -12,13 +12,18 @@ import typer
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.models import Farm
-from routing.farm.values import UnfitError, clock, number
+from routing.farm.unfit import DoubtfulError, UnfitError
+from routing.farm.values import number
+from routing.farm.ways import ways_of
+from routing.farm.written_forms import date_written, time_written
 
 MOST_UNITS = 1_000_000.0
 """More of a material than this is taken for a slip of the finger."""
 
-Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, sites.csv, jobs.csv, and drives.csv if any.")]
-On = Annotated[str, typer.Option("--on", help="The date: YYYY-MM-DD, today or tomorrow, in the farm's time zone.")]
+Folder = Annotated[Path, typer.Argument(help="The farm folder: farm.toml, and sites.csv or the tables in a workbook.")]
+On = Annotated[
+    str, typer.Option("--on", help="The date, as in the farm's files, or today or tomorrow, in the farm's time zone.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
 WithPrivate = Annotated[
     bool, typer.Option("--with-private", help="Put gate codes, phones and private notes into the crews' pages.")
@@ -58,10 +63,6 @@ def date_of(text: str, farm: Farm, option: str = "--on") -> dt.date:
 
 def _date_in_words(text: str, farm: Farm, option: str) -> dt.date:
     """Return a date in the forms of the farm's country, the least date where it is none. Raises AskedError in doubt."""
-    from routing.farm.unfit import DoubtfulError, UnfitError  # noqa: PLC0415
-    from routing.farm.ways import ways_of  # noqa: PLC0415
-    from routing.farm.written_forms import date_written  # noqa: PLC0415
-
     try:
         return date_written(text, ways_of(farm.time_zone))
     except DoubtfulError as error:
@@ -73,7 +74,7 @@ def _date_in_words(text: str, farm: Farm, option: str) -> dt.date:
 def clock_of(text: str, option: str) -> dt.time:
     """Return the time of day that an option gives, in the farm's time zone. Raises AskedError."""
     try:
-        return clock(text)
+        return time_written(text)
     except UnfitError:
         raise AskedError(f"{option} {quoted(text)} is not a time of day; write HH:MM, 00:00 to 23:59") from None
 

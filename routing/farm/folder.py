@@ -53,6 +53,7 @@ def read_farm(folder: Path) -> Farm:
         stock=found.stock,
         known_drives=known_drives,
         season=season,
+        tables=sources.names,
         warnings=problems,
         weather_url=found.weather_url,
         road_map=found.roads.path,

@@ -1,4 +1,4 @@
-"""Where the header of a sheet stands, and which rows below a table are notes."""
+"""Where the header of a table stands, and which rows below it are notes."""
 
 from __future__ import annotations
 
@@ -29,7 +29,10 @@ def header_of(rows: Sequence[tuple[int, list[str]]], named: Callable[[str], str 
     return at, header
 
 
-def is_note(cells: Sequence[str], names: Sequence[str | None], required: Sequence[str]) -> bool:
-    """Return whether a row is a single text where a row of the table needs more than one."""
-    filled = [at for at, cell in enumerate(cells) if cell]
-    return len(filled) == 1 and len(required) > 1 and len(names) > 1
+def is_note(cells: Sequence[str], names: Sequence[str | None], fewest: int) -> bool:
+    """Return whether a row is a single text of several words where a row of the table needs `fewest` cells.
+
+    A single word may be the name of a site, and the rest of its row forgotten: that is no note.
+    """
+    filled = [cell for cell in cells if cell]
+    return len(filled) == 1 and fewest > 1 and len(names) > 1 and len(filled[0].split()) > 1

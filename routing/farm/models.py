@@ -292,6 +292,14 @@ class Underway(Frozen):
     at: dt.time
 
 
+class TableNames(Frozen):
+    """Where the tables of a farm stand, as sentences name it: a file, or a sheet of the farm's workbook."""
+
+    sites: str = "sites.csv"
+    jobs: str = "jobs.csv"
+    drives: str = "drives.csv"
+
+
 class Farm(Frozen):
     """Everything the bee farmer wrote down, checked and complete."""
 
@@ -314,6 +322,8 @@ class Farm(Frozen):
     """Set only while the rest of a day is planned: the first drive starts here and not at base."""
     season: SeasonRules | None = None
     """The rules of the year; None where a farm is made without them, so that nothing falls due by itself."""
+    tables: TableNames = TableNames()
+    """Where its tables stand, or would stand."""
     warnings: tuple[Fault, ...] = ()
     forecast: Forecast | None = None
     """The weather at base as it is forecast; None where there is no forecast."""
@@ -332,6 +342,10 @@ class Farm(Frozen):
             if site.id == site_id:
                 return site
         raise KeyError(site_id)
+
+    def row_of(self, job: Job) -> str:
+        """Return where the row of a job stands, as faults name it: `jobs.csv:7` or `farm.xlsx, Jobs:7`."""
+        return f"{self.tables.jobs}:{job.line}"
 
     def crew(self, crew_id: str) -> Crew:
         """Return the crew with this id. Raises KeyError."""

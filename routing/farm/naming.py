@@ -11,7 +11,7 @@ from routing.farm.models import Farm
 
 def site_named(farm: Farm, word: str) -> str:
     """Return the id of the site that a word means. Raises AskedError where it is none's, or several sites' name."""
-    return _meant(word, {site.id: (site.name,) for site in farm.sites}, "site", "in sites.csv")
+    return _meant(word, {site.id: (site.name,) for site in farm.sites}, "site", f"in {farm.tables.sites}")
 
 
 def kind_named(farm: Farm, word: str, also: Iterable[str] = ()) -> str:

@@ -7,11 +7,12 @@ import io
 import json
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from routing.errors import AskedError, FarmError, Fault, PlaceError
 from routing.farm import jobs, sites
-from routing.farm.faults import Faults, Names, plain, quoted
+from routing.farm.faults import Faults, Names, one_of, plain, quoted
 from routing.farm.formulas import guarded
 from routing.farm.models import BASE, Place
 from routing.farm.places import parse_place
@@ -24,6 +25,8 @@ from routing.farm.values import LONGEST_ID, LONGEST_NAME
 from routing.farm.ways import Ways, ways_of
 
 Ask = Callable[[str], str]
+MOST_TRIES = 5
+"""So often one question is put before the program gives up."""
 NO_NEEDS = Names({}, str.casefold, complete=False)
 EXAMPLE = "# The vehicles, the crew and the stock below are examples: write your own in their place.\n"
 
@@ -40,8 +43,8 @@ def new_farm(
     """Write a new farm folder and return its files, with a warning for each place that is odd.
 
     `ask` puts a question where someone is there to answer it. Of a file of places only what it does not say is asked:
-    where the base is, and how many hives. Raises WriteError, FarmError with what is wrong in the file of places, and
-    AskedError where something is missing and nobody is there.
+    where the base is, and how many hives at each site. Raises WriteError, FarmError with what is wrong in the file of
+    places, and AskedError where something is missing and nobody is there.
     """
     if places is None:
         if base or hives is not None:
@@ -52,11 +55,9 @@ def new_farm(
     found = read_places(places, faults)
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
-    yard, yard_name, rows = _base(found, base or _answer(ask, "Where is the vehicle loaded (a place, or one of them)"))
-    if hives is None and any(not row.cells.get("hives") for row in rows):
-        hives = _number(_answer(ask, "Hives at each place for which the file says no number"))
+    yard, yard_name, rows = _base(found, base, ask)
     zone = _zone(yard)
-    ready = _ready(rows, str(hives or 0), yard, ways_of(zone), faults)
+    ready = _ready(_with_hives(rows, hives, ask), yard, ways_of(zone), faults)
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
     settings = _settings(folder, yard, yard_name, zone)
@@ -64,21 +65,65 @@ def new_farm(
     return written, faults.in_order((found.file,))
 
 
-def _answer(ask: Ask | None, question: str) -> str:
-    if ask is None:
-        option = "--hives 10" if question.startswith("Hives") else '--base "52.1, -2.7"'
-        raise AskedError(f"the file does not say it, and nobody is there to ask: {question}? Say {option}")
-    return ask(question).strip()
+def _with_hives(rows: tuple[Row, ...], hives: int | None, ask: Ask | None) -> tuple[Row, ...]:
+    """Return the rows with a number of hives each: that of the file, else `hives`, else what is answered for the site.
+
+    Raises AskedError where nobody is there to answer.
+    """
+    missing = [row for row in rows if not row.cells.get("hives")]
+    if hives is None and missing and ask is None:
+        named = one_of(_called(row) for row in missing).removeprefix("one of ")
+        raise AskedError(
+            f"the file does not say how many hives are at {named}, and nobody is there to ask: say --hives 10 for all "
+            "of them, or write a column hives"
+        )
+    told, all_the_rest = ("", False) if hives is None else (str(hives), True)
+    filled = []
+    for row in rows:
+        if row.cells.get("hives"):
+            filled.append(row)
+            continue
+        if not all_the_rest and ask is not None:
+            told, all_the_rest = _asked_hives(ask, _called(row))
+        filled.append(replace(row, cells={**row.cells, "hives": told}))
+    return tuple(filled)
 
 
-def _number(text: str) -> int:
-    if not re.fullmatch(r"[0-9]{1,4}", text) or int(text) > sites.MOST_HIVES:
-        raise AskedError(f"{quoted(text)} is no number of hives; write 0 to {sites.MOST_HIVES}")
-    return int(text)
+def _called(row: Row) -> str:
+    return row.cells.get("name") or row.cells.get("id") or f"place {row.line}"
 
 
-def _base(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
+def _asked_hives(ask: Ask, site: str) -> tuple[str, bool]:
+    """Return the number answered for a site, and whether it is meant for all sites that follow too."""
+    question = f"Hives at {quoted(site)} (a number; 10 all: so many at every later one too)"
+    for _ in range(MOST_TRIES):
+        answer = ask(question).strip().casefold()
+        number = answer.removesuffix("all").strip()
+        if re.fullmatch(r"[0-9]{1,4}", number) and int(number) <= sites.MOST_HIVES:
+            return number, answer.endswith("all")
+        question = f"{quoted(answer)} is no number of hives (0 to {sites.MOST_HIVES}). Hives at {quoted(site)}"
+    raise AskedError(f"no number of hives was given for {quoted(site)}: say --hives, or write a column hives")
+
+
+def _base(found: Found, asked: str, ask: Ask | None) -> tuple[Place, str, tuple[Row, ...]]:
     """Return where the base is, what it is called and the other places: one of them by its name, or any place."""
+    if asked:
+        return _base_of(found, asked)
+    if ask is None:
+        raise AskedError(
+            "the file does not say where the vehicle is loaded, and nobody is there to ask: "
+            'say --base "52.1, -2.7", or the name of one of its places'
+        )
+    question = "Where is the vehicle loaded (a place, or the name of one in the file)"
+    for _ in range(MOST_TRIES):
+        try:
+            return _base_of(found, ask(question).strip())
+        except AskedError as error:
+            question = f"{error}. Where is the vehicle loaded"
+    raise AskedError('no base was given: say --base "52.1, -2.7"')
+
+
+def _base_of(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
     named = [row for row in found.rows if plain(row.cells.get("name", "")) == plain(asked) and asked]
     try:
         if len(named) == 1:
@@ -96,7 +141,7 @@ def _zone(place: Place) -> str:
     return TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude) or "UTC"
 
 
-def _ready(rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:
+def _ready(rows: tuple[Row, ...], base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:
     """Return the rows of sites.csv, judged by what judges that file, with an id each."""
     ready = []
     taken = {BASE, *(row.cells.get("id", "").casefold() for row in rows)}
@@ -104,7 +149,6 @@ def _ready(rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: F
         cells = {column: row.cells.get(column, "") for column in sites.COLUMNS.known}
         cells["name"] = cells["name"][:LONGEST_NAME]
         cells["id"] = cells["id"] or _id(cells["name"], number, taken)
-        cells["hives"] = cells["hives"] or hives
         sites.site_of(Cells(Row(row.file, row.line, cells, row.letters), faults), base, NO_NEEDS, ways)
         ready.append(cells)
     return ready

@@ -1,4 +1,4 @@
-"""Places out of a file of another program: a table (CSV or XLSX), GPX waypoints or GeoJSON points.
+"""Places out of a file of another program: a table (CSV, XLSX or ODS), GPX waypoints or GeoJSON points.
 
 Source: GPX 1.1 (wpt, name, desc, cmt); RFC 7946 (GeoJSON: longitude first); RFC 5870 (geo: addresses).
 """
@@ -13,6 +13,7 @@ from pathlib import Path
 
 from routing.farm import sites
 from routing.farm.faults import Faults, quoted
+from routing.farm.sources import BOOK_ENDINGS
 from routing.farm.tables import Columns, Row, Table
 from routing.farm.texts import read_text
 from routing.farm.workbooks import open_book
@@ -42,7 +43,7 @@ ALSO = {
     **dict.fromkeys(("note", "description", "desc", "comment", "comments", "remarks", "cmt"), "notes"),
 }
 """Names that columns of places have in tables of other programs, as `plain` makes them."""
-COLUMNS = Columns(known=sites.COLUMNS.known, also=ALSO)
+COLUMNS = Columns(known=sites.COLUMNS.known, also=ALSO, fewest=2, alone=frozenset({"place"}))
 MOST_PLACES = 5_000
 _GEO = re.compile(r"geo:(-?[0-9.]+),(-?[0-9.]+)[^ ]*", re.IGNORECASE)
 
@@ -62,11 +63,11 @@ def read_places(path: Path, faults: Faults) -> Found:
         rows = _waypoints(path, faults)
     elif ending in {".geojson", ".json"}:
         rows = _points(path, faults)
-    elif ending in {".csv", ".tsv", ".txt", ".xlsx"}:
+    elif ending in {".csv", ".tsv", ".txt", *BOOK_ENDINGS}:
         rows = _table(path, faults)
     else:
         what = f"has the ending {quoted(path.suffix)}, which is none that is read"
-        faults.add(path.name, 0, what, "save it as .csv, .xlsx, .gpx or .geojson")
+        faults.add(path.name, 0, what, "save it as .csv, .xlsx, .ods, .gpx or .geojson")
         return Found(path.name, ())
     before = faults.stopping
     found = tuple(row for row, _ in zip(rows, range(MOST_PLACES + 1), strict=False))
@@ -78,9 +79,9 @@ def read_places(path: Path, faults: Faults) -> Found:
 
 
 def _table(path: Path, faults: Faults) -> Iterator[Row]:
-    if path.suffix.lower() == ".xlsx":
+    if path.suffix.lower() in BOOK_ENDINGS:
         book = open_book(path, faults)
-        wanted = "sites" if "sites" in book.names else next(iter(book.names), "")
+        wanted = "sites" if "sites" in book.titles else next(iter(book.titles), "")
         sheet = book.sheet(wanted) if wanted else None
         if sheet is None:
             return

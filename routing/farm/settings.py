@@ -20,7 +20,7 @@ from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
-from routing.farm.ways import ways_of
+from routing.farm.ways import Ways, ways_of
 from routing.farm.year import SeasonRules
 from routing.farm.year_rules import YEAR_TABLES, read_year
 
@@ -69,6 +69,11 @@ def read_settings(folder: Path, faults: Faults) -> Settings:
         top = Keys({}, (), Document(FILE, Faults()))
         return replace(_settings(top, catalogue, folder), kind_names=Names({}, complete=False), reaches=NO_REACHES)
     return _settings(top, catalogue, folder)
+
+
+def ways_in(folder: Path) -> Ways:
+    """Return how the country of a farm folder writes, as far as its farm.toml can be read."""
+    return ways_of(read_settings(folder, Faults()).time_zone)
 
 
 def _settings(top: Keys, catalogue: Catalogue, folder: Path) -> Settings:

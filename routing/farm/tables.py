@@ -1,30 +1,35 @@
 """Rows of CSV files and of sheets that remember where they stand.
 
 The delimiter (comma, semicolon or tab) is the one that makes the most known column names out of the header. Columns
-may stand in any order and their names in any case, with spaces, hyphens or underscores. Blank rows are skipped. A sheet
-of a workbook gives the same rows: its header may stand below titles, and notes below its table.
+may stand in any order and their names in any case, with spaces, hyphens or underscores. Blank rows are skipped. The
+header may stand below titles, and notes below the table. A sheet of a workbook gives the same rows.
 """
 
 from __future__ import annotations
 
-import csv
-import io
+import itertools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from routing.farm.faults import Faults, nearest, plain, quoted
-from routing.farm.headers import header_of, is_note
+from routing.farm.headers import LOOKED_AT, is_note
+from routing.farm.records import (
+    Record,
+    UnreadableError,
+    delimiter_of,
+    header_among,
+    sheet_records,
+    text_records,
+)
+from routing.farm.sheets import Sheet, column_letters
 from routing.farm.texts import read_text
 from routing.farm.values import UnfitError
-from routing.farm.workbook_facts import column_letters
-from routing.farm.workbooks import Sheet
 
-DELIMITERS = ",;\t"
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200
 """A spreadsheet's stray columns stay below it."""
-LONGEST_HEADER = 10_000
 
 
 @dataclass(frozen=True)
@@ -34,14 +39,24 @@ class Columns:
     known: tuple[str, ...]
     required: tuple[str, ...] = ()
     also: Mapping[str, str] | None = None
+    fewest: int = 0
+    """How many cells a row needs, so that a single one below a blank row is a note; where 0, all that are required."""
+    alone: frozenset[str] = frozenset()
+    """Columns of which a cell may stand alone in a row."""
+
+    @cached_property
+    def _by_word(self) -> Mapping[str, str]:
+        return {**(self.also or {}), **{plain(name): name for name in self.known}}
 
     def named(self, header: str) -> str | None:
         """Return the column that a header cell means, or None where there is no such."""
-        word = plain(header)
-        for name in self.known:
-            if plain(name) == word:
-                return name
-        return (self.also or {}).get(word)
+        return self._by_word.get(plain(header.lstrip("\ufeff")))  # a byte order mark, where files were joined
+
+    def is_note(self, cells: list[str], names: tuple[str | None, ...]) -> bool:
+        """Return whether a row may be a note below the table."""
+        return is_note(cells, names, self.fewest or len(self.required)) and not any(
+            cell and name in self.alone for cell, name in zip(cells, names, strict=False)
+        )
 
 
 @dataclass(frozen=True)
@@ -124,79 +139,84 @@ class Table:
         """Whether some rows could not be read at all, so that what they hold is not known. True only after reading."""
         self._columns = columns
         self._faults = faults
-        self._last = 0
+        self._in_notes = False
         self._letter = ""
         self._sheet = source if isinstance(source, Sheet) else None
         self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing)
+        self.delimiter = "" if self._text is None else delimiter_of(self._text, columns.named)
+        """What stands between the cells of a CSV file; empty for a sheet."""
 
     def __iter__(self) -> Iterator[Row]:
         """Yield each row that is not blank; stop with a fault where the rest cannot be read."""
         records = self._records()
-        line, header = next(records, (0, []))
-        if not line and not self.broken:
+        header = next(records, Record(0, [], after_blank=False))
+        if not header.line and not self.broken:
             self._stop(0, "is empty", "the first row names the columns: " + ", ".join(self._columns.known))
-        names = None if self.broken else self._names(header, line)
+        names = None if self.broken else self._names(header.cells, header.line)
         if names is None:
             self.broken = True
             return
-        for count, (start, cells) in enumerate(records):
+        for count, record in enumerate(records):
             if count == MOST_ROWS or self._faults.enough(self.file):
-                self._stop(start, "has too many rows or faults: the rest was not read")
+                self._stop(record.line, "has too many rows or faults: the rest was not read")
                 return
-            if self._sheet is None or not self._passed_over(start, cells, names):
-                yield self._row(cells, names, start)
+            if not self._passed_over(record, names):
+                yield self._row(record.cells, names, record.line)
 
     def place(self, line: int) -> str:
         """Return the cell of a row that was read that stands for it, such as A7; empty where there is no sheet."""
         return f"{self._letter}{line}" if self._letter else ""
 
-    def _passed_over(self, line: int, cells: list[str], names: tuple[str | None, ...]) -> bool:
-        """Return whether a row of a sheet is a note below its table, which is then told."""
-        blank_before = line - self._last > 1
-        self._last = line
-        if not (blank_before and is_note(cells, names, self._columns.required)):
-            return False
-        at, text = next((at, cell) for at, cell in enumerate(cells, start=1) if cell)
-        what = f"{quoted(text)} below the table was taken for a note and not read"
-        self._faults.warn(self.file, line, what, cell=f"{column_letters(at)}{line}")
-        return True
+    def _passed_over(self, record: Record, names: tuple[str | None, ...]) -> bool:
+        """Return whether a row is a note below the table, the first or one more, which is then told."""
+        follows = record.after_blank or self._in_notes
+        self._in_notes = follows and self._columns.is_note(record.cells, names)
+        if self._in_notes:
+            self._not_read(record, "below the table was taken for a note and not read")
+        return self._in_notes
+
+    def _not_read(self, record: Record, why: str) -> None:
+        """Note a warning at the first cell of a row that is not read."""
+        at, text = next((at, cell) for at, cell in enumerate(record.cells, start=1) if cell)
+        cell = f"{column_letters(at)}{record.line}" if self._sheet is not None else ""
+        self._faults.warn(self.file, record.line, f"{quoted(text)} {why}", cell=cell)
 
     def _stop(self, line: int, what: str, fix: str = "") -> None:
         self.broken = True
         self._faults.add(self.file, line, what, fix)
 
-    def _records(self) -> Iterator[tuple[int, list[str]]]:
-        """Yield each record that is not blank with the line it starts on; a broken quote ends the reading."""
+    def _records(self) -> Iterator[Record]:
+        """Yield the header, then each row that is not blank; a broken quote ends the reading."""
         if self._sheet is not None:
-            yield from self._sheet_records(self._sheet)
-            return
-        if self._text is None:
+            yield from self._from_header(sheet_records(self._sheet))
+            self.broken = self.broken or not self._sheet.whole
+        elif self._text is None:
             self.broken = True
-            return
-        lines = io.StringIO(self._text, newline="")
-        reader = csv.reader(lines, delimiter=_delimiter(self._text, self._columns), strict=True)
-        while True:
-            line = reader.line_num + 1
+        else:
             try:
-                cells = [cell.strip() for cell in next(reader)]
-            except StopIteration:
-                return
-            except csv.Error as error:
-                self._stop(line, f"cannot be read from here on: {error}", 'look for a stray or missing " sign')
-                return
-            if any(cells):
-                yield line, cells
+                yield from self._from_header(text_records(self._text, self.delimiter))
+            except UnreadableError as error:
+                self._stop(error.line, f"cannot be read from here on: {error}", 'look for a stray or missing " sign')
 
-    def _sheet_records(self, sheet: Sheet) -> Iterator[tuple[int, list[str]]]:
-        """Yield the header of a sheet, which may stand below titles, and then the rows after it."""
-        if not sheet.rows:
-            self.broken = not sheet.whole
-            return
-        at, header = header_of(sheet.rows, self._columns.named)
-        self._last = sheet.rows[at][0]
-        yield self._last, header
-        yield from sheet.rows[at + 1 :]
-        self.broken = self.broken or not sheet.whole
+    def _from_header(self, records: Iterator[Record]) -> Iterator[Record]:
+        """Yield the header, which may stand below titles, and then the rows after it."""
+        first: list[Record] = []
+        cut: UnreadableError | None = None
+        try:
+            first.extend(itertools.islice(records, LOOKED_AT))
+        except UnreadableError as error:
+            cut = error  # told after the rows before it
+        at, header = header_among(first, self._columns.named)
+        if first:
+            for record in first[:at]:
+                filled = [cell for cell in record.cells if cell]
+                if len(filled) > 1 and not any(map(self._columns.named, filled)):
+                    self._not_read(record, "and what else is in this row above the header was not read")
+            yield Record(first[at].line, header, after_blank=False)
+            yield from first[at + 1 :]
+        if cut is not None:
+            raise cut
+        yield from records
 
     def _names(self, header: list[str], line: int) -> tuple[str | None, ...] | None:
         """Return the column of each position, None where it is passed over, or None where the header has faults.
@@ -243,14 +263,3 @@ class Table:
         self._letter = next((column_letters(at) for at, name in enumerate(padded, 1) if name), "")
         values = {name: cell for name, cell in zip(padded, cells, strict=False) if name}
         return Row(self.file, line, values, {name: column_letters(at) for at, name in enumerate(padded, 1) if name})
-
-
-def _delimiter(text: str, columns: Columns) -> str:
-    """Return the delimiter that makes the most known columns, and then the most parts, out of the first line."""
-    header = next((line for line in io.StringIO(text, newline="") if line.strip()), "")[:LONGEST_HEADER]
-
-    def score(delimiter: str) -> tuple[int, int]:
-        parts = header.split(delimiter)
-        return sum(columns.named(part.strip(' "\r\n')) is not None for part in parts), len(parts)
-
-    return max(DELIMITERS, key=score)

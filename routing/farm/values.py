@@ -16,7 +16,7 @@ from routing.farm.unfit import UnfitError as UnfitError  # noqa: PLC0414 - told 
 from routing.farm.ways import ANY, Ways
 from routing.farm.written_forms import FIRST_YEAR as FIRST_YEAR  # noqa: PLC0414 - told on
 from routing.farm.written_forms import LAST_YEAR as LAST_YEAR  # noqa: PLC0414 - told on
-from routing.farm.written_forms import date_written, number_written, spans_written
+from routing.farm.written_forms import date_written, number_written, spans_written, weekday_written
 from routing.farm.written_forms import sensible as sensible  # noqa: PLC0414 - told on
 
 LONGEST_ID = 60
@@ -153,7 +153,7 @@ def days_by(ways: Ways) -> Callable[[str], DaysOff]:
             if word[:1].isdigit():
                 off.add(_date_among_others(word, ways))
             else:
-                weekdays.add(_weekday(word))
+                weekdays.add(_weekday(word, ways))
         return DaysOff(frozenset(weekdays), frozenset(off))
 
     return parse
@@ -177,8 +177,12 @@ def _date_among_others(word: str, ways: Ways) -> dt.date:
         raise UnfitError(f"has a part that {error}") from error
 
 
-def _weekday(word: str) -> int:
+def _weekday(word: str, ways: Ways) -> int:
+    """Return 0 for a Monday, whole or shortened, in English or in a language of the country."""
     name = plain(word).removesuffix(".")
+    known = weekday_written(word, ways)
+    if known is not None:
+        return known
     for index, weekday in enumerate(WEEKDAYS):
         if len(name) >= SHORTEST_WEEKDAY and (weekday.startswith(name) or name == weekday + "s"):
             return index

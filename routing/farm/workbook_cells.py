@@ -32,11 +32,11 @@ def cell_text(cell: Cell | MergedCell) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return _number(value, str(getattr(cell, "number_format", "")))
-    return _moment(value)
+        return number_text(value, str(getattr(cell, "number_format", "")))
+    return moment_text(value)
 
 
-def _number(value: float, shown_as: str) -> str:
+def number_text(value: float, shown_as: str = "") -> str:
     """Return a number; one that is shown with leading zeros, such as a code, keeps them."""
     if not math.isfinite(value):
         return str(value)
@@ -47,7 +47,8 @@ def _number(value: float, shown_as: str) -> str:
     return Exact("0" if written == "-0" else written)
 
 
-def _moment(value: object) -> str:
+def moment_text(value: object) -> str:
+    """Return a date, a time of day, both or a length of time; anything else as it is."""
     if isinstance(value, dt.datetime):
         midnight = value.time() == dt.time(0)
         return value.date().isoformat() if midnight else f"{value:%Y-%m-%d %H:%M}"

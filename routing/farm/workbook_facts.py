@@ -121,12 +121,3 @@ def column_number(letters: str) -> int:
     for letter in letters:
         number = number * 26 + ord(letter) - ord("A") + 1
     return number
-
-
-def column_letters(number: int) -> str:
-    """Return A for 1 and AA for 27."""
-    letters = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters

@@ -170,6 +170,25 @@ def _month_names(locales: tuple[str, ...]) -> dict[str, int]:
     return {name: months.pop() for name, months in names.items() if name.isalpha() and len(months) == 1}
 
 
+def weekday_written(word: str, ways: Ways) -> int | None:
+    """Return 0 for a Monday in one of the country's languages, whole or shortened, None where it is no weekday."""
+    return _weekday_names(ways.locales).get(_bare(word))
+
+
+@functools.cache
+def _weekday_names(locales: tuple[str, ...]) -> dict[str, int]:
+    """Return the names of weekdays in these languages, without points and accents; a name of two is left out."""
+    from babel.core import Locale  # noqa: PLC0415 - the data of languages, and few tables need it
+
+    names: dict[str, set[int]] = {}
+    for locale in locales:
+        for form in Locale.parse(locale).days.values():
+            for width in ("wide", "abbreviated"):
+                for weekday, name in form.get(width, {}).items():
+                    names.setdefault(_bare(name), set()).add(int(weekday))
+    return {name: weekdays.pop() for name, weekdays in names.items() if len(weekdays) == 1}
+
+
 def _bare(word: str) -> str:
     apart = unicodedata.normalize("NFKD", word.casefold())
     return "".join(letter for letter in apart if not unicodedata.combining(letter)).strip(". ")
@@ -188,6 +207,11 @@ def spans_written(text: str) -> list[tuple[dt.time, dt.time]]:
         elif word:
             raise UnfitError("is not a span of hours: write 08:00-17:00")
     return spans
+
+
+def time_written(text: str) -> dt.time:
+    """Return a time of day such as 07:30, 7.30, 7h30 or 7:30 am. Raises UnfitError."""
+    return _hour(_UNITS.sub("", spaced(text[: LONGEST + 1]).lower()))
 
 
 def _hour(text: str) -> dt.time:

@@ -59,7 +59,7 @@ def _estimates(instance: Instance) -> tuple[str, ...]:
     if any(estimated):
         found.append(
             "Drive times are estimates: the straight line times a detour factor at an average speed. "
-            "Known minutes go into drives.csv."
+            f"Known minutes go into {instance.farm.tables.drives}."
         )
     kinds = [instance.farm.job_kinds[kind] for kind in sorted({job.kind for job in instance.jobs})]
     if any(kind.minutes_a_hive.confidence != "farm" for kind in kinds):

@@ -71,10 +71,11 @@ def suspects(record: Record, on: dt.date) -> tuple[tuple[str, dt.date], ...]:
 
 
 def require_healthy_moves(farm: Farm, record: Record, on: dt.date) -> None:
-    """Raise AskedError where jobs.csv moves hives from or to a site with suspect brood that is not cleared."""
+    """Raise AskedError where a row moves hives from or to a site with suspect brood that is not cleared."""
     seen = dict(suspects(record, on))
     lines = [
-        f"{job.id}: suspect brood was seen at site {quoted(end)} on {seen[end]}, so no hives are moved from or to it; "
+        f"{farm.row_of(job)}: suspect brood was seen at site {quoted(end)} on {seen[end]}, "
+        "so no hives are moved from or to it; "
         "take the row out and ask the bee inspector, or log the all-clear (--seen inspector-clear)"
         for job in farm.jobs
         for end in (job.site, job.to)

@@ -25,7 +25,7 @@ MEDICINE_CAUTION = (
 )
 DISEASE_CAUTION = (
     "Suspect brood: close the hive, reduce its entrance, clean what you used, move nothing off the site and call the "
-    "bee inspector. Mark the site last_of_day in sites.csv. The inspector and the law where you are decide."
+    "bee inspector. Mark the site last_of_day. The inspector and the law where you are decide."
 )
 
 

@@ -12,7 +12,6 @@ from routing.plain_words import count, day_words
 from routing.season.asked import Asked
 from routing.season.database import FILE
 from routing.season.due import TO_PLAN, DueItem, State, due_items
-from routing.season.rows import row_file
 
 _RANKS = tuple(Rank)
 
@@ -74,11 +73,13 @@ def _with_rows(
             taken.add((row.site, row.kind))
         elif row.promised:
             jobs.append(row)
-            told.append(_sooner(row, item, f"it stays promised for {day_words(first)}, and is asked for now besides"))
+            told.append(
+                _sooner(row, item, farm, f"it stays promised for {day_words(first)}, and is asked for now besides")
+            )
         else:
             jobs.append(_joined(row.model_copy(update={"not_before": None}), item))
             taken.add((row.site, row.kind))
-            told.append(_sooner(row, item, f"it is not kept for {day_words(first)}"))
+            told.append(_sooner(row, item, farm, f"it is not kept for {day_words(first)}"))
     return jobs, taken, told
 
 
@@ -101,9 +102,9 @@ def _joined(row: Job, item: DueItem) -> Job:
     )
 
 
-def _sooner(row: Job, item: DueItem, what: str) -> Fault:
+def _sooner(row: Job, item: DueItem, farm: Farm, what: str) -> Fault:
     words = f"{item.kind_name} at {item.site_name} is due by {day_words(item.due)} ({item.why}): {what}"
-    return Fault(row_file(row), row.line, words, warning=True)
+    return Fault(farm.tables.jobs, row.line, words, warning=True)
 
 
 def _job(item: DueItem) -> Job:

@@ -39,7 +39,7 @@ def kept_apart(farm: Farm, record: Record, on: dt.date) -> Farm:
         elif job.id.startswith(DUE):
             warnings += [Fault(FILE, 0, f"{what}, so it is not planned", fix, warning=True) for what, fix in found]
         else:
-            refused += [f"{job.id}: {what}; {fix}" for what, fix in found]
+            refused += [f"{farm.row_of(job)}: {what}; {fix}" for what, fix in found]
     if refused:
         raise AskedError("\n".join(refused))
     gone = {job.id for job in farm.jobs} - {job.id for job in kept}

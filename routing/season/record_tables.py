@@ -8,7 +8,8 @@ from pathlib import Path
 from routing.errors import FarmError
 from routing.farm.faults import Faults
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, date, identity, number, whole
+from routing.farm.values import UnfitError, dates, identity, number, whole
+from routing.farm.ways import ANY, Ways
 from routing.season.records import DriveRecord, VisitRecord
 
 VISITS, DRIVEN = "visits.csv", "driven.csv"
@@ -30,15 +31,18 @@ def has_records(folder: Path) -> bool:
     return os.path.lexists(folder / VISITS) or os.path.lexists(folder / DRIVEN)
 
 
-def read_records(folder: Path) -> tuple[tuple[VisitRecord, ...], tuple[DriveRecord, ...]]:
-    """Return the recorded visits and drives of a farm folder. Raises FarmError with every fault of both files."""
+def read_records(folder: Path, ways: Ways = ANY) -> tuple[tuple[VisitRecord, ...], tuple[DriveRecord, ...]]:
+    """Return the recorded visits and drives of a farm folder, read by the ways of its country.
+
+    Raises FarmError with every fault of both files.
+    """
     faults = Faults()
     visits = [
-        _visit(Cells(row, faults))
+        _visit(Cells(row, faults), ways)
         for row in (Table(folder / VISITS, VISIT_COLUMNS, faults) if os.path.lexists(folder / VISITS) else ())
     ]
     drives = [
-        _drive(Cells(row, faults))
+        _drive(Cells(row, faults), ways)
         for row in (Table(folder / DRIVEN, DRIVEN_COLUMNS, faults) if os.path.lexists(folder / DRIVEN) else ())
     ]
     if faults.stopping:
@@ -46,19 +50,19 @@ def read_records(folder: Path) -> tuple[tuple[VisitRecord, ...], tuple[DriveReco
     return tuple(visit for visit in visits if visit), tuple(drive for drive in drives if drive)
 
 
-def _visit(cells: Cells) -> VisitRecord | None:
+def _visit(cells: Cells, ways: Ways) -> VisitRecord | None:
     """Return a row's visit; several kinds done in one visit stand in one cell with + between them."""
     for column in NEEDED:
         if not cells.raw(column):
             cells.fault(f"{column} is missing")
     nothing: tuple[str, ...] = ()
     found = {
-        "date": cells.take("date", date, None),
+        "date": cells.take("date", dates(ways), None),
         "site": cells.take("site", identity, ""),
         "crew": cells.take("crew", identity, ""),
-        "people": cells.take("people", whole(1, 20), 1),
-        "hives": cells.take("hives", whole(0, 100_000), 0),
-        "minutes": cells.take("minutes", number(LEAST_MINUTES, MOST_MINUTES), 1.0),
+        "people": cells.take("people", whole(1, 20, ways), 1),
+        "hives": cells.take("hives", whole(0, 100_000, ways), 0),
+        "minutes": cells.take("minutes", number(LEAST_MINUTES, MOST_MINUTES, ways), 1.0),
         "kinds": cells.take("kinds", _kinds, nothing),
     }
     return VisitRecord.model_validate(found) if cells.ok else None
@@ -71,12 +75,12 @@ def _kinds(text: str) -> tuple[str, ...]:
     return kinds
 
 
-def _drive(cells: Cells) -> DriveRecord | None:
+def _drive(cells: Cells, ways: Ways) -> DriveRecord | None:
     for column in DRIVEN_COLUMNS.required:
         if not cells.raw(column):
             cells.fault(f"{column} is missing")
-    planned = cells.take("planned_minutes", number(LEAST_MINUTES, MOST_MINUTES), 1.0)
-    actual = cells.take("minutes", number(LEAST_MINUTES, MOST_MINUTES), 1.0)
+    planned = cells.take("planned_minutes", number(LEAST_MINUTES, MOST_MINUTES, ways), 1.0)
+    actual = cells.take("minutes", number(LEAST_MINUTES, MOST_MINUTES, ways), 1.0)
     start, end = cells.take("from", identity, ""), cells.take("to", identity, "")
     if not cells.ok:
         return None

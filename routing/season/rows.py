@@ -1,4 +1,4 @@
-"""Which rows of jobs.csv are done: what the log holds of their kind at their site closes them, as far as it goes.
+"""Which rows of jobs are done: what the log holds of their kind at their site closes them, as far as it goes.
 
 Which entries count for a row, by what it says:
 - `promised` or `not_before`: those from that day on; for a kind that a rule asks for once a season, those of the season
@@ -16,7 +16,6 @@ from dataclasses import dataclass
 
 from routing.errors import Fault
 from routing.farm.models import Farm, Job
-from routing.farm.parts import part_of
 from routing.farm.year import DueRule
 from routing.plain_words import count, day_words
 from routing.season.asked import Asked, hives_done
@@ -29,15 +28,12 @@ MOVED = "moved to "
 SOON_DAYS = 7
 FOUR_WEEKS = 28
 YEAR = 365
-FILE = "jobs.csv"
-"""What rows are called where it is not known of which file they are."""
-
 _DAY = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True)
 class Row:
-    """One row of jobs.csv with what the log holds of it."""
+    """One row of the table of jobs with what the log holds of it."""
 
     job: Job
     done: int
@@ -142,17 +138,12 @@ def _left_of(row: Row) -> Job:
     return row.job.model_copy(update={"hives": row.left, "note": note})
 
 
-def row_file(job: Job) -> str:
-    """Return the file that a row came from: `jobs.csv`, or a workbook."""
-    return part_of(job.id).whole.rpartition(":")[0] or FILE
-
-
 def _told(row: Row, farm: Farm) -> Fault:
     job = row.job
     what = f"{farm.job_kinds[job.kind].name} at {farm.site(job.site).name}"
     when = day_words(row.last) if row.last else ""
     if row.left > 0:
         words = f"is done in part: {what} was logged for {row.done} of {count(job.hives, 'hive')}, last on {when}"
-        return Fault(row_file(job), job.line, words, f"still to do: {row.left}", warning=True)
+        return Fault(farm.tables.jobs, job.line, words, f"still to do: {row.left}", warning=True)
     fix = "take the row out; to have it done again give it a not_before after that day"
-    return Fault(row_file(job), job.line, f"is done: {what} was logged {when}", fix, warning=True)
+    return Fault(farm.tables.jobs, job.line, f"is done: {what} was logged {when}", fix, warning=True)

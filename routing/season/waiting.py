@@ -63,4 +63,6 @@ def _after(other: JobKind, farm: Farm, *, row: bool) -> str:
     """Return that another thing is wanted first, and what must be off again before, where that stays on the hives."""
     ended = farm.job_kinds.get(other.stays_until)
     first = f"after {ended.name}" if ended else f"after {other.name}"
-    return f"{first}: {other.name} is " + ("asked for by jobs.csv" if row else "due here too and comes first")
+    return f"{first}: {other.name} is " + (
+        f"asked for by {farm.tables.jobs}" if row else "due here too and comes first"
+    )

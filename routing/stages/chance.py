@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from routing.farm.models import Farm, Figure
+from routing.farm.ways import ways_of
 from routing.plain_words import chance_words, date_words
 from routing.planning.chance.chance_constraint import plan_sure
 from routing.planning.chance.recourse import Drop, drops
@@ -37,7 +38,7 @@ HURRY = "Skip a stop rather than hurry with bees, lift in haste or drive tired: 
 
 def lessons_of(farm: Farm) -> Lessons:
     """Return what the record in the farm's folder teaches, against the farm as it is written. Raises FarmError."""
-    visits, drives = read_records(farm.folder)
+    visits, drives = read_records(farm.folder, ways_of(farm.time_zone))
     if has_log(farm.folder):
         # Past visits of the log come in only where there is one: it brings a database along.
         from routing.season.log import Log  # noqa: PLC0415

@@ -69,7 +69,7 @@ def read_weather_table(path: Path, place: Place, zone: ZoneInfo, faults: Faults)
 
 def _point(cells: Cells, zone: ZoneInfo, seen: set[dt.datetime | dt.date]) -> _Point | None:
     local = cells.take("time", lambda text: _moment(text, ways_of(zone.key or "")), dt.datetime(1, 1, 1))  # noqa: DTZ001 - local, the zone follows
-    values = _values(cells, "temperature_c")
+    values = _values(cells, "temperature_c", ways_of(zone.key or ""))
     if not cells.ok:
         return None
     turns = (local.replace(tzinfo=zone, fold=fold).astimezone(dt.UTC) for fold in (0, 1))
@@ -84,9 +84,10 @@ def _point(cells: Cells, zone: ZoneInfo, seen: set[dt.datetime | dt.date]) -> _P
 def _day(cells: Cells, seen: set[dt.datetime | dt.date], zone: ZoneInfo) -> DayForecast | None:
     if not cells.raw("date"):
         cells.fault("has neither a time nor a date")
-    day = cells.take("date", dates(ways_of(zone.key or "")), dt.date.min)
-    coldest, rain, wind = _values(cells, "coldest_c")
-    warmest = _values(cells, "warmest_c")[0]
+    ways = ways_of(zone.key or "")
+    day = cells.take("date", dates(ways), dt.date.min)
+    coldest, rain, wind = _values(cells, "coldest_c", ways)
+    warmest = _values(cells, "warmest_c", ways)[0]
     if not cells.ok:
         return None
     if warmest < coldest:
@@ -97,14 +98,14 @@ def _day(cells: Cells, seen: set[dt.datetime | dt.date], zone: ZoneInfo) -> DayF
     return DayForecast(day, coldest, warmest, rain, wind) if cells.ok else None
 
 
-def _values(cells: Cells, temperature: str) -> tuple[float, float, float]:
+def _values(cells: Cells, temperature: str, ways: Ways) -> tuple[float, float, float]:
     for column in (temperature, "rain_mm", "wind_kmh"):
         if not cells.raw(column):
             cells.fault(f"{column} is missing")
     return (
-        cells.take(temperature, number(-80, 60), 0.0),
-        cells.take("rain_mm", number(0, 1000), 0.0),
-        cells.take("wind_kmh", number(0, 400), 0.0),
+        cells.take(temperature, number(-80, 60, ways), 0.0),
+        cells.take("rain_mm", number(0, 1000, ways), 0.0),
+        cells.take("wind_kmh", number(0, 400, ways), 0.0),
     )
 
 

@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import subprocess
+import tempfile
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+import odfdo
 import openpyxl
+import pytest
 import xlsxwriter
 
 from routing.farm.models import Farm, Hours, Place
@@ -45,16 +48,35 @@ def by_office(path: Path, sheets: Sheets) -> None:
     """Write by openpyxl, then let the office program open it and save it its own way."""
     first = path.parent / "by-office"
     first.mkdir()
-    by_openpyxl(first / path.name, sheets)
-    profile = f"-env:UserInstallation={(first / 'profile').as_uri()}"
-    filter_ = "xlsx:Calc MS Excel 2007 XML"
-    places = ["--outdir", str(path.parent), str(first / path.name)]
-    told = [OFFICE, profile, "--headless", "--convert-to", filter_, *places]
-    subprocess.run(told, check=True, capture_output=True, timeout=240)
+    by_openpyxl(first / f"{path.stem}.xlsx", sheets)
+    filter_ = "xlsx:Calc MS Excel 2007 XML" if path.suffix == ".xlsx" else "ods"
+    converted(path.parent, filter_, first / f"{path.stem}.xlsx")
     shutil.rmtree(first)
 
 
+def converted(into: Path, filter_: str, *paths: Path) -> None:
+    """Let the office program write workbooks in another form."""
+    with tempfile.TemporaryDirectory() as profile:
+        own = f"-env:UserInstallation={Path(profile).as_uri()}"
+        told = [OFFICE, own, "--headless", "--convert-to", filter_, "--outdir", str(into), *map(str, paths)]
+        subprocess.run(told, check=True, capture_output=True, timeout=240)
+
+
+def by_odfdo(path: Path, sheets: Sheets) -> None:
+    document = odfdo.Document("spreadsheet")
+    document.body.clear()
+    for title, rows in sheets.items():
+        table = odfdo.Table(title)
+        for row in rows:
+            written = odfdo.Row()
+            written.set_values(list(row))  # type: ignore[arg-type]  # the kinds of value that cells hold
+            table.append_row(written)
+        document.body.append(table)
+    document.save(path)
+
+
 WRITERS: dict[str, Callable[[Path, Sheets], None]] = {"openpyxl": by_openpyxl, "xlsxwriter": by_xlsxwriter}
+NO_OFFICE = pytest.mark.skipif(not OFFICE, reason="no office program (soffice) is installed")
 
 
 def with_part(path: Path, name: str, content: bytes | None) -> None:

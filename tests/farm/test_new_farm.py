@@ -73,13 +73,25 @@ def test_only_what_is_missing_is_asked(tmp_path: Path) -> None:
         return "Yard" if "loaded" in question else "7"
 
     new_farm(tmp_path / "farm", places=tmp_path / "p.gpx", ask=answer)
-    assert len(asked) == 2
+    assert [question.partition(" (")[0] for question in asked] == [
+        *("Where is the vehicle loaded", 'Hives at "Old orchard"', 'Hives at "Old orchard"', 'Hives at "place 4"')
+    ]
     assert {site.hives for site in read_farm(tmp_path / "farm").sites} == {7}
-    with pytest.raises(AskedError, match=r"Where is the vehicle loaded .* Say --base"):
+    with pytest.raises(AskedError, match=r"where the vehicle is loaded, and nobody is there to ask: say --base"):
         new_farm(tmp_path / "other", places=tmp_path / "p.gpx")
-    with pytest.raises(AskedError, match=r"Hives at each place .* Say --hives 10"):
+    with pytest.raises(AskedError, match=r"how many hives are at Old orchard, .*: say --hives 10"):
         new_farm(tmp_path / "other", places=tmp_path / "p.gpx", base="Yard")
     assert not (tmp_path / "other").exists()
+
+
+def test_hives_are_asked_site_by_site_until_one_number_is_meant_for_all(tmp_path: Path) -> None:
+    """What is no number is asked again; a site for which the table has a number is not asked about."""
+    (tmp_path / "p.csv").write_text("name,lat,lon,hives\nA,52.1,-2.7,\nB,52.2,-2.7,9\nC,52.3,-2.7,\nD,52.4,-2.7,\n")
+    answers = iter(["nowhere", "52.1, -2.6", "many", "4", "6 all"])
+    new_farm(tmp_path / "farm", places=tmp_path / "p.csv", ask=lambda _: next(answers))
+    assert [site.hives for site in read_farm(tmp_path / "farm").sites] == [4, 9, 6, 6]
+    with pytest.raises(AskedError, match="no number of hives was given"):
+        new_farm(tmp_path / "other", places=tmp_path / "p.csv", base="52.1, -2.6", ask=lambda _: "many")
 
 
 @pytest.mark.parametrize(

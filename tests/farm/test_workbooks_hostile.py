@@ -97,7 +97,7 @@ def test_what_is_no_workbook(book: Path, content: bytes, words: str) -> None:
 
 def test_a_workbook_with_macros_is_refused(book: Path) -> None:
     with_part(book, "xl/vbaProject.bin", b"macro")
-    assert told(book).startswith("farm.xlsx: holds macros; save it as an .xlsx workbook without macros")
+    assert told(book).startswith("farm.xlsx: holds macros; save it as an .xlsx or .ods workbook without macros")
 
 
 def test_a_zip_that_is_no_workbook_and_parts_of_one_name(book: Path) -> None:

@@ -144,3 +144,24 @@ def test_days_off_with_a_spreadsheets_time_behind() -> None:
     off = days_by(BRITAIN)("Sun 24/12/2026 00:00:00; 2026-12-25")
     assert off.weekdays == {6}
     assert off.dates == {dt.date(2026, 12, 24), dt.date(2026, 12, 25)}
+
+
+@pytest.mark.parametrize(
+    ("zone", "text", "weekdays"),
+    [
+        ("Europe/Berlin", "So", {6}),
+        ("Europe/Berlin", "Mi., Donnerstag Sun", {2, 3, 6}),
+        ("Europe/Paris", "dim. mercredi", {6, 2}),
+        ("Europe/Stockholm", "l\u00f6r", {5}),
+        ("Europe/London", "Sun Thurs", {6, 3}),
+        ("", "Sat", {5}),
+    ],
+)
+def test_weekdays_in_the_country_s_languages(zone: str, text: str, weekdays: set[int]) -> None:
+    """English is read everywhere. The names come from memory, not from the data that the program reads."""
+    assert days_by(ways_of(zone))(text).weekdays == weekdays
+
+
+def test_a_weekday_of_another_country_is_refused() -> None:
+    with pytest.raises(UnfitError, match="not made of weekdays and dates"):
+        days_by(ways_of("Europe/London"))("So")

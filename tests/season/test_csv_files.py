@@ -19,6 +19,7 @@ from routing.season.csv_files import ALL, entries_csv, read_entries
 from routing.season.entries import Entry, Medicine
 from tests.season.small_farm import done
 
+ZONES = ("", "Europe/London", "Europe/Berlin")
 words = st.text(
     st.characters(
         blacklist_categories=("Cs", "Cc", "Cn"),
@@ -46,12 +47,27 @@ entries = st.builds(
 )
 
 
-@given(st.lists(entries, max_size=4, unique_by=lambda entry: entry.reference))
+@given(st.lists(entries, max_size=4, unique_by=lambda entry: entry.reference), st.sampled_from(ZONES))
 @settings(deadline=None, max_examples=60)
-def test_what_goes_out_comes_in_the_same(tmp_path_factory: pytest.TempPathFactory, written: list[Entry]) -> None:
+def test_what_goes_out_comes_in_the_same(
+    tmp_path_factory: pytest.TempPathFactory, written: list[Entry], zone: str
+) -> None:
+    """In no country's way, and in those of countries with decimal points and with decimal commas."""
     path = tmp_path_factory.mktemp("csv") / "log.csv"
-    path.write_bytes(entries_csv(written).encode())
-    assert list(read_entries(path)) == written
+    path.write_bytes(entries_csv(written, ways_of(zone)).encode())
+    assert list(read_entries(path, ways_of(zone))) == written
+
+
+def test_in_a_country_of_decimal_commas_the_log_has_them_and_semicolons(tmp_path: Path) -> None:
+    """1.125 gets a fourth decimal, or it may be a thousand and more; a log of commas between cells is read as it is."""
+    entry = done("one", "fondant", "2026-12-01", minutes=12.5, materials={"fondant": 1.125})
+    german = ways_of("Europe/Berlin")
+    text = entries_csv([entry], german)
+    assert ";12,5;" in text
+    assert ";1,1250 fondant;" in text
+    for written in (text, entries_csv([entry])):
+        (tmp_path / "log.csv").write_text(written)
+        assert list(read_entries(tmp_path / "log.csv", german)) == [entry]
 
 
 @given(st.text("=+'\uff1d\ufe66;\n\r\t a1", max_size=12))

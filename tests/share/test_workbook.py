@@ -7,6 +7,7 @@ import zipfile
 import openpyxl
 import pytest
 from openpyxl.workbook.workbook import Workbook
+from python_calamine import CalamineWorkbook
 
 from routing.round import Round
 from routing.share.exports.csv_table import round_csv
@@ -50,6 +51,15 @@ def test_what_is_left_out_stands_with_its_reason() -> None:
     found = texts(sample_round(), "Left out")
     assert "Far Moor" in found
     assert any("Far Moor needs a 4x4 and no vehicle is one." in text for text in found)
+
+
+def test_a_reader_of_others_finds_every_text_that_was_written() -> None:
+    """python-calamine, which shares no code with the writer: sheet by sheet the texts that openpyxl finds, as text."""
+    theirs = CalamineWorkbook.from_filelike(io.BytesIO(round_workbook(sample_round())))
+    assert theirs.sheet_names == book(sample_round()).sheetnames
+    for title in theirs.sheet_names:
+        cells = [cell for row in theirs.get_sheet_by_name(title).to_python() for cell in row if cell != ""]
+        assert cells == [text for text in texts(sample_round(), title) if text]
 
 
 def test_the_same_round_gives_the_same_bytes() -> None:

@@ -103,7 +103,7 @@ def _tasks(instance: Instance, route: int, site: str) -> frozenset[int]:
     cuts = [(site[:at], site[at + 1 :]) for at, letter in enumerate(site) if letter == ":" and site not in known]
     ends = next((cut for cut in cuts if set(cut) <= known), (site, ""))
     if ends[0] not in known:
-        raise AskedError(f'site "{site}" is not in sites.csv')
+        raise AskedError(f'site "{site}" is not in {instance.farm.tables.sites}')
     rules = instance.problem.routes[route]
     here = [task for task, job in enumerate(instance.jobs) if (job.site, job.to) == ends]
     able = frozenset(

@@ -35,7 +35,7 @@ def rest_of_day(
     for name in done:
         rest = [job for job in left if not _is(job, name)]
         if name not in {site.id for site in farm.sites} and len(rest) == len(left):
-            raise AskedError(f'"{name}" is no site of sites.csv, and no site:kind of jobs.csv')
+            raise AskedError(f'"{name}" is no site of {farm.tables.sites}, and no site:kind of the jobs for that day')
         left = rest
     unknown = sorted(set(on_board or ()) - farm.materials.keys())
     if unknown:

@@ -50,7 +50,7 @@ def changed(farm: Farm, changes: Changes) -> Farm:
     """Return the farm as it would be. Raises AskedError for an unknown site or vehicle, or a crew of nobody."""
     unknown = sorted(set(changes.without) - {site.id for site in farm.sites})
     if unknown:
-        raise AskedError(f'site "{unknown[0]}" is not in sites.csv')
+        raise AskedError(f'site "{unknown[0]}" is not in {farm.tables.sites}')
     if changes.vehicle is not None and changes.vehicle not in farm.vehicles:
         raise AskedError(f'vehicle "{changes.vehicle}" is not in farm.toml; there are: {", ".join(farm.vehicles)}')
     crews = tuple(_crew(crew, changes, first=number == 0) for number, crew in enumerate(farm.crews))

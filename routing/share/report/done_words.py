@@ -55,8 +55,8 @@ def print_done(done: Done, farm: Farm, console: Console) -> None:
     moved = [jobs[job.id] for _, job in done.done if job.id in jobs and jobs[job.id].to]
     for job in moved:
         here, there = plain_name(job.site), plain_name(job.to)
-        line = f"{count(job.hives, 'hive')} went from {here} to {there}: change the hives of both in sites.csv."
-        console.print(Text(line))
+        moved_hives = f"{count(job.hives, 'hive')} went from {here} to {there}"
+        console.print(Text(f"{moved_hives}: change the hives of both in {plain_text(farm.tables.sites)}."))
 
 
 def _kept_lines(done: Done, farm: Farm) -> Iterator[str]:

@@ -54,7 +54,7 @@ def print_due(
 ) -> None:
     """Print what is due on a date, what is to be done first, and the cautions of its job kinds.
 
-    `rows` says which rows of jobs.csv are done.
+    `rows` says which rows of the farm's table of jobs are done.
     """
     _line(console, f"{plain_name(farm.name)}: what is due on {date_words(on)}", "bold")
     _line(console, _in_short(items))
@@ -69,7 +69,7 @@ def print_due(
     names = {site.id: site.name for site in farm.sites}
     seen = [f"{plain_name(names.get(site, site))}, seen on {date}" for site, date in suspects]
     _block(console, "Suspect brood, no inspector's all-clear logged", [*seen, *([DISEASE_CAUTION] if seen else [])])
-    _block(console, "Rows of jobs.csv", [plain_text(row) for row in rows])
+    _block(console, f"Rows of {plain_text(farm.tables.jobs)}", [plain_text(row) for row in rows])
     kinds = dict.fromkeys(item.kind for item in items if item.state in TO_PLAN and not item.waits)
     _block(console, "Cautions", dict.fromkeys(text for kind in kinds for text in farm.job_kinds[kind].cautions))
 

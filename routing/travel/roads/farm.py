@@ -242,7 +242,8 @@ def _require_cover(farm: Farm, build: Built, rules: RoadRules) -> None:
         listed = ", ".join(f"{name} by {metres / 1000:.1f} km" for name, metres in outside)
         raise RoadError(
             f"the road map {quoted(build.map)} does not cover the whole farm: outside lie {listed}; "
-            "get an extract of a larger area (see maps/README.md), or put the site's drives in drives.csv"
+            "get an extract of a larger area (see maps/README.md), or put the site's drives in "
+            f"{farm.tables.drives}"
         )
 
 
