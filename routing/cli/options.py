@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
 
 import typer
 
 from routing.errors import AskedError
 from routing.farm.faults import quoted
-from routing.farm.models import Farm
-from routing.farm.values import UnfitError, clock, number
+from routing.farm.unfit import DoubtfulError, UnfitError
+from routing.farm.values import clock, number
+from routing.farm.ways import ways_of
+from routing.farm.written import date_written
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
 
 MOST_UNITS = 1_000_000.0
 """More of a material than this is taken for a slip of the finger."""
@@ -58,10 +63,6 @@ def date_of(text: str, farm: Farm, option: str = "--on") -> dt.date:
 
 def _date_in_words(text: str, farm: Farm, option: str) -> dt.date:
     """Return a date in the forms of the farm's country, the least date where it is none. Raises AskedError in doubt."""
-    from routing.farm.unfit import DoubtfulError, UnfitError  # noqa: PLC0415
-    from routing.farm.ways import ways_of  # noqa: PLC0415
-    from routing.farm.written import date_written  # noqa: PLC0415
-
     try:
         return date_written(text, ways_of(farm.time_zone))
     except DoubtfulError as error:

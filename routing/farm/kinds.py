@@ -13,7 +13,8 @@ from routing.farm.documents import Keys, as_flag, as_text, as_whole, parse_docum
 from routing.farm.faults import Faults, Names, nearest, one_of, plain, quoted
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
 from routing.farm.rules import MOST_MINUTES, read_rules
-from routing.farm.values import LONGEST_NOTE, UnfitError, identity
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NOTE, identity
 
 MATERIAL_KEYS = ("name", "unit", "kg_each", "litres_each", "sold_by", "pack")
 KIND_KEYS = (

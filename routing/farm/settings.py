@@ -19,7 +19,7 @@ from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Veh
 from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
-from routing.farm.values import UnfitError
+from routing.farm.unfit import UnfitError
 from routing.farm.ways import ways_of
 from routing.farm.year import SeasonRules
 from routing.farm.year_rules import YEAR_TABLES, read_year

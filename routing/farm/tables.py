@@ -16,7 +16,7 @@ from pathlib import Path
 from routing.farm.faults import Faults, nearest, plain, quoted
 from routing.farm.headers import header_of, is_note
 from routing.farm.texts import read_text
-from routing.farm.values import UnfitError
+from routing.farm.unfit import UnfitError
 from routing.farm.workbook_facts import column_letters
 from routing.farm.workbooks import Sheet
 

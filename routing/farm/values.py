@@ -9,15 +9,12 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from routing.farm.basics import Hours
 from routing.farm.faults import nearest, plain
-from routing.farm.models import Hours
 from routing.farm.truth_words import says_yes
-from routing.farm.unfit import UnfitError as UnfitError  # noqa: PLC0414 - told on: the error of every parser here
+from routing.farm.unfit import UnfitError
 from routing.farm.ways import ANY, Ways
-from routing.farm.written import FIRST_YEAR as FIRST_YEAR  # noqa: PLC0414 - told on
-from routing.farm.written import LAST_YEAR as LAST_YEAR  # noqa: PLC0414 - told on
 from routing.farm.written import date_written, number_written, spans_written
-from routing.farm.written import sensible as sensible  # noqa: PLC0414 - told on
 
 LONGEST_ID = 60
 LONGEST_NAME = 200

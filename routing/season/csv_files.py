@@ -20,7 +20,8 @@ from routing.errors import FarmError
 from routing.farm.faults import Faults, one_of, quoted
 from routing.farm.formulas import guarded, unguarded
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, clock, dates, number, text_up_to, whole, yes_or_no
+from routing.farm.unfit import UnfitError
+from routing.farm.values import clock, dates, number, text_up_to, whole, yes_or_no
 from routing.farm.ways import ANY, Ways
 from routing.season.entries import Entry, Medicine
 from routing.season.stored import COLUMNS

@@ -19,10 +19,9 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from routing.errors import LogError
 from routing.farm.faults import quoted
+from routing.season.log_file import FILE
 from routing.season.snapshot import in_memory, snapshot
 
-FILE = "log.sqlite"
-"""In the farm folder."""
 NEWEST = "3"
 """The version that `migrations/` leads to."""
 WAIT_SECONDS = 20.0

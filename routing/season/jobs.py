@@ -9,8 +9,8 @@ from dataclasses import replace
 from routing.errors import Fault
 from routing.farm.models import Farm, Job, Rank
 from routing.season.asked import Asked
-from routing.season.database import FILE
 from routing.season.due import TO_PLAN, DueItem, State, due_items
+from routing.season.log_file import FILE
 from routing.season.rows import row_file
 from routing.words import count, day_words
 
