@@ -69,8 +69,11 @@ def test_an_own_order_of_unknown_or_doubled_sites_is_refused(sites: list[str]) -
 
 
 def test_a_crew_that_is_not_out_is_refused() -> None:
+    """The second crew shares the van of the first, which goes out that day."""
+    second = FARM.crews[0].model_copy(update={"id": "two", "name": "Two"})
+    farm = FARM.model_copy(update={"crews": (*FARM.crews, second)})
     with pytest.raises(AskedError, match="out are: one"):
-        ask_stage.try_order(FARM, JUNE, "two", ["A"])
+        ask_stage.try_order(farm, JUNE, "two", ["A"])
 
 
 def test_what_if_plans_each_change_alone_and_all_together() -> None:

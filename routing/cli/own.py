@@ -49,8 +49,9 @@ def try_order(
     with told_plainly():
         farm = ready_roads(farm_of(folder))
         words = [word.strip() for word in order.split(",") if word.strip()]
+        sites, named = stages.ask.order_named(farm, words, crew)
         date = date_of(on, farm)
-        tried = stages.ask.try_order(farm, date, crew, words)
+        tried = stages.ask.try_order(farm, date, named, sites)
         if as_json and tried.round is not None:
             say_json(exports.round_json(tried.round))
         else:

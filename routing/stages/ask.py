@@ -62,16 +62,23 @@ def _by_sums(farm: Farm, date: dt.date) -> FitAnswer | None:
     return None if known is None else too_full(build_days(*known, (date,)))
 
 
+def order_named(farm: Farm, words: Sequence[str], crew: str | None) -> tuple[tuple[str, ...], str | None]:
+    """Return the ids of the sites of an order, and of its crew where one is named, by their ids or names.
+
+    A move of hives is `from:to`. Raises AskedError where a word names none, or several.
+    """
+    sites = tuple(":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in words)
+    return sites, crew_named(farm, crew) if crew else None
+
+
 def try_order(farm: Farm, date: dt.date, crew: str | None, order: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks.
 
-    Sites and the crew are named by id or name, a move of hives as `from:to`. Jobs are shared out as for a plan. Where
-    no crew is named, one that is out that day makes the order. Raises AskedError where a word names none.
+    `order` has the ids of sites, a move of hives as `from:to`, as `order_named` gives them. Jobs are shared out as for a
+    plan. Where no crew is named, one that is out that day makes the order. Raises AskedError.
     """
-    sites = [":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in order]
-    crew = crew_named(farm, crew) if crew else None
     farm, legs = farm_and_legs(to_plan(farm, date))
-    tried = own_order_shared(farm, legs, date, crew, sites)
+    tried = own_order_shared(farm, legs, date, crew, order)
     if tried.round is None:
         return tried
     round_ = what_holds(tried.round, cut_into(farm, cuts_in(farm, tried.round)), legs)
