@@ -22,6 +22,7 @@ from routing.farm.tables import Cells, Row
 from routing.farm.tables_out import NUMBERS, FarmRows, farm_workbook, typed
 from routing.farm.values import LONGEST_ID, LONGEST_NAME
 from routing.farm.ways import Ways, ways_of
+from routing.farm.zones import zone_at
 
 Ask = Callable[[str], str]
 NO_NEEDS = Names({}, str.casefold, complete=False)
@@ -55,7 +56,7 @@ def new_farm(
     yard, yard_name, rows = _base(found, base or _answer(ask, "Where is the vehicle loaded (a place, or one of them)"))
     if hives is None and any(not row.cells.get("hives") for row in rows):
         hives = _number(_answer(ask, "Hives at each place for which the file says no number"))
-    zone = _zone(yard)
+    zone = zone_at(yard) or "UTC"
     ready = _ready(rows, str(hives or 0), yard, ways_of(zone), faults)
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
@@ -88,12 +89,6 @@ def _base(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
         return parse_place(asked), "The yard", found.rows
     except PlaceError as error:
         raise AskedError(f"the base: {error}, or the name of one place of {found.file}") from None
-
-
-def _zone(place: Place) -> str:
-    from timezonefinder import TimezoneFinder  # noqa: PLC0415 - heavy
-
-    return TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude) or "UTC"
 
 
 def _ready(rows: tuple[Row, ...], hives: str, base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:

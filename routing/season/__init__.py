@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from routing.season import learn as learn
     from routing.season import log as log
     from routing.season import mend as mend
+    from routing.season import migrate as migrate
     from routing.season import outlook as outlook
     from routing.season import past_visits as past_visits
     from routing.season import rows as rows
@@ -27,5 +28,5 @@ if TYPE_CHECKING:
 __getattr__ = modules_of(
     __name__,
     *("apart", "asked", "checked", "csv_files", "due", "entries", "jobs"),
-    *("learn", "log", "mend", "outlook", "past_visits", "rows", "shopping"),
+    *("learn", "log", "mend", "migrate", "outlook", "past_visits", "rows", "shopping"),
 )

@@ -74,8 +74,8 @@ def order_named(farm: Farm, words: Sequence[str], crew: str | None) -> tuple[tup
 def try_order(farm: Farm, date: dt.date, crew: str | None, order: Sequence[str]) -> OwnOrder:
     """Return what becomes of an order that a person gives: the checked round, or what it breaks.
 
-    `order` has the ids of sites, a move of hives as `from:to`, as `order_named` gives them. Jobs are shared out as for a
-    plan. Where no crew is named, one that is out that day makes the order. Raises AskedError.
+    `order` has the ids of sites, a move of hives as `from:to`, as `order_named` gives them. Jobs are shared out as for
+    a plan. Where no crew is named, one that is out that day makes the order. Raises AskedError.
     """
     farm, legs = farm_and_legs(to_plan(farm, date))
     tried = own_order_shared(farm, legs, date, crew, order)

@@ -167,7 +167,7 @@ def _add_way(extract: Extract, way: Way) -> None:
         extract.nodes.append(point.ref)
         extract.latitudes.append(point.location.y)
         extract.longitudes.append(point.location.x)
-    if len(extract.nodes) - before < 2:  # noqa: PLR2004 - a line has two ends
+    if len(extract.nodes) <= before + 1:  # a line has two ends
         for column in (extract.nodes, extract.latitudes, extract.longitudes):
             del column[before:]
         return

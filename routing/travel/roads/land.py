@@ -117,7 +117,7 @@ def worth_metres(line: NDArray[np.int64]) -> NDArray[np.float64]:
     parts = [(0, len(line) - 1, float(_LARGEST))]
     while parts:
         first, last, most = parts.pop()
-        if last - first < 2:  # noqa: PLR2004 - nothing between
+        if last <= first + 1:  # nothing between
             continue
         away = _from_chord(flat[first], flat[last], flat[first + 1 : last])
         worst = int(np.argmax(away))
