@@ -65,7 +65,7 @@ def plan(
         ready_roads(farm)
         planned = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, sure)
         written = stages.write.write_plan(
-            farm, planned, place, ground, with_private=with_private, nicknames=nicknames, option=option
+            farm, planned, place, replace=replace, with_private=with_private, nicknames=nicknames, option=option
         )
         if written.forgotten:
             say(f"warning: {written.forgotten}", err=True)

@@ -72,14 +72,17 @@ def may_be_planned_into(folder: Path, farm: Farm, dates: Sequence[dt.date], grou
 def write_plan(
     farm: Farm,
     round_: Round,
-    folder: Path,
-    ground: Ground,
+    folder: Path | None = None,
     *,
+    replace: bool = False,
     with_private: bool = False,
     nicknames: bool = False,
     option: str = "",
 ) -> Written:
     """Write a checked round of a farm as `write_round` does, and write down that it goes out.
+
+    Where no folder is given it goes to `folder_of`; `option` asked for the place. Files in the way that this program
+    did not write, or that were changed since, go only where `replace`.
 
     The crews' pages have gate codes, phones and private notes where `with_private`, and no site's name where
     `nicknames`. Raises AskedError, WriteError and RoadError.
@@ -90,7 +93,8 @@ def write_plan(
         remember_round(farm, round_, shared.round)
     except WriteError as error:
         forgotten = str(error)
-    return Written(write_round(round_, folder, ground, shared, roads, private=with_private, option=option), forgotten)
+    place, where = folder or folder_of(farm, round_.dates), ground(farm, replace=replace)
+    return Written(write_round(round_, place, where, shared, roads, private=with_private, option=option), forgotten)
 
 
 def write_round(
