@@ -37,7 +37,7 @@ def test_a_list_of_commands_imports_none_of_them(words: str) -> None:
     modules = loaded(*words.split())
     ours = {name for name in modules if name.startswith("routing.")}
     assert ours == {
-        *("routing.__main__", "routing.farm", "routing.farm.inert"),
+        *("routing.__main__", "routing.farm", "routing.farm.inert", "routing.lazily"),
         *(PACKAGE, f"{PACKAGE}.app", f"{PACKAGE}.by_name", f"{PACKAGE}.fault_report"),
     }
     assert not modules & {"rich.console", "numpy", "sqlalchemy", "ortools"}

@@ -11,8 +11,10 @@ from routing.cli.farms import farm_of
 from routing.round import Round
 from routing.season.log import Log
 from routing.share.wording.season import State
-from routing.stages import day as pipeline
-from routing.stages.record import season_of
+from routing.stages import ask as ask_stage
+from routing.stages import due as due_stage
+from routing.stages import plan as plan_stage
+from routing.stages.season_page import season_of
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 
@@ -47,7 +49,7 @@ def test_a_frost_in_the_forecast_moves_the_day_everywhere_alike(folder: tuple[Pa
         item for item in json.loads(run("due", path, "--on", ON, "--json").stdout) if item["rule"] == "mouse-guards"
     ]
     assert (listed["site"], listed["due"]) == ("ash", due)
-    for round_ in (pipeline.plan(farm, on), pipeline.fit(farm, on).round):
+    for round_ in (plan_stage.plan(farm, on), ask_stage.fit(farm, on).round):
         assert all(note.startswith(f"Due by {due}") for note in notes(round_))
         assert len(notes(round_)) == 1
     shown = season_of(farm, on, farm)
@@ -64,5 +66,5 @@ def test_a_done_row_is_done_for_plan_due_and_the_page_alike(tmp_path: Path) -> N
     Log.open(tmp_path).add(done("ash", "unite", "2026-10-03"))
     farm, on = farm_of(tmp_path), day(ON)
     assert "jobs.csv:2: is done" in " ".join(run("due", tmp_path, "--on", ON).stdout.split())
-    assert any("jobs.csv:2: is done" in text for text in pipeline.plan(farm, on).warnings)
-    assert not [job for job in pipeline.asked(farm, on).farm.jobs if job.kind == "unite"]
+    assert any("jobs.csv:2: is done" in text for text in plan_stage.plan(farm, on).warnings)
+    assert not [job for job in due_stage.asked(farm, on).farm.jobs if job.kind == "unite"]

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from routing import __main__ as program
-from routing.cli import farms
 from routing.cli.fault_report import ONLY_READING, Asked, report_text, sentence
 from tests.every_command import every_command
 
@@ -42,7 +41,7 @@ def failing(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     def fail(_folder: Path) -> None:
         raise error
 
-    monkeypatch.setattr(farms, "read_farm", fail)
+    monkeypatch.setattr("routing.stages.read.read_farm", fail)
 
 
 def in_shell(words: str) -> subprocess.CompletedProcess[str]:
@@ -139,7 +138,7 @@ def test_a_broken_library_of_one_command_is_told_and_not_tried_again(
     """The report names the command; what options it has is not known, since its file could not be read."""
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     monkeypatch.delitem(sys.modules, "routing.cli.look", raising=False)
-    monkeypatch.setitem(sys.modules, "routing.share.terminal.kinds", None)
+    monkeypatch.setitem(sys.modules, "routing.cli.farms", None)
     assert ended(monkeypatch, "read", EXAMPLE, "--gate-4711") == 3
     assert "ModuleNotFoundError" in capsys.readouterr().err
     (report,) = tmp_path.glob("outyard-fault-*.txt")

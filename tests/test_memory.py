@@ -17,11 +17,12 @@ from routing.season.due import Asked, due_items
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
 from routing.season.outlook import feed_outlook
+from routing.season.past_visits import past_visits
 from routing.share.report.done import Done, ReportedJob, ReportedStop
 from routing.share.wording.season import State
-from routing.stages import day as pipeline
-from routing.stages.record import past_visits, season_of
+from routing.stages import plan as plan_stage
 from routing.stages.reports import entries_of, log_report
+from routing.stages.season_page import season_of
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
 JUNE = dt.date(2026, 6, 10)
@@ -93,7 +94,7 @@ def test_what_teaches_nothing_is_passed_over(farm: Farm, one: Entry) -> None:
 
 def test_logged_minutes_change_the_plan(farm: Farm) -> None:
     """Ten visits of 90 min for 5 hives, where 50 were reckoned, make the day longer than before."""
-    before = pipeline.plan(farm, JUNE).itineraries[0].away_seconds
+    before = plan_stage.plan(farm, JUNE).itineraries[0].away_seconds
     log = Log.open(farm.folder)
     for week in range(1, 11):
         for site in "ABCD":
@@ -105,7 +106,7 @@ def test_logged_minutes_change_the_plan(farm: Farm) -> None:
     figure = taught.job_kinds["weekly-inspection"].minutes_a_hive
     assert figure.value > 8
     assert "visits" in figure.source
-    after = pipeline.plan(taught, JUNE)
+    after = plan_stage.plan(taught, JUNE)
     visits = sum(len(day.stops) for day in after.itineraries)
     assert visits < 4 or after.itineraries[0].away_seconds > before
 

@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from routing.cli import share_locked
 from routing.cli.app import app
-from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
+from routing.cli.share_passphrase import ASKED_OF
 from tests.test_share_command import FARM, JOBS, SITES
 
 DATE = "2026-12-10"
@@ -28,7 +28,7 @@ def farm(tmp_path: Path) -> Path:
 
 
 def run(*words: object) -> Result:
-    return CliRunner().invoke(app, [str(word) for word in words], env={PASSPHRASE_VARIABLE: PASSPHRASE})
+    return CliRunner().invoke(app, [str(word) for word in words], env={ASKED_OF: PASSPHRASE})
 
 
 def names(folder: Path) -> list[str]:
@@ -64,7 +64,7 @@ def test_what_was_changed_is_told_before_anything_is_planned(
     run("plan", farm, "--on", DATE)
     changed = farm / "rounds" / DATE / name
     changed.write_text("with a line of mine")
-    monkeypatch.setattr("routing.stages.day.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
+    monkeypatch.setattr("routing.stages.plan.plan", lambda *_given, **_more: pytest.fail("it was planned first"))
     result = run("plan", farm, "--on", DATE)
     assert (result.exit_code, name in result.stderr, "--replace" in result.stderr) == (2, True, True)
     assert changed.read_text() == "with a line of mine"

@@ -18,7 +18,7 @@ from routing.planning.ask.what_if import Changes, changed
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.share.wording.differences import difference
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
 from routing.travel.farm import farm_legs
 from tests.returning_farm import JOBS, SITES, SUMMER, legs_of, returning_farm
 from tests.split_jobs import split_jobs
@@ -36,7 +36,7 @@ def run(*words: object) -> tuple[int, str, str]:
 
 def test_an_own_order_is_timed_and_checked() -> None:
     """A-C-B-D drives 10 + 25 + 10 + 25 + 30 = 100 min and works 200: exactly the 300 from 08:00 to 13:00."""
-    tried = pipeline.try_order(FARM, JUNE, "one", ["A", "C", "B", "D"])
+    tried = ask_stage.try_order(FARM, JUNE, "one", ["A", "C", "B", "D"])
     assert tried.round is not None
     assert tried.round.given_order
     assert tried.round.itineraries[0].away_seconds == 300 * 60
@@ -46,13 +46,13 @@ def test_an_own_order_is_timed_and_checked() -> None:
 def test_an_own_order_that_is_too_long_says_what_it_breaks_and_by_how_much() -> None:
     """A-D-C-B would drive 10 + 35 + 10 + 10 + 25 = 90; with home by 12:30 (270 min) its 290 min are 20 over."""
     crew = FARM.crews[0].model_copy(update={"home_by": dt.time(12, 30)})
-    tried = pipeline.try_order(FARM.model_copy(update={"crews": (crew,)}), JUNE, "one", ["A", "D", "C", "B"])
+    tried = ask_stage.try_order(FARM.model_copy(update={"crews": (crew,)}), JUNE, "one", ["A", "D", "C", "B"])
     assert tried.round is None
     assert tried.lines == ("It passes home by by 20 min.",) or "20 min" in tried.lines[0]
 
 
 def test_what_an_own_order_does_not_name_is_told_as_such() -> None:
-    tried = pipeline.try_order(FARM, JUNE, "one", ["A", "B"])
+    tried = ask_stage.try_order(FARM, JUNE, "one", ["A", "B"])
     assert tried.round is not None
     assert {left.site: left.reason.value for left in tried.round.left_out} == {
         "C": "not in your order",
@@ -65,17 +65,20 @@ def test_what_an_own_order_does_not_name_is_told_as_such() -> None:
 @pytest.mark.parametrize("sites", [["A", "A"], ["Z"]])
 def test_an_own_order_of_unknown_or_doubled_sites_is_refused(sites: list[str]) -> None:
     with pytest.raises(AskedError):
-        pipeline.try_order(FARM, JUNE, "one", sites)
+        ask_stage.try_order(FARM, JUNE, "one", sites)
 
 
 def test_a_crew_that_is_not_out_is_refused() -> None:
+    """The second crew shares the van of the first, which goes out that day."""
+    second = FARM.crews[0].model_copy(update={"id": "two", "name": "Two"})
+    farm = FARM.model_copy(update={"crews": (*FARM.crews, second)})
     with pytest.raises(AskedError, match="out are: one"):
-        pipeline.try_order(FARM, JUNE, "two", ["A"])
+        ask_stage.try_order(farm, JUNE, "two", ["A"])
 
 
 def test_what_if_plans_each_change_alone_and_all_together() -> None:
     """An hour less leaves out D; with one more person all four take 10 x 4 + 23 min 32 s x 4 + 70 min = 3 h 24."""
-    rows = dict(pipeline.what_if(FARM, JUNE, Changes(home_by=dt.time(12), people=1)))
+    rows = dict(ask_stage.what_if(FARM, JUNE, Changes(home_by=dt.time(12), people=1)))
     assert list(rows) == ["as it is", "home by 12:00", "+1 person a crew", "all of these"]
     assert [len(row.left_out) for row in rows.values()] == [0, 1, 0, 0]
     assert rows["all of these"].itineraries[0].away_seconds == 40 * 60 + 4 * 1412 + 70 * 60
@@ -84,7 +87,7 @@ def test_what_if_plans_each_change_alone_and_all_together() -> None:
 
 def test_differences_name_what_is_gained_lost_and_saved() -> None:
     """Without D: 270 min become 200, and 70 min of driving 50."""
-    rows = dict(pipeline.what_if(FARM, JUNE, Changes(without=("D",))))
+    rows = dict(ask_stage.what_if(FARM, JUNE, Changes(without=("D",))))
     found = difference(rows["as it is"], rows["without D"])
     assert found.lost == ("Damson: Weekly inspection",)
     assert found.gained == ()
@@ -119,7 +122,7 @@ def test_the_commands_answer_with_exit_codes_and_plain_words(tmp_path: Path) -> 
 
 def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
     """At B at 10:00 with A and B done: C is 10 min on, D 10 more, home 30: 10 + 50 + 10 + 50 + 30 is 12:30."""
-    planned = pipeline.replan(FARM, JUNE, "one", at=dt.time(10), here="B", done=["A", "B"], on_board=None)
+    planned = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10), here="B", done=["A", "B"], on_board=None)
     (day,) = planned.itineraries
     assert [stop.site for stop in day.stops] == ["C", "D"]
     assert f"{day.leave:%H:%M} {day.home:%H:%M}" == "10:00 12:30"
@@ -130,8 +133,8 @@ def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
 
 def test_what_does_not_fit_the_rest_of_the_day_is_left_out() -> None:
     """At B at 10:30 the same would end at 13:00; at 10:31 one must go, and it is the want."""
-    fits = pipeline.replan(FARM, JUNE, "one", at=dt.time(10, 30), here="B", done=["A", "B"], on_board=None)
-    late = pipeline.replan(FARM, JUNE, "one", at=dt.time(10, 31), here="B", done=["A", "B"], on_board=None)
+    fits = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10, 30), here="B", done=["A", "B"], on_board=None)
+    late = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10, 31), here="B", done=["A", "B"], on_board=None)
     assert fits.all_done
     assert [left.site for left in late.left_out] == ["D"]
 
@@ -140,7 +143,7 @@ def test_what_is_not_on_the_vehicle_cannot_be_used() -> None:
     """Fondant for one site (12.5 kg) on board serves the must of the two that are left."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
     farm = FARM.model_copy(update={"jobs": jobs})
-    planned = pipeline.replan(
+    planned = ask_stage.replan(
         farm, JUNE, "one", at=dt.time(9), here="B", done=["A", "B:fondant"], on_board={"fondant": 12.5}
     )
     assert [stop.site for stop in planned.itineraries[0].stops] == ["C"]
@@ -149,7 +152,7 @@ def test_what_is_not_on_the_vehicle_cannot_be_used() -> None:
 
 def test_the_rest_of_a_day_may_start_at_any_place() -> None:
     """A stand on no site has estimated drives out of it; the check holds them like any other."""
-    planned = pipeline.replan(FARM, JUNE, "one", at=dt.time(9), here="52.305, -2.49", done=["A"], on_board=None)
+    planned = ask_stage.replan(FARM, JUNE, "one", at=dt.time(9), here="52.305, -2.49", done=["A"], on_board=None)
     assert planned.itineraries[0].stops[0].drive.origin.value == "estimate from straight line"
     assert {stop.site for stop in planned.itineraries[0].stops} == {"B", "C", "D"}
 

@@ -15,7 +15,7 @@ from routing.season.log import Log
 from routing.season.outlook import feed_outlook
 from routing.season.sent_rounds import WrittenDay, WrittenJob, remember
 from routing.share.report.done import Done, read_done
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
 from routing.stages.reports import as_reported, closes_nothing, entries_of, log_report
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
@@ -38,7 +38,7 @@ def farm(tmp_path: Path) -> Farm:
 
 def due_at(farm: Farm, site: str, kind: str, on: str = "2026-12-04") -> list[int]:
     """Return the hives that are due or overdue for a kind at a site."""
-    items = due_items(pipeline.asked(farm, day(on)))
+    items = due_items(due_stage.asked(farm, day(on)))
     return [item.hives for item in items if (item.site, item.kind) == (site, kind) and item.state in TO_PLAN]
 
 
@@ -48,13 +48,13 @@ def test_what_is_ticked_as_fed_is_fed(farm: Farm) -> None:
     None is ordered before the bees can have taken that down.
     """
     assert due_at(farm, "ash", "fondant") == [10]
-    (planned,) = [job for job in pipeline.season(farm, day("2026-12-02")).jobs if job.kind == "fondant"]
+    (planned,) = [job for job in due_stage.with_due(farm, day("2026-12-02")).jobs if job.kind == "fondant"]
     loaded = 2.5 * 10 * planned.helpings
     log_report(farm, read_done(text("site: ash", f"done: {TIME} jobs.csv:2", ended="1 done, 0 left")))
     entry = Log.record_of(farm.folder).entries[-1]
     assert (entry.kind, entry.hives, entry.materials) == ("fondant", 10, {"fondant": loaded})
     assert due_at(farm, "ash", "fondant") == []
-    asked = pipeline.asked(farm, day("2026-12-04"))
+    asked = due_stage.asked(farm, day("2026-12-04"))
     assert [job.kind for job in asked.farm.jobs] == ["heft"]
     wait = dt.timedelta(days=asked.season.feed.days_between_feeds.value)
     feeds = {feed.site: feed.feedings for feed in feed_outlook(asked, 1)}
@@ -81,7 +81,7 @@ def test_9_of_10_fed_leaves_one_due(farm: Farm) -> None:
     assert (entry.hives, entry.partly, entry.note) == (9, True, "rain came")
     assert entry.materials["fondant"] % (9 * 2.5) == 0
     assert due_at(farm, "ash", "fondant") == [1]
-    (row,) = [job for job in pipeline.asked(farm, day("2026-12-04")).farm.jobs if job.kind == "fondant"]
+    (row,) = [job for job in due_stage.asked(farm, day("2026-12-04")).farm.jobs if job.kind == "fondant"]
     assert row.hives == 1
 
 
@@ -92,7 +92,7 @@ def test_some_hives_fed_with_another_amount_each_count_with_that(farm: Farm) -> 
     entry = Log.record_of(farm.folder).entries[-1]
     assert (entry.hives, entry.partly, entry.materials) == (9, True, {"fondant": 18.0})
     assert due_at(farm, "ash", "fondant") == [1]
-    (ash,) = [feed for feed in feed_outlook(pipeline.asked(farm, day("2026-12-03")), 1) if feed.site == "ash"]
+    (ash,) = [feed for feed in feed_outlook(due_stage.asked(farm, day("2026-12-03")), 1) if feed.site == "ash"]
     assert ash.now is not None
     assert ash.now.mean_kg == pytest.approx(4 + 18 / 10, abs=0.3)
 

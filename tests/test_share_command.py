@@ -229,7 +229,7 @@ def test_locked_pages_open_with_the_passphrase_from_standard_input(farm: Path, t
 
 
 def test_the_passphrase_may_come_from_the_environment(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(share_passphrase.PASSPHRASE_VARIABLE, PASSPHRASE)
+    monkeypatch.setenv(share_passphrase.ASKED_OF, PASSPHRASE)
     assert share(farm, "--on", "2026-12-10", "--lock").exit_code == 0
     locked = (farm / "rounds" / "2026-12-10" / "locked-1.html").read_text(encoding="utf-8")
     assert "Mill Bank" in unlocked(locked, PASSPHRASE)

@@ -24,7 +24,7 @@ from routing.planning.model.problem import rank_score, served
 from routing.planning.plan import SoFar, Wish
 from routing.planning.search.solve import solve
 from routing.round import Round
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.planning.random_problems import PressesCtrlC, key, random_problem
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "four-sites"
@@ -98,7 +98,7 @@ def test_ctrl_c_writes_the_best_checked_round_until_then(tmp_path: Path, sites: 
     code, told = interrupted("plan", str(folder), *words)
     assert code == 0
     assert "Stopped: this is the best round found until then" in told
-    written = pipeline.saved(read_farm(folder), (out / "round.json").read_text(encoding="utf-8"))
+    written = plan_stage.saved(read_farm(folder), (out / "round.json").read_text(encoding="utf-8"))
     assert written.itineraries
     assert written.proof.stopped
     assert not written.proof.optimal
@@ -165,8 +165,8 @@ def test_other_commands_still_end_at_ctrl_c(monkeypatch: pytest.MonkeyPatch) -> 
     farm, date = read_farm(EXAMPLE), dt.date(2026, 6, 10)
     short = farm.model_copy(update={"crews": (farm.crews[0].model_copy(update={"home_by": dt.time(10, 20)}),)})
     with pytest.raises(KeyboardInterrupt):
-        pipeline.plan(short, date)
-    assert pipeline.plan(short, date, keep_stopped=True).proof.stopped
+        plan_stage.plan(short, date)
+    assert plan_stage.plan(short, date, keep_stopped=True).proof.stopped
 
 
 @pytest.mark.parametrize("visits", [7, 45])
@@ -188,7 +188,7 @@ def test_progress_tells_jobs_and_hours_of_the_round_that_comes(folder: Path) -> 
     """The last word on two days is what the round then is."""
     told: list[SoFar] = []
     dates = (dt.date(2026, 6, 10), dt.date(2026, 6, 11))
-    planned = pipeline.plan(read_farm(folder), *dates, wish=Wish(seconds=1, progress=told.append))
+    planned = plan_stage.plan(read_farm(folder), *dates, wish=Wish(seconds=1, progress=told.append))
     assert planned.all_done
     assert not planned.proof.stopped
     assert told[-1] == SoFar(4, 4, sum(itinerary.away_seconds for itinerary in planned.itineraries))

@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from routing.farm.folder import read_farm
 from routing.share.pages.helper_page import helper_page
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.stages.write import background
 
 HERE = Path(__file__).parent

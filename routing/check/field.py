@@ -26,7 +26,7 @@ def numbers_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     if numbers is None:
         return
     moves = any(not stop.jobs or any(job.to for job in stop.jobs) for stop in itinerary.stops)
-    yield from same(where, "a day of moves or several trips has no numbers for the field", False, moves)  # noqa: FBT003
+    yield from same(where, "a day of moves or several trips has no numbers for the field", expected=False, found=moves)
     yield from same(where, "each stop has its numbers for the field", len(itinerary.stops), len(numbers.stops))
     if moves or len(itinerary.stops) != len(numbers.stops):
         return
@@ -102,7 +102,7 @@ def _of_a_stop(stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: i
     yield from same(where, "windows in the numbers for the field are of its jobs", set(), beyond)
     for span in stop.windows:
         rising = all(a < b for a, b in pairwise(span.jobs))
-        yield from same(where, "the jobs of a window in the numbers for the field rise", True, rising)  # noqa: FBT003
+        yield from same(where, "the jobs of a window in the numbers for the field rise", expected=True, found=rising)
 
 
 def _widest(spans: Sequence[Span]) -> list[Span]:

@@ -52,7 +52,7 @@ def returns_are_told_right(itinerary: Itinerary, ground: Ground) -> Iterator[str
         yield from same(where, "nothing is walked at base", 0, stop.walking_minutes)
         yield from same(where, "base has no notes", "", stop.notes)
         yield from same(where, "base has no stopping place of its own", None, stop.stopping_place)
-        yield from same(where, "base is not last of the day", False, stop.last_of_day)  # noqa: FBT003
+        yield from same(where, "base is not last of the day", expected=False, found=stop.last_of_day)
         for name, expected, shown in (
             ("opens", opens, instant(stop.window_opens)),
             ("closes", closes, instant(stop.window_closes)),

@@ -13,6 +13,8 @@ from routing.farm.models import BASE, Place
 from routing.round import Drive, Itinerary
 from routing.travel.legs import LegOrigin
 
+_MORE, _GROUPS = 32, 64
+"""Of the groups of six bits in an encoded line, those from `_MORE` on are followed by another of the number."""
 _EARTH_METRES = 6_371_008.8
 """Source: mean radius R1 of GRS 80, Moritz, Journal of Geodesy 74, 2000. The sphere is within 0.6 % of the earth."""
 
@@ -127,10 +129,10 @@ def _points(shape: str) -> tuple[Point, ...] | None:
     bits: list[int] = []
     for letter in shape:
         group = ord(letter) - 63
-        if not 0 <= group < 64:  # noqa: PLR2004 - six bits
+        if not 0 <= group < _GROUPS:
             return None
         bits.append(group % 32)
-        if group < 32:  # noqa: PLR2004 - the last of a number
+        if group < _MORE:
             value = sum(part * 32**place for place, part in enumerate(bits))
             numbers.append(-(value + 1) // 2 if value % 2 else value // 2)
             bits = []

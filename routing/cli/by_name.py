@@ -5,23 +5,18 @@ So `outyard --help` is quick, and every file of commands has what it needs, howe
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from collections.abc import Iterator, Mapping, MutableMapping
-from contextlib import contextmanager
 from dataclasses import dataclass
-from importlib import import_module
-from types import FrameType
 from typing import Any, ClassVar, cast
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 from typer.main import get_group
 
+from routing.lazily import imported
+
 PACKAGE = "routing.cli"
-STOPPED = 130
-"""What a shell expects of a command that Ctrl-C ended."""
 
 type Command = TyperCommand | TyperGroup
 
@@ -53,8 +48,7 @@ class Commands(MutableMapping[str, Command]):
         """Return a command. Raises KeyError where there is none, and whatever its module raises at its import."""
         if name not in self._made:
             stands = self.table[name]
-            with _held():
-                module = import_module(stands.path)
+            module = imported(stands.path)
             self._made[name] = cast("Command", get_group(module.commands).commands[name])
         return self._made[name]
 
@@ -109,35 +103,3 @@ class ByName(TyperGroup):
         if name in self.TABLE:
             return TyperCommand(name, help=self.TABLE[name].help)
         return cast("Command", self.commands[name])
-
-
-@contextmanager
-def _held() -> Iterator[None]:
-    """Let Ctrl-C wait until the end of the block; a second one ends the program at once.
-
-    A library in C that is broken off while it loads raises an error of its own, and stays half loaded.
-    """
-    if not _ours_to_hold():
-        yield
-        return
-    pressed = False
-
-    def press(_signal: int, _frame: FrameType | None) -> None:
-        nonlocal pressed
-        if pressed:
-            raise SystemExit(STOPPED)
-        pressed = True
-
-    before = signal.signal(signal.SIGINT, press)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if pressed:
-        raise KeyboardInterrupt
-
-
-def _ours_to_hold() -> bool:
-    """Return whether Ctrl-C would raise KeyboardInterrupt here, and nobody has asked for anything else."""
-    on_main = threading.current_thread() is threading.main_thread()
-    return on_main and signal.getsignal(signal.SIGINT) is signal.default_int_handler

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import typer
 
-from routing.cli.logged import farm_with_log
+from routing import stages
+from routing.cli import chance_words
+from routing.cli.farms import farm_of, farm_with_log
 from routing.cli.options import Folder, On, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.telling import console, told_plainly
-from routing.stages.chance import print_chance, print_lessons
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -17,8 +19,9 @@ commands = typer.Typer(rich_markup_mode=None)
 def chance(folder: Folder, on: On = "tomorrow") -> None:
     """Print the chance that each visit, and the day, is done in time, and what to skip when behind."""
     with told_plainly():
-        farm = ready_roads(farm_with_log(folder))
-        print_chance(farm, date_of(on, farm), console())
+        farm = ready_roads(farm_of(folder))
+        date = date_of(on, farm)
+        terminal.print_chances(*chance_words.of_chance(date, stages.ask.chance(farm, date)), console())
 
 
 @commands.command()
@@ -26,4 +29,4 @@ def learned(folder: Folder) -> None:
     """Print what past visits and drives teach about minutes, and how far each estimate leans on them."""
     with told_plainly():
         farm = farm_with_log(folder)
-        print_lessons(farm, console())
+        terminal.print_learned(*chance_words.of_lessons(farm, stages.read.lessons_of(farm)), console())

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_as_written, farm_of
 from routing.cli.options import AsJson, Folder, On, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.telling import NO, YES, console, say, say_json, told_plainly
-from routing.share.terminal.light import light_table
-from routing.share.terminal.terminal import print_fit
-from routing.stages import day as pipeline
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -20,7 +19,7 @@ def light(folder: Folder, on: On = "tomorrow") -> None:
     """Print the working light at each site."""
     with told_plainly():
         farm = farm_of(folder)
-        light_table(pipeline.light_rows(farm, date_of(on, farm)), console())
+        terminal.light_table(terminal.light_rows(farm, date_of(on, farm)), console())
 
 
 @commands.command()
@@ -32,11 +31,11 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
     with told_plainly():
         farm = farm_of(folder)
         ready_roads(farm)
-        answer = pipeline.fit(farm, date_of(on, farm))
+        answer = stages.ask.fit(farm, date_of(on, farm))
         if as_json:
             say_json(answer.model_dump_json(indent=1) + "\n")
         else:
-            print_fit(answer, console())
+            terminal.print_fit(answer, console())
     raise typer.Exit(YES if answer.fits else NO)
 
 
@@ -46,5 +45,5 @@ def roads(folder: Folder) -> None:
     with told_plainly():
         farm = farm_as_written(folder)
         ready_roads(farm)
-        for line in pipeline.road_report(farm):
+        for line in stages.plan.road_report(farm):
             say(line)

@@ -7,15 +7,13 @@ from typing import Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.log_shared import today
 from routing.cli.options import AsJson, Folder
 from routing.cli.telling import console, say, say_json, told_plainly
 from routing.errors import AskedError
-from routing.share.report.done_file import read_done_file
-from routing.share.report.done_words import print_done, unknown_to
-from routing.share.report.named_again import named_again
-from routing.stages.reports import as_reported, closes_nothing, log_report, taken
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -36,19 +34,17 @@ def done(
     """Read a helper's report of a round that this farm wrote, and say what was done."""
     with told_plainly():
         farm = farm_of(folder)
-        report = named_again(farm, read_done_file(file))
-
-        report = taken(farm, report, file.name, saved)
+        found = stages.reports.read_report(farm, file, saved)
+        report = found.report
         if into_log and report.date > today(farm):
             raise AskedError(f"{report.date} is still to come: the log holds what was done")
-        reported = as_reported(farm, report)
-        for warning in unknown_to(reported, report, file.name):
+        for warning in found.warnings:
             say(f"warning: {warning}", err=True)
         if as_json:
             say_json(report.model_dump_json(indent=1) + "\n")
         else:
-            print_done(report, reported, console())
+            terminal.print_done(report, found.farm, console())
         if into_log:
-            typer.echo(f"Written to the log: {log_report(farm, report)} new", err=as_json)
-            for line in closes_nothing(farm, report):
+            typer.echo(f"Written to the log: {stages.reports.log_report(farm, report)} new", err=as_json)
+            for line in stages.reports.closes_nothing(farm, report):
                 say(line, err=as_json)

@@ -8,17 +8,13 @@ from typing import Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
-from routing.cli.log_shared import Day, Site, has_log_in
+from routing.cli.log_shared import Day, Site
 from routing.cli.options import AsJson, Folder, On, date_of
 from routing.cli.telling import console, say_json, told_plainly
-from routing.season.checked import cancelled, suspects
-from routing.season.due import due_items
-from routing.season.log import Log
-from routing.season.outlook import feed_outlook
-from routing.season.shopping import shopping_list
-from routing.share.terminal.season_terminal import entry_line, print_due, print_feed, print_lines
-from routing.stages import day as pipeline
+from routing.season.log_file import has_log
+from routing.share import terminal
 
 NO_LOG = (
     "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
@@ -35,15 +31,14 @@ def list_due(folder: Folder, on: On = "today", as_json: AsJson = False) -> None:
     """List what is overdue, due and coming at each site, worst first, and what could be done in passing."""
     with told_plainly():
         farm = farm_of(folder)
-        asked = pipeline.asked(farm, date_of(on, farm))
-        items = due_items(asked)
+        found = stages.due.due(farm, date_of(on, farm))
         if as_json:
-            _print_json([asdict(item) for item in items])
+            _print_json([asdict(item) for item in found.items])
         else:
-            rows = [str(told) for told in asked.farm.warnings if told not in farm.warnings]
-            print_due(items, farm, asked.on, suspects(asked.record, asked.on), console(), rows)
-            if farm.jobs and not has_log_in(folder):
-                print_lines((NO_LOG.format(jobs=farm.tables.jobs),), console())
+            rows = [str(told) for told in found.told]
+            terminal.print_due(found.items, farm, found.asked.on, found.suspects, console(), rows)
+            if farm.jobs and not has_log(folder):
+                terminal.print_lines((NO_LOG.format(jobs=farm.tables.jobs),), console())
 
 
 @commands.command("cancel")
@@ -57,10 +52,8 @@ def cancel_due(
     """Cancel a due date by name; the next one of the rule still comes. Undo it with outyard log undo."""
     with told_plainly():
         farm = farm_of(folder)
-        asked = pipeline.asked(farm, date_of(on, farm))
-        gone = cancelled(farm, due_items(asked), rule, site, asked.on, why)
-        Log.open(folder).cancel(gone)
-        print_lines((entry_line(one) for one in gone), console())
+        gone = stages.due.cancel(farm, date_of(on, farm), rule, site, why)
+        terminal.print_lines((terminal.entry_line(one) for one in gone), console())
 
 
 @commands.command()
@@ -68,12 +61,12 @@ def feed(folder: Folder, on: On = "today", weeks: Weeks = 6, as_json: AsJson = F
     """Say how long each site's stores last, when it must be fed next, and what to order for the next weeks."""
     with told_plainly():
         farm = farm_of(folder)
-        asked = pipeline.asked(farm, date_of(on, farm))
-        feeds, shopping = feed_outlook(asked, weeks), shopping_list(asked, weeks)
+        date = date_of(on, farm)
+        feeds, shopping = stages.due.feed(farm, date, weeks)
         if as_json:
             _print_json({"sites": [asdict(one) for one in feeds], "shopping": [asdict(one) for one in shopping]})
         else:
-            print_feed(feeds, shopping, farm, asked.on, weeks, console())
+            terminal.print_feed(feeds, shopping, farm, date, weeks, console())
 
 
 def _print_json(value: object) -> None:

@@ -6,15 +6,13 @@ from typing import Annotated
 
 import typer
 
+from routing import season, stages
 from routing.cli.farms import farm_of
 from routing.cli.log_shared import begun_words, has_log_in
 from routing.cli.options import Folder, date_of
 from routing.cli.telling import console, tell_set_aside, told_plainly
 from routing.errors import AskedError
-from routing.farm.naming import site_named
-from routing.season.entries import Record
-from routing.season.log import Log
-from routing.share.terminal.season_terminal import entry_line, print_lines, print_log
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -28,8 +26,8 @@ def begin(
     with told_plainly():
         farm = farm_of(folder)
         begins = date_of(counts_from, farm, "--counts-from")
-        Log.open(folder).begin(begins)
-        print_lines(begun_words(begins), console())
+        season.log.Log.open(folder).begin(begins)
+        terminal.print_lines(begun_words(begins), console())
 
 
 @commands.command("list")
@@ -40,15 +38,15 @@ def list_entries(
 ) -> None:
     """Print the log, oldest first."""
     with told_plainly():
-        log = Log.open(folder) if has_log_in(folder) else None
-        record = log.record() if log else Record()
+        log = season.log.Log.open(folder) if has_log_in(folder) else None
+        record = log.record() if log else season.entries.Record()
         if not site:  # reading the farm tells it
             tell_set_aside(record.set_aside)
         entries = (log.undone() if log else ()) if undone else record.entries
-        named = site_named(farm_of(folder), site) if site else ""
-        print_log([entry for entry in entries if named in {"", entry.site}], console())
+        named = stages.read.site_in(farm_of(folder), site) if site else ""
+        terminal.print_log([entry for entry in entries if named in {"", entry.site}], console())
         cancelled = [] if undone else [gone for gone in record.cancellations if named in {"", gone.site}]
-        print_lines((entry_line(gone) for gone in cancelled), console())
+        terminal.print_lines((terminal.entry_line(gone) for gone in cancelled), console())
 
 
 @commands.command()
@@ -57,7 +55,9 @@ def undo(folder: Folder) -> None:
     with told_plainly():
         if not has_log_in(folder):
             raise AskedError(f"{folder} has no log yet: there is nothing to undo")
-        print_lines((f"Undone: {entry_line(gone)}" for gone in Log.open(folder).undo()), console())
+        terminal.print_lines(
+            (f"Undone: {terminal.entry_line(gone)}" for gone in season.log.Log.open(folder).undo()), console()
+        )
 
 
 @commands.command()
@@ -70,4 +70,4 @@ def erase(
         farm = farm_of(folder)
         if not has_log_in(folder):
             raise AskedError(f"{folder} has no log yet: there is nothing to erase")
-        typer.echo(f"{Log.open(folder).erase_before(date_of(before, farm))} entries erased.")
+        typer.echo(f"{season.log.Log.open(folder).erase_before(date_of(before, farm))} entries erased.")

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from routing import season
 from routing.cli.farms import farm_of
 from routing.cli.log_shared import CountsFrom, Day, Site, beginning, begun_words, today
 from routing.cli.options import Folder, amount_of, clock_of, date_of
 from routing.cli.telling import console, told_plainly
 from routing.errors import AskedError
 from routing.farm.faults import quoted
-from routing.farm.models import Farm
-from routing.farm.values import UnfitError
-from routing.season.checked import entry_cautions, new_entries
-from routing.season.csv_files import seen_of
-from routing.season.log import Log
-from routing.share.terminal.season_terminal import entry_line, print_lines
+from routing.farm.unfit import UnfitError
+from routing.share import terminal
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
 
 Used = Annotated[list[str] | None, typer.Option("--used", help="What was used, in units: fondant=12.5")]
 Seen = Annotated[
@@ -74,7 +74,7 @@ def add(
         farm = farm_of(folder)
         entered = {
             "medicine": _medicine(farm, {**what, **how, **stock}),
-            **_plainly(seen_of, seen or []),
+            **_plainly(season.csv_files.seen_of, seen or []),
             "date": date_of(on, farm),
             "time": clock_of(time, "--time") if time else None,
             "materials": _amounts(used or []),
@@ -84,15 +84,15 @@ def add(
 
 def _write_down(farm: Farm, site: str, given: Mapping[str, object], counts_from: str) -> None:
     """Write the entries into the log, which begins with them where there is none, and tell them."""
-    entries = new_entries(farm, today(farm), site, given)
+    entries = season.checked.new_entries(farm, today(farm), site, given)
     begins = beginning(farm, counts_from, entries[0].date if entries else today(farm))
-    log = Log.open(farm.folder)
+    log = season.log.Log.open(farm.folder)
     if begins is not None:
         log.begin(begins)
     log.add_all(entries)
-    print_lines((f"Written: {entry_line(entry)}" for entry in entries), console())
-    print_lines(entry_cautions(farm, entries), console())
-    print_lines(begun_words(begins), console())
+    terminal.print_lines((f"Written: {terminal.entry_line(entry)}" for entry in entries), console())
+    terminal.print_lines(season.checked.entry_cautions(farm, entries), console())
+    terminal.print_lines(begun_words(begins), console())
 
 
 def _medicine(farm: Farm, given: Mapping[str, object]) -> dict[str, object] | None:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from routing import output, season
 from routing.cli.farms import farm_of
 from routing.cli.log_shared import CountsFrom, beginning, begun_words, has_log_in, today
 from routing.cli.options import Folder, Replace
@@ -16,12 +17,7 @@ from routing.errors import AskedError
 from routing.farm.settings import ways_in
 from routing.farm.ways import ways_of
 from routing.farm.year_words import EVENTS
-from routing.output.places import Ground
-from routing.output.single import write_files
-from routing.season.csv_files import entries_csv, read_entries, unknown_names
-from routing.season.log import Log
-from routing.season.mend import mend, mended_lines
-from routing.share.terminal.season_terminal import print_lines
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -36,11 +32,15 @@ def export_csv(
     with told_plainly():
         has_log_in(folder)
         path, option = (out, "--out") if out is not None else (folder / "log.csv", "")
-        ground = Ground(folder, replace=replace)
-        record = Log.record_of(folder)
+        ground = output.places.Ground(folder, replace=replace)
+        record = season.log.Log.record_of(folder)
         tell_set_aside(record.set_aside)
-        text = entries_csv(record.entries, ways_in(folder))
-        tell_paths(write_files({path: text}, ground, options={path: option}), "Written: ")
+        tell_paths(
+            output.single.write_files(
+                {path: season.csv_files.entries_csv(record.entries, ways_in(folder))}, ground, options={path: option}
+            ),
+            "Written: ",
+        )
 
 
 @commands.command("import")
@@ -52,13 +52,15 @@ def import_csv(
     """Add the entries of a CSV file: all of them, or none where one has a fault. Known ones are passed over."""
     with told_plainly():
         farm = farm_of(folder)
-        entries = read_entries(file, ways_of(farm.time_zone), lambda warning: say(warning, err=True))
-        strange = unknown_names(entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials)
+        entries = season.csv_files.read_entries(file, ways_of(farm.time_zone), lambda warning: say(warning, err=True))
+        strange = season.csv_files.unknown_names(
+            entries, [site.id for site in farm.sites], [*farm.job_kinds, *EVENTS], farm.materials
+        )
         if strange:
             say(f"warning: {strange}", err=True)
         oldest = min((entry.date for entry in entries), default=today(farm))
         begins = beginning(farm, counts_from, oldest)
-        log = Log.open(folder)
+        log = season.log.Log.open(folder)
         if begins is not None:
             log.begin(begins)
         new = log.add_all(entries)
@@ -73,4 +75,6 @@ def mend_log(folder: Folder) -> None:
     with told_plainly():
         if not has_log_in(folder):
             raise AskedError(f"{folder} has no log yet: there is nothing to mend")
-        print_lines(mended_lines(mend(folder, dt.datetime.now(dt.UTC).date())), console())
+        terminal.print_lines(
+            season.mend.mended_lines(season.mend.mend(folder, dt.datetime.now(dt.UTC).date())), console()
+        )

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
 
 import typer
@@ -14,9 +13,12 @@ import typer
 from routing.cli.options import date_of
 from routing.errors import AskedError
 from routing.farm.faults import quoted
-from routing.farm.models import Farm
+from routing.farm.on_disk import is_folder
 from routing.plain_words import day_words
-from routing.season.database import FILE
+from routing.season.log_file import has_log
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
 
 Site = Annotated[str, typer.Option("--site", help="A site by its id or name, or all.")]
 CountsFrom = Annotated[
@@ -60,9 +62,9 @@ def begun_words(begins: dt.date | None) -> tuple[str, ...]:
 
 def has_log_in(folder: Path) -> bool:
     """Return whether the folder has a log. Raises AskedError where there is no such folder."""
-    if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
+    if not is_folder(folder):
         raise AskedError(f"there is no folder {quoted(str(folder), longest=1000)}")
-    return os.path.exists(folder / FILE)  # noqa: PTH110 - likewise
+    return has_log(folder)
 
 
 def today(farm: Farm) -> dt.date:

@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.options import Folder
 from routing.cli.telling import console, say, told_plainly
-from routing.farm.kinds import load_catalogue
-from routing.share.terminal.kinds import print_kinds
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -41,5 +41,5 @@ def kinds(
     Minutes, materials, light, warmth and people of each, with the source of every number.
     """
     with told_plainly():
-        known = farm_of(folder).job_kinds if folder else load_catalogue().job_kinds
-        print_kinds(tuple(known.values()), console())
+        known = farm_of(folder).job_kinds if folder else stages.read.known_kinds()
+        terminal.print_kinds(tuple(known.values()), console())

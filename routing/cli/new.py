@@ -8,8 +8,8 @@ from typing import Annotated
 
 import typer
 
+from routing import farm
 from routing.cli.telling import say, tell_paths, told_plainly
-from routing.farm.new_farm import new_farm
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -35,7 +35,7 @@ def new(
     """Write a commented farm folder to start from."""
     with told_plainly():
         ask = typer.prompt if sys.stdin.isatty() else None
-        written, warnings = new_farm(folder, xlsx=xlsx, places=places, base=base, hives=hives, ask=ask)
+        written, warnings = farm.new_farm.new_farm(folder, xlsx=xlsx, places=places, base=base, hives=hives, ask=ask)
         for warning in warnings:
             say(f"warning: {warning}", err=True)
         tell_paths(written)

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 from zoneinfo import ZoneInfo
 
 import typer
 
 from routing.errors import AskedError
 from routing.farm.faults import quoted
-from routing.farm.models import Farm
 from routing.farm.unfit import DoubtfulError, UnfitError
 from routing.farm.values import number
 from routing.farm.ways import ways_of
 from routing.farm.written_forms import date_written, time_written
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
 
 MOST_UNITS = 1_000_000.0
 """More of a material than this is taken for a slip of the finger."""

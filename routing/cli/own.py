@@ -3,29 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.options import AsJson, Folder, Full, On, Seconds, amount_of, clock_of, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
 from routing.cli.telling import NO, YES, console, say_json, told_plainly
-from routing.errors import AskedError
-from routing.farm.models import Farm
-from routing.farm.naming import crew_named, site_named
 from routing.plain_words import date_words
-from routing.planning.ask.own_order import OwnOrder
-from routing.planning.plan import Wish
-from routing.round import Round
-from routing.share.exports.files import read_round, round_json
+from routing.share import exports, terminal
 from routing.share.safety.safe import plain_name, plain_text
-from routing.share.terminal.terminal import print_broken, print_round
-from routing.share.wording.beside import beside_lines
-from routing.share.wording.brief import print_brief
-from routing.stages import day as pipeline
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
+    from routing.planning.ask.own_order import OwnOrder
+    from routing.round import Round
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -54,14 +49,13 @@ def try_order(
     with told_plainly():
         farm = ready_roads(farm_of(folder))
         words = [word.strip() for word in order.split(",") if word.strip()]
-        sites = [":".join(site_named(farm, end.strip()) for end in word.split(":")) for word in words]
-        named = crew_named(farm, crew) if crew else None
+        sites, named = stages.ask.order_named(farm, words, crew)
         date = date_of(on, farm)
-        tried = pipeline.try_order(farm, date, named, sites)
+        tried = stages.ask.try_order(farm, date, named, sites)
         if as_json and tried.round is not None:
-            say_json(round_json(tried.round))
+            say_json(exports.round_json(tried.round))
         else:
-            _print_tried(farm, date, tried, _written_plan(folder, date), full=full)
+            _print_tried(farm, date, tried, stages.write.written_plan(farm, date), full=full)
     raise typer.Exit(YES if tried.round is not None else NO)
 
 
@@ -93,7 +87,7 @@ def replan(
         farm = ready_roads(farm_of(folder))
         date, who = date_of(on, farm), crew or farm.crews[0].id
         with search.shown() as hear:
-            planned = pipeline.replan(
+            planned = stages.ask.replan(
                 farm,
                 date,
                 who,
@@ -101,48 +95,39 @@ def replan(
                 here=here,
                 done=done or (),
                 on_board=_amounts(on_board),
-                wish=Wish(seconds, hear),
+                wish=stages.plan.Wish(seconds, hear),
                 keep_stopped=True,
             )
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
         if as_json:
-            say_json(round_json(planned))
+            say_json(exports.round_json(planned))
         else:
-            _print_replanned(planned, who, at, _written_plan(folder, date), full=full)
-
-
-def _written_plan(folder: Path, date: dt.date) -> Round | None:
-    """Return the plan of that day alone that stands in the farm folder; none where there is none that can be read."""
-    try:
-        planned = read_round(folder / "rounds" / date.isoformat() / "round.json")
-    except AskedError:
-        return None
-    return planned if planned.dates == (date,) else None
+            _print_replanned(planned, who, at, stages.write.written_plan(farm, date), full=full)
 
 
 def _print_tried(farm: Farm, date: dt.date, tried: OwnOrder, planned: Round | None, *, full: bool) -> None:
     """Print what became of an own order: the answer first, then the order, or what it breaks."""
     yours = f"your order for {date_words(date)}"
     if tried.round is None:
-        print_broken(f"NO: {yours} does not keep every rule.", tried.lines, console(), full=full)
+        terminal.print_broken(f"NO: {yours} does not keep every rule.", tried.lines, console(), full=full)
         return
     (day,) = tried.round.itineraries
     alone = f"Counted is the order of {plain_name(day.crew_name)} alone, not what other crews would do that day."
     beside = (
-        *beside_lines(tried.round, day.crew, planned),
+        *terminal.beside_lines(tried.round, day.crew, planned),
         *tried.lines[1:],
         *((alone,) if len(farm.crews) > 1 else ()),
     )
-    show = print_round if full else print_brief
+    show = terminal.print_round if full else terminal.print_brief
     show(tried.round, console(), title=f"YES: {yours} keeps every rule.", beside=beside)
 
 
 def _print_replanned(planned: Round, crew: str, at: str, written: Round | None, *, full: bool) -> None:
     """Print the rest of a day: the answer first, with what is lost or gained beside the plan of the morning."""
     title = f"{plain_name(planned.farm)}: the rest of {date_words(planned.dates[0])}, from {plain_text(at)}"
-    show = print_round if full else print_brief
-    show(planned, console(), title=title, beside=beside_lines(planned, crew, written))
+    show = terminal.print_round if full else terminal.print_brief
+    show(planned, console(), title=title, beside=terminal.beside_lines(planned, crew, written))
 
 
 def _amounts(words: list[str] | None) -> dict[str, float] | None:

@@ -5,29 +5,23 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
-from routing.cli.logged import farm_with_log, note_round
 from routing.cli.options import AsJson, Folder, Full, Nicknames, On, Replace, Seconds, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
 from routing.cli.telling import console, say, say_json, tell_removed, told_plainly
 from routing.errors import AskedError
-from routing.farm.models import Farm
-from routing.output.whole import Filled
-from routing.planning.plan import Wish
-from routing.round import Round
-from routing.share.exports.files import round_json
-from routing.share.safety.private import share as shared_of
-from routing.share.terminal.terminal import print_round
-from routing.share.wording.brief import print_brief
-from routing.share.wording.turns import print_turns
-from routing.stages import chance as chances
-from routing.stages import day as pipeline
-from routing.stages import write
+from routing.share import exports, terminal
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
+    from routing.output.whole import Filled
+    from routing.round import Round
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -63,50 +57,46 @@ def plan(
     with told_plainly(), search.heeded():
         if sure is not None and (even or seconds is not None):
             raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
-        farm = farm_of(folder) if sure is None else farm_with_log(folder)
+        farm = farm_of(folder)
         dates = _dates(date_of(on, farm), days)
-        place, option = (out, "--out") if out is not None else (folder / "rounds" / _name(dates), "")
-        ground = write.ground(farm, replace=replace)
-        write.may_be_planned_into(place, farm, dates, ground, option)
+        place, option = (out, "--out") if out is not None else (stages.write.folder_of(farm, dates), "")
+        ground = stages.write.ground(farm, replace=replace)
+        stages.write.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)
         planned = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, sure)
-        shared = shared_of(planned, farm, with_private=with_private, nicknames=nicknames)
-        roads = write.background(farm, planned)
-        note_round(farm, planned, shared.round)
-        filled = write.write_round(planned, place, ground, shared, roads, private=with_private, option=option)
-        tell_removed(filled)
+        written = stages.write.write_plan(
+            farm, planned, place, replace=replace, with_private=with_private, nicknames=nicknames, option=option
+        )
+        if written.forgotten:
+            say(f"warning: {written.forgotten}", err=True)
+        tell_removed(written.filled)
         if planned.proof.stopped:
             typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
-            say_json(round_json(planned))
+            say_json(exports.round_json(planned))
         else:
-            _print(planned, filled, full=full, turns=turns)
+            _print(planned, written.filled, full=full, turns=turns)
 
 
 def _dates(first: dt.date, days: int) -> tuple[dt.date, ...]:
     return tuple(first + dt.timedelta(days=number) for number in range(days))
 
 
-def _name(dates: Sequence[dt.date]) -> str:
-    """Return the name of the folder that a round of these dates is written into where none is asked for."""
-    return dates[0].isoformat() if len(dates) == 1 else f"{dates[0].isoformat()} to {dates[-1].isoformat()}"
-
-
 def _planned(farm: Farm, dates: Sequence[dt.date], search: SearchShown, *, even: bool) -> Round:
     with search.shown() as hear:
-        return pipeline.plan(farm, *dates, wish=Wish(search.seconds, hear, even), keep_stopped=True)
+        return stages.plan.plan(farm, *dates, wish=stages.plan.Wish(search.seconds, hear, even), keep_stopped=True)
 
 
 def _sure(farm: Farm, dates: Sequence[dt.date], sure: float) -> Round:
     """Return the round that holds with so much of a chance. Raises AskedError."""
     if len(dates) > 1:
         raise AskedError("--sure goes with one day: leave out --days")
-    return chances.sure_round(farm, dates[0], sure)
+    return stages.plan.sure_round(farm, dates[0], sure)
 
 
 def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:
-    (print_round if full else print_brief)(planned, console())
+    (terminal.print_round if full else terminal.print_brief)(planned, console())
     if turns:
-        print_turns(planned, console())
+        terminal.print_turns(planned, console())
     folder = filled.paths[0].parent
     say(f"Written to {folder}: {', '.join(path.name for path in filled.paths)}")

@@ -7,17 +7,13 @@ from typing import Annotated
 
 import typer
 
+from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.options import Folder, On, Seconds, clock_of, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.telling import console, told_plainly
 from routing.errors import AskedError
-from routing.farm.naming import site_named
-from routing.planning.ask.what_if import Changes
-from routing.planning.plan import Wish
-from routing.share.terminal.explain import print_site
-from routing.share.wording.differences import print_difference, print_table
-from routing.stages import day as pipeline
+from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -29,8 +25,8 @@ def explain(
     """Say when one site is visited, or why not and what would save it."""
     with told_plainly():
         farm = ready_roads(farm_of(folder))
-        named = site_named(farm, site)
-        print_site(pipeline.plan(farm, date_of(on, farm)), named, console())
+        found = stages.ask.explain(farm, date_of(on, farm), site)
+        terminal.print_site(found.round, found.site, console())
 
 
 @commands.command()
@@ -59,7 +55,7 @@ def what_if(
     """
     with told_plainly():
         farm = ready_roads(farm_of(folder))
-        asked = Changes(
+        asked = stages.ask.Changes(
             start=_time(start, "--start"),
             home_by=_time(home_by, "--home-by"),
             people=people,
@@ -67,11 +63,11 @@ def what_if(
             trips=trips,
             without=tuple(dict.fromkeys(without or ())),
         )
-        rows = pipeline.what_if(farm, date_of(on, farm), asked, Wish(seconds))
+        rows = stages.ask.what_if(farm, date_of(on, farm), asked, stages.plan.Wish(seconds))
         if len(rows) == 1:
             raise AskedError("say what to change: --start, --home-by, --people, --vehicle, --trips or --without")
-        print_table(rows, console())
-        print_difference(rows[0][1], rows[-1][1], console())
+        terminal.print_table(rows, console())
+        terminal.print_difference(rows[0][1], rows[-1][1], console())
 
 
 def _time(text: str | None, option: str) -> dt.time | None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-from routing.farm.models import Farm
-from routing.stages import day as pipeline
+from routing import stages
+
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
 
 
 def ready_roads(farm: Farm) -> Farm:
@@ -16,7 +20,7 @@ def ready_roads(farm: Farm) -> Farm:
     columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
         bar = shown.add_task("Road map", total=1.0, visible=False)
-        pipeline.ready_roads(
+        stages.plan.ready_roads(
             farm, lambda words, share: shown.update(bar, description=words, completed=share, visible=True)
         )
     return farm

@@ -9,14 +9,17 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.live import Live
 from rich.text import Text
 
-from routing.cli.by_name import STOPPED
+from routing.lazily import STOPPED
 from routing.plain_words import count, duration
-from routing.planning.plan import SoFar
+
+if TYPE_CHECKING:
+    from routing.planning.plan import SoFar
 
 HELD_SECONDS = 0.02
 """How long a Ctrl-C that came during an import waits before it is looked at again."""

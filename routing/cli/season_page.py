@@ -7,15 +7,10 @@ from typing import Annotated
 
 import typer
 
-from routing.cli.logged import farm_with_log
+from routing import stages
+from routing.cli.farms import farm_with_log
 from routing.cli.options import Folder, On, Replace, date_of
 from routing.cli.telling import tell_paths, told_plainly
-from routing.output.places import may_be_written
-from routing.output.single import write_files
-from routing.share.pages.season_page import season_page
-from routing.stages import write
-from routing.stages.chance import as_recorded
-from routing.stages.record import season_of
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -34,7 +29,4 @@ def season(
     with told_plainly():
         farm = farm_with_log(folder)
         path, option = (out, "--out") if out is not None else (folder / "season.html", "")
-        ground = write.ground(farm, replace=replace)
-        may_be_written(path, ground, option)
-        page = season_page(season_of(farm, date_of(on, farm), as_recorded(farm)))
-        tell_paths(write_files({path: page}, ground, options={path: option}))
+        tell_paths(stages.season_page.write_page(farm, date_of(on, farm), path, replace=replace, option=option))

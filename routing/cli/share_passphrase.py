@@ -6,13 +6,17 @@ import getpass
 import os
 import sys
 import warnings
+from typing import TYPE_CHECKING
 
 from routing.errors import AskedError
 from routing.farm.inert import inert
-from routing.farm.models import Farm
-from routing.share.safety.passphrase import LONGEST, normal_passphrase, passphrase_advice, sound_passphrase
+from routing.share import safety
 
-PASSPHRASE_VARIABLE = "OUTYARD_PASSPHRASE"  # noqa: S105 -- the name of a variable, not a passphrase
+if TYPE_CHECKING:
+    from routing.farm.models import Farm
+
+ASKED_OF = "OUTYARD_PASSPHRASE"
+"""The variable of the environment that may hold the passphrase."""
 
 
 def known_names(farm: Farm) -> tuple[str, ...]:
@@ -27,23 +31,27 @@ def given_passphrase(known: tuple[str, ...] = ()) -> str:
     Never from the command line, where other users of the computer and the shell's history would see it. `known` are
     words that make it no stronger.
     """
-    given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    given = os.environ.get(ASKED_OF, "")
     if given:
-        passphrase = sound_passphrase(given, known)
+        passphrase = safety.passphrase.sound_passphrase(given, known)
     elif not sys.stdin.isatty():
-        passphrase = sound_passphrase(_piped(), known)
+        passphrase = safety.passphrase.sound_passphrase(_piped(), known)
     else:
-        passphrase = sound_passphrase(_typed("Passphrase (it cannot be recovered if forgotten): "), known)
-        if normal_passphrase(_typed("The same again: ")) != passphrase:
+        passphrase = safety.passphrase.sound_passphrase(
+            _typed("Passphrase (it cannot be recovered if forgotten): "), known
+        )
+        if safety.passphrase.normal_passphrase(_typed("The same again: ")) != passphrase:
             raise AskedError("the two passphrases differ; nothing was written")
-    if advice := passphrase_advice(passphrase, known):
+    if advice := safety.passphrase.passphrase_advice(passphrase, known):
         _tell(f"warning: {advice}")
     return passphrase
 
 
 def _piped() -> str:
     try:
-        return sys.stdin.readline(2 * LONGEST).rstrip("\r\n")  # more than may be, so that a longer one is noticed
+        return sys.stdin.readline(2 * safety.passphrase.LONGEST).rstrip(
+            "\r\n"
+        )  # more than may be, so that a longer one is noticed
     except UnicodeDecodeError as error:
         raise AskedError("the passphrase on standard input is not text in the encoding of this computer") from error
 
@@ -54,9 +62,7 @@ def _typed(prompt: str) -> str:
         try:
             return getpass.getpass(prompt)
         except (getpass.GetPassWarning, EOFError) as error:
-            raise AskedError(
-                f"this terminal cannot take a passphrase unseen; set {PASSPHRASE_VARIABLE} or pipe it in"
-            ) from error
+            raise AskedError(f"this terminal cannot take a passphrase unseen; set {ASKED_OF} or pipe it in") from error
 
 
 def _tell(text: str) -> None:

@@ -6,11 +6,10 @@ import datetime as dt
 
 import typer
 
+from routing import weather
 from routing.cli.farms import farm_as_written
 from routing.cli.options import Folder
 from routing.cli.telling import say, told_plainly
-from routing.weather.fetch import fetch_forecast
-from routing.weather.report import forecast_lines
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -19,7 +18,7 @@ commands = typer.Typer(rich_markup_mode=None)
 def fetch(folder: Folder) -> None:
     """Fetch the forecast for base and keep it in the farm folder. The only command that uses the network."""
     with told_plainly():
-        forecast = fetch_forecast(farm_as_written(folder), dt.datetime.now(dt.UTC))
+        forecast = weather.fetch.fetch_forecast(farm_as_written(folder), dt.datetime.now(dt.UTC))
         say(f"Kept: {len(forecast.spells)} hours from {forecast.source}.")
 
 
@@ -27,5 +26,5 @@ def fetch(folder: Folder) -> None:
 def show(folder: Folder) -> None:
     """Print the forecast that plans are made with, day by day, and its age."""
     with told_plainly():
-        for line in forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
+        for line in weather.report.forecast_lines(farm_as_written(folder), dt.datetime.now(dt.UTC)):
             say(line)

@@ -9,9 +9,7 @@ from typing import Annotated
 import typer
 
 from routing.cli.telling import console, told_plainly
-from routing.share.exports.files import read_round
-from routing.share.exports.schema import round_schema
-from routing.share.wording.differences import print_difference
+from routing.share import exports, terminal
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -19,7 +17,7 @@ commands = typer.Typer(rich_markup_mode=None)
 @commands.command()
 def schema() -> None:
     """Print the JSON schema of a written round."""
-    sys.stdout.write(round_schema())
+    sys.stdout.write(exports.round_schema())
 
 
 @commands.command()
@@ -28,4 +26,4 @@ def compare(
 ) -> None:
     """Say what changed from one written round to another."""
     with told_plainly():
-        print_difference(read_round(old), read_round(new), console())
+        terminal.print_difference(exports.read_round(old), exports.read_round(new), console())

@@ -1,7 +1,8 @@
-"""What all types of the farm are made of: frozen values, ranks, and numbers that carry their source."""
+"""What all types of the farm are made of: frozen values, ranks, spans of hours, and numbers that carry their source."""
 
 from __future__ import annotations
 
+import datetime as dt
 from enum import StrEnum
 from typing import Literal
 
@@ -35,3 +36,10 @@ class Figure(Frozen):
     value: float = Field(ge=0, allow_inf_nan=False)
     source: str
     confidence: Confidence
+
+
+class Hours(Frozen):
+    """One span of opening hours in local time; `closes` is after `opens` on the same day."""
+
+    opens: dt.time
+    closes: dt.time

@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import io
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from xlsxwriter.workbook import Workbook
+from xlsxwriter import Workbook
 
 MADE = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
 """When every workbook says it was made, so that it tells nobody's working hours and its bytes do not change."""
@@ -26,8 +24,6 @@ A4 = 9
 
 def book_bytes(build: Callable[[Workbook], None]) -> bytes:
     """Return the workbook that `build` fills."""
-    from xlsxwriter import Workbook  # noqa: PLC0415 - heavy, and only asked for by name
-
     content = io.BytesIO()
     book = Workbook(content, AS_TEXT)
     book.set_properties({"created": MADE})

@@ -10,8 +10,10 @@ from routing.farm.faults import Names, quoted
 from routing.farm.kinds import LARGEST
 from routing.farm.models import BASE, MOST_TRIPS, Crew, Vehicle
 from routing.farm.roads import as_drives
-from routing.farm.values import DaysOff, UnfitError, days_by, identity, sensible
+from routing.farm.unfit import UnfitError
+from routing.farm.values import DaysOff, days_by, identity
 from routing.farm.ways import ANY, Ways
+from routing.farm.written_forms import sensible
 
 VEHICLE_KEYS = ("id", "name", "payload_kg", "space_litres", "reaches", "drives")
 CREW_KEYS = (

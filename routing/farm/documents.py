@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 
 from routing.farm.faults import Faults, nearest, one_of, quoted
 from routing.farm.models import Confidence, Figure
-from routing.farm.values import LONGEST_NAME, LONGEST_NOTE, UnfitError, clock, text_up_to, within
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NAME, LONGEST_NOTE, clock, text_up_to, within
 
 KeyPath = tuple[str | int, ...]
 CONFIDENCES: dict[str, Confidence] = {"V": "V", "V2": "V2", "D": "D", "M": "M", "farm": "farm"}

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 from routing.farm.documents import Keys, as_text, as_whole
 from routing.farm.faults import nearest, one_of
 from routing.farm.models import JobKind
-from routing.farm.values import LONGEST_NOTE, UnfitError, identity
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NOTE, identity
 from routing.farm.year import DueRule
 from routing.farm.year_values import all_or_seen, month_day, rank, true_or_false
 from routing.farm.year_words import EVENTS, SEEN

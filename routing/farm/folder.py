@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from routing.errors import FarmError, Fault
 from routing.farm import drives, jobs, settings, sites, year_rules
 from routing.farm.faults import Faults, quoted
 from routing.farm.models import Farm
+from routing.farm.on_disk import is_folder
 from routing.farm.sources import Sources
 from routing.farm.ways import ways_of
 
@@ -21,7 +21,7 @@ def read_farm(folder: Path) -> Farm:
 
     Raises FarmError with every fault and warning of all files, in the order of the tables and their lines.
     """
-    if not os.path.isdir(folder):  # noqa: PTH112 - never raises, unlike Path.is_dir
+    if not is_folder(folder):
         shown = quoted(str(folder), longest=1000)
         raise FarmError(
             [Fault(shown, 0, "there is no such folder", "check its name, or let `outyard new` write one to start from")]

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import unicodedata
 
+TWO_UNITS = 0x10000
+"""The first code point that needs two numbers of 16 bits."""
 UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Unicode categories that a screen does not show as they are."""
 
@@ -44,6 +46,6 @@ def _json_escaped(character: str) -> str:
 
 def _units(point: int) -> tuple[int, ...]:
     """Return a code point as one or two numbers of 16 bits. Source: RFC 8259, section 7."""
-    if point < 0x10000:  # noqa: PLR2004 - the first that needs two
+    if point < TWO_UNITS:
         return (point,)
-    return 0xD800 + (point - 0x10000 >> 10), 0xDC00 + (point - 0x10000 & 0x3FF)
+    return 0xD800 + (point - TWO_UNITS >> 10), 0xDC00 + (point - TWO_UNITS & 0x3FF)

@@ -10,7 +10,8 @@ from routing.farm.models import Job, JobKind, Rank, Site
 from routing.farm.sites import MOST_HIVES, Sites
 from routing.farm.sources import Sources
 from routing.farm.tables import Cells, Columns
-from routing.farm.values import LONGEST_NOTE, UnfitError, dates, text_up_to, whole
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NOTE, dates, text_up_to, whole
 from routing.farm.ways import Ways
 
 TABLE = "jobs"

@@ -13,7 +13,8 @@ from routing.farm.incompatible import KEYS as APART_KEYS
 from routing.farm.incompatible import check_apart, read_apart
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
 from routing.farm.rules import MOST_MINUTES, read_rules
-from routing.farm.values import LONGEST_NOTE, UnfitError, identity
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NOTE, identity
 
 MATERIAL_KEYS = ("name", "unit", "kg_each", "litres_each", "sold_by", "pack")
 KIND_KEYS = (

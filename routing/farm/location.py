@@ -12,6 +12,8 @@ from routing.farm.models import Place, Site
 from routing.farm.places import parse_place
 from routing.farm.tables import Cells
 
+MOST_NORTH = 90
+"""Degrees; what is more cannot be a latitude."""
 EARTH_RADIUS_KM = 6371.0088
 """Mean radius. Source: IUGG, as used by geopy's great circle; good to 0.5 %, enough for a warning."""
 FAR_KM = 200.0
@@ -50,7 +52,7 @@ def doubt(place: Place, base: Place | None) -> tuple[str, str]:
         return "is at latitude 0, longitude 0, in the sea off Africa", "was the place left out?"
     if base is None or (distance := kilometres(base, place)) <= FAR_KM:
         return "", ""
-    if abs(place.longitude) <= 90:  # noqa: PLR2004 - else it cannot be a latitude
+    if abs(place.longitude) <= MOST_NORTH:
         swapped = Place(latitude=place.longitude, longitude=place.latitude)
         if kilometres(base, swapped) <= FAR_KM:
             return f"is {distance:.0f} km from the base", "are latitude and longitude swapped?"

@@ -14,11 +14,17 @@ from typing import Literal
 from pydantic import Field
 
 from routing.errors import Fault
-from routing.farm.basics import Confidence, Figure, Frozen, Rank
+from routing.farm.basics import Confidence, Figure, Frozen, Hours, Rank
 from routing.farm.forecast import FORECAST_URL, Forecast
 from routing.farm.year import SeasonRules
 
-__all__ = ["Confidence", "Figure", "Frozen", "Rank"]  # also known by this module's name; its own need no mention
+__all__ = [
+    "Confidence",
+    "Figure",
+    "Frozen",
+    "Hours",
+    "Rank",
+]  # also known by this module's name; its own need no mention
 
 BASE = "base"
 """The id of the base in every list of places; no site may use it."""
@@ -99,13 +105,6 @@ class JobKind(Frozen):
     not_with: tuple[str, ...] = ()
     """Job kinds that it may not be planned beside, nor while what one of the two left on the hives is still there."""
     not_with_source: str = ""
-
-
-class Hours(Frozen):
-    """One span of opening hours in local time; `closes` is after `opens` on the same day."""
-
-    opens: dt.time
-    closes: dt.time
 
 
 class Site(Frozen):

@@ -23,6 +23,7 @@ from routing.farm.tables import Cells, Row
 from routing.farm.tables_out import NUMBERS, FarmRows, farm_workbook, typed
 from routing.farm.values import LONGEST_ID, LONGEST_NAME
 from routing.farm.ways import Ways, ways_of
+from routing.farm.zones import zone_at
 
 Ask = Callable[[str], str]
 MOST_TRIES = 5
@@ -56,7 +57,7 @@ def new_farm(
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
     yard, yard_name, rows = _base(found, base, ask)
-    zone = _zone(yard)
+    zone = zone_at(yard) or "UTC"
     ready = _ready(_with_hives(rows, hives, ask), yard, ways_of(zone), faults)
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
@@ -133,12 +134,6 @@ def _base_of(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
         return parse_place(asked), "The yard", found.rows
     except PlaceError as error:
         raise AskedError(f"the base: {error}, or the name of one place of {found.file}") from None
-
-
-def _zone(place: Place) -> str:
-    from timezonefinder import TimezoneFinder  # noqa: PLC0415 - heavy
-
-    return TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude) or "UTC"
 
 
 def _ready(rows: tuple[Row, ...], base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:

@@ -6,16 +6,12 @@ Source: the lettering is that of the Ordnance Survey's "A guide to coordinate sy
 
 from __future__ import annotations
 
-import functools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from routing.farm.grid_to_place import IRISH_GRID, LETTERS, MOST_DIGITS, SIDE, SQUARE_METRES
+from routing import farm
+from routing.farm.grid_to_place import LETTERS, MOST_DIGITS, SIDE, SQUARE_METRES
 from routing.farm.models import Place
-
-if TYPE_CHECKING:
-    import pyproj
 
 BRITISH_EAST_METRES, BRITISH_NORTH_METRES = 700_000, 1_300_000
 """How far the lettered squares of the British grid reach."""
@@ -60,10 +56,7 @@ def grid_reference(place: Place, digits: int = 4) -> str:
 
 
 def _british(place: Place, digits: int) -> str:
-    from convertbng import cutil  # noqa: PLC0415 - heavy, and only the emergency card needs it
-
-    easts, norths = cutil.convert_bng([place.longitude], [place.latitude])
-    east, north = float(easts[0]), float(norths[0])
+    east, north = farm.national_grids.on_british(place)
     # A place off the grid comes back as no number, and every comparison with that is false.
     if not (0 <= east < BRITISH_EAST_METRES and 0 <= north < BRITISH_NORTH_METRES):
         return ""
@@ -74,7 +67,7 @@ def _british(place: Place, digits: int) -> str:
 
 
 def _irish(place: Place, digits: int) -> str:
-    east, north = _to_irish_grid().transform(place.longitude, place.latitude)
+    east, north = farm.national_grids.on_irish(place)
     if not (0 <= east < IRISH_METRES and 0 <= north < IRISH_METRES):
         return ""
     return _square(east, north, digits)
@@ -86,11 +79,3 @@ def _square(east: float, north: float, digits: int) -> str:
     size = 10 ** (MOST_DIGITS - digits)
     inside = [f"{math.floor(metres % SQUARE_METRES / size):0{digits}}" for metres in (east, north)]
     return f"{LETTERS[SIDE * (SIDE - 1 - row) + column]} {' '.join(inside)}"
-
-
-@functools.cache
-def _to_irish_grid() -> pyproj.Transformer:
-    """Return the way from WGS 84 to the Irish Grid; it is slow to make, so it is made once."""
-    import pyproj  # noqa: PLC0415 - heavy, and most farms have no Irish place
-
-    return pyproj.Transformer.from_crs("EPSG:4326", IRISH_GRID, always_xy=True)

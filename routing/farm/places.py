@@ -14,6 +14,8 @@ from routing.farm.faults import quoted
 from routing.farm.grid_to_place import grid_place, looks_like_grid
 from routing.farm.models import Place
 
+BOTH = 2
+"""A latitude and a longitude."""
 FORMS = (
     "write decimal degrees (52.1, -2.7), degrees and minutes (52°06'30\"N 2°42'00\"W), "
     "a British grid reference (SO 512 402) or an Irish one (O 159 346)"
@@ -95,8 +97,8 @@ def _from_tokens(tokens: list[Token]) -> Place:
     first, second = _halves(tokens, letters)
     if letters and letters[0] in "EW":
         first, second = second, first
-    latitude = _angle(first, "NS", bool(letters))
-    longitude = _angle(second, "EW", bool(letters))
+    latitude = _angle(first, "NS", lettered=bool(letters))
+    longitude = _angle(second, "EW", lettered=bool(letters))
     if abs(latitude) > MOST_LONGITUDE and abs(longitude) > MOST_LONGITUDE:
         raise PlaceError("an easting and northing need the letters of their grid square before them")
     if abs(latitude) > MOST_LATITUDE and abs(longitude) <= MOST_LATITUDE:
@@ -120,14 +122,14 @@ def _halves(tokens: list[Token], letters: str) -> tuple[list[Token], list[Token]
         degrees = [index - 1 for index, token in enumerate(tokens) if token.text == "°"]
         numbers = [index for index, token in enumerate(tokens) if token.kind == "number"]
         starts = degrees or numbers
-        if len(starts) != 2:  # noqa: PLR2004 - latitude and longitude
+        if len(starts) != BOTH:
             raise PlaceError("it is not two numbers, a latitude and a longitude")
         at = starts[-1]
         at -= at > 0 and tokens[at - 1].kind == "sign"
     return tokens[:at], tokens[at:]
 
 
-def _angle(tokens: list[Token], letters: str, lettered: bool) -> float:  # noqa: FBT001 - private
+def _angle(tokens: list[Token], letters: str, *, lettered: bool) -> float:
     """Return signed degrees from one half of the tokens."""
     found = [token.text for token in tokens if token.kind == "letter"]
     if lettered and (len(found) != 1 or found[0] not in letters):

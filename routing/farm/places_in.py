@@ -11,6 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import gpxpy
+from gpxpy.gpx import GPXException
+
 from routing.farm import sites
 from routing.farm.faults import Faults, quoted
 from routing.farm.sources import BOOK_ENDINGS
@@ -18,6 +21,7 @@ from routing.farm.tables import Columns, Row, Table
 from routing.farm.texts import read_text
 from routing.farm.workbooks import open_book
 
+MOST_DEGREES = 180
 ALSO = {
     **dict.fromkeys(("title", "label", "site", "site name", "apiary", "place name", "waypoint"), "name"),
     **dict.fromkeys(("lat", "y", "wgs84 latitude", "gps latitude", "latitud", "breitengrad"), "latitude"),
@@ -103,9 +107,6 @@ def _rows(table: Table) -> Iterator[Row]:
 
 
 def _waypoints(path: Path, faults: Faults) -> Iterator[Row]:
-    import gpxpy  # noqa: PLC0415 - only where such a file is read
-    from gpxpy.gpx import GPXException  # noqa: PLC0415
-
     text = read_text(path, faults, "name a file of places")
     if text is None:
         return
@@ -160,7 +161,7 @@ def _feature(file: str, number: int, feature: object) -> Row | None:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= 180  # noqa: PLR2004 - degrees
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= MOST_DEGREES
 
 
 def _row(file: str, number: int, name: str, latitude: float, longitude: float, more: dict[str, str]) -> Row:

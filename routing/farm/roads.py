@@ -10,7 +10,7 @@ from routing.farm.documents import Keys, as_text
 from routing.farm.faults import one_of, quoted
 from routing.farm.models import ROAD_CREDIT, Drives, Figure, RoadRules
 from routing.farm.plain_files import open_plain
-from routing.farm.values import UnfitError
+from routing.farm.unfit import UnfitError
 
 HOW_DRIVEN: dict[str, Drives] = {"van": "van", "van with trailer": "van with trailer", "4x4": "4x4"}
 FIGURES = {

@@ -8,7 +8,8 @@ from typing import Literal
 from routing.farm.documents import Keys
 from routing.farm.models import DriveBand, Figure, Rules
 from routing.farm.roads import read_road_rules
-from routing.farm.values import LONGEST_NOTE, UnfitError
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_NOTE
 
 RULE_FIGURES = (
     *("light_margin_minutes", "flying_stops_minutes_after_sunset", "extra_hands_share", "call_in_minutes"),

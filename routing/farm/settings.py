@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from routing import farm
 from routing.errors import PlaceError
 from routing.farm.crews import read_crews, read_vehicles
 from routing.farm.documents import Document, Keys, as_number, parse_document
@@ -19,7 +20,7 @@ from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Veh
 from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
-from routing.farm.values import UnfitError
+from routing.farm.unfit import UnfitError
 from routing.farm.ways import Ways, ways_of
 from routing.farm.year import SeasonRules
 from routing.farm.year_rules import YEAR_TABLES, read_year
@@ -157,12 +158,10 @@ def _time_zone(top: Keys, place: Place | None) -> str:
         return top.take("time_zone", _known_zone, "")
     if place is None:
         return ""
-    from timezonefinder import TimezoneFinder  # noqa: PLC0415 - heavy, and not needed where the zone is given
-
-    found = TimezoneFinder().timezone_at(lat=place.latitude, lng=place.longitude)
+    found = farm.zones.zone_at(place)
     if not found:
         top.fault("time_zone", "no time zone is known for the base", 'give one: time_zone = "Europe/London"')
-    return found or ""
+    return found
 
 
 def _known_zone(value: object) -> str:

@@ -12,6 +12,7 @@ from routing.errors import WriteError
 from routing.farm.faults import quoted
 from routing.farm.kinds import load_catalogue
 from routing.farm.sources import BOOKS, FARM_BOOK
+from routing.farm.tables_out import FarmRows, farm_workbook, rows_of_csv
 
 FARM_TOML = """\
 # Your farm. Lines that begin with # are notes; times are local, weights kilograms, space litres.
@@ -124,8 +125,6 @@ STARTER = {"farm.toml": FARM_TOML, "sites.csv": SITES_CSV, "jobs.csv": JOBS_CSV,
 
 def starter_book() -> dict[str, bytes]:
     """Return the files of the example farm with its tables in a workbook."""
-    from routing.farm.tables_out import FarmRows, farm_workbook, rows_of_csv  # noqa: PLC0415 - heavy
-
     rows = FarmRows(rows_of_csv(SITES_CSV), rows_of_csv(JOBS_CSV), rows_of_csv(DRIVES_CSV))
     settings = FARM_TOML.partition(OTHER_FILES)[0] + BOOK_NOTE
     kinds = (*load_catalogue().job_kinds, "fence-repair")

@@ -25,7 +25,7 @@ from routing.farm.records import (
 )
 from routing.farm.sheets import Sheet, column_letters
 from routing.farm.texts import read_text
-from routing.farm.values import UnfitError
+from routing.farm.unfit import UnfitError
 
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200

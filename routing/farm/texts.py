@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from routing.farm.faults import Faults
+from routing.farm.on_disk import is_link
 from routing.farm.plain_files import read_plain
 
 MOST_BYTES = 5_000_000
@@ -26,7 +26,7 @@ def read_text(path: Path, faults: Faults, missing: str = "") -> str | None:
     try:
         content = read_plain(path, MOST_BYTES)
     except FileNotFoundError:
-        link = os.path.islink(path)  # noqa: PTH114 - never raises, unlike Path.is_symlink
+        link = is_link(path)
         faults.add(path.name, 0, "is a link that leads to no file" if link else "there is no such file", missing)
         return None
     except OSError as error:

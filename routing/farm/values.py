@@ -1,4 +1,8 @@
-"""From the words in a cell to a value. Each parser raises UnfitError with what is wrong, to stand after the value."""
+"""From the words in a cell to a value, in the unit that the cell is in.
+
+Each parser raises UnfitError with what is wrong, to stand after the value; DoubtfulError, one of these, where a date
+may mean two days.
+"""
 
 from __future__ import annotations
 
@@ -9,15 +13,12 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from routing.farm.basics import Hours
 from routing.farm.faults import nearest, plain
-from routing.farm.models import Hours
 from routing.farm.truth_words import says_yes
-from routing.farm.unfit import UnfitError as UnfitError  # noqa: PLC0414 - told on: the error of every parser here
+from routing.farm.unfit import UnfitError
 from routing.farm.ways import ANY, Ways
-from routing.farm.written_forms import FIRST_YEAR as FIRST_YEAR  # noqa: PLC0414 - told on
-from routing.farm.written_forms import LAST_YEAR as LAST_YEAR  # noqa: PLC0414 - told on
 from routing.farm.written_forms import date_written, number_written, spans_written, weekday_written
-from routing.farm.written_forms import sensible as sensible  # noqa: PLC0414 - told on
 
 LONGEST_ID = 60
 LONGEST_NAME = 200
@@ -31,7 +32,7 @@ TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 
 
 def number(low: float, high: float, ways: Ways = ANY) -> Callable[[str], float]:
-    """Return a parser for a number from `low` to `high`, with a decimal point or a decimal comma."""
+    """Return a parser for a number from `low` to `high`, with a decimal point or comma; it raises UnfitError."""
 
     def parse(text: str) -> float:
         return within(number_written(text, ways), low, high)
@@ -40,7 +41,10 @@ def number(low: float, high: float, ways: Ways = ANY) -> Callable[[str], float]:
 
 
 def whole(low: int, high: int, ways: Ways = ANY) -> Callable[[str], int]:
-    """Return a parser for a whole number from `low` to `high`; `12.0`, as spreadsheets write it, is one."""
+    """Return a parser for a whole number from `low` to `high`; `12.0`, as spreadsheets write it, is one.
+
+    It raises UnfitError.
+    """
 
     def parse(text: str) -> int:
         value = number_written(text, ways, "a whole number")
@@ -59,7 +63,11 @@ def within(value: float, low: float, high: float) -> float:
 
 
 def text_up_to(longest: int, *, many_lines: bool = False) -> Callable[[str], str]:
-    """Return a parser that lets text through as it is, but no control characters and no more than `longest`."""
+    """Return a parser that lets text through as it is, up to `longest` characters and without control characters.
+
+    It raises UnfitError. Source of what a control character is: Unicode, General_Category Cc and Cs; and the marks of
+    the bidirectional algorithm, Unicode Standard Annex 9.
+    """
 
     def parse(text: str) -> str:
         if len(text) > longest:
@@ -74,14 +82,14 @@ def text_up_to(longest: int, *, many_lines: bool = False) -> Callable[[str], str
 
 
 def identity(text: str) -> str:
-    """Return an id: up to 60 characters on one line, no comma, so that it can stand in any list."""
+    """Return an id: up to 60 characters on one line, no comma, so that it can stand in any list. Raises UnfitError."""
     if "," in text:
         raise UnfitError("holds a comma, which an id may not")
     return text_up_to(LONGEST_ID)(text)
 
 
 def yes_or_no(text: str) -> bool:
-    """Return whether the cell says yes, in any language that spreadsheets use for truth."""
+    """Return whether the cell says yes, in any language that spreadsheets use for truth. Raises UnfitError."""
     said = says_yes(text)
     if said is None:
         raise UnfitError("is neither yes nor no")
@@ -89,7 +97,10 @@ def yes_or_no(text: str) -> bool:
 
 
 def dates(ways: Ways) -> Callable[[str], dt.date]:
-    """Return a parser for a date in any of the common forms; one that may be two days in these ways is refused."""
+    """Return a parser for a date in any of the common forms, in the years 1990 to 2199.
+
+    It raises UnfitError, DoubtfulError for one that may be two days in these ways.
+    """
 
     def parse(text: str) -> dt.date:
         return date_written(text, ways)
@@ -98,12 +109,15 @@ def dates(ways: Ways) -> Callable[[str], dt.date]:
 
 
 def date(text: str) -> dt.date:
-    """Return a date where no country is known: 2026-12-31, 31/12/2026 and what else can only be one day."""
+    """Return a date where no country is known: 2026-12-31, 31/12/2026 and what else can only be one day.
+
+    Raises UnfitError, DoubtfulError for one that may be two days.
+    """
     return date_written(text, ANY)
 
 
 def clock(text: str) -> dt.time:
-    """Return a local time of day written 07:30."""
+    """Return a local time of day written 07:30, from 00:00 to 23:59. Raises UnfitError."""
     found = TIME.fullmatch(text)
     if not found:
         raise UnfitError("is not a time: write 07:30")
@@ -115,7 +129,10 @@ def clock(text: str) -> dt.time:
 
 
 def hours(text: str) -> tuple[Hours, ...]:
-    """Return spans such as `08:00-12:00 13:00-17:00`, in order; spans that touch become one."""
+    """Return spans of local time such as `08:00-12:00 13:00-17:00`, in order; spans that touch become one.
+
+    Raises UnfitError, for spans that overlap or close before they open too.
+    """
     spans = []
     for opens, closes in spans_written(text):
         if closes <= opens:
@@ -145,7 +162,10 @@ class DaysOff:
 
 
 def days_by(ways: Ways) -> Callable[[str], DaysOff]:
-    """Return a parser for `Sun 2026-12-24`: weekdays and dates with spaces, commas or semicolons between."""
+    """Return a parser for `Sun 2026-12-24`: weekdays and dates with spaces, commas or semicolons between.
+
+    It raises UnfitError.
+    """
 
     def parse(text: str) -> DaysOff:
         weekdays, off = set(), set()
@@ -160,7 +180,7 @@ def days_by(ways: Ways) -> Callable[[str], DaysOff]:
 
 
 def days(text: str) -> DaysOff:
-    """Return the days in `Sun 2026-12-24` where no country is known."""
+    """Return the days in `Sun 2026-12-24` where no country is known. Raises UnfitError."""
     return days_by(ANY)(text)
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import io
 import warnings
 import zipfile
 import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from routing import farm
 from routing.farm.faults import Faults
 from routing.farm.ods_books import ods_book
 from routing.farm.sheets import (
@@ -48,7 +48,7 @@ def open_book(path: Path, faults: Faults) -> Book:
         for name in parts.namelist():
             if name.lower().endswith((".xml", ".rels")):
                 _no_document_type(parts.read(name))
-        book = _loaded(parts)
+        book = farm.workbook_open.loaded(parts)
     except NotOpenedError as error:
         faults.add(path.name, 0, str(error), error.fix)
         return Book(path, whole=False)
@@ -72,17 +72,6 @@ def _no_document_type(content: bytes) -> None:
         or content.startswith((b"\xff\xfe", b"\xfe\xff", b"<\x00", b"\x00<"))
     ):
         raise NotOpenedError("holds a part that is no XML of a workbook")
-
-
-def _loaded(parts: zipfile.ZipFile) -> Workbook:
-    import openpyxl  # noqa: PLC0415 - heavy, and most farms have no workbook
-
-    content = parts.fp
-    if not isinstance(content, io.BytesIO):
-        raise TypeError("a workbook is held in memory")
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of what it leaves out: drop-downs, print areas and the like
-        return openpyxl.load_workbook(io.BytesIO(content.getvalue()), read_only=True, data_only=True, keep_links=False)
 
 
 def _sheet(path: Path, parts: zipfile.ZipFile, book: Workbook, title: str, faults: Faults) -> Sheet:

@@ -6,10 +6,9 @@ What may mean two things is refused with both named, never guessed.
 from __future__ import annotations
 
 import datetime as dt
-import functools
 import re
-import unicodedata
 
+from routing import farm
 from routing.farm.unfit import DoubtfulError, UnfitError
 from routing.farm.ways import Ways
 
@@ -144,8 +143,8 @@ def _calendar(year: int, month: int, day: int, order: str = "") -> dt.date:
 
 
 def _month(word: str, ways: Ways) -> int:
-    name = _bare(word)
-    names = _month_names(ways.locales)
+    name = farm.languages.bare_word(word)
+    names = farm.languages.month_names(ways.locales)
     if name in names:
         return names[name]
     meant = (
@@ -156,42 +155,9 @@ def _month(word: str, ways: Ways) -> int:
     return meant.pop()
 
 
-@functools.cache
-def _month_names(locales: tuple[str, ...]) -> dict[str, int]:
-    """Return the names of months in these languages, without points and accents; a name of two months is left out."""
-    from babel.core import Locale  # noqa: PLC0415 - the data of languages, and few dates have words
-
-    names: dict[str, set[int]] = {}
-    for locale in locales:
-        for form in Locale.parse(locale).months.values():
-            for width in ("wide", "abbreviated"):
-                for month, name in form.get(width, {}).items():
-                    names.setdefault(_bare(name), set()).add(int(month))
-    return {name: months.pop() for name, months in names.items() if name.isalpha() and len(months) == 1}
-
-
 def weekday_written(word: str, ways: Ways) -> int | None:
     """Return 0 for a Monday in one of the country's languages, whole or shortened, None where it is no weekday."""
-    return _weekday_names(ways.locales).get(_bare(word))
-
-
-@functools.cache
-def _weekday_names(locales: tuple[str, ...]) -> dict[str, int]:
-    """Return the names of weekdays in these languages, without points and accents; a name of two is left out."""
-    from babel.core import Locale  # noqa: PLC0415 - the data of languages, and few tables need it
-
-    names: dict[str, set[int]] = {}
-    for locale in locales:
-        for form in Locale.parse(locale).days.values():
-            for width in ("wide", "abbreviated"):
-                for weekday, name in form.get(width, {}).items():
-                    names.setdefault(_bare(name), set()).add(int(weekday))
-    return {name: weekdays.pop() for name, weekdays in names.items() if len(weekdays) == 1}
-
-
-def _bare(word: str) -> str:
-    apart = unicodedata.normalize("NFKD", word.casefold())
-    return "".join(letter for letter in apart if not unicodedata.combining(letter)).strip(". ")
+    return farm.languages.weekday_names(ways.locales).get(farm.languages.bare_word(word))
 
 
 def spans_written(text: str) -> list[tuple[dt.time, dt.time]]:

@@ -8,7 +8,8 @@ from typing import Literal
 from routing.farm.basics import Rank
 from routing.farm.documents import as_number, as_text
 from routing.farm.faults import one_of, plain
-from routing.farm.values import UnfitError, within
+from routing.farm.unfit import UnfitError
+from routing.farm.values import within
 
 LEAP_YEAR = 2024
 MONTHS = 12

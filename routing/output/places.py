@@ -13,6 +13,7 @@ from pathlib import Path
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.folder import FILES
+from routing.farm.on_disk import as_named, is_folder, is_there
 from routing.farm.sources import BOOKS
 from routing.output.ledger import FILE as LEDGER
 from routing.output.ledger import Ledger
@@ -147,12 +148,11 @@ def _in_its_place(path: Path, ground: Ground, told: str) -> None:
     try:
         real = path.parent.resolve()
         standing = next(place for place in (real, *real.parents) if os.path.lexists(place))
-        if not os.path.isdir(standing):  # noqa: PTH112 - never raises, unlike Path.is_dir
+        if not is_folder(standing):
             raise AskedError(f"cannot write {told}: {quoted(standing.name)} is no folder; name another folder")
         if ground.farm is None:
             return
-        as_named = Path(os.path.abspath(path.parent))  # noqa: PTH100 - links and all, unlike Path.resolve
-        within = as_named.is_relative_to(os.path.abspath(ground.farm))  # noqa: PTH100
+        within = as_named(path.parent).is_relative_to(as_named(ground.farm))
         if within and not real.is_relative_to(ground.farm.resolve()):
             raise AskedError(f"cannot write {told}: a link leads out of the farm folder; name the place itself")
     except (OSError, RuntimeError) as error:
@@ -167,7 +167,7 @@ def _belongs(path: Path, ground: Ground) -> str:
     if real.name.casefold().endswith(MAP_ENDINGS) or (ground.road_map is not None and _same(path, ground.road_map)):
         return "a road map"
     folders = [ground.farm.resolve()] if ground.farm is not None else []
-    if os.path.exists(real.parent / FILES[0]):  # noqa: PTH110 - never raises, unlike Path.exists
+    if is_there(real.parent / FILES[0]):
         folders.append(real.parent)
     for folder in folders:
         kept = _plain(real.name).startswith(KEPT_BEFORE)

@@ -25,7 +25,7 @@ class Answer:
 
 @dataclass(frozen=True)
 class Asked:
-    """What the due dates are reckoned from; `pipeline.asked` makes it for every command."""
+    """What the due dates are reckoned from; `stages.due.asked` makes it for every command."""
 
     farm: Farm
     record: Record

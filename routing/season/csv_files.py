@@ -22,7 +22,8 @@ from routing.errors import FarmError
 from routing.farm.faults import Faults, one_of, quoted
 from routing.farm.formulas import guarded, unguarded
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, dates, number, text_up_to, whole, yes_or_no
+from routing.farm.unfit import UnfitError
+from routing.farm.values import dates, number, text_up_to, whole, yes_or_no
 from routing.farm.ways import ANY, Ways
 from routing.farm.written_forms import time_written
 from routing.season.entries import Entry, Medicine

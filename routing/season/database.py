@@ -17,12 +17,12 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, NullPool, StaticPool, create_engine, event
 from sqlalchemy.exc import SQLAlchemyError
 
+from routing import season
 from routing.errors import LogError
 from routing.farm.faults import quoted
+from routing.season.log_file import FILE
 from routing.season.snapshot import in_memory, snapshot
 
-FILE = "log.sqlite"
-"""In the farm folder."""
 NEWEST = "3"
 """The version that `migrations/` leads to."""
 WAIT_SECONDS = 20.0
@@ -144,7 +144,7 @@ def _upgrade(engine: Engine, folder: Path, *, ahead: bool = True) -> None:
         connection = plain.execution_options(writes=True)
         with connection.begin():
             if _version(connection) != NEWEST:  # else another program was quicker
-                _run_steps(connection)
+                season.migrate.run_steps(connection)
 
 
 def _write_ahead(engine: Engine, folder: Path) -> None:
@@ -181,16 +181,6 @@ def _version(connection: Connection) -> str | None:
     if names:
         raise LogError(f"{FILE} is a database, but not a log: move it out of the folder")
     return None
-
-
-def _run_steps(connection: Connection) -> None:
-    from alembic import command  # noqa: PLC0415 - heavy, and only needed for a new or an old log
-    from alembic.config import Config  # noqa: PLC0415
-
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
-    config.attributes["connection"] = connection
-    command.upgrade(config, NEWEST)
 
 
 @contextmanager

@@ -9,7 +9,8 @@ from typing import Annotated
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from routing.farm.basics import Frozen
-from routing.farm.values import LONGEST_ID, LONGEST_NAME, LONGEST_NOTE, sensible, text_up_to
+from routing.farm.values import LONGEST_ID, LONGEST_NAME, LONGEST_NOTE, text_up_to
+from routing.farm.written_forms import sensible
 from routing.farm.year_words import SEEN
 
 KEEP_YEARS = 5

@@ -10,8 +10,8 @@ from routing.errors import Fault
 from routing.farm.models import Farm, Job, Rank
 from routing.plain_words import count, day_words
 from routing.season.asked import Asked
-from routing.season.database import FILE
 from routing.season.due import TO_PLAN, DueItem, State, due_items
+from routing.season.log_file import FILE
 
 _RANKS = tuple(Rank)
 

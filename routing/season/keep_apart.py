@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 from routing.errors import AskedError, Fault
 from routing.farm.incompatible import clashes, label_decides, why_apart
 from routing.farm.models import Farm, Job, Rank
-from routing.season.database import FILE
 from routing.season.entries import Entry, Record
+from routing.season.log_file import FILE
 
 DUE = "due:"
 """How the ids of jobs begin that the rules of the year make; all others are the farmer's own."""

@@ -33,6 +33,8 @@ BELIEFS = {
 
 TOGETHER = 0.9
 """Share of their visits that two kinds have in common to count as always done together: common practice, no source."""
+ENOUGH_VISITS = 20
+"""With fewer recorded visits the spreads stay at their defaults; common practice, no source."""
 HALF = 0.5
 """A visit that is trusted less is told of."""
 
@@ -160,7 +162,7 @@ def learn(
 
 
 def with_learned(farm: Farm, lessons: Lessons) -> Farm:
-    """Return the farm with its minutes, paces and drive factor as learned; what has no record stays as it is."""
+    """Return the farm with minutes, paces, drive factor and spreads as learned; what has no record stays as it is."""
     kinds, sites, crews, drive = (lessons.of(what) for what in ("kind", "site", "crew", "drive"))
     job_kinds = {id_: _kind(kind, kinds[id_]) if id_ in kinds else kind for id_, kind in farm.job_kinds.items()}
     rules = farm.rules
@@ -179,8 +181,18 @@ def with_learned(farm: Farm, lessons: Lessons) -> Farm:
                 for crew in farm.crews
             ),
             "rules": rules,
+            "spreads": _spreads(lessons) or farm.spreads,
         }
     )
+
+
+def _spreads(lessons: Lessons) -> dict[str, Figure]:
+    """Return how far days stray from planned ones, by name; nothing where the record is too short to say."""
+    if lessons.visits < ENOUGH_VISITS:
+        return {}
+    source = f"learned from {lessons.visits} visits"
+    spreads = {"visit": lessons.visit_sd, "day_work": lessons.day_sd}
+    return {name: Figure(value=round(sd, 3), source=source, confidence="farm") for name, sd in spreads.items()}
 
 
 def _reckon(farm: Farm, visits: Sequence[VisitRecord]) -> tuple[list[_Reckoned], tuple[str, ...]]:

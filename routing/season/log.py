@@ -17,8 +17,9 @@ from sqlalchemy import ColumnElement, Connection, Select, delete, func, insert, 
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.season import tables
-from routing.season.database import FILE, UnwritableLogError, copied_engine, open_engine, reading, writing
+from routing.season.database import UnwritableLogError, copied_engine, open_engine, reading, writing
 from routing.season.entries import KEEP_YEARS, Cancellation, Entry, Record
+from routing.season.log_file import FILE
 from routing.season.raw_rows import belonging, rows_of, rows_of_entries
 from routing.season.stored import COLUMNS, Kept, Stored, stored
 

@@ -17,8 +17,9 @@ from sqlalchemy import Connection, insert
 
 from routing.errors import LogError
 from routing.season import tables
-from routing.season.database import FILE, NEWEST, WAIT_SECONDS, engine_of, open_engine, reading, told, writing
+from routing.season.database import NEWEST, WAIT_SECONDS, engine_of, open_engine, reading, told, writing
 from routing.season.entries import SetAside
+from routing.season.log_file import FILE
 from routing.season.raw_rows import belonging, rows_of
 from routing.season.salvage import Salvaged, salvaged
 from routing.season.snapshot import snapshot

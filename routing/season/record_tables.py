@@ -8,7 +8,8 @@ from pathlib import Path
 from routing.errors import FarmError
 from routing.farm.faults import Faults
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, dates, identity, number, whole
+from routing.farm.unfit import UnfitError
+from routing.farm.values import dates, identity, number, whole
 from routing.farm.ways import ANY, Ways
 from routing.season.records import DriveRecord, VisitRecord
 

@@ -13,6 +13,8 @@ import sqlite3
 import struct
 from pathlib import Path
 
+PAGE_SIZES = frozenset(2**power for power in range(9, 17))
+"""Bytes that a page may have. Source: sqlite.org/fileformat.html, section 1.3.2."""
 HEADER = 100
 """Bytes of the header of a database."""
 MOST_BYTES = 1_000_000_000
@@ -100,7 +102,7 @@ def _checksum(content: bytes, order: str, sums: tuple[int, int]) -> tuple[int, i
 
 def is_page_size(size: int) -> bool:
     """Return whether a database can have pages of so many bytes."""
-    return 512 <= size <= 65536 and size & (size - 1) == 0  # noqa: PLR2004 - the format's own limits
+    return size in PAGE_SIZES
 
 
 def _read(file: Path) -> bytes:

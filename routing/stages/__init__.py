@@ -1,1 +1,30 @@
-"""The straight line from a farm folder to a checked round, and what is asked of the record."""
+"""The straight line from a farm folder to a checked round, each stage a module, imported when it is first asked for.
+
+read         a farm from its folder, with its forecast and what its record teaches
+due          what is due of it, by the rules of the year and the log
+plan         the checked round of a day or more
+ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
+write        a round as files
+reports      what helpers send back, into the log
+share        a round given away, the files that are asked for
+season_page  the calendar page of the season
+
+Nothing here prints, ends the program or knows a command: each function takes a folder or a farm, gives a typed result
+and raises the errors of `routing.errors`.
+"""
+
+from typing import TYPE_CHECKING
+
+from routing.lazily import modules_of
+
+if TYPE_CHECKING:
+    from routing.stages import ask as ask
+    from routing.stages import due as due
+    from routing.stages import plan as plan
+    from routing.stages import read as read
+    from routing.stages import reports as reports
+    from routing.stages import season_page as season_page
+    from routing.stages import share as share
+    from routing.stages import write as write
+
+__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write")

@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from routing.errors import AskedError, WriteError
+from routing.errors import AskedError, Fault, WriteError
 from routing.farm.models import Farm, Job
 from routing.farm.parts import part_of
 from routing.farm.values import LONGEST_ID, LONGEST_NOTE
@@ -17,6 +18,7 @@ from routing.round import Round
 from routing.season.entries import Entry
 from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
+from routing.season.log_file import has_log
 from routing.season.rows import MOVED
 from routing.season.sent_rounds import FILE as WRITTEN
 from routing.season.sent_rounds import WrittenDay, remember, written_days
@@ -24,10 +26,34 @@ from routing.share.exports.files import read_round
 from routing.share.report.done import Done
 from routing.share.report.done_check import require_of_day
 from routing.share.report.done_details import ReportedJob
+from routing.share.report.done_file import read_done_file
+from routing.share.report.done_words import unknown_to
+from routing.share.report.named_again import named_again
 from routing.share.report.written_days import days_of
 from routing.share.safety.safe import plain_text
-from routing.stages import day as pipeline
-from routing.stages.record import has_log
+from routing.stages.due import asked
+
+
+@dataclass(frozen=True)
+class Reported:
+    """A helper's report of a round that this farm wrote, in the farm's own ids."""
+
+    report: Done
+    farm: Farm
+    """The farm with the jobs that the report names, done or not."""
+    warnings: tuple[Fault, ...]
+    """What of the report the farm folder does not hold as it is now."""
+
+
+def read_report(farm: Farm, file: Path, round_file: Path | None = None) -> Reported:
+    """Return the report in a file, or from standard input where that is `-`; `round_file` is the round.json of it.
+
+    Raises ReportError where it is no report, or says what the round's page could not have told, and AskedError where
+    this farm wrote no such round.
+    """
+    report = taken(farm, named_again(farm, read_done_file(file)), file.name, round_file)
+    known = as_reported(farm, report)
+    return Reported(report, known, unknown_to(known, report, file.name))
 
 
 def remember_round(farm: Farm, round_: Round, shown: Round | None = None) -> None:
@@ -103,7 +129,7 @@ def _helpings(farm: Farm, report: Done) -> dict[str, int]:
         return {}  # planned as they stand
     record = Log.record_of(farm.folder)
     before = tuple(entry for entry in record.entries if entry.date < report.date)
-    planned = with_due_jobs(pipeline.asked(farm, report.date, record.model_copy(update={"entries": before})))
+    planned = with_due_jobs(asked(farm, report.date, record.model_copy(update={"entries": before})))
     return {job.id: job.helpings for job in planned.jobs}
 
 

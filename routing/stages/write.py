@@ -5,20 +5,50 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from routing.errors import AskedError, WriteError
 from routing.farm.models import Farm
 from routing.output.ledger import digest
 from routing.output.places import Ground, may_be_filled
 from routing.output.whole import Filled, fill_folder
 from routing.round import Round
+from routing.share.exports.files import read_round, round_json
+from routing.share.exports.markdown import round_markdown
+from routing.share.map.map import round_map
 from routing.share.pages.file_names import PLAIN, is_crew_page, is_locked_page
+from routing.share.pages.helper_page import helper_pages
+from routing.share.pages.page import round_page
+from routing.share.safety.private import Shared, share
+from routing.share.wording.helper_sheet import slug
+from routing.stages.reports import remember_round
 from routing.travel.background import Background
 from routing.travel.farm import farm_background
 
-if TYPE_CHECKING:
-    from routing.share.safety.private import Shared
+
+@dataclass(frozen=True)
+class Written:
+    """What became of a round that was written."""
+
+    filled: Filled
+    forgotten: str
+    """Why the farm does not remember that this round went out; empty where it does."""
+
+
+def folder_of(farm: Farm, dates: Sequence[dt.date]) -> Path:
+    """Return the folder that a round of these dates, in order, is written into where none is asked for."""
+    first, last = dates[0].isoformat(), dates[-1].isoformat()
+    return farm.folder / "rounds" / (first if len(dates) == 1 else f"{first} to {last}")
+
+
+def written_plan(farm: Farm, date: dt.date) -> Round | None:
+    """Return the round of that date alone that stands in the farm's folder; None where none that can be read does."""
+    try:
+        found = read_round(folder_of(farm, (date,)) / PLAIN[0])
+    except AskedError:
+        return None
+    return found if found.dates == (date,) else None
 
 
 def background(farm: Farm, round_: Round) -> Background | None:
@@ -35,10 +65,36 @@ def ground(farm: Farm, *, replace: bool = False, reads: tuple[Path, ...] = ()) -
 
 def may_be_planned_into(folder: Path, farm: Farm, dates: Sequence[dt.date], ground: Ground, option: str = "") -> None:
     """Raise AskedError where a round of these dates may not be written to a folder: ask before a long search."""
-    from routing.share.wording.helper_sheet import slug  # noqa: PLC0415
-
     pages = [f"{date.isoformat()}-{slug(crew.id)}.html" for date in dates for crew in farm.crews]
     may_be_filled(folder, (*PLAIN, *pages), ground, option)
+
+
+def write_plan(
+    farm: Farm,
+    round_: Round,
+    folder: Path | None = None,
+    *,
+    replace: bool = False,
+    with_private: bool = False,
+    nicknames: bool = False,
+    option: str = "",
+) -> Written:
+    """Write a checked round of a farm as `write_round` does, and write down that it goes out.
+
+    Where no folder is given it goes to `folder_of`; `option` asked for the place. Files in the way that this program
+    did not write, or that were changed since, go only where `replace`.
+
+    The crews' pages have gate codes, phones and private notes where `with_private`, and no site's name where
+    `nicknames`. Raises AskedError, WriteError and RoadError.
+    """
+    shared = share(round_, farm, with_private=with_private, nicknames=nicknames)
+    roads, forgotten = background(farm, round_), ""
+    try:
+        remember_round(farm, round_, shared.round)
+    except WriteError as error:
+        forgotten = str(error)
+    place, where = folder or folder_of(farm, round_.dates), ground(farm, replace=replace)
+    return Written(write_round(round_, place, where, shared, roads, private=with_private, option=option), forgotten)
 
 
 def write_round(
@@ -57,12 +113,6 @@ def write_round(
     go out are removed, and locked pages of another round than this. What is `private` nobody else may read. Raises
     AskedError and WriteError.
     """
-    from routing.share.exports.files import round_json  # noqa: PLC0415
-    from routing.share.exports.markdown import round_markdown  # noqa: PLC0415
-    from routing.share.map.map import round_map  # noqa: PLC0415
-    from routing.share.pages.helper_page import helper_pages  # noqa: PLC0415
-    from routing.share.pages.page import round_page  # noqa: PLC0415
-
     makers: tuple[Callable[[Round], str], ...] = (
         round_json,
         round_markdown,

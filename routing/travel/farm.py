@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from routing import travel
 from routing.farm.models import BASE, Farm, Place
 from routing.travel.background import Background
 from routing.travel.legs import MOST_WIDE, Legs, Parked
@@ -18,9 +19,7 @@ def prepare_roads(farm: Farm, progress: Callable[[str, float], None]) -> None:
     Raises RoadError where the map cannot be used.
     """
     if farm.road_map is not None:
-        from routing.travel.roads.farm import open_roads  # noqa: PLC0415
-
-        open_roads(farm, progress)
+        travel.roads.farm.open_roads(farm, progress)
 
 
 def farm_and_legs(farm: Farm) -> tuple[Farm, Legs]:
@@ -31,11 +30,8 @@ def farm_and_legs(farm: Farm) -> tuple[Farm, Legs]:
     """
     if farm.road_map is None:
         return _straight(farm)
-    # The engine's libraries take half a second to import: only a farm with a road map pays.
-    from routing.travel.roads.farm import open_roads, road_legs, with_walks  # noqa: PLC0415
-
-    roads = open_roads(farm)
-    return with_walks(roads), _with_known(road_legs(roads), farm)
+    roads = travel.roads.farm.open_roads(farm)
+    return travel.roads.farm.with_walks(roads), _with_known(travel.roads.farm.road_legs(roads), farm)
 
 
 def _straight(farm: Farm) -> tuple[Farm, Legs]:
@@ -88,26 +84,20 @@ def farm_legs(farm: Farm) -> Legs:
 def _with_known(legs: Legs, farm: Farm) -> Legs:
     if not farm.known_drives:
         return legs
-    # networkx takes a third of a second to import: only a farm with known drives pays.
-    from routing.travel.known import with_known_drives  # noqa: PLC0415
-
-    by_vehicle = {vehicle: with_known_drives(own, farm.known_drives) for vehicle, own in legs.by_vehicle.items()}
-    return replace(with_known_drives(legs, farm.known_drives), by_vehicle=by_vehicle)
+    known = travel.known.with_known_drives
+    by_vehicle = {vehicle: known(own, farm.known_drives) for vehicle, own in legs.by_vehicle.items()}
+    return replace(known(legs, farm.known_drives), by_vehicle=by_vehicle)
 
 
 def farm_road_report(farm: Farm) -> tuple[str, ...]:
     """Return what the road map covers and how the farm lies on it, a line each. Raises RoadError."""
     if farm.road_map is None:
         return ("farm.toml names no road map: drive times are straight-line estimates. See maps/README.md.",)
-    from routing.travel.roads.report import report  # noqa: PLC0415
-
-    return report(farm)
+    return travel.roads.report.report(farm)
 
 
 def farm_background(farm: Farm, places: tuple[Place, ...]) -> Background | None:
     """Return the roads around some places, None where the farm has no road map. Raises RoadError."""
     if farm.road_map is None or not places:
         return None
-    from routing.travel.roads.farm import roads_around  # noqa: PLC0415
-
-    return roads_around(farm, places)
+    return travel.roads.farm.roads_around(farm, places)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+_MORE, _MOST = 32, 63
+"""A group of six bits: from `_MORE` on another group of the number follows."""
 ROUTE_PRECISION = 6
 """Decimals of a degree in the shapes of legs."""
 
@@ -19,7 +21,7 @@ def encode(points: Iterable[tuple[int, int]]) -> str:
     for point in points:
         for new, old in zip(point, before, strict=True):
             left = (new - old) << 1 ^ (new - old) >> 63
-            while left >= 32:  # noqa: PLR2004 - five bits
+            while left >= _MORE:
                 text.append(chr((32 | left & 31) + 63))
                 left >>= 5
             text.append(chr(left + 63))
@@ -44,11 +46,11 @@ def _values(text: str) -> Iterator[int]:
     value = shift = 0
     for letter in text:
         part = ord(letter) - 63
-        if not 0 <= part <= 63:  # noqa: PLR2004 - six bits
+        if not 0 <= part <= _MOST:
             raise ValueError(f"{letter!r} is no part of a line")
         value |= (part & 31) << shift
         shift += 5
-        if part < 32:  # noqa: PLR2004 - the last group of a number
+        if part < _MORE:
             yield value >> 1 ^ -(value & 1)
             value = shift = 0
     if shift:

@@ -21,7 +21,7 @@ def thinned(line: NDArray[np.float64], metres: float) -> NDArray[np.float64]:
     parts = [(0, len(line) - 1)]
     while parts:
         first, last = parts.pop()
-        if last - first < 2:  # noqa: PLR2004 - nothing between
+        if last <= first + 1:  # nothing between
             continue
         away = _from_chord(flat[first : last + 1])
         worst = int(np.argmax(away))

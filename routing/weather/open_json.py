@@ -17,7 +17,7 @@ from pydantic import ValidationError
 
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Place
-from routing.farm.values import FIRST_YEAR, LAST_YEAR
+from routing.farm.written_forms import FIRST_YEAR, LAST_YEAR
 from routing.weather.days import DayForecast, spells_of_day
 
 FILE = "weather.json"

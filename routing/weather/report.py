@@ -14,6 +14,8 @@ from routing.weather.forecasts import kept_since
 from routing.weather.frost import first_frost
 from routing.weather.limits import covers
 
+MOST_MINUTES_TOLD = 119
+"""Longer ages are told in hours, then in days."""
 OLD_DAYS = 3
 """A forecast made longer than this before its day is called old; common practice, no source."""
 
@@ -29,7 +31,7 @@ def weather_sentences(farm: Farm, date: dt.date) -> tuple[str, ...]:
 def age_words(made: dt.datetime, now: dt.datetime) -> str:
     """Return how old a forecast is: `40 min`, `5 hours` or `3 days`; a time to come counts as no age."""
     minutes = max(0, int((now.astimezone(dt.UTC) - made.astimezone(dt.UTC)).total_seconds() // 60))
-    if minutes < 120:  # noqa: PLR2004 - up to here minutes are told, then hours, then days
+    if minutes <= MOST_MINUTES_TOLD:
         return f"{minutes} min"
     return count(minutes // 60, "hour") if minutes < 48 * 60 else count(minutes // 1440, "day")
 

@@ -14,7 +14,8 @@ from routing.farm.faults import Faults
 from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Place
 from routing.farm.tables import Cells, Columns, Table
-from routing.farm.values import UnfitError, dates, number
+from routing.farm.unfit import UnfitError
+from routing.farm.values import dates, number
 from routing.farm.ways import Ways, ways_of
 from routing.farm.written_forms import date_written
 from routing.weather.days import DayForecast, spells_of_day

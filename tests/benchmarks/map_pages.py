@@ -20,7 +20,7 @@ from routing.farm.folder import read_farm
 from routing.farm.models import Place
 from routing.round import Round
 from routing.share.map.map import round_map
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.stages.write import background
 from routing.travel.background import Background
 from routing.travel.farm import farm_background

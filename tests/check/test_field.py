@@ -10,7 +10,7 @@ from routing.check import broken_promises, what_holds
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import Legs
 from tests.check.damage import Path, leaves, lists, nudged, with_change, with_twice, without
@@ -36,7 +36,7 @@ def planned() -> Planned:
     crew = farm.crews[0].model_copy(update={"break_minutes": 20.0, "break_after_hours": 4.0, "home_by": dt.time(17)})
     farm = farm.model_copy(update={"jobs": (*farm.jobs, *more), "crews": (crew,)})
     farm, legs = farm_and_legs(farm)
-    return Planned(farm, legs, pipeline.plan(farm, JUNE))
+    return Planned(farm, legs, plan_stage.plan(farm, JUNE))
 
 
 def below(planned: Planned) -> tuple[list[Path], list[tuple[Path, int]]]:

@@ -12,7 +12,8 @@ from routing.check import broken_promises, judged, what_holds
 from routing.errors import AskedError, CheckFailed
 from routing.planning.ask.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof, ReasonCode, Round
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from tests.check.damage import Path, with_change, with_twice, without
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY, farm_with
@@ -180,13 +181,14 @@ def broken_planner(monkeypatch: pytest.MonkeyPatch) -> Callable[[Round], None]:
 
     def plans(round_: Round) -> None:
         answer = FitAnswer(date=WEDNESDAY, fits=True, proof=FitProof.ORDER, lines=("All fits.",), round=round_)
-        monkeypatch.setattr(pipeline, "farm_and_legs", lambda farm: (farm, LEGS))
-        monkeypatch.setattr(pipeline, "build_days", lambda *_: None)
-        monkeypatch.setattr(pipeline, "plan_days", lambda _days, wish=None: round_)  # noqa: ARG005 - asked by name
-        monkeypatch.setattr(pipeline, "plan_shared", lambda farm, *_: (farm, round_))
-        monkeypatch.setattr(pipeline, "fit_shared", lambda *_: answer)
+        for stage in (plan_stage, ask_stage):
+            monkeypatch.setattr(stage, "farm_and_legs", lambda farm: (farm, LEGS))
+        monkeypatch.setattr(ask_stage, "build_instance", lambda *_: None)
+        monkeypatch.setattr(ask_stage, "plan_days", lambda _days, wish=None: round_)  # noqa: ARG005 - asked by name
+        monkeypatch.setattr(plan_stage, "plan_shared", lambda farm, *_: (farm, round_))
+        monkeypatch.setattr(ask_stage, "fit_shared", lambda *_: answer)
         monkeypatch.setattr(
-            pipeline, "own_order_shared", lambda *_: OwnOrder(("This order keeps every rule.",), round_)
+            ask_stage, "own_order_shared", lambda *_: OwnOrder(("This order keeps every rule.",), round_)
         )
 
     return plans
@@ -203,38 +205,38 @@ def unnumbered(round_: Round) -> Round:
 
 def test_a_planner_that_talks_nonsense_still_gives_its_plan(good: Round, broken_planner: Plans) -> None:
     broken_planner(with_change(good, ("proof", "rank_bounds"), put((1, 1, 1))))
-    planned = pipeline.plan(FARM, WEDNESDAY)
+    planned = plan_stage.plan(FARM, WEDNESDAY)
     assert unnumbered(planned).itineraries == good.itineraries
     assert planned.proof.text == "Not proven."
     assert "how good the round is" in planned.faults[-1]
-    answer = pipeline.fit(FARM, WEDNESDAY)
+    answer = ask_stage.fit(FARM, WEDNESDAY)
     assert answer.fits
     assert answer.round == unnumbered(planned).model_copy(
         update={"chance": good.chance}
     )  # only a plan simulates it anew
-    assert pipeline.try_order(FARM, WEDNESDAY, "anna", ()).round == answer.round
+    assert ask_stage.try_order(FARM, WEDNESDAY, "anna", ()).round == answer.round
 
 
 def test_a_planner_that_errs_in_one_day_gives_the_other(good: Round, broken_planner: Plans) -> None:
     broken_planner(DAMAGE["time"](good))
-    assert unnumbered(pipeline.plan(FARM, WEDNESDAY)).itineraries == good.itineraries[1:]
+    assert unnumbered(plan_stage.plan(FARM, WEDNESDAY)).itineraries == good.itineraries[1:]
 
 
 def test_a_question_whose_round_fails_is_answered_with_the_fault(good: Round, broken_planner: Plans) -> None:
     broken_planner(DAMAGE["time"](good))
-    answer = pipeline.fit(FARM, WEDNESDAY)
+    answer = ask_stage.fit(FARM, WEDNESDAY)
     assert not answer.fits
     assert answer.proof is FitProof.NOT_PROVED
     assert answer.round is None
     assert any("did not pass the check" in line for line in answer.lines[1:])
-    tried = pipeline.try_order(FARM, WEDNESDAY, "anna", ())
+    tried = ask_stage.try_order(FARM, WEDNESDAY, "anna", ())
     assert tried.round is None
     assert any("did not pass the check" in line for line in tried.lines[1:])
 
 
 def test_a_planner_that_plans_for_another_farm_is_refused(good: Round, broken_planner: Plans) -> None:
     broken_planner(with_change(good, ("farm",), put("Another")))
-    for ask in (pipeline.plan, pipeline.fit):
+    for ask in (plan_stage.plan, ask_stage.fit):
         with pytest.raises(CheckFailed):
             ask(FARM, WEDNESDAY)
 
@@ -244,6 +246,6 @@ def test_a_saved_round_with_a_false_sentence_is_not_taken(good: Round, broken_pl
     broken_planner(good)
     false = with_change(good, ("left_out", 0, "insertion", "extra_seconds"), put(0))
     with pytest.raises(AskedError, match="a visit more takes its time"):
-        pipeline.saved(FARM, false.model_dump_json())
+        plan_stage.saved(FARM, false.model_dump_json())
     mended = what_holds(false, FARM, LEGS)
-    assert unnumbered(pipeline.saved(FARM, mended.model_dump_json())) == mended
+    assert unnumbered(plan_stage.saved(FARM, mended.model_dump_json())) == mended

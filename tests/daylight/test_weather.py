@@ -17,7 +17,7 @@ from routing.farm.models import Farm, LightNeed
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.round import ReasonCode
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.travel.farm import farm_legs
 from routing.weather.frost import before_the_frost, first_frost
 from routing.weather.limits import Limits, WorkNeed, covers, limits_of, work_need, work_windows

@@ -9,6 +9,7 @@ import pytest
 
 from routing.farm import values
 from routing.farm.models import Hours
+from routing.farm.unfit import UnfitError
 
 CHRISTMAS_EVE = dt.date(2026, 12, 24)
 
@@ -96,7 +97,7 @@ def test_closed_days(text: str) -> None:
 )
 def test_what_is_wrong(parse: Callable[[str], object], text: str, reason: str) -> None:
     """Each refusal says what is wrong in words that stand after the value."""
-    with pytest.raises(values.UnfitError) as caught:
+    with pytest.raises(UnfitError) as caught:
         parse(text)
     assert reason in str(caught.value)
 

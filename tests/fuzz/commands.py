@@ -15,9 +15,7 @@ from typer.main import get_command
 from routing.cli.app import app
 from routing.errors import AskedError
 from routing.round import FitAnswer, FitProof, Round
-from routing.stages import chance as chances
-from routing.stages import day as pipeline
-from routing.stages import write
+from routing.stages import ask, plan, write
 from tests.fuzz import small_farm
 from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
 
@@ -51,11 +49,12 @@ def searched(round_: Round) -> Iterator[None]:
     date = dt.date.fromisoformat(small_farm.DAY)
     answer = FitAnswer(date=date, fits=True, proof=FitProof.ORDER, lines=("Yes.",), round=round_)
     with (
-        patch.object(pipeline, "_checked", lambda *_, **__: round_),
-        patch.object(pipeline, "plan_shared", lambda farm, *_, **__: (farm, round_)),
-        patch.object(pipeline, "fit_shared", lambda *_, **__: answer),
-        patch.object(chances, "sure_round", lambda *_, **__: round_),
-        patch.object(chances, "live", lambda *_, **__: ()),
+        patch.object(plan, "checked", lambda *_, **__: round_),
+        patch.object(ask, "checked", lambda *_, **__: round_),
+        patch.object(plan, "plan_shared", lambda farm, *_, **__: (farm, round_)),
+        patch.object(ask, "fit_shared", lambda *_, **__: answer),
+        patch.object(plan, "sure_round", lambda *_, **__: round_),
+        patch.object(ask, "live", lambda *_, **__: ()),
         patch.object(write, "write_round", _refused),
     ):
         yield

@@ -8,7 +8,8 @@ from routing.errors import OutyardError
 from routing.farm.folder import FILES, read_farm
 from routing.farm.models import Farm
 from routing.season.due import due_items
-from routing.stages import day as pipeline
+from routing.share.terminal.light import light_rows
+from routing.stages import due as due_stage
 from tests.fuzz import small_farm
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import table_changed, toml_changed
@@ -51,9 +52,9 @@ def _ask(farm: Farm) -> None:
     """Ask of a farm what every plan begins with."""
     on = dt.date.fromisoformat(small_farm.DAY)
     try:
-        pipeline.season(farm, on)
+        due_stage.with_due(farm, on)
     except OutyardError:
         return
-    due_items(pipeline.asked(farm, on))
+    due_items(due_stage.asked(farm, on))
     for site in farm.sites[:2]:
-        pipeline.light_rows(farm.model_copy(update={"sites": (site,)}), on)
+        light_rows(farm.model_copy(update={"sites": (site,)}), on)

@@ -77,10 +77,10 @@ def records_target() -> Target:
     farm = read_farm(written(small_farm.example(), folder))
 
     def run(files: Files) -> None:
-        from routing.stages.chance import as_recorded  # noqa: PLC0415 - heavy
+        from routing.stages.read import taught  # noqa: PLC0415 - heavy
 
         written(files, folder, small_farm.example())
-        as_recorded(farm)
+        taught(farm)
 
     return Target(
         "records",

@@ -16,7 +16,7 @@ from routing.farm.models import Farm
 from routing.round import Round
 from routing.share.exports.files import read_round, round_json
 from routing.share.report.done_file import read_done_file
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.fuzz import small_farm
 from tests.fuzz.commands import ran
 from tests.fuzz.inputs import Files
@@ -37,7 +37,7 @@ def farm() -> Farm:
 @cache
 def good_round() -> Round:
     """Return its round of a day in June."""
-    return pipeline.plan(farm(), dt.date.fromisoformat(small_farm.DAY))
+    return plan_stage.plan(farm(), dt.date.fromisoformat(small_farm.DAY))
 
 
 def report_target() -> Target:
@@ -116,7 +116,7 @@ def round_target() -> Target:
         out = io.StringIO()
         print_difference(good_round(), compared, Console(file=out, highlight=False, width=100))
         _clean(out.getvalue())
-        shared(pipeline.saved(farm(), path.read_bytes().decode("utf-8", "replace") if path.exists() else ""))
+        shared(plan_stage.saved(farm(), path.read_bytes().decode("utf-8", "replace") if path.exists() else ""))
 
     return Target("round", {"round.json": tree_changed}, ({"round.json": _small_json()},), run, PARTS_OF_ROUND)
 

@@ -17,7 +17,7 @@ from routing.errors import CheckFailed
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.travel.legs import Legs
 from tests.hard.complaint import Complaint
 from tests.hard.hard_farms import write_easy_farm, write_hard_farm
@@ -74,7 +74,8 @@ def judge_farm(farm: Farm, dates: Sequence[dt.date], seed: int = 0) -> list[Comp
     Judged is what was planned, before the check left away what it found false; what the check found is told too.
     """
     found: list[Complaint] = []
-    with patch("routing.stages.day.what_holds", partial(_heard, found)):
+    heard = partial(_heard, found)
+    with patch("routing.stages.plan.what_holds", heard), patch("routing.stages.ask.what_holds", heard):
         for asked in (_of_plan(farm, dates, seed), judge_fit(farm, dates[0])):
             try:
                 found += list(asked)

@@ -12,7 +12,7 @@ from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.planning.ask.own_order import OwnOrder
 from routing.round import FitAnswer, FitProof, Round
-from routing.stages.day import fit, try_order
+from routing.stages.ask import fit, try_order
 from tests.hard.complaint import Complaint, minutes_in, span
 from tests.hard.judge_round import judge_round
 from tests.hard.made import Made, made_of

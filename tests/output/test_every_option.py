@@ -17,7 +17,7 @@ from typer.models import OptionInfo
 from typer.testing import CliRunner, Result
 
 from routing.cli.app import app
-from routing.cli.share_passphrase import PASSPHRASE_VARIABLE
+from routing.cli.share_passphrase import ASKED_OF
 from routing.farm.sources import BOOKS
 from routing.output.places import RESERVED
 from tests.every_command import every_command
@@ -102,7 +102,7 @@ def farm(tmp_path: Path) -> Path:
 
 
 def run(*words: object) -> Result:
-    return CliRunner().invoke(app, [str(word) for word in words], env={PASSPHRASE_VARIABLE: PASSPHRASE})
+    return CliRunner().invoke(app, [str(word) for word in words], env={ASKED_OF: PASSPHRASE})
 
 
 def ask(command: tuple[str, ...], farm: Path, option: str, path: Path, *more: str) -> Result:

@@ -7,7 +7,7 @@ import pytest
 
 from routing.errors import AskedError
 from routing.output.places import RESERVED, Ground, may_be_filled, may_be_written, shown
-from routing.season.database import FILE as LOG
+from routing.season.log_file import FILE as LOG
 from routing.season.record_tables import DRIVEN, VISITS
 
 

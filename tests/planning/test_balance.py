@@ -25,7 +25,7 @@ from routing.planning.search.balance import away_of_each, balanced, longest
 from routing.planning.search.insertion import construct
 from routing.planning.search.solution import Solution
 from routing.round import Round
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 from tests.planning.random_problems import PressesCtrlC, best_by_trying, best_of_each_set, key, random_problem
 from tests.random_farms import random_farm
@@ -112,7 +112,7 @@ def test_four_sites_on_two_days_with_pencil_and_paper() -> None:
 
     Three and one takes at least 200. So the longest day is 160 min and all take 305, 35 more.
     """
-    planned = pipeline.plan(farm(), WEDNESDAY, THURSDAY, wish=Wish(even=True))
+    planned = plan_stage.plan(farm(), WEDNESDAY, THURSDAY, wish=Wish(even=True))
     sites = [{stop.site for stop in itinerary.stops} for itinerary in planned.itineraries]
     assert sorted(sites, key=sorted) == [{"A", "B"}, {"C", "D"}]
     assert planned.even is not None
@@ -127,7 +127,7 @@ def test_four_sites_on_two_days_with_pencil_and_paper() -> None:
 
 def test_no_job_is_done_later_than_due_for_evenness() -> None:
     """All four are due on Wednesday and done on it; the next day stays empty."""
-    planned = pipeline.plan(farm(due_by=WEDNESDAY), WEDNESDAY, THURSDAY, wish=Wish(even=True))
+    planned = plan_stage.plan(farm(due_by=WEDNESDAY), WEDNESDAY, THURSDAY, wish=Wish(even=True))
     assert [itinerary.date for itinerary in planned.itineraries] == [WEDNESDAY]
     assert planned.even is not None
     assert planned.even.extra_seconds == 0
@@ -135,7 +135,7 @@ def test_no_job_is_done_later_than_due_for_evenness() -> None:
 
 
 def test_one_day_alone_has_none_to_be_even_with() -> None:
-    planned = pipeline.plan(farm(), WEDNESDAY, wish=Wish(even=True))
+    planned = plan_stage.plan(farm(), WEDNESDAY, wish=Wish(even=True))
     assert planned.even is not None
     assert planned.even.text == "Even days: there is only one day."
     assert planned.proof.optimal
@@ -157,7 +157,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
         return Solved(solution, on_time=False)
 
     monkeypatch.setattr(plan, "_solve", poor)
-    planned = pipeline.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))
+    planned = plan_stage.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))
     assert planned.all_done
     assert planned.even is not None
     assert planned.even.longest_before_seconds == planned.even.longest_seconds == 160 * MINUTE

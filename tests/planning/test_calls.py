@@ -9,7 +9,7 @@ import pytest
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -29,7 +29,7 @@ def farm(minutes: float, people: int = 1) -> Farm:
 def test_calls_are_never_too_far_apart_and_never_needlessly_close(minutes: float) -> None:
     """Only the calls on the last finish and on coming home may follow another sooner than half the longest time."""
     lone = farm(minutes)
-    day = (planned := pipeline.plan(lone, JUNE)).itineraries[0]
+    day = (planned := plan_stage.plan(lone, JUNE)).itineraries[0]
     assert broken_promises(planned, lone, farm_legs(lone)) == ()
     times = [day.leave, *(call.by for call in day.call_ins)]
     gaps = [(later - sooner).total_seconds() / 60 for sooner, later in pairwise(times)]
@@ -41,10 +41,10 @@ def test_calls_are_never_too_far_apart_and_never_needlessly_close(minutes: float
 def test_the_calls_of_the_example_day_are_45_minutes_apart_or_more() -> None:
     """Every 90 minutes from leaving would be a call at 15:05 and another on finishing there at 15:32."""
     hollin = read_farm(EXAMPLES / "hollin-vale")
-    day = pipeline.plan(hollin, dt.date(2026, 12, 10)).itineraries[0]
+    day = plan_stage.plan(hollin, dt.date(2026, 12, 10)).itineraries[0]
     times = [day.leave, *(call.by for call in day.call_ins[:-1])]
     assert min(later - sooner for sooner, later in pairwise(times)) >= dt.timedelta(minutes=45)
 
 
 def test_a_crew_of_two_has_no_calls() -> None:
-    assert pipeline.plan(farm(90, people=2), JUNE).itineraries[0].call_ins == ()
+    assert plan_stage.plan(farm(90, people=2), JUNE).itineraries[0].call_ins == ()

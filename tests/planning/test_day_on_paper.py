@@ -14,7 +14,8 @@ from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import FitProof, ReasonCode, RemedyKind, Round
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -33,7 +34,7 @@ def order(planned: Round) -> str:
 
 def test_all_four_sites_take_270_minutes() -> None:
     """200 min of work and 70 of driving; either way round the ring is as good."""
-    planned = pipeline.plan(farm(), JUNE)
+    planned = plan_stage.plan(farm(), JUNE)
     assert order(planned) in {"ABCD", "DCBA"}
     assert planned.itineraries[0].away_seconds == 270 * 60
     assert planned.itineraries[0].drive_seconds == 70 * 60
@@ -44,7 +45,7 @@ def test_all_four_sites_take_270_minutes() -> None:
 
 def test_with_240_minutes_the_want_is_left_out_and_30_minutes_would_save_it() -> None:
     """A, B and C are musts: 150 + 10 + 10 + 10 + 20 = 200 min. D would need 270, which is 30 more than there are."""
-    planned = pipeline.plan(farm(home_by=dt.time(12)), JUNE)
+    planned = plan_stage.plan(farm(home_by=dt.time(12)), JUNE)
     assert order(planned) in {"ABC", "CBA"}
     assert planned.itineraries[0].away_seconds == 200 * 60
     (left,) = planned.left_out
@@ -63,7 +64,7 @@ def test_one_more_person_is_told_where_little_else_would_do() -> None:
     """Due on that day, with an hour and a half more wanted of a day of 200 min: two people take 204 min 8 s at most."""
     base = farm(home_by=dt.time(11, 25))
     jobs = tuple(job.model_copy(update={"due_by": JUNE}) for job in base.jobs)
-    (left,) = pipeline.plan(base.model_copy(update={"jobs": jobs}), JUNE).left_out
+    (left,) = plan_stage.plan(base.model_copy(update={"jobs": jobs}), JUNE).left_out
     # 8 min x 5 / 1.7 = 23 min 32 s; 4 x (10 min + 23 min 32 s) + 70 min is 204 min 8 s, within the 205
     assert [(remedy.kind, remedy.amount) for remedy in left.remedies] == [
         (RemedyKind.MORE_PEOPLE, 1),
@@ -74,7 +75,7 @@ def test_one_more_person_is_told_where_little_else_would_do() -> None:
 
 def test_the_cheapest_insertion_says_where_and_by_how_much() -> None:
     """After A-B-C, home by C is 20 min; D costs 10 + 50 + 30 - 20 = 70 min more: 270, 30 past the 240."""
-    planned = pipeline.plan(farm(home_by=dt.time(12)), JUNE)
+    planned = plan_stage.plan(farm(home_by=dt.time(12)), JUNE)
     insertion = planned.left_out[0].insertion
     assert insertion is not None
     assert insertion.extra_seconds == 70 * 60
@@ -83,11 +84,11 @@ def test_the_cheapest_insertion_says_where_and_by_how_much() -> None:
 
 def test_fit_says_yes_with_an_order_and_no_with_the_minutes_missing() -> None:
     """With 300 min it fits; with 240 exactly 30 min are missing, and the answer says how that is known."""
-    yes = pipeline.fit(farm(), JUNE)
+    yes = ask_stage.fit(farm(), JUNE)
     assert yes.fits
     assert yes.round is not None
     assert broken_promises(yes.round, farm(), farm_legs(farm())) == ()
-    no = pipeline.fit(farm(home_by=dt.time(12)), JUNE)
+    no = ask_stage.fit(farm(home_by=dt.time(12)), JUNE)
     assert not no.fits
     assert no.missing_seconds == 30 * 60
     assert no.proof in {FitProof.BOUND, FitProof.SEARCH}
@@ -95,7 +96,7 @@ def test_fit_says_yes_with_an_order_and_no_with_the_minutes_missing() -> None:
 
 def test_a_bound_that_a_person_can_follow_is_given_where_it_proves_enough() -> None:
     """200 min of work and 3 x 10 min of least driving are 230; from 08:10 at A to 10:20 there (home by 10:30) are 130."""
-    no = pipeline.fit(farm(home_by=dt.time(10, 30)), JUNE)
+    no = ask_stage.fit(farm(home_by=dt.time(10, 30)), JUNE)
     assert no.proof is FitProof.BOUND
     text = " ".join(no.lines)
     assert "Work at 4 sites takes 3 h 20" in text
@@ -111,7 +112,7 @@ def test_a_visit_too_long_for_the_day_is_left_out_for_certain(hives: int) -> Non
     """40 hives at 8 min are 320 min and 10 of set-up: no day of 300 min holds it, and the most that fits is named."""
     base = farm()
     jobs = tuple(job.model_copy(update={"hives": hives}) if job.site == "A" else job for job in base.jobs)
-    planned = pipeline.plan(base.model_copy(update={"jobs": jobs}), JUNE)
+    planned = plan_stage.plan(base.model_copy(update={"jobs": jobs}), JUNE)
     left = {entry.site: entry for entry in planned.left_out}
     if hives == 5:
         assert not left
@@ -126,7 +127,7 @@ def test_stock_for_fewer_than_all_serves_the_greater_rank() -> None:
     """Fondant at 2.5 kg a hive, 5 hives a site: 40 kg serve three sites, and the want is the one that goes without."""
     base = farm(home_by=dt.time(17))
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in base.jobs)
-    planned = pipeline.plan(base.model_copy(update={"jobs": jobs, "stock": {"fondant": 40.0}}), JUNE)
+    planned = plan_stage.plan(base.model_copy(update={"jobs": jobs, "stock": {"fondant": 40.0}}), JUNE)
     (left,) = planned.left_out
     assert left.site == "D"
     # 4 x 12.5 = 50 kg are needed and 40 are there: 10 lack, and a box holds 12.5

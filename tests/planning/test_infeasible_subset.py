@@ -11,7 +11,7 @@ from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Rank
 from routing.planning.explain import infeasible_subset
 from routing.planning.explain.infeasible_subset import clash_words
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.planning.paper_farm import crew, days_of, job, paper_farm, span
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "four-sites"
@@ -27,7 +27,7 @@ def all_musts(home_by: dt.time) -> Farm:
 
 def test_musts_that_clash_are_named_and_any_one_less_is_enough() -> None:
     """All four need 270 min; any three at most 220 or 225, so with 240 all clash."""
-    planned = pipeline.plan(all_musts(dt.time(12)), JUNE)
+    planned = plan_stage.plan(all_musts(dt.time(12)), JUNE)
     assert "These 4 musts cannot all be done" in planned.clash
     for name in ("Alder", "Birch", "Cherry", "Damson"):
         assert name in planned.clash
@@ -35,12 +35,12 @@ def test_musts_that_clash_are_named_and_any_one_less_is_enough() -> None:
 
 def test_the_set_is_as_small_as_it_can_be() -> None:
     """With 140 min two fit only as A, B (100 + 45 is 145: no) or alone with C or D: the smallest clash has two musts."""
-    planned = pipeline.plan(all_musts(dt.time(10, 20)), JUNE)
+    planned = plan_stage.plan(all_musts(dt.time(10, 20)), JUNE)
     assert "These 2 musts cannot all be done" in planned.clash
 
 
 def test_no_clash_is_told_where_all_musts_fit() -> None:
-    assert pipeline.plan(all_musts(dt.time(13)), JUNE).clash == ""
+    assert plan_stage.plan(all_musts(dt.time(13)), JUNE).clash == ""
 
 
 def test_musts_that_two_stops_at_a_site_can_do_are_no_clash(monkeypatch: pytest.MonkeyPatch) -> None:

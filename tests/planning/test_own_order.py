@@ -13,7 +13,8 @@ from routing.farm.models import Farm, Rank
 from routing.planning.ask.own_order import OwnOrder, own_order
 from routing.planning.plan import plan_days
 from routing.round import Round
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 from tests.moving_farm import SUMMER, legs_of, moving_farm
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
@@ -134,13 +135,13 @@ def test_the_order_of_a_plan_with_returns_parts_and_moves_is_kept() -> None:
     big = SITES[0].model_copy(update={"id": "big", "name": "Big", "hives": 20})
     supers = JOBS[0].model_copy(update={"id": "jobs.csv:6", "site": "big", "hives": 20})
     farm = returning_farm(sites=(*SITES, big), jobs=(*JOBS, supers))
-    whole = pipeline.plan(farm, dt.date(2026, 7, 21))
-    again = pipeline.try_order(farm, dt.date(2026, 7, 21), None, named(whole))
+    whole = plan_stage.plan(farm, dt.date(2026, 7, 21))
+    again = ask_stage.try_order(farm, dt.date(2026, 7, 21), None, named(whole))
     assert again.round is not None
     assert again.round.itineraries[0].away_seconds <= whole.itineraries[0].away_seconds
     moving = moving_farm()
-    planned = pipeline.plan(moving, SUMMER)
-    moved = pipeline.try_order(moving, SUMMER, "ash", named(planned))
+    planned = plan_stage.plan(moving, SUMMER)
+    moved = ask_stage.try_order(moving, SUMMER, "ash", named(planned))
     assert moved.round is not None
     assert moved.round.itineraries[0].stops == planned.itineraries[0].stops
     assert legs_of(moving).places[0] == "base"

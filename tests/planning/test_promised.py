@@ -11,7 +11,8 @@ from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import ReasonCode
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 
 FIRST = dt.date(2026, 6, 10)
@@ -51,7 +52,7 @@ def farm(tmp_path: Path) -> Farm:
 
 def test_it_is_done_on_its_day_though_another_would_be_cheaper(farm: Farm) -> None:
     """Next is due on the first day and Ridge is beside it, yet Ridge waits for the third; the round says so."""
-    planned = pipeline.plan(farm, *DATES)
+    planned = plan_stage.plan(farm, *DATES)
     days = {stop.site: itinerary.date for itinerary in planned.itineraries for stop in itinerary.stops}
     assert days == {"next": DATES[0], "ridge": DATES[2]}
     told = {stop.site: stop.jobs[0].promised for itinerary in planned.itineraries for stop in itinerary.stops}
@@ -60,19 +61,19 @@ def test_it_is_done_on_its_day_though_another_would_be_cheaper(farm: Farm) -> No
 
 def test_before_its_day_it_is_not_due_and_after_it_is_left_out_by_name(farm: Farm) -> None:
     """On the day before it waits; on the day after, the reason names the day, whether the round or fit is asked."""
-    (early,) = pipeline.plan(farm, DATES[1]).left_out
+    (early,) = plan_stage.plan(farm, DATES[1]).left_out
     assert (early.site, early.reason) == ("ridge", ReasonCode.NOT_DUE)
-    (late,) = pipeline.plan(farm, DATES[2] + dt.timedelta(days=1)).left_out
+    (late,) = plan_stage.plan(farm, DATES[2] + dt.timedelta(days=1)).left_out
     assert (late.site, late.reason) == ("ridge", ReasonCode.OTHER_DAY)
     assert "2026-06-12" in late.text
-    answer = pipeline.fit(farm, DATES[2] + dt.timedelta(days=1))
+    answer = ask_stage.fit(farm, DATES[2] + dt.timedelta(days=1))
     assert not answer.fits
     assert any("promised for 2026-06-12" in line for line in answer.lines)
 
 
 def test_the_check_catches_a_promise_that_is_not_kept(farm: Farm) -> None:
     """The same good round, held against a farm in which the promise is for another day, is refused."""
-    planned = pipeline.plan(farm, *DATES)
+    planned = plan_stage.plan(farm, *DATES)
     assert broken_promises(planned, farm, farm_legs(farm)) == ()
     moved = tuple(
         job.model_copy(update={"promised": DATES[1], "not_before": DATES[1], "due_by": DATES[1]})

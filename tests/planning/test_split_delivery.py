@@ -23,7 +23,7 @@ from routing.planning.split_delivery import (
     worth_served,
 )
 from routing.round import FitProof
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.returning_farm import CREW, SITES, SUMMER, VAN, legs_of, returning_farm
 from tests.split_jobs import split_jobs
 
@@ -92,7 +92,7 @@ def test_what_the_finer_plan_made_is_a_saved_round_and_an_own_order() -> None:
     legs = legs_of(farm)
     shared, round_ = plan_shared(farm, legs, (SUMMER,))
     assert shared != split_jobs(farm, legs, (SUMMER,))
-    saved = pipeline.saved(farm, round_.model_dump_json())
+    saved = plan_stage.saved(farm, round_.model_dump_json())
     assert [[stop.site for stop in day.stops] for day in saved.itineraries] == [
         [stop.site for stop in day.stops] for day in round_.itineraries
     ]
@@ -114,7 +114,7 @@ def test_parts_that_the_job_cannot_have_are_refused() -> None:
     assert " of 2" in text or " of 3" in text
     forged = text.replace(" of 2", " of 200000").replace(" of 3", " of 300000")
     with pytest.raises(AskedError):
-        pipeline.saved(farm, forged)
+        plan_stage.saved(farm, forged)
 
 
 def test_fit_and_plan_agree_on_a_job_of_two_loads() -> None:

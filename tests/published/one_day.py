@@ -12,7 +12,7 @@ from pathlib import Path
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 
 MIDSUMMER = dt.date(2026, 6, 19)
 FARM_TOML = """\
@@ -66,7 +66,7 @@ def farm_with(
 
 def planned(farm: Farm, date: dt.date = MIDSUMMER) -> Round:
     """Return the checked round of a date."""
-    return pipeline.plan(farm, date)
+    return plan_stage.plan(farm, date)
 
 
 def on_site_seconds(folder: Path, kinds: Sequence[str], hives: int) -> int:

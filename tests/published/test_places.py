@@ -5,9 +5,9 @@ from __future__ import annotations
 import pyproj
 import pytest
 
-from routing.farm.grid_to_place import british_place, irish_place
 from routing.farm.location import kilometres
 from routing.farm.models import Place
+from routing.farm.national_grids import british_place, irish_place
 from routing.farm.places import parse_place
 
 ONE_MILLIMETRE_DEGREES = 1e-8

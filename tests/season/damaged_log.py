@@ -7,7 +7,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from routing.season import database
+from routing.season import log_file
 from routing.season.entries import Cancellation
 from routing.season.log import Log
 from tests.season.small_farm import day, done
@@ -76,7 +76,7 @@ def write_log(folder: Path) -> Log:
 
 def change(folder: Path, statement: str, values: tuple[object, ...] = ()) -> None:
     """Change the file as another program may, which keeps to none of the checks."""
-    with closing(sqlite3.connect(folder / database.FILE, isolation_level=None)) as connection:
+    with closing(sqlite3.connect(folder / log_file.FILE, isolation_level=None)) as connection:
         connection.execute("PRAGMA ignore_check_constraints = ON")
         connection.execute("DROP TRIGGER IF EXISTS medicines_are_not_changed")
         connection.execute(statement, values)

@@ -13,7 +13,8 @@ from routing.farm.models import Farm
 from routing.season.entries import Entry, Record
 from routing.season.keep_apart import kept_apart, still_there
 from routing.season.log import Log
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
+from routing.stages import plan as plan_stage
 from tests.season.small_farm import day, done, items, make_farm, write_farm
 
 RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'
@@ -23,7 +24,7 @@ RULES = '[due.supers-on]\nstarts = "08-01"\nby = "08-25"\nends = "09-30"\n'
 def planned(farm: Farm, entries: tuple[Entry, ...], on: str) -> tuple[set[tuple[str, str]], list[str]]:
     """Write the log; return the due jobs that are left on a date, by site and kind, and the warnings that are new."""
     Log.open(farm.folder).add_all(entries)
-    due = pipeline.season(farm, day(on))
+    due = due_stage.with_due(farm, day(on))
     kept = kept_apart(due, Record(entries=entries), day(on))
     assert kept.warnings[: len(due.warnings)] == due.warnings
     return {(job.site, job.kind) for job in kept.jobs}, [str(one) for one in kept.warnings[len(due.warnings) :]]
@@ -79,7 +80,7 @@ def test_a_row_that_the_log_forbids_is_refused_with_its_line(tmp_path: Path) -> 
     farm = make_farm(tmp_path, jobs="site,kind,not_before\nash,supers-more,\nbeck,supers-more,2026-06-01\n")
     Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01"), done("beck", "strips-in", "2026-04-01")))
     with pytest.raises(AskedError) as caught:
-        pipeline.plan(farm, day("2026-05-08"))
+        plan_stage.plan(farm, day("2026-05-08"))
     (line,) = str(caught.value).splitlines()
     assert line.startswith("jobs.csv:2: Another super on at Ash Bank may not be beside Medicine strips in")
     assert "label decides" in line
@@ -89,9 +90,9 @@ def test_strips_in_some_hives_leave_the_others_free(tmp_path: Path) -> None:
     """Three of the ten hives have strips: supers for seven may go on, for eight they may not."""
     Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01", hives=3),))
     rows = "site,kind,hives\nash,supers-on,{}\n"
-    assert pipeline.plan(make_farm(tmp_path, jobs=rows.format(7)), day("2026-05-08")).itineraries
+    assert plan_stage.plan(make_farm(tmp_path, jobs=rows.format(7)), day("2026-05-08")).itineraries
     with pytest.raises(AskedError, match="may not be beside"):
-        pipeline.plan(make_farm(tmp_path, jobs=rows.format(8)), day("2026-05-08"))
+        plan_stage.plan(make_farm(tmp_path, jobs=rows.format(8)), day("2026-05-08"))
 
 
 def test_what_is_logged_later_is_not_known_yet(tmp_path: Path) -> None:
@@ -103,7 +104,7 @@ def test_what_is_logged_later_is_not_known_yet(tmp_path: Path) -> None:
 
 def test_a_farm_without_a_log_is_planned_as_it_stands(tmp_path: Path) -> None:
     farm = make_farm(tmp_path, jobs="site,kind\nash,supers-on\n")
-    assert pipeline.plan(farm, day("2026-05-08")).itineraries
+    assert plan_stage.plan(farm, day("2026-05-08")).itineraries
 
 
 def listed(farm: Farm, entries: tuple[Entry, ...], on: str) -> dict[tuple[str, str], str]:

@@ -10,7 +10,7 @@ import pytest
 from routing.farm.folder import read_farm
 from routing.season.due import State, due_items
 from routing.season.log import Log
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 
@@ -43,7 +43,7 @@ def test_one_heft_and_one_storm_make_no_heap_of_overdue_work(folder: Path) -> No
     assert found["overdue"] == ["storm-check"]  # on the 24th, by the 26th
     assert "heft" in found["due"]  # of the other sites nobody knows when they were hefted: now
     assert sorted(found["not known"]) == ["entrance-blocks", "mouse-guards", "woodpecker-netting"]
-    planned = pipeline.season(read_farm(folder), day("2026-11-28"))
+    planned = due_stage.with_due(read_farm(folder), day("2026-11-28"))
     assert not {job.kind for job in planned.jobs} & {"mouse-guards", "entrance-blocks", "woodpecker-netting"}
     (told,) = [str(warning) for warning in planned.warnings if "not planned" in str(warning)]
     assert "Fit mouse guards (3 sites), Fit entrance blocks (3 sites), Fit woodpecker netting (3 sites)" in told
@@ -87,7 +87,7 @@ def test_as_soon_as_such_work_is_logged_the_other_sites_are_known_to_lack_it(fol
     """Guards logged at Ash Bank on 22 November: the other two were due when the log began."""
     run("log", "add", folder, *HEFT)
     Log.open(folder).add(done("ash", "mouse-guards", "2026-11-22"))
-    found = due_items(pipeline.asked(read_farm(folder), day("2026-11-28")))
+    found = due_items(due_stage.asked(read_farm(folder), day("2026-11-28")))
     guards = {item.site: (item.state, item.due) for item in found if item.rule == "mouse-guards"}
     assert guards == {site: (State.OVERDUE, day("2026-11-20")) for site in ("beck", "cote")}
 

@@ -20,7 +20,7 @@ from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
 from routing.season.outlook import SiteFeed, feed_outlook
 from routing.season.shopping import ToBuy, shopping_list
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.season.small_farm import SITES_CSV, day, done, items, make_farm
 
 ONLY_FEED = "".join(
@@ -281,7 +281,7 @@ def test_due_plan_feed_and_the_order_agree_on_kilograms(tmp_path: Path) -> None:
     assert "give 5 kg of Fondant a colony" in item.why
     feeding = outlook(farm, entries, "2027-01-01", weeks=1)["ash"].feedings[0]
     assert (feeding.date, feeding.amount, feeding.helpings) == (item.due, 50, item.helpings)
-    round_ = pipeline.plan(farm, on)
+    round_ = plan_stage.plan(farm, on)
     assert [line.amount for line in round_.itineraries[0].load.out if line.material == "fondant"] == [50]
     assert shopping(farm, entries, "2027-01-01", weeks=1)["fondant"].likely == 50
 

@@ -14,7 +14,8 @@ from routing.season.due import Asked, State, due_items
 from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
 from routing.season.log import Log
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
+from routing.stages import plan as plan_stage
 from tests.season.small_farm import day, done, make_farm, write_farm
 
 SPRING = done("cote", "unite", "2026-04-21")
@@ -31,7 +32,7 @@ def test_a_farm_without_jobs_takes_them_from_what_is_due(tmp_path: Path, jobs: s
     farm = make_farm(tmp_path, jobs=jobs)
     assert farm.jobs == ()
     record = Record(entries=(SPRING, done("ash", "weekly-inspection", "2026-05-01")))
-    made = {job.id: job for job in with_due_jobs(pipeline.asked(farm, day("2026-05-08"), record)).jobs}
+    made = {job.id: job for job in with_due_jobs(due_stage.asked(farm, day("2026-05-08"), record)).jobs}
     job = made["due:weekly-inspection:ash"]
     assert (job.site, job.kind, job.hives, job.rank) == ("ash", "weekly-inspection", 10, Rank.MUST)
     assert (job.not_before, job.due_by) == (day("2026-05-06"), day("2026-05-08"))
@@ -41,7 +42,7 @@ def test_a_farm_without_jobs_takes_them_from_what_is_due(tmp_path: Path, jobs: s
 def made_on(farm: Farm, date: str, *entries: Entry) -> dict[tuple[str, str], list[Job]]:
     """Return the jobs that are made on a date, by site and kind."""
     found: dict[tuple[str, str], list[Job]] = {}
-    for job in with_due_jobs(pipeline.asked(farm, day(date), Record(entries=entries))).jobs:
+    for job in with_due_jobs(due_stage.asked(farm, day(date), Record(entries=entries))).jobs:
         found.setdefault((job.site, job.kind), []).append(job)
     return found
 
@@ -67,7 +68,7 @@ HUNGRY = done("ash", "heft", "2026-11-20", stores_kg=3.5)
 def test_a_row_for_a_later_day_never_hides_what_is_overdue(tmp_path: Path) -> None:
     """Colonies at 3.5 kg are due for feed on the day of the heft, and at once, whatever day and rank a row has."""
     farm = make_farm(tmp_path, jobs="site,kind,not_before,note\nash,fondant,2026-12-01,gate code from Ann\n")
-    at = pipeline.asked(farm, day("2026-11-24"), Record(entries=(HUNGRY,)))
+    at = due_stage.asked(farm, day("2026-11-24"), Record(entries=(HUNGRY,)))
     (job,) = [job for job in with_due_jobs(at).jobs if (job.site, job.kind) == ("ash", "fondant")]
     assert (job.id, job.not_before, job.due_by, job.rank) == ("jobs.csv:2", None, day("2026-11-20"), Rank.NOW)
     assert "gate code from Ann" in job.note
@@ -97,7 +98,7 @@ def test_two_rules_for_one_kind_make_one_job_and_it_is_the_worse(tmp_path: Path)
     """Stores seen low on 3 February (due by the 6th), and hefted at 1 kg on the same day (due at once)."""
     farm = make_farm(tmp_path)
     entry = done("ash", "heft", "2026-02-03", stores_kg=1, seen=("stores-low",))
-    made = with_due_jobs(pipeline.asked(farm, day("2026-02-05"), Record(entries=(entry,)))).jobs
+    made = with_due_jobs(due_stage.asked(farm, day("2026-02-05"), Record(entries=(entry,)))).jobs
     assert [(job.id, job.due_by) for job in made if job.kind == "fondant"] == [
         ("due:winter-feed:ash", day("2026-02-03"))
     ]
@@ -106,7 +107,7 @@ def test_two_rules_for_one_kind_make_one_job_and_it_is_the_worse(tmp_path: Path)
 def test_what_is_past_sense_is_told_as_a_warning_with_how_to_cancel_it(tmp_path: Path) -> None:
     farm = make_farm(tmp_path)
     record = Record(entries=(done("cote", "unite", "2025-09-30"), done("cote", "mouse-guards", "2025-10-20")))
-    found = with_due_jobs(pipeline.asked(farm, day("2026-06-01"), record))
+    found = with_due_jobs(due_stage.asked(farm, day("2026-06-01"), record))
     assert "due:mouse-guards:ash" not in {job.id for job in found.jobs}
     told = [str(warning) for warning in found.warnings]
     (guards,) = [text for text in told if "Fit mouse guards" in text]
@@ -120,7 +121,7 @@ def test_everything_due_is_planned_or_left_out_with_a_reason_or_warned_of(tmp_pa
     log = Log.open(tmp_path)
     log.add_all((done("cote", "heft", "2026-09-20", stores_kg=9), done("beck", "storm", "2026-12-01")))
     date = day("2026-12-03")
-    round_ = pipeline.plan(farm, date)
+    round_ = plan_stage.plan(farm, date)
     items = due_items(Asked(farm, log.record(), date))
     told = job_ids(round_)
     assert len([item for item in items if item.state is State.OVERDUE]) > 10
@@ -134,17 +135,17 @@ def test_everything_due_is_planned_or_left_out_with_a_reason_or_warned_of(tmp_pa
 
 def test_a_farm_that_lists_its_jobs_and_keeps_no_log_is_planned_as_it_stands(tmp_path: Path) -> None:
     farm = make_farm(tmp_path, jobs="site,kind\nash,heft\n")
-    assert pipeline.season(farm, day("2026-12-03")) is farm
+    assert due_stage.with_due(farm, day("2026-12-03")) is farm
     Log.open(tmp_path).add(done("ash", "heft", "2026-12-01"))
-    assert len(pipeline.season(farm, day("2026-12-03")).jobs) > 1
+    assert len(due_stage.with_due(farm, day("2026-12-03")).jobs) > 1
 
 
 def test_planning_without_a_log_begins_none(tmp_path: Path) -> None:
-    pipeline.season(make_farm(tmp_path), day("2026-12-03"))
+    due_stage.with_due(make_farm(tmp_path), day("2026-12-03"))
     assert not (tmp_path / "log.sqlite").exists()
 
 
 def test_a_farm_of_the_example_reads_the_same_with_and_without_its_rules(tmp_path: Path) -> None:
     """A farm made without the rules of the year has nothing due by itself."""
     farm = read_farm(write_farm(tmp_path)).model_copy(update={"season": None})
-    assert with_due_jobs(pipeline.asked(farm, dt.date(2026, 12, 3), Record())) is farm
+    assert with_due_jobs(due_stage.asked(farm, dt.date(2026, 12, 3), Record())) is farm

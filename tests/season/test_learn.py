@@ -17,7 +17,7 @@ from routing.planning.plan import plan_days
 from routing.season.learn import FARTHEST, Learned, learn, with_learned
 from routing.season.record_tables import has_records, read_records
 from routing.season.records import DriveRecord, VisitRecord
-from routing.stages.chance import as_recorded, lessons_of, spread_of
+from routing.stages.read import lessons_of, taught
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY
 
 START = dt.date(2026, 3, 1)
@@ -216,9 +216,9 @@ def test_records_come_from_tables_and_a_learned_factor_does_not_feed_itself(tmp_
     assert {found.what for found in first.estimates} == {"kind", "drive"}
     (tmp_path / "driven.csv").write_text("from,to,planned_minutes,minutes\n" + rows.replace("99", "1"))
     assert lessons_of(farm).of("drive") == first.of("drive")
-    assert as_recorded(farm).rules.drive_factor != 1
-    assert spread_of(first).visit.source == "learned from 25 visits"
-    assert spread_of(learn(FARM, [])) == Spread()
+    assert taught(farm).rules.drive_factor != 1
+    assert Spread.of(taught(farm)).visit.source == "learned from 25 visits"
+    assert Spread.of(with_learned(FARM, learn(FARM, []))) == Spread()
 
 
 def bands() -> tuple[DriveBand, ...]:

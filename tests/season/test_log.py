@@ -13,7 +13,7 @@ from alembic.config import Config
 from sqlalchemy import NullPool, create_engine, event
 
 from routing.errors import AskedError, LogError
-from routing.season import database
+from routing.season import database, log_file
 from routing.season.entries import Cancellation, Entry, Medicine
 from routing.season.log import Log
 from tests.season.small_farm import day, done
@@ -51,7 +51,7 @@ FULL = done(
 
 
 def raw(folder: Path) -> sqlite3.Connection:
-    return sqlite3.connect(folder / database.FILE, isolation_level=None)
+    return sqlite3.connect(folder / log_file.FILE, isolation_level=None)
 
 
 def test_an_entry_comes_back_as_it_was_written(tmp_path: Path) -> None:
@@ -154,7 +154,7 @@ def test_it_writes_ahead_with_foreign_keys_and_full_flushes(tmp_path: Path) -> N
 
 def version_1(folder: Path) -> None:
     """Write a log as version 1 made it, with two entries, one undone."""
-    engine = create_engine(f"sqlite:///{folder / database.FILE}", poolclass=NullPool)
+    engine = create_engine(f"sqlite:///{folder / log_file.FILE}", poolclass=NullPool)
     config = Config()
     config.set_main_option("script_location", str(Path(database.__file__).parent / "migrations"))
     with engine.connect() as connection, connection.begin():
@@ -200,7 +200,7 @@ def test_a_log_of_version_1_is_brought_up_to_date_with_all_it_held(tmp_path: Pat
 
 
 def test_what_cannot_be_opened_says_why(tmp_path: Path) -> None:
-    (tmp_path / database.FILE).write_bytes(b"not a database, but long enough to be taken for one" * 50)
+    (tmp_path / log_file.FILE).write_bytes(b"not a database, but long enough to be taken for one" * 50)
     with pytest.raises(LogError, match="it is not a log"):
         Log.open(tmp_path)
     with pytest.raises(LogError, match="cannot be opened"):
@@ -212,7 +212,7 @@ def test_another_database_and_a_newer_log_are_left_alone(tmp_path: Path) -> None
         connection.execute("CREATE TABLE songs (name TEXT)")
     with pytest.raises(LogError, match="not a log"):
         Log.open(tmp_path)
-    (tmp_path / database.FILE).unlink()
+    (tmp_path / log_file.FILE).unlink()
     Log.open(tmp_path)
     with closing(raw(tmp_path)) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '99'")
@@ -239,6 +239,6 @@ def test_a_full_disk_is_told_and_nothing_is_lost(tmp_path: Path) -> None:
 
 
 def test_a_folder_in_the_place_of_the_log_says_so(tmp_path: Path) -> None:
-    (tmp_path / database.FILE).mkdir()
+    (tmp_path / log_file.FILE).mkdir()
     with pytest.raises(LogError, match="cannot be opened"):
         Log.open(tmp_path)

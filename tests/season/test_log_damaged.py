@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from routing.errors import AskedError, LogError
-from routing.season import database
+from routing.season import log_file
 from routing.season.log import Log
 from routing.season.mend import mend
 from routing.season.salvage import IN_SCHEMA, NUMBERED, TABLES, USUAL_PAGES
@@ -118,8 +118,8 @@ def test_a_damaged_file_is_read_or_refused_and_what_can_be_read_is_mended(
     sound: Path, tmp_path: Path, seed: int
 ) -> None:
     """Never a traceback. A header or a schema that is damaged costs no entry: these are written anew."""
-    kind, content = damaged((sound / database.FILE).read_bytes(), seed)
-    (tmp_path / database.FILE).write_bytes(content)
+    kind, content = damaged((sound / log_file.FILE).read_bytes(), seed)
+    (tmp_path / log_file.FILE).write_bytes(content)
     try:
         read = references(tmp_path)
     except LogError as error:
@@ -130,7 +130,7 @@ def test_a_damaged_file_is_read_or_refused_and_what_can_be_read_is_mended(
         mended = mend(tmp_path, TODAY)
     except LogError as error:
         assert kind in {"other file", "cut", "page", "bytes"} or "newer program" in str(error)  # noqa: PT017
-        assert (tmp_path / database.FILE).read_bytes() == content
+        assert (tmp_path / log_file.FILE).read_bytes() == content
         return
     if mended is not None:
         assert mended.kept.read_bytes() == content
@@ -145,7 +145,7 @@ def test_mending_takes_out_bad_rows_and_keeps_all_else(folder: Path) -> None:
     """Medicines, what was undone, what was cancelled and the day the log counts from are as they were before."""
     before = Log.record_of(folder)
     change(folder, "UPDATE entries SET date = '0001-01-01' WHERE id = 7")
-    old = snapshot(folder / database.FILE)
+    old = snapshot(folder / log_file.FILE)
     result = run("log", "mend", folder)
     told = " ".join(result.stdout.split())
     assert "40 entries in it, 1 of them undone" in told
@@ -157,7 +157,7 @@ def test_mending_takes_out_bad_rows_and_keeps_all_else(folder: Path) -> None:
     assert (after.cancellations, after.counts_from, after.set_aside) == (before.cancellations, before.counts_from, ())
     assert [entry.reference for entry in Log.open(folder).undone()] == ["undone"]
     assert "left as it is" in run("log", "mend", folder).stdout
-    with closing(sqlite3.connect(folder / database.FILE)) as connection:
+    with closing(sqlite3.connect(folder / log_file.FILE)) as connection:
         assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
         with pytest.raises(sqlite3.IntegrityError, match="medicine"):
             connection.execute("DELETE FROM medicines WHERE bought_on = '2026-08-01'")
@@ -166,10 +166,10 @@ def test_mending_takes_out_bad_rows_and_keeps_all_else(folder: Path) -> None:
 def test_what_mending_is_not_for_is_left_as_it_is(folder: Path, tmp_path: Path) -> None:
     assert run("log", "mend", tmp_path).exit_code == 2
     change(folder, "UPDATE alembic_version SET version_num = '99'")
-    content = (folder / database.FILE).read_bytes()
+    content = (folder / log_file.FILE).read_bytes()
     result = run("log", "mend", folder)
     assert (result.exit_code, "newer program" in result.output) == (2, True)
-    assert (folder / database.FILE).read_bytes() == content
+    assert (folder / log_file.FILE).read_bytes() == content
     assert list(folder.glob("log-before*")) == []
 
 
@@ -194,7 +194,7 @@ def test_a_version_that_is_none_is_told(folder: Path, version: object) -> None:
 @pytest.fixture
 def unfinished(folder: Path, tmp_path: Path) -> Iterator[Path]:
     """Yield a folder whose log was copied while its last 30 entries stood in its write-ahead log alone."""
-    with closing(sqlite3.connect(folder / database.FILE, isolation_level=None)) as reader:
+    with closing(sqlite3.connect(folder / log_file.FILE, isolation_level=None)) as reader:
         reader.execute("BEGIN")
         reader.execute("SELECT count(*) FROM entries").fetchall()
         for number in range(30):
@@ -202,14 +202,14 @@ def unfinished(folder: Path, tmp_path: Path) -> Iterator[Path]:
         copy = tmp_path / "copy"
         copy.mkdir()
         write_farm(copy)
-        for name in (database.FILE, f"{database.FILE}-wal"):
+        for name in (log_file.FILE, f"{log_file.FILE}-wal"):
             shutil.copy(folder / name, copy / name)
         yield copy
 
 
 def test_what_stands_in_the_write_ahead_log_is_read_and_mended(unfinished: Path) -> None:
     late = {f"w{number}" for number in range(30)}
-    with closing(in_memory(snapshot(unfinished / database.FILE))) as connection:
+    with closing(in_memory(snapshot(unfinished / log_file.FILE))) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         assert {row[0] for row in connection.execute("SELECT reference FROM entries")} >= WHOLE | late
     change(unfinished, "UPDATE entries SET minutes = 3000 WHERE id = 7")
@@ -219,12 +219,12 @@ def test_what_stands_in_the_write_ahead_log_is_read_and_mended(unfinished: Path)
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_damaged_write_ahead_log_costs_what_stands_after_the_damage_and_no_more(unfinished: Path, seed: int) -> None:
-    wal = unfinished / f"{database.FILE}-wal"
+    wal = unfinished / f"{log_file.FILE}-wal"
     content = bytearray(wal.read_bytes())
     place = 32 + (len(content) - 64) * seed // 6
     content[place : place + 20] = b"\xaa" * 20
     wal.write_bytes(content)
-    plain = snapshot(unfinished / database.FILE)
+    plain = snapshot(unfinished / log_file.FILE)
     found = references(unfinished)
     assert found >= WHOLE
     with closing(in_memory(plain)) as connection:
@@ -249,8 +249,8 @@ def test_on_a_full_disk_the_log_is_read_and_nothing_is_said_to_be_written(unfini
 def test_in_a_folder_that_may_not_be_written_to_the_log_is_read(sound: Path) -> None:
     open_to_all = Path(tempfile.mkdtemp())
     try:
-        shutil.copy(sound / database.FILE, open_to_all)
-        (open_to_all / database.FILE).chmod(0o444)
+        shutil.copy(sound / log_file.FILE, open_to_all)
+        (open_to_all / log_file.FILE).chmod(0o444)
         open_to_all.chmod(0o555)
         before = os.geteuid()
         if before == 0:
@@ -268,7 +268,7 @@ def test_in_a_folder_that_may_not_be_written_to_the_log_is_read(sound: Path) -> 
 
 def test_the_bare_schema_is_that_of_a_log_that_begins_today(folder: Path) -> None:
     """Every table with its columns in the order of the file, at its page and at its place in the schema."""
-    with closing(sqlite3.connect(folder / database.FILE)) as connection:
+    with closing(sqlite3.connect(folder / log_file.FILE)) as connection:
         rows = connection.execute("SELECT rowid, name, rootpage FROM sqlite_master WHERE type = 'table'").fetchall()
         tables = [row for row in rows if not row[1].startswith("sqlite_")]
         assert {name: page for _, name, page in tables} == USUAL_PAGES
@@ -284,9 +284,9 @@ def test_a_log_that_an_older_version_began_is_mended_whatever_its_schema_says(tm
     """Its tables begin at other pages than those of a log of today."""
     version_1(tmp_path)
     before = Log.record_of(tmp_path)
-    with closing(sqlite3.connect(tmp_path / database.FILE)) as connection:
+    with closing(sqlite3.connect(tmp_path / log_file.FILE)) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    file = tmp_path / database.FILE
+    file = tmp_path / log_file.FILE
     content = file.read_bytes()
     assert content.count(b"CREATE TABLE entries (") == 1
     file.write_bytes(content.replace(b"CREATE TABLE entries (", b"CREATE TABLE \xffntries ("))

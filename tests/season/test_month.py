@@ -16,7 +16,7 @@ from routing.season.feed import air_of
 from routing.season.jobs import with_due_jobs
 from routing.season.keep_apart import kept_apart
 from routing.season.shopping import shopping_list
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
 from tests.season.small_farm import day, done, make_farm
 
 DAYS = 28
@@ -46,7 +46,7 @@ class Month:
     def live(self) -> None:
         for number in range(DAYS):
             date = self.first + dt.timedelta(days=number)
-            asked = pipeline.asked(self.farm, date, Record(entries=self.entries))
+            asked = due_stage.asked(self.farm, date, Record(entries=self.entries))
             if not number % ORDER_DAYS:
                 stocked = asked.farm.model_copy(update={"stock": dict(self.stock)})
                 for line in shopping_list(replace(asked, farm=stocked), ORDER_WEEKS):

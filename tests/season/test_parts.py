@@ -10,7 +10,7 @@ from routing.farm.models import Farm
 from routing.season.due import DueItem, State
 from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
 from tests.season.small_farm import day, done, items, make_farm
 
 SPRING = done("cote", "unite", "2026-06-01")
@@ -31,7 +31,7 @@ def test_guards_at_6_of_10_hives_leave_4_due_and_the_next_4_close_it(farm: Farm)
     item = at_ash(farm, "mouse-guards", "2026-10-20", some)
     assert item is not None
     assert (item.hives, item.colonies, item.due, item.state) == (4, 10, day("2026-10-24"), State.DUE)
-    asked = pipeline.asked(farm, day("2026-10-20"), Record(entries=(SPRING, some)))
+    asked = due_stage.asked(farm, day("2026-10-20"), Record(entries=(SPRING, some)))
     (job,) = [job for job in with_due_jobs(asked).jobs if (job.site, job.kind) == ("ash", "mouse-guards")]
     assert (job.hives, job.note[:21]) == (4, "4 of 10 hives left; D")
     rest = done("ash", "mouse-guards", "2026-10-12", hives=4)

@@ -9,7 +9,8 @@ import pytest
 from routing.farm.models import Job
 from routing.season.entries import Entry, Record
 from routing.season.log import Log
-from routing.stages import day as pipeline
+from routing.stages import due as due_stage
+from routing.stages import plan as plan_stage
 from tests.season.small_farm import day, done, make_farm
 
 FED = done("ash", "fondant", "2026-11-28", materials={"fondant": 25})
@@ -18,7 +19,7 @@ FED = done("ash", "fondant", "2026-11-28", materials={"fondant": 25})
 def left(folder: Path, rows: str, on: str, *entries: Entry) -> tuple[list[Job], list[str]]:
     """Return what is left of the rows on a date, and what is said of them."""
     farm = make_farm(folder, jobs=rows)
-    asked = pipeline.asked(farm, day(on), Record(entries=entries))
+    asked = due_stage.asked(farm, day(on), Record(entries=entries))
     return list(asked.farm.jobs), [str(told) for told in asked.farm.warnings[len(farm.warnings) :]]
 
 
@@ -26,7 +27,7 @@ def test_a_logged_row_is_done_and_the_plan_says_so(tmp_path: Path) -> None:
     """Fed on the 28th: on the 1st nothing is fed again, and the plan says which row to take out."""
     farm = make_farm(tmp_path, jobs="site,kind,rank\nash,fondant,must\n")
     Log.open(tmp_path).add_all((done("ash", "heft", "2026-11-27", stores_kg=15), FED))
-    round_ = pipeline.plan(farm, day("2026-12-01"))
+    round_ = plan_stage.plan(farm, day("2026-12-01"))
     stops = [stop.jobs for crew in round_.itineraries for stop in crew.stops]
     gone = [gone.jobs for gone in round_.left_out]
     assert not [job for jobs in (*stops, *gone) for job in jobs if job.kind == "fondant"]
@@ -110,7 +111,7 @@ def test_a_done_row_orders_nothing_again(tmp_path: Path) -> None:
     entries = (done("cote", "unite", "2026-09-01"), done("ash", "mouse-guards", "2026-10-02"))
 
     def guards(*logged: Entry) -> list[float]:
-        lines = shopping_list(pipeline.asked(farm, day("2026-10-05"), Record(entries=logged)), 3)
+        lines = shopping_list(due_stage.asked(farm, day("2026-10-05"), Record(entries=logged)), 3)
         return [line.needed for line in lines if line.material == "mouse-guard"]
 
     assert guards(entries[0]) == [30]

@@ -13,9 +13,10 @@ from routing.season.entries import Entry, Record
 from routing.season.jobs import with_due_jobs
 from routing.season.learn import learn, with_learned
 from routing.season.log import Log
+from routing.season.past_visits import past_visits
 from routing.season.records import VisitRecord
-from routing.stages import day as pipeline
-from routing.stages.record import past_visits
+from routing.stages import due as due_stage
+from routing.stages import plan as plan_stage
 from tests.season.small_farm import make_farm
 
 FIRST = dt.date(2026, 9, 1)
@@ -51,7 +52,7 @@ def planned(farm: Farm, date: dt.date) -> list[Job]:
     if date not in REAL_DATES:
         order = sorted(farm.jobs, key=lambda job: (job.due_by or date, job.id))
         return [job for job in order if job.not_before is None or job.not_before <= date][:MOST_JOBS_A_ROUND]
-    round_ = pipeline.plan(farm.model_copy(update={"jobs": (), "warnings": ()}), date)
+    round_ = plan_stage.plan(farm.model_copy(update={"jobs": (), "warnings": ()}), date)
     chosen = {job.id for crew in round_.itineraries for stop in crew.stops for job in stop.jobs}
     left = {job.id for gone in round_.left_out for job in gone.jobs}
     assert chosen | left == {job.id for job in farm.jobs}
@@ -90,7 +91,7 @@ def test_ten_years_forget_no_job(tmp_path: Path) -> None:
             kept = len(written)
         if not number % 130:
             assert log.record() == record
-        asked = pipeline.asked(farm, date, record)
+        asked = due_stage.asked(farm, date, record)
         opened = {
             (rule.id, site.id): found[0].due
             for rule in asked.season.due.values()

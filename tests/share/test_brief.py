@@ -12,7 +12,7 @@ from routing.round import LeftOut, Round
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.brief import print_brief
 from routing.share.wording.sheet import round_sheet
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, lefts, sample_round
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -28,7 +28,7 @@ def brief(round_: Round, width: int = 80, *, terminal: bool = False) -> str:
 @pytest.fixture(scope="module")
 def example() -> Round:
     """Return the example day of nine stops and seven left out."""
-    return pipeline.plan(read_farm(EXAMPLES / "hollin-vale"), dt.date(2026, 12, 10))
+    return plan_stage.plan(read_farm(EXAMPLES / "hollin-vale"), dt.date(2026, 12, 10))
 
 
 def test_the_example_day_fits_a_screen_and_answers_first(example: Round) -> None:

@@ -20,7 +20,7 @@ from routing.share.terminal.day_line_text import day_line_lines
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.day_line import DayLine, day_line
 from routing.share.wording.sheet import round_sheet
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.sample import DATE, alder, hostile_round, sample_round
 

@@ -12,7 +12,8 @@ from routing.round import Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import Done, KeptPlace, read_done
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from tests.share.browser import CHROMIUM, UNFOLD, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE
 from tests.share.test_locked import PASSPHRASE
@@ -26,7 +27,7 @@ JUNE = dt.date(2026, 6, 10)
 @pytest.fixture(scope="module")
 def planned() -> Round:
     """Damson 08:30 to 09:20, Cherry 09:30, Birch 10:30, Alder 11:30 to 12:20, home 12:30: wanted by 13:00."""
-    return pipeline.plan(FARM, JUNE)
+    return plan_stage.plan(FARM, JUNE)
 
 
 MARKS = {"D": "1", "C": "2", "B": "3", "A": "4"}
@@ -94,7 +95,7 @@ def test_it_answers_as_the_program_at_home_would(
     tick(page, *done)
     stand(page, here)
     ask(page)
-    told = pipeline.replan(FARM, JUNE, "one", at=dt.time.fromisoformat(clock), here=here, done=done, on_board=None)
+    told = ask_stage.replan(FARM, JUNE, "one", at=dt.time.fromisoformat(clock), here=here, done=done, on_board=None)
     names = {site.id: site.name for site in FARM.sites}
     (day,) = told.itineraries
     assert [text.split(" ", 1)[1] for text in order(page)] == [names[stop.site] for stop in day.stops]
@@ -155,7 +156,7 @@ def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened
     """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two of three can be fed."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
     farm = FARM.model_copy(update={"jobs": jobs})
-    page = at(opened, helper_page(pipeline.plan(farm, JUNE), 0), "08:00")
+    page = at(opened, helper_page(plan_stage.plan(farm, JUNE), 0), "08:00")
     tick(page, "D")
     page.locator("#field-board summary").click()
     assert page.locator("[data-aboard]").input_value() == "37.5"
@@ -197,7 +198,7 @@ def test_it_fits_a_phone_and_axe_finds_nothing(opened: Opener, planned: Round, w
 
 def test_hostile_names_stay_words(opened: Opener) -> None:
     sites = tuple(site.model_copy(update={"name": HOSTILE}) for site in FARM.sites)
-    page = at(opened, helper_page(pipeline.plan(FARM.model_copy(update={"sites": sites}), JUNE), 0), "10:31")
+    page = at(opened, helper_page(plan_stage.plan(FARM.model_copy(update={"sites": sites}), JUNE), 0), "10:31")
     ask(page)
     page.get_by_role("button", name="Keep this").click()
     assert page.evaluate("window.hurt") is None

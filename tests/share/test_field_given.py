@@ -12,7 +12,7 @@ from routing.round import DayNumbers, NumbersStop
 from routing.share.pages.helper_page import helper_page
 from routing.share.safety.private import share
 from routing.share.wording.field_given import field_given
-from routing.stages import day as pipeline
+from routing.stages import plan as plan_stage
 from tests.random_farms import random_farm
 from tests.share.sample import alder, sample_round
 
@@ -25,7 +25,7 @@ MOST_BYTES_A_STOP = 700
 
 def test_the_numbers_of_a_day_on_paper() -> None:
     """Home 13:00 is 46,800 s; 5 hives at 8 min are 480 s each after 600 s of set-up; base to A is 10 min."""
-    round_ = pipeline.plan(FARM, JUNE)
+    round_ = plan_stage.plan(FARM, JUNE)
     numbers = round_.itineraries[0].numbers
     assert numbers is not None
     assert (numbers.home_by, numbers.break_seconds, numbers.payload_grams) == (46_800, 0, 500_000)
@@ -41,7 +41,7 @@ def test_they_give_the_planned_times_of_random_farms() -> None:
     for seed in range(60):
         farm, date = random_farm(seed)
         try:
-            round_ = pipeline.plan(farm, date)
+            round_ = plan_stage.plan(farm, date)
         except CheckFailed:
             continue
         for itinerary in round_.itineraries:
@@ -77,7 +77,7 @@ def used(numbers: DayNumbers) -> dict[str, float]:
 
 
 def test_it_is_small() -> None:
-    round_ = pipeline.plan(FARM, JUNE)
+    round_ = plan_stage.plan(FARM, JUNE)
     given = json.dumps(field_given(round_.itineraries[0], round_.time_zone))
     assert len(given) < 1000 + 4 * MOST_BYTES_A_STOP + 7 * 5 * 5
 
@@ -86,7 +86,7 @@ def test_nicknames_hold_in_it_and_nothing_private_or_elsewhere_is_there() -> Non
     """It tells no place, no gate code, and no site by another name than the rest of the page does."""
     sites = tuple(site.model_copy(update={"gate_code": "4471", "phone": "01234 567890"}) for site in FARM.sites)
     farm = FARM.model_copy(update={"sites": sites})
-    shared = share(pipeline.plan(farm, JUNE), farm, nicknames=True).round
+    shared = share(plan_stage.plan(farm, JUNE), farm, nicknames=True).round
     numbers = shared.itineraries[0].numbers
     assert numbers is not None
     text = json.dumps(field_given(shared.itineraries[0], shared.time_zone))
@@ -100,15 +100,15 @@ def test_nicknames_hold_in_it_and_nothing_private_or_elsewhere_is_there() -> Non
 
 def test_a_saved_round_holds_only_with_true_numbers_and_gets_those_that_it_lacks() -> None:
     """Whoever changed a number in the file would else send a crew out by it."""
-    round_ = pipeline.plan(FARM, JUNE)
+    round_ = plan_stage.plan(FARM, JUNE)
     text = round_.model_dump_json()
     false = text.replace('"home_by":46800', '"home_by":99999')
     assert false != text
     with pytest.raises(AskedError, match="home by in the numbers for the field"):
-        pipeline.saved(FARM, false)
+        plan_stage.saved(FARM, false)
     days = tuple(day.model_copy(update={"numbers": None}) for day in round_.itineraries)
     old = round_.model_copy(update={"itineraries": days})
-    assert pipeline.saved(FARM, old.model_dump_json()).itineraries == round_.itineraries
+    assert plan_stage.saved(FARM, old.model_dump_json()).itineraries == round_.itineraries
 
 
 def test_a_day_without_numbers_says_that_it_is_not_reckoned() -> None:

@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 
 from routing.farm.folder import read_farm
 from routing.share.pages.helper_page import helper_page
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.travel.background import Background
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.long_day import long_day

@@ -13,7 +13,7 @@ from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.share.map.map import round_map
 from routing.share.map.map_days import day_class, person_of
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.stages.write import background
 from routing.travel.background import Background
 from routing.travel.land import Land, Mark, RoadName

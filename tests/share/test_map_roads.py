@@ -14,7 +14,7 @@ from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.share.map.map import round_map
 from routing.share.wording.turns import print_turns, turn_lines
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.stages.write import background
 from routing.travel.background import Background, PlaceName
 from routing.travel.roads.extract import Extract

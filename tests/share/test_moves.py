@@ -34,7 +34,7 @@ from routing.share.terminal.terminal import print_round
 from routing.share.wording.differences import difference
 from routing.share.wording.sheet import round_sheet
 from routing.share.wording.sheet_left_out import left_out_sheet
-from routing.stages.day import plan
+from routing.stages.plan import plan
 from routing.stages.reports import entries_of, log_report
 from tests.moving_farm import CREW, HOLLOW, MILL, MOVE, RIDGE, SUMMER, legs_of, moving_farm
 from tests.share.browser import CHROMIUM, Opener

@@ -14,7 +14,8 @@ from routing.planning.explain.quickest import QuickestWays
 from routing.planning.explain.reasons import certain_reasons
 from routing.planning.model.build_instance import build_instance
 from routing.round import FitProof
-from routing.stages import day as pipeline
+from routing.stages import ask as ask_stage
+from routing.stages import plan as plan_stage
 from routing.travel import farm as travelled
 from routing.travel.farm import farm_and_base_legs, farm_and_legs
 from routing.travel.straight import direct_is_quickest
@@ -51,10 +52,10 @@ def test_a_known_drive_or_hives_that_are_moved_need_the_matrix(monkeypatch: pyte
     farm, date = random_farm(500)
     known = KnownDrive(start="base", end=farm.sites[0].id, minutes=5)
     assert farm_and_base_legs(farm.model_copy(update={"known_drives": (known,)})) is None
-    monkeypatch.setattr(pipeline, "MOST_SEARCHED", 0)
-    monkeypatch.setattr(pipeline, "too_full", lambda days: pytest.fail(f"asked of {len(days.jobs)} jobs"))
+    monkeypatch.setattr(ask_stage, "MOST_SEARCHED", 0)
+    monkeypatch.setattr(ask_stage, "too_full", lambda days: pytest.fail(f"asked of {len(days.jobs)} jobs"))
     moved = farm.jobs[0].model_copy(update={"to": farm.sites[-1].id})
-    assert pipeline._by_sums(farm.model_copy(update={"jobs": (moved,)}), date) is None
+    assert ask_stage._by_sums(farm.model_copy(update={"jobs": (moved,)}), date) is None
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -70,7 +71,7 @@ def test_sums_say_no_only_where_the_whole_answer_is_no(seed: int, monkeypatch: p
     farm = farm.model_copy(
         update={"crews": tuple(hour), "known_drives": (), "jobs": tuple(job for job in farm.jobs if not job.to)}
     )
-    whole = pipeline.fit(farm, date)
+    whole = ask_stage.fit(farm, date)
     base = farm_and_base_legs(farm)
     assert base is not None
     monkeypatch.setattr(fitting, "MOST_SEARCHED", 0)
@@ -97,9 +98,9 @@ def test_sites_without_a_job_are_set_aside_before_any_drive_is_known(monkeypatch
     """Of a farm of many sites; what is planned, and every word of it, is the same."""
     farm, date = random_farm(517)
     wanted = farm.model_copy(update={"jobs": farm.jobs[:2], "known_drives": ()})
-    before = pipeline.plan(wanted, date)
+    before = plan_stage.plan(wanted, date)
     monkeypatch.setattr(travelled, "MOST_WIDE", 1)
     needed = travelled.with_needed_sites(wanted)
     assert {site.id for site in needed.sites} == {end for job in wanted.jobs for end in (job.site, job.to) if end}
     assert len(needed.sites) < len(wanted.sites)
-    assert pipeline.plan(wanted, date) == before
+    assert plan_stage.plan(wanted, date) == before

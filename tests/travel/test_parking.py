@@ -11,7 +11,7 @@ from routing.farm.models import BASE, Place
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.round import StoppingPlace
-from routing.stages.day import replan
+from routing.stages.ask import replan
 from routing.travel.farm import farm_and_legs
 from routing.travel.straight import geodesic_metres, straight_line_legs
 from tests.moving_farm import HOLLOW, MILL, RIDGE, SUMMER, moving_farm

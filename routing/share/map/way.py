@@ -11,6 +11,10 @@ Point = tuple[float, float]
 """Latitude and longitude, WGS 84 decimal degrees, rounded as every exported file holds them."""
 
 
+MOST_NORTH, MOST_EAST = 90, 180
+"""Degrees."""
+
+
 def way_points(round_: Round, itinerary: Itinerary) -> tuple[Point, ...]:
     """Return the points of one crew's day from base over where it stops and home, no two neighbours the same.
 
@@ -37,6 +41,6 @@ def shape_points(drive: Drive) -> tuple[Point, ...]:
         points = decode(drive.shape)
     except ValueError:
         return ()
-    if any(abs(latitude) > 90 or abs(longitude) > 180 for latitude, longitude in points):  # noqa: PLR2004 -- degrees
+    if any(abs(latitude) > MOST_NORTH or abs(longitude) > MOST_EAST for latitude, longitude in points):
         return ()
     return tuple((degrees(latitude), degrees(longitude)) for latitude, longitude in points)

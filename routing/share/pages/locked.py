@@ -20,6 +20,7 @@ from cryptography.hazmat.primitives.kdf.pbkdf2 import PBKDF2HMAC
 
 from routing.share.pages.inline import environment, template_text
 from routing.share.safety.passphrase import sound_passphrase
+from routing.share.safety.trusted import trusted
 
 ROUNDS = 600_000
 """Rounds of PBKDF2-HMAC-SHA-256. Source: OWASP Password Storage Cheat Sheet, read in a copy of 2023."""
@@ -45,17 +46,15 @@ def lock_page(html: str, passphrase: str) -> str:
     key = PBKDF2HMAC(algorithm=SHA256(), length=KEY_BYTES, salt=salt, iterations=ROUNDS).derive(words.encode())
     content = AESGCM(key).encrypt(nonce, _filled(_allowed(html, mark)), None)
     locked = {"rounds": ROUNDS, "salt": _base64(salt), "nonce": _base64(nonce), "content": _base64(content)}
-    from markupsafe import Markup  # noqa: PLC0415 -- comes with Jinja2
-
     return (
         environment()
         .get_template("locked.html")
         .render(
             mark=mark,
             policy=_policy(html, mark),
-            style=Markup(template_text("locked.css")),  # noqa: S704 -- our own file
-            script=Markup(template_text("locked.js")),  # noqa: S704 -- our own file
-            locked=Markup(json.dumps(locked)),  # noqa: S704 -- base64 and one number
+            style=trusted(template_text("locked.css")),  # our own file
+            script=trusted(template_text("locked.js")),  # our own file
+            locked=trusted(json.dumps(locked)),  # base64 and one number
         )
     )
 

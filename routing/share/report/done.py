@@ -41,7 +41,9 @@ from pydantic import AwareDatetime
 from routing.errors import Fault, ReportError
 from routing.farm.faults import quoted
 from routing.farm.models import Frozen
-from routing.farm.values import FIRST_YEAR, LAST_YEAR, LONGEST_ID, UnfitError
+from routing.farm.unfit import UnfitError
+from routing.farm.values import LONGEST_ID
+from routing.farm.written_forms import FIRST_YEAR, LAST_YEAR
 from routing.share.report.done_details import DETAILS, ReportedJob, with_detail
 from routing.share.safety.safe import plain_text
 

@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 from pydantic import AwareDatetime, Field
 
 from routing.farm.models import Frozen
-from routing.farm.values import UnfitError, identity, number
+from routing.farm.unfit import UnfitError
+from routing.farm.values import identity, number
 
 MOST_HIVES = 5000
 _HIVES = re.compile(r"(\d{1,4}) of (\d{1,4})", re.ASCII)

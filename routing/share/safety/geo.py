@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import pyproj
+
 from routing.round import Itinerary, Stop
 from routing.share.wording import words
 
@@ -28,8 +30,6 @@ def towards(start: tuple[float, float], end: tuple[float, float]) -> str:
     The initial azimuth of the geodesic on WGS 84, to the nearest of eight winds; `here` where both are one place.
     Source: C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013), by way of PROJ.
     """
-    import pyproj  # noqa: PLC0415 -- heavy; only pages need it
-
     azimuth, _, metres = pyproj.Geod(ellps="WGS84").inv(start[1], start[0], end[1], end[0])
     return COMPASS[round(azimuth % 360 / 45) % len(COMPASS)] if metres >= 1 else "here"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+POLE_DEGREES = 90
 DECIMALS = 6
 """A tenth of a metre, on the ground a good deal finer than anyone parks."""
 
@@ -21,5 +22,5 @@ def geo_uri(latitude: float, longitude: float) -> str:
 
     Source: RFC 5870, section 3.3 (syntax) and 3.4.2 (the poles are written with longitude 0).
     """
-    east = 0.0 if abs(degrees(latitude)) == 90 else longitude  # noqa: PLR2004 -- the poles
+    east = 0.0 if abs(degrees(latitude)) == POLE_DEGREES else longitude
     return f"geo:{degrees_text(latitude)},{degrees_text(east)}"

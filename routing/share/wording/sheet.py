@@ -18,6 +18,9 @@ from routing.share.wording.sheet_crew import CrewSheet, crew_sheet
 from routing.share.wording.sheet_left_out import LeftOutSheet, left_out_sheet
 from routing.share.wording.words import count, date_words
 
+TWO = 2
+"""Two days in a row are as short when each is named."""
+
 FOOTNOTES = (
     "Times are whole minutes, rounded to the safe side, so a drive and a stop may differ from the clock by a minute.",
     "Before dark is before civil dusk, when the sun is 6 degrees down.",
@@ -112,7 +115,7 @@ def _chance(round_: Round) -> tuple[str, ...]:
 
 def _dates_words(dates: Sequence[dt.date]) -> str:
     """Return the dates one by one, or, of more than two in a row, the first and the last."""
-    if len(dates) > 2 and (dates[-1] - dates[0]).days == len(dates) - 1:  # noqa: PLR2004 - two are as short in full
+    if len(dates) > TWO and (dates[-1] - dates[0]).days == len(dates) - 1:
         return f"{len(dates)} days, {date_words(dates[0])} to {date_words(dates[-1])}"
     return ", ".join(date_words(date) for date in dates)
 

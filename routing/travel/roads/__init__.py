@@ -20,3 +20,13 @@ kept      stopping places and the whole matrix, kept on disk
 store     lines and names for the map's background
 farm      the legs of a farm
 """
+
+from typing import TYPE_CHECKING
+
+from routing.lazily import modules_of
+
+if TYPE_CHECKING:
+    from routing.travel.roads import farm as farm
+    from routing.travel.roads import report as report
+
+__getattr__ = modules_of(__name__, "farm", "report")

@@ -8,6 +8,7 @@ import os
 from pathlib import Path
 from typing import Any
 
+from routing.farm.on_disk import is_link
 from routing.farm.plain_files import open_plain
 from routing.travel.roads.cache import DamagedError, read_kept, write_kept
 from routing.travel.roads.sweep import Source
@@ -56,7 +57,7 @@ def _files(folder: Path) -> dict[str, str]:
     """Return the digest of each file but the one that tells them. Raises OSError."""
     found = {}
     for where, folders, names in os.walk(folder, onerror=_raise):
-        for name in [*names, *(one for one in folders if os.path.islink(Path(where) / one))]:  # noqa: PTH114
+        for name in [*names, *(one for one in folders if is_link(Path(where) / one))]:
             path = Path(where) / name
             if path != folder / ABOUT:
                 with open_plain(path) as file:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -20,6 +19,7 @@ import valhalla
 from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, RoadRules
+from routing.farm.on_disk import as_named
 from routing.farm.plain_files import open_plain
 from routing.travel.roads.about import ABOUT, read_build, source_of, write_about
 from routing.travel.roads.cache import DamagedError, cache_folder, flush, flush_folder, not_kept, tell_damage
@@ -153,7 +153,7 @@ def _source(path: Path) -> Source:
         raise RoadError(
             f"road map {quoted(path.name)} cannot be opened: {error.strerror or error}; see maps/README.md"
         ) from error
-    return Source(os.path.abspath(path), content)  # noqa: PTH100 - as it was named, links and all
+    return Source(str(as_named(path)), content)
 
 
 def _key(path: Path, source: Source, rules: RoadRules, sorts: list[Drives]) -> str:

@@ -19,6 +19,7 @@ from platformdirs import user_cache_path
 
 from routing.errors import RoadError
 from routing.farm.faults import quoted
+from routing.farm.on_disk import as_named
 from routing.farm.plain_files import open_plain
 
 _DIGEST = 64
@@ -33,7 +34,7 @@ class DamagedError(ValueError):
 
 def cache_folder() -> Path:
     """Return where builds and matrices are kept, as an absolute path: no part of it is ever taken for an address."""
-    return Path(os.path.abspath(user_cache_path("outyard", appauthor=False) / "roads"))  # noqa: PTH100 - no link read
+    return as_named(user_cache_path("outyard", appauthor=False) / "roads")
 
 
 def read_kept[Value](path: Path, purpose: str, read: Callable[[BinaryIO], Value]) -> Value | None:
@@ -66,7 +67,7 @@ def write_kept(path: Path, purpose: str, write: Callable[[IO[bytes]], object]) -
             file.flush()
             os.fsync(file.fileno())
             file.close()
-            os.replace(file.name, path)  # noqa: PTH105 - a plain name, not a Path
+            Path(file.name).replace(path)
         except BaseException:
             file.close()
             Path(file.name).unlink(missing_ok=True)

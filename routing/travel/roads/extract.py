@@ -5,7 +5,6 @@ Everything of a way but its numbers and the few tags that matter is dropped, so 
 
 from __future__ import annotations
 
-import os
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -17,6 +16,7 @@ from osmium.osm import Node, Relation, TagList, Way
 
 from routing.errors import RoadError
 from routing.farm.faults import quoted
+from routing.farm.on_disk import as_named
 from routing.travel.roads.may_stop import BAR_TAGS, bar
 from routing.travel.roads.shores import shores
 from routing.travel.roads.tags import KEPT_NODE_TAGS, KEPT_WAY_TAGS
@@ -147,7 +147,7 @@ def _things(path: Path) -> Iterator[object]:
     The path is made absolute, since the reader takes a name that begins like an address for one and runs another
     program to fetch it, and a single hyphen for its standard input.
     """
-    reader = osmium.FileProcessor(os.path.abspath(path)).with_locations()  # noqa: PTH100 - links stay links
+    reader = osmium.FileProcessor(str(as_named(path))).with_locations()
     yield from reader.with_filter(KeyFilter(*_KEYS))
 
 
@@ -167,7 +167,7 @@ def _add_way(extract: Extract, way: Way) -> None:
         extract.nodes.append(point.ref)
         extract.latitudes.append(point.location.y)
         extract.longitudes.append(point.location.x)
-    if len(extract.nodes) - before < 2:  # noqa: PLR2004 - a line has two ends
+    if len(extract.nodes) <= before + 1:  # a line has two ends
         for column in (extract.nodes, extract.latitudes, extract.longitudes):
             del column[before:]
         return

@@ -16,6 +16,7 @@ from pydantic import TypeAdapter
 
 from routing.farm.faults import quoted
 from routing.farm.models import Drives, RoadRules
+from routing.farm.on_disk import is_folder, is_link
 from routing.travel.roads.build import Built
 from routing.travel.roads.cache import DamagedError, cache_folder, not_kept, read_kept, tell_damage, write_kept
 from routing.travel.roads.closure import Closed, closed
@@ -94,10 +95,10 @@ def _keep(build: Built, purpose: str, write: Callable[[IO[bytes]], object]) -> N
 def _clear_way(path: Path) -> None:
     """Remove what stands where a kept file or its folders should be and is none. Raises OSError."""
     for folder in (path.parent.parent, path.parent):
-        if os.path.lexists(folder) and not os.path.isdir(folder):  # noqa: PTH112 - never raises on a loop
+        if os.path.lexists(folder) and not is_folder(folder):
             tell_damage("the folder of drive times")
             folder.unlink()
-    if os.path.isdir(path) and not os.path.islink(path):  # noqa: PTH112, PTH114 - likewise
+    if is_folder(path) and not is_link(path):
         shutil.rmtree(path)
 
 

@@ -7,7 +7,6 @@ file without simplifying again.
 from __future__ import annotations
 
 import math
-import os
 from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from osmium.filter import KeyFilter
 from osmium.osm import Area, Node, Way
 
+from routing.farm.on_disk import as_named
 from routing.travel.land import AREA_KINDS, LINE_KINDS, MARK_KINDS
 from routing.travel.roads.extract import TEN_MILLION, Extract, shown
 from routing.travel.roads.land_tags import LAND_KEYS, MARK_KEYS, area_kind, line_kind, mark_kind
@@ -117,7 +117,7 @@ def worth_metres(line: NDArray[np.int64]) -> NDArray[np.float64]:
     parts = [(0, len(line) - 1, float(_LARGEST))]
     while parts:
         first, last, most = parts.pop()
-        if last - first < 2:  # noqa: PLR2004 - nothing between
+        if last <= first + 1:  # nothing between
             continue
         away = _from_chord(flat[first], flat[last], flat[first + 1 : last])
         worst = int(np.argmax(away))
@@ -140,7 +140,7 @@ def _from_chord(
 
 
 def _read(path: Path) -> _Read:
-    name = os.path.abspath(path)  # noqa: PTH100 - never taken for an address, and links stay links
+    name = str(as_named(path))  # never taken for an address
     keys = tuple(dict.fromkeys((*LAND_KEYS, *MARK_KEYS)))
     things = osmium.FileProcessor(name).with_areas(KeyFilter(*keys)).with_filter(KeyFilter(*keys))
     read = _Read()

@@ -7,7 +7,6 @@ Source: wiki.openstreetmap.org, Relation:multipolygon, Tag:natural=water.
 
 from __future__ import annotations
 
-import os.path
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ import osmium
 from osmium.filter import IdFilter, KeyFilter
 from osmium.osm import NODE, RELATION, WAY, Node, Relation, Way
 
+from routing.farm.on_disk import as_named
 from routing.travel.roads.may_stop import BAR_TAGS, bar
 
 Point = tuple[int, int, int]
@@ -39,7 +39,7 @@ def shores(path: Path) -> Iterator[Shore]:
     The map is read three times, each time of one sort of thing only, and not at all again where no shore is such.
     Raises RuntimeError where it cannot be read.
     """
-    name = os.path.abspath(path)  # noqa: PTH100 - never taken for an address, and links stay links
+    name = str(as_named(path))  # never taken for an address
     tags = _members(name)
     if not tags:
         return

@@ -155,7 +155,7 @@ def _thinned(lines: Lines, metres: float, classes: int) -> Lines:
 def _between(grid: NDArray[np.int64], line_of: NDArray[np.int64], metres: float) -> NDArray[np.bool_]:
     """Return which points lie, within half of `metres`, on the straight piece between their neighbours in the line."""
     found = np.zeros(len(grid), dtype=bool)
-    if len(grid) > 2:  # noqa: PLR2004 - an inner point has two neighbours
+    if len(grid[1:-1]):
         chord, off = grid[2:] - grid[:-2], grid[1:-1] - grid[:-2]
         area = np.abs(chord[:, 0] * off[:, 1] - chord[:, 1] * off[:, 0])
         length = np.maximum(1, np.hypot(chord[:, 0], chord[:, 1]))

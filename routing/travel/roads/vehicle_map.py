@@ -6,7 +6,6 @@ limit. So a shut ford or track cannot be driven by any setting of the engine.
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from osmium.osm import mutable
 
 from routing.farm.models import Drives, RoadRules
+from routing.farm.on_disk import as_named
 from routing.travel.roads.cache import full_disk
 from routing.travel.roads.extract import TEN_MILLION, Extract, Member
 from routing.travel.roads.tags import Crossing, Passage, crossing, passage
@@ -43,7 +43,7 @@ def _write(extract: Extract, used: Sequence[tuple[int, Passage]], drives: Drives
         kept[starts[index] : starts[index + 1]] = True
     nodes = np.unique(np.asarray(extract.nodes, dtype=np.int64)[kept])
     ways = {extract.ways[index]: number for number, (index, _) in enumerate(used, start=1)}
-    writer = osmium.SimpleWriter(os.path.abspath(path))  # noqa: PTH100 - never taken for an address
+    writer = osmium.SimpleWriter(str(as_named(path)))  # never taken for an address
     try:
         _write_nodes(writer, extract, nodes, kept, drives)
         for number, (index, way) in enumerate(used, start=1):

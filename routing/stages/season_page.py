@@ -1,4 +1,4 @@
-"""What comes out of the log: past visits to learn from, and the season's page."""
+"""The season's page: what was done, is due and is overdue around a date, with what visits took and stores."""
 
 from __future__ import annotations
 
@@ -7,17 +7,22 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from routing.farm.models import Farm
-from routing.farm.year_words import EVENTS
+from routing.output.places import may_be_written
+from routing.output.single import write_files
 from routing.season.asked import Asked
 from routing.season.due import DueItem, due_items
 from routing.season.due import State as DueState
-from routing.season.entries import Entry, Record
+from routing.season.entries import Record
 from routing.season.feed import carried_forward, last_reading
 from routing.season.levels import level_on, levels
-from routing.season.records import MOST_MINUTES, VisitRecord
+from routing.season.past_visits import past_visits
+from routing.season.records import VisitRecord
+from routing.share.pages.season_page import season_page
 from routing.share.wording.season import Entry as Shown
 from routing.share.wording.season import FeedRow, MinutesRow, Season, State
-from routing.stages import day as pipeline
+from routing.stages.due import asked
+from routing.stages.read import taught
+from routing.stages.write import ground
 
 WEEKS = 8
 """The season's page shows so many weeks before and after its date."""
@@ -31,47 +36,27 @@ STANDING = {
 }
 
 
-def past_visits(farm: Farm, record: Record) -> tuple[VisitRecord, ...]:
-    """Return the visits of the log whose minutes are known, to learn from.
+def page_of(farm: Farm, date: dt.date) -> str:
+    """Return the season's page around a date as one HTML file, of a farm as it is written. Raises FarmError."""
+    return season_page(season_of(farm, date, taught(farm)))
 
-    Entries of one site, date and crew are one visit, and their minutes add up. A visit with a job that was only begun
-    or has no minutes teaches nothing; an event takes none.
+
+def write_page(farm: Farm, date: dt.date, path: Path, *, replace: bool = False, option: str = "") -> tuple[Path, ...]:
+    """Write the season's page of a farm as it is written, and return the files; `option` asked for the place.
+
+    Raises AskedError where it may not go there, WriteError, and what `page_of` raises.
     """
-    visits: dict[tuple[str, dt.date, str], list[Entry]] = {}
-    for entry in record.entries:
-        visits.setdefault((entry.site, entry.date, entry.crew), []).append(entry)
-    sites = {site.id: site for site in farm.sites}
-    found = []
-    for (site, date, crew), entries in visits.items():
-        worked = [entry for entry in entries if entry.kind not in EVENTS]
-        known = site in sites and all(entry.kind in farm.job_kinds for entry in worked)
-        if not worked or not known or any(entry.partly or not entry.minutes for entry in worked):
-            continue
-        hives: dict[str, int] = {}
-        for entry in worked:
-            done = sites[site].colonies if entry.hives is None else entry.hives
-            hives[entry.kind] = hives.get(entry.kind, 0) + done
-        found.append(
-            VisitRecord(
-                site=site,
-                kinds=tuple(hives),
-                crew=crew,
-                people=max((entry.people for entry in worked if entry.people), default=1),
-                date=date,
-                hives=max(hives.values()),
-                hives_of=hives,
-                minutes=min(MOST_MINUTES, sum(entry.minutes or 0 for entry in worked)),
-            )
-        )
-    return tuple(found)
+    where = ground(farm, replace=replace)
+    may_be_written(path, where, option)
+    return write_files({path: page_of(farm, date)}, where, options={path: option})
 
 
 def season_of(farm: Farm, date: dt.date, learned: Farm) -> Season:
     """Return the rows of the season's page around a date; `learned` is the farm with what its record teaches."""
-    asked = pipeline.asked(farm, date)
-    record = asked.record
+    now = asked(farm, date)
+    record = now.record
     first, last = date - dt.timedelta(weeks=WEEKS), date + dt.timedelta(weeks=WEEKS)
-    items = due_items(asked) if farm.season is not None else ()
+    items = due_items(now) if farm.season is not None else ()
     entries = [
         *_done(farm, record),
         *(Shown(item.site_name, item.kind_name, _shown_on(item, first), STANDING[item.state]) for item in items),
@@ -84,7 +69,7 @@ def season_of(farm: Farm, date: dt.date, learned: Farm) -> Season:
         sites=tuple(site.name for site in farm.sites),
         entries=tuple(entry for entry in entries if first <= entry.date <= last),
         minutes=tuple(_minutes(farm, learned, past_visits(farm, record))),
-        feed=tuple(_feed(asked, last)) if farm.season is not None else (),
+        feed=tuple(_feed(now, last)) if farm.season is not None else (),
     )
 
 
@@ -134,8 +119,3 @@ def _feed(asked: Asked, last: dt.date) -> Iterator[FeedRow]:
             high_kg=tuple(day.strongest_kg for day in days),
             feed_below_kg=tuple(level.kg if level else None for level in found),
         )
-
-
-def has_log(folder: Path) -> bool:
-    """Return whether the farm folder has a log."""
-    return (folder / pipeline.LOG).exists()
