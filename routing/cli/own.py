@@ -9,22 +9,27 @@ from typing import Annotated
 import typer
 
 from routing.cli.farms import farm_of
+from routing.cli.logged import note_round
 from routing.cli.options import AsJson, Folder, Full, On, Seconds, amount_of, clock_of, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import NO, YES, console, say_json, told_plainly
+from routing.cli.telling import NO, YES, console, say, say_json, told_plainly
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.naming import crew_named, site_named
+from routing.output.whole import Filled
+from routing.planning.ask.moment import Moment
 from routing.planning.ask.own_order import OwnOrder
 from routing.planning.day import Wish
 from routing.round import Round
 from routing.share.exports.files import read_round, round_json
+from routing.share.safety.private import share as shared_of
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.terminal.terminal import print_broken, print_round
 from routing.share.wording.beside import beside_lines
 from routing.share.wording.brief import print_brief
 from routing.stages import day as pipeline
+from routing.stages import write
 from routing.words import date_words
 
 commands = typer.Typer(rich_markup_mode=None)
@@ -72,13 +77,25 @@ def replan(
     here: Annotated[str, typer.Option("--from", help="Where the crew stands: a site id, base, or a place.")],
     on: On = "today",
     done: Annotated[
-        list[str] | None, typer.Option("--done", help="A site that is done, or site:kind; may be repeated.")
+        list[str] | None,
+        typer.Option("--done", help="A site that is done, site:kind, or site:kind=9 for 9 hives; may be repeated."),
     ] = None,
     on_board: Annotated[
         list[str] | None,
-        typer.Option("--on-board", help="material=amount on the vehicle; may be repeated. Unsaid: enough of all."),
+        typer.Option(
+            "--on-board",
+            help="material=amount on the vehicle; may be repeated. Unsaid: as loaded by the plan, less what is done.",
+        ),
     ] = None,
+    hives: Annotated[
+        list[str] | None, typer.Option("--hives", help="A site whose hives are on the vehicle; may be repeated.")
+    ] = None,
+    left: Annotated[
+        str | None, typer.Option("--left", help="When base was left, HH:MM. Unsaid: as it was planned.")
+    ] = None,
+    rested: Annotated[bool, typer.Option("--rested", help="The break is had.")] = False,
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    day_off: Annotated[bool, typer.Option("--day-off", help="The crew is out though it has the day off.")] = False,
     seconds: Seconds = None,
     full: Full = False,
     as_json: AsJson = False,
@@ -86,30 +103,45 @@ def replan(
     """Plan the rest of the day from where you stand.
 
     What still fits before dark, with what is done and what is on the vehicle, and what is lost or gained beside the
-    plan that is written for that day. Ctrl-C keeps the best until then.
+    plan that is written for that day. Written beside it, to "rounds/DATE rest", with the page and the map. Ctrl-C keeps
+    the best until then.
     """
-    search = SearchShown(seconds, "told")
+    search = SearchShown(seconds)
     with told_plainly(), search.heeded():
-        farm = ready_roads(farm_of(folder))
-        date, who = date_of(on, farm), crew or farm.crews[0].id
+        farm = farm_of(folder)
+        date, who = date_of(on, farm), crew_named(farm, crew) if crew else farm.crews[0].id
+        planned = _written_plan(folder, date)
+        moment = Moment(
+            at=clock_of(at, "--at"),
+            here=here,
+            done=done or (),
+            on_board=_amounts(on_board),
+            left=None if left is None else clock_of(left, "--left"),
+            rested=rested,
+            hives=hives or (),
+            day_off=day_off,
+            planned=planned,
+        )
+        place = folder / "rounds" / f"{date.isoformat()} rest"
+        write.may_be_planned_into(place, farm, (date,), write.ground(farm))
+        farm = ready_roads(farm)
         with search.shown() as hear:
-            planned = pipeline.replan(
-                farm,
-                date,
-                who,
-                at=clock_of(at, "--at"),
-                here=here,
-                done=done or (),
-                on_board=_amounts(on_board),
-                wish=Wish(seconds, hear),
-                keep_stopped=True,
-            )
-        if planned.proof.stopped:
-            typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
+            rest = pipeline.replan(farm, date, who, moment, wish=Wish(seconds, hear), keep_stopped=True)
+        filled = _write_rest(farm, rest, place)
+        if rest.proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
-            say_json(round_json(planned))
+            say_json(round_json(rest))
         else:
-            _print_replanned(planned, who, at, _written_plan(folder, date), full=full)
+            _print_replanned(rest, who, at, planned, full=full)
+            say(f"Written to {place}: {', '.join(path.name for path in filled.paths)}")
+
+
+def _write_rest(farm: Farm, rest: Round, place: Path) -> Filled:
+    """Write the rest of a day with its page and map, so that a report of it is taken."""
+    shared = shared_of(rest, farm)
+    note_round(farm, rest, shared.round)
+    return write.write_round(rest, place, write.ground(farm), shared, write.background(farm, rest))
 
 
 def _written_plan(folder: Path, date: dt.date) -> Round | None:

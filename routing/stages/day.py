@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -18,8 +18,10 @@ from routing.farm.apart import clashes
 from routing.farm.models import BASE, Farm, LightNeed, Site, Underway
 from routing.farm.places import parse_place
 from routing.planning.ask.fit import MOST_SEARCHED, too_full
+from routing.planning.ask.moment import Moment, aboard_now, crew_out, had_until
 from routing.planning.ask.own_order import OwnOrder
 from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
+from routing.planning.ask.rest_round import rest_round, told_in_the_field
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.holding import with_chance
 from routing.planning.day import Wish, plan_days
@@ -177,35 +179,30 @@ def try_order(farm: Farm, date: dt.date, crew: str | None, sites: Sequence[str])
 
 
 def replan(
-    farm: Farm,
-    date: dt.date,
-    crew: str,
-    *,
-    at: dt.time,
-    here: str,
-    done: Sequence[str],
-    on_board: Mapping[str, float] | None,
-    wish: Wish | None = None,
-    keep_stopped: bool = False,
+    farm: Farm, date: dt.date, crew: str, moment: Moment, *, wish: Wish | None = None, keep_stopped: bool = False
 ) -> Round:
-    """Return the checked round of the rest of a day.
+    """Return the checked round of the rest of a crew's day.
 
-    `here` is a site's id, `base`, or any text that is a place; the rest is that of `plan`. Raises AskedError and
-    PlaceError.
+    The rest is that of `plan`. Raises AskedError and PlaceError.
     """
     written = _to_plan(farm, date)
+    if moment.planned is not None:
+        written = cut_into(written, cuts_in(written, moment.planned))
     farm, legs = farm_and_legs(written)
+    who = crew_out(farm, crew, date, moment)
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in farm.sites}
-    name, place = known.get(here) or (here, parse_place(here))
-    rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
-    if here in known:
-        legs = from_here(legs, legs.index(here))
+    name, place = known.get(moment.here) or (moment.here, parse_place(moment.here))
+    stands = Underway(name=name, place=place, at=moment.at)
+    rest = rest_of_day(farm, who, stands, had_until(who, date, moment), aboard_now(farm, crew, moment))
+    if moment.here in known:
+        legs = from_here(legs, legs.index(moment.here))
     else:
         standing = Site(id=HERE, name=name, place=place, parking=place, hives=0)  # the vehicle stands there
         legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, standing)}))[1]
         legs = from_here(legs, len(legs.places) - 1)
-    round_ = plan_days(build_days(rest, legs, (date,)), wish=wish)
-    return _checked(rest, legs, round_, keep_stopped=keep_stopped)
+    days = build_days(rest, legs, (date,))
+    round_ = rest_round(days) or plan_days(days, wish=replace(wish or Wish(), surest=False))
+    return _checked(rest, legs, told_in_the_field(days, round_), keep_stopped=keep_stopped)
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:

@@ -12,6 +12,7 @@ from routing.round import Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import Done, KeptPlace, read_done
+from routing.planning.ask.moment import Moment
 from routing.stages import day as pipeline
 from tests.share.browser import CHROMIUM, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE
@@ -94,7 +95,7 @@ def test_it_answers_as_the_program_at_home_would(
     tick(page, *done)
     stand(page, here)
     ask(page)
-    told = pipeline.replan(FARM, JUNE, "one", at=dt.time.fromisoformat(clock), here=here, done=done, on_board=None)
+    told = pipeline.replan(FARM, JUNE, "one", Moment(at=dt.time.fromisoformat(clock), here=here, done=done))
     names = {site.id: site.name for site in FARM.sites}
     (day,) = told.itineraries
     assert [text.split(" ", 1)[1] for text in order(page)] == [names[stop.site] for stop in day.stops]
