@@ -47,7 +47,9 @@ def told_in_the_field(days: Days, round_: Round) -> Round:
         entry.model_copy(update={"text": entry.text.replace("; in store: ", "; on board: ")})
         for entry in round_.left_out
     )
-    return round_.model_copy(update={"itineraries": days_of, "left_out": left})
+    counted = days.farm.underway is not None and days.farm.underway.counted
+    start = round_.start and round_.start.model_copy(update={"counted": counted})
+    return round_.model_copy(update={"itineraries": days_of, "left_out": left, "start": start})
 
 
 def _with_caution(days: Days, itinerary: Itinerary) -> Itinerary:
