@@ -149,8 +149,8 @@ def _of_a_move(
         if abs(exact(told) - amount * THOUSAND) > NEAR:
             yield from same(where, f"{what} of a hive that {job.id} moves are right", float(amount * THOUSAND), told)
     alone = ground.spans(there, itinerary.date, ground.needs([job]))
-    found = [(span.opens, span.closes) for span in move.windows]
-    wanted = [(opens - midnight, closes - midnight) for opens, closes in alone]
+    found = [(span.opens, span.closes, span.jobs) for span in move.windows]
+    wanted = [(opens - midnight, closes - midnight, (0,)) for opens, closes in alone]
     yield from same(where, "windows for hives on board are those of the light", wanted, sorted(found))
 
 

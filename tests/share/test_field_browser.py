@@ -8,11 +8,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from routing.farm.folder import read_farm
+from routing.planning.ask.moment import Moment
 from routing.round import Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import Done, KeptPlace, read_done
-from routing.planning.ask.moment import Moment
 from routing.stages import day as pipeline
 from tests.share.browser import CHROMIUM, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE

@@ -10,7 +10,7 @@ from routing.planning.explain.reasons import certain_reasons
 from routing.planning.model.days import Days
 from routing.planning.model.problem import rank_score, served
 from routing.planning.rounds import build_round
-from routing.round import Itinerary, Proof, Round
+from routing.round import Itinerary, Proof, ReasonCode, Round
 from routing.words import duration
 
 PROVEN = (
@@ -20,8 +20,11 @@ PROVEN = (
 
 
 def rest_round(days: Days) -> Round | None:
-    """Return the best rest of a day, None where there is too much left to look at in full."""
-    certain = certain_reasons(days)
+    """Return the best rest of a day, None where there is too much left to look at in full.
+
+    What is too heavy by itself may be done once other work has made room on the vehicle.
+    """
+    certain = {task: why for task, why in certain_reasons(days).items() if why.code is not ReasonCode.TOO_HEAVY}
     candidates = frozenset(range(len(days.jobs))) - certain.keys()
     found = best_rest(days.problem, candidates)
     if found is None:

@@ -141,7 +141,10 @@ def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
 
 def _trips(itinerary: Itinerary, letter: str, start: Start | None) -> tuple[TripSheet, ...]:
     """Return the load list of each trip; in the rest of a day, from `start`, it is what is or must be on board by now."""
-    names = {BASE: plain_name(start.name) if start else BASE, **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites}}
+    names = {
+        BASE: plain_name(start.name) if start else BASE,
+        **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites},
+    }
     loading = "Load at base"
     if start is not None:
         loading = "Counted as on the vehicle" if start.counted else "Needed on the vehicle"
