@@ -30,9 +30,9 @@ def numbers_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     begins = [at for at, stop in enumerate(itinerary.stops) if stop.set_down is None]
     ends = [at + any(job.to for job in itinerary.stops[at].jobs) for at in begins]
     told = [(stop.at, stop.to, stop.move is not None) for stop in numbers.stops]
-    expected = [(at, to, at != to) for at, to in zip(begins, ends, strict=True)]
-    yield from same(where, "each stop has its numbers for the field", expected, told)
-    if trips != 1 or expected != told:
+    shown = [(at, to, at != to) for at, to in zip(begins, ends, strict=True)]
+    yield from same(where, "each stop has its numbers for the field", shown, told)
+    if trips != 1 or shown != told:
         return
     midnight = instant(numbers.midnight)
     expected = local_instant(itinerary.date, dt.time(), ground.zone)
@@ -149,9 +149,9 @@ def _of_a_move(
         if abs(exact(told) - amount * THOUSAND) > NEAR:
             yield from same(where, f"{what} of a hive that {job.id} moves are right", float(amount * THOUSAND), told)
     alone = ground.spans(there, itinerary.date, ground.needs([job]))
-    found = [(span.opens, span.closes, span.jobs) for span in move.windows]
+    spans = [(span.opens, span.closes, span.jobs) for span in move.windows]
     wanted = [(opens - midnight, closes - midnight, (0,)) for opens, closes in alone]
-    yield from same(where, "windows for hives on board are those of the light", wanted, sorted(found))
+    yield from same(where, "windows for hives on board are those of the light", wanted, sorted(spans))
 
 
 def _widest(spans: Sequence[Span]) -> list[Span]:

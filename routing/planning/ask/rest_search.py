@@ -55,9 +55,9 @@ def _by_place(problem: Problem, tasks: frozenset[int]) -> tuple[int, ...]:
     return tuple(sorted(may, key=lambda task: (problem.visits[problem.visits_of[task][0]].place, task)))
 
 
-def _of_rank(problem: Problem, numbers: tuple[int, ...], rank: int) -> NDArray[np.int64]:
+def _of_rank(problem: Problem, numbers: tuple[int, ...], rank: int) -> NDArray[np.float64]:
     each = [problem.tasks[task].weight if problem.tasks[task].rank == rank else 0 for task in numbers]
-    return summed(each, np.int64).astype(np.int64)
+    return summed(each)
 
 
 def _rest(problem: Problem, numbers: tuple[int, ...]) -> Rest:
@@ -110,8 +110,8 @@ def _carried(problem: Problem, numbers: tuple[int, ...]) -> tuple[NDArray[np.boo
     for supply, facts in enumerate(problem.supplies):
         used = [sum(amount for which, amount in task.uses if which == supply) for task in tasks]
         if facts.stock != NO_LIMIT and any(used):
-            allowed &= summed(used, np.int64) <= facts.stock
-    brings = summed([bool(task.back) for task in tasks], np.int64) > 0
+            allowed &= summed(used) <= facts.stock
+    brings = summed([bool(task.back) for task in tasks]) > 0
     room: dict[int, NDArray[np.bool_]] = {}
     if not any(task.back or task.carried for task in tasks):
         return allowed, room
@@ -122,7 +122,7 @@ def _carried(problem: Problem, numbers: tuple[int, ...]) -> tuple[NDArray[np.boo
     for limit, each in measures:
         held = sum(supply.loaded(0) * one for supply, one in zip(problem.supplies, each, strict=True))
         changes = [sum(a * each[s] for s, a in task.back) - sum(a * each[s] for s, a in task.uses) for task in tasks]
-        load = held + summed(changes, np.float64)
+        load = held + summed(changes)
         allowed &= ~brings | (np.ceil(np.round(load, 6)) <= limit)
         for bit, task in enumerate(tasks):
             if task.carried:

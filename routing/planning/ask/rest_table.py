@@ -207,9 +207,9 @@ def _entered(rest: Rest, table: Finishes, here: tuple[int, int, int], finish: in
     raise AssertionError("the table holds a state that nothing leads to")
 
 
-def summed(each: Sequence[float], kind: type[np.int64 | np.float64]) -> NDArray[np.int64] | NDArray[np.float64]:
-    """Return for every set the sum over its tasks, shape (sets,)."""
-    found = np.zeros(1 << len(each), dtype=kind)
+def summed(each: Sequence[float]) -> NDArray[np.float64]:
+    """Return for every set the sum over its tasks, shape (sets,); whole numbers stay whole up to 2 to the 53rd."""
+    found = np.zeros(1 << len(each), dtype=np.float64)
     for task, amount in enumerate(each):
         found[1 << task : 2 << task] = found[: 1 << task] + amount
     return found

@@ -140,7 +140,7 @@ def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
 
 
 def _trips(itinerary: Itinerary, letter: str, start: Start | None) -> tuple[TripSheet, ...]:
-    """Return the load list of each trip; in the rest of a day, from `start`, it is what is or must be on board by now."""
+    """Return the load list of each trip; in the rest of a day, from `start`, what is or must be on board by now."""
     names = {
         BASE: plain_name(start.name) if start else BASE,
         **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites},
