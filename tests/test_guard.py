@@ -220,7 +220,7 @@ def test_output_that_is_cut_off_full_or_closed() -> None:
     "words",
     [
         *("read F", "kinds F", "light F --on D", "fit F --on D", "chance F --on D", "learned F", "schema"),
-        *("explain F A --on D", "try F --order A,B --on D", "replan F --at 09:00 --from A --on D"),
+        *("explain F A --on D", "try F --order A,B --on D"),
         *("what-if F --start 09:00 --on D", "weather show F", "log list F", "due F --on D", "due list F --on D"),
         *("feed F --on D", "compare R R"),
     ],

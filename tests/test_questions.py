@@ -14,6 +14,7 @@ from routing.cli.app import app
 from routing.errors import AskedError
 from routing.farm.folder import read_farm
 from routing.farm.models import Rank
+from routing.planning.ask.moment import Moment
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
@@ -122,7 +123,7 @@ def test_the_commands_answer_with_exit_codes_and_plain_words(tmp_path: Path) -> 
 
 def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
     """At B at 10:00 with A and B done: C is 10 min on, D 10 more, home 30: 10 + 50 + 10 + 50 + 30 is 12:30."""
-    planned = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10), here="B", done=["A", "B"], on_board=None)
+    planned = ask_stage.replan(FARM, JUNE, "one", Moment(at=dt.time(10), here="B", done=["A", "B"]))
     (day,) = planned.itineraries
     assert [stop.site for stop in day.stops] == ["C", "D"]
     assert f"{day.leave:%H:%M} {day.home:%H:%M}" == "10:00 12:30"
@@ -133,8 +134,8 @@ def test_the_rest_of_a_day_starts_where_the_crew_stands() -> None:
 
 def test_what_does_not_fit_the_rest_of_the_day_is_left_out() -> None:
     """At B at 10:30 the same would end at 13:00; at 10:31 one must go, and it is the want."""
-    fits = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10, 30), here="B", done=["A", "B"], on_board=None)
-    late = ask_stage.replan(FARM, JUNE, "one", at=dt.time(10, 31), here="B", done=["A", "B"], on_board=None)
+    fits = ask_stage.replan(FARM, JUNE, "one", Moment(at=dt.time(10, 30), here="B", done=["A", "B"]))
+    late = ask_stage.replan(FARM, JUNE, "one", Moment(at=dt.time(10, 31), here="B", done=["A", "B"]))
     assert fits.all_done
     assert [left.site for left in late.left_out] == ["D"]
 
@@ -143,16 +144,15 @@ def test_what_is_not_on_the_vehicle_cannot_be_used() -> None:
     """Fondant for one site (12.5 kg) on board serves the must of the two that are left."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
     farm = FARM.model_copy(update={"jobs": jobs})
-    planned = ask_stage.replan(
-        farm, JUNE, "one", at=dt.time(9), here="B", done=["A", "B:fondant"], on_board={"fondant": 12.5}
-    )
+    moment = Moment(at=dt.time(9), here="B", done=["A", "B:fondant"], on_board={"fondant": 12.5})
+    planned = ask_stage.replan(farm, JUNE, "one", moment)
     assert [stop.site for stop in planned.itineraries[0].stops] == ["C"]
     assert [left.site for left in planned.left_out] == ["D"]
 
 
 def test_the_rest_of_a_day_may_start_at_any_place() -> None:
     """A stand on no site has estimated drives out of it; the check holds them like any other."""
-    planned = ask_stage.replan(FARM, JUNE, "one", at=dt.time(9), here="52.305, -2.49", done=["A"], on_board=None)
+    planned = ask_stage.replan(FARM, JUNE, "one", Moment(at=dt.time(9), here="52.305, -2.49", done=["A"]))
     assert planned.itineraries[0].stops[0].drive.origin.value == "estimate from straight line"
     assert {stop.site for stop in planned.itineraries[0].stops} == {"B", "C", "D"}
 
@@ -186,14 +186,15 @@ def test_what_if_each_crew_left_base_only_once() -> None:
     assert [fall.what for fall in left.insertion.shortfalls] == ["payload"]
 
 
-def test_what_if_and_the_rest_of_a_day_take_the_seconds_given() -> None:
+def test_what_if_and_the_rest_of_a_day_take_the_seconds_given(tmp_path: Path) -> None:
     """Four sites are proved at once, so a second each is never used up; the answers are those without it."""
     asked = ("what-if", EXAMPLE, "--on", JUNE, "--home-by", "11:00", "--trips", "1")
     plain, timed = run(*asked), run(*asked, "--seconds", "1")
     assert timed == plain
     assert plain[0] == 0
     assert "1 trip a day" in plain[1]
-    here = ("replan", EXAMPLE, "--on", JUNE, "--at", "09:30", "--from", "A", "--done", "A")
+    folder = shutil.copytree(EXAMPLE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
+    here = ("replan", folder, "--on", JUNE, "--at", "09:30", "--from", "A", "--done", "A")
     plain, timed = run(*here), run(*here, "--seconds", "1")
     assert timed == plain
     assert plain[0] == 0

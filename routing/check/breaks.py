@@ -89,7 +89,8 @@ def with_right_caution(itinerary: Itinerary, ground: Ground) -> Itinerary:
 
 def _second_break(itinerary: Itinerary, ground: Ground) -> tuple[str, ...]:
     """Return what a caution on a second break has to name, nothing where none is due."""
-    hours = ground.crews[itinerary.crew].break_after_hours
+    underway = ground.farm.underway  # the crew's hours count from its break, whatever was left of them before it
+    hours = (underway and underway.break_after_hours) or ground.crews[itinerary.crew].break_after_hours
     longest = _longest_unrested(itinerary)
     return ("second", duration(longest), f"{hours:g} h") if longest > exact(hours) * 3600 else ()
 

@@ -94,6 +94,9 @@ def loadings(trips: Iterable[Iterable[Job]], ground: Ground) -> Iterator[Loading
     """Yield what is loaded before each trip for its jobs: packs for all that is used until then, less those before."""
     gone: dict[str, Fraction] = {}
     had: dict[str, Fraction] = {}
+    if ground.farm.underway is not None and ground.farm.underway.counted:
+        yield from (_as_it_is(ground, ground.farm.underway.brought) for _ in trips)
+        return
     for jobs in trips:
         used = taken(jobs, ground)
         in_all = {id_: gone.get(id_, Fraction(0)) + used.get(id_, Fraction(0)) for id_ in {*gone, *used}}
@@ -102,6 +105,13 @@ def loadings(trips: Iterable[Iterable[Job]], ground: Ground) -> Iterator[Loading
         on_board = {id_: amount - gone.get(id_, Fraction(0)) for id_, amount in whole.items()}
         yield Loading({id_: amount for id_, amount in put_on.items() if amount}, on_board)
         gone, had = in_all, whole
+
+
+def _as_it_is(ground: Ground, brought: Mapping[str, float]) -> Loading:
+    """Return what is on a vehicle that is out already: all that is to be used and all that it brings home."""
+    held = {id_: exact(ground.farm.stock[id_]) + exact(brought.get(id_, 0.0)) for id_ in ground.farm.materials}
+    there = {id_: amount for id_, amount in held.items() if amount}
+    return Loading(there, there)
 
 
 Trip = Sequence[Sequence[Job]]

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
 
-from routing.check.cargo import brought_back, loaded, taken
+from routing.check.cargo import brought_back, loaded, taken, weight
 from routing.check.exact import exact, instant, local_instant, whole_seconds
 from routing.check.ground import Ground, Span
 from routing.check.sentences import day_of, same, stop_of
@@ -25,17 +25,21 @@ def numbers_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     numbers, where = itinerary.numbers, day_of(itinerary)
     if numbers is None:
         return
-    moves = any(not stop.jobs or any(job.to for job in stop.jobs) for stop in itinerary.stops)
-    yield from same(where, "a day of moves or several trips has no numbers for the field", expected=False, found=moves)
-    yield from same(where, "each stop has its numbers for the field", len(itinerary.stops), len(numbers.stops))
-    if moves or len(itinerary.stops) != len(numbers.stops):
+    trips = len(itinerary.loads)
+    yield from same(where, "a day of several trips has no numbers for the field", 1, trips)
+    begins = [at for at, stop in enumerate(itinerary.stops) if stop.set_down is None]
+    ends = [at + any(job.to for job in itinerary.stops[at].jobs) for at in begins]
+    told = [(stop.at, stop.to, stop.move is not None) for stop in numbers.stops]
+    shown = [(at, to, at != to) for at, to in zip(begins, ends, strict=True)]
+    yield from same(where, "each stop has its numbers for the field", shown, told)
+    if trips != 1 or shown != told:
         return
     midnight = instant(numbers.midnight)
     expected = local_instant(itinerary.date, dt.time(), ground.zone)
     yield from same(where, "numbers for the field count from midnight", expected, midnight)
     yield from _of_the_day(itinerary, numbers, midnight, ground)
-    for stop, shown in zip(numbers.stops, itinerary.stops, strict=True):
-        yield from _of_a_stop(stop, shown, itinerary, midnight, ground)
+    for stop in numbers.stops:
+        yield from _of_a_stop(stop, itinerary.stops[stop.at], itinerary, midnight, ground)
 
 
 def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground: Ground) -> Iterator[str]:
@@ -43,19 +47,12 @@ def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground
     vehicle, stops = ground.vehicle(crew), itinerary.stops
     places = [BASE, *(stop.site for stop in stops)]
     legs = [[0 if here == there else _seconds(ground, crew, here, there) for there in places] for here in places]
-    jobs = [ground.jobs[job.id] for stop in stops for job in stop.jobs]
-    used = taken(jobs, ground)
-    every = dict.fromkeys((*(name for name, amount in used.items() if amount), *_names(jobs, ground)))
-    materials = ground.farm.materials
-    told = {each.material: (each.grams_each, each.millilitres_each, each.loaded) for each in numbers.materials}
-    wanted = {
-        name: (
-            materials[name].kg_each.value,
-            materials[name].litres_each.value,
-            round(loaded(materials[name], used.get(name, Fraction(0)), ground) * THOUSAND),
-        )
-        for name in every
+    if ground.farm.underway is not None:
+        legs[0] = [_seconds(ground, crew, BASE, there) for there in places]  # out of where the crew stands
+    told = {
+        each.material: (each.grams_each, each.millilitres_each, each.loaded, each.brought) for each in numbers.materials
     }
+    wanted = _materials([ground.jobs[job.id] for stop in stops for job in stop.jobs], ground)
     pairs = (
         ("home by", ground.home_by(crew, itinerary.date) - midnight, numbers.home_by),
         ("the break", ground.break_seconds(crew), numbers.break_seconds),
@@ -68,6 +65,28 @@ def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground
     )
     for what, expected, found in pairs:
         yield from same(where, f"{what} in the numbers for the field is right", expected, found)
+
+
+def _materials(jobs: Sequence[Job], ground: Ground) -> dict[str, tuple[float, float, int, int]]:
+    """Return what each material of the day weighs and fills, and how many thousandths are on board as it begins."""
+    used, materials, now = taken(jobs, ground), ground.farm.materials, ground.farm.underway
+    names = dict.fromkeys((*(name for name, amount in used.items() if amount), *_names(jobs, ground)))
+    aboard = {name: loaded(materials[name], used.get(name, Fraction(0)), ground) for name in names}
+    brought = dict.fromkeys(names, Fraction(0))
+    if now is not None and now.counted:
+        brought = {name: exact(now.brought.get(name, 0.0)) for name in materials}
+        aboard = {name: exact(ground.farm.stock[name]) for name in materials}
+        coming = set(_names(jobs, ground))
+        aboard = {name: amount for name, amount in aboard.items() if amount or brought[name] or name in coming}
+    return {
+        name: (
+            materials[name].kg_each.value,
+            materials[name].litres_each.value,
+            round(amount * THOUSAND),
+            round(brought[name] * THOUSAND),
+        )
+        for name, amount in aboard.items()
+    }
 
 
 def _names(jobs: Sequence[Job], ground: Ground) -> Iterator[str]:
@@ -98,11 +117,41 @@ def _of_a_stop(stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: i
             expected = _widest([(opens - midnight, closes - midnight) for opens, closes in spans])
             found = _widest([(span.opens, span.closes) for span in stop.windows if set(chosen) <= set(span.jobs)])
             yield from same(where, "windows in the numbers for the field are those of the light", expected, found)
+    yield from _of_a_move(where, stop, jobs[0], itinerary, midnight, ground)
     beyond = {job for span in stop.windows for job in span.jobs} - set(range(len(jobs)))
     yield from same(where, "windows in the numbers for the field are of its jobs", set(), beyond)
     for span in stop.windows:
         rising = all(a < b for a, b in pairwise(span.jobs))
         yield from same(where, "the jobs of a window in the numbers for the field rise", expected=True, found=rising)
+
+
+def _of_a_move(
+    where: str, stop: NumbersStop, job: Job, itinerary: Itinerary, midnight: int, ground: Ground
+) -> Iterator[str]:
+    """Yield where a number of the end of a move is not that of the drive, the other site and its light."""
+    move, crew, kind = stop.move, ground.crews[itinerary.crew], ground.kind(job)
+    if move is None:
+        return
+    there = ground.sites[job.to]
+    pairs = (
+        ("the drive with hives", _seconds(ground, crew, job.site, job.to), move.drive_seconds),
+        ("the walk with hives", whole_seconds(2 * exact(there.walking_minutes)), move.walk_seconds),
+        ("the set-up for hives", whole_seconds(exact(kind.minutes_a_visit.value)), move.set_up_seconds),
+    )
+    for what, expected, found in pairs:
+        yield from same(where, f"{what} in the numbers for the field is right", expected, found)
+    minutes = 0.0 if kind.set_down_minutes_a_hive is None else kind.set_down_minutes_a_hive.value
+    hive = 60 * exact(minutes) / ground.hands(crew.people) * exact(there.pace) * exact(crew.pace)
+    if abs(exact(move.hive_seconds) - hive) * max(1, job.hives) > NEAR:
+        yield from same(where, f"setting down a hive for {job.id} is right", float(hive), move.hive_seconds)
+    kg, litres = weight({use.material: exact(use.a_hive.value) for use in kind.brings_back}, ground)
+    for what, amount, told in (("kg", kg, move.grams), ("litres", litres, move.millilitres)):
+        if abs(exact(told) - amount * THOUSAND) > NEAR:
+            yield from same(where, f"{what} of a hive that {job.id} moves are right", float(amount * THOUSAND), told)
+    alone = ground.spans(there, itinerary.date, ground.needs([job]))
+    spans = [(span.opens, span.closes, span.jobs) for span in move.windows]
+    wanted = [(opens - midnight, closes - midnight, (0,)) for opens, closes in alone]
+    yield from same(where, "windows for hives on board are those of the light", wanted, sorted(spans))
 
 
 def _widest(spans: Sequence[Span]) -> list[Span]:
@@ -114,11 +163,11 @@ def _widest(spans: Sequence[Span]) -> list[Span]:
 def _of_a_job(where: str, numbers: NumbersJob, job: Job, itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     crew, kind = ground.crews[itinerary.crew], ground.kind(job)
     overdue = min(MOST_OVERDUE, max(0, (itinerary.date - job.due_by).days)) if job.due_by else 0
-    weight = THOUSAND * (ON_TIME + overdue) * job.hives // (job.of_hives or job.hives)
     pairs = (
         ("the hives", job.hives, numbers.hives),
         ("the rank", job.rank, numbers.rank),
-        ("the weight", weight, numbers.weight),
+        ("the weight", ON_TIME + overdue, numbers.weight),
+        ("the hives of the whole", job.of_hives or job.hives, numbers.of_hives),
         ("the set-up", whole_seconds(exact(kind.minutes_a_visit.value)), numbers.set_up_seconds),
     )
     for what, expected, found in pairs:
@@ -128,7 +177,7 @@ def _of_a_job(where: str, numbers: NumbersJob, job: Job, itinerary: Itinerary, g
     if abs(exact(numbers.hive_seconds) - hive) * max(1, job.hives) > NEAR:
         yield from same(where, f"the work on a hive for {job.id} is right", float(hive), numbers.hive_seconds)
     yield from _uses(where, job, kind.takes, numbers.takes, job.helpings)
-    yield from _uses(where, job, kind.brings_back, numbers.brings_back, 1)
+    yield from _uses(where, job, () if job.to else kind.brings_back, numbers.brings_back, 1)
 
 
 def _uses(

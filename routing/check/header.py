@@ -56,8 +56,9 @@ def is_this_farm(round_: Round, ground: Ground) -> Iterator[str]:
     yield from same(WHOLE, "the farm's name is right", farm.name, round_.farm)
     yield from same(WHOLE, "the base's name is right", farm.base.name, round_.base_name)
     underway = farm.underway
-    begins = underway and (underway.name, underway.place.latitude, underway.place.longitude)
-    found = round_.start and (round_.start.name, round_.start.latitude, round_.start.longitude)
+    begins = underway and (underway.name, underway.place.latitude, underway.place.longitude, underway.counted)
+    here = round_.start
+    found = here and (here.name, here.latitude, here.longitude, here.counted)
     yield from same(WHOLE, "the round starts where the crew stands", begins, found)
     yield from same(WHOLE, "the base's latitude is right", farm.base.place.latitude, round_.base_latitude)
     yield from same(WHOLE, "the base's longitude is right", farm.base.place.longitude, round_.base_longitude)

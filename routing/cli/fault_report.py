@@ -24,7 +24,7 @@ MOST_FRAMES = 40
 MOST_ERRORS = 10
 ONLY_READING = frozenset(
     {
-        *("read", "kinds", "light", "fit", "chance", "learned", "schema", "compare", "explain", "try", "replan"),
+        *("read", "kinds", "light", "fit", "chance", "learned", "schema", "compare", "explain", "try"),
         *("what-if", "weather show", "log list", "due", "due list", "feed"),
     }
 )

@@ -12,7 +12,7 @@ from routing.cli.farms import farm_of
 from routing.cli.options import AsJson, Folder, Full, On, Seconds, amount_of, clock_of, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import NO, YES, console, say_json, told_plainly
+from routing.cli.telling import NO, YES, console, say, say_json, told_plainly
 from routing.plain_words import date_words
 from routing.share import exports, terminal
 from routing.share.safety.safe import plain_name, plain_text
@@ -66,13 +66,25 @@ def replan(
     here: Annotated[str, typer.Option("--from", help="Where the crew stands: a site id, base, or a place.")],
     on: On = "today",
     done: Annotated[
-        list[str] | None, typer.Option("--done", help="A site that is done, or site:kind; may be repeated.")
+        list[str] | None,
+        typer.Option("--done", help="A site that is done, site:kind, or site:kind=9 for 9 hives; may be repeated."),
     ] = None,
     on_board: Annotated[
         list[str] | None,
-        typer.Option("--on-board", help="material=amount on the vehicle; may be repeated. Unsaid: enough of all."),
+        typer.Option(
+            "--on-board",
+            help="material=amount on the vehicle; may be repeated. Unsaid: as loaded by the plan, less what is done.",
+        ),
     ] = None,
+    hives: Annotated[
+        list[str] | None, typer.Option("--hives", help="A site whose hives are on the vehicle; may be repeated.")
+    ] = None,
+    left: Annotated[
+        str | None, typer.Option("--left", help="When base was left, HH:MM. Unsaid: as it was planned.")
+    ] = None,
+    rested: Annotated[bool, typer.Option("--rested", help="The break is had.")] = False,
     crew: Annotated[str | None, typer.Option("--crew", help="Which crew; the first where it is not said.")] = None,
+    day_off: Annotated[bool, typer.Option("--day-off", help="The crew is out though it has the day off.")] = False,
     seconds: Seconds = None,
     full: Full = False,
     as_json: AsJson = False,
@@ -80,30 +92,40 @@ def replan(
     """Plan the rest of the day from where you stand.
 
     What still fits before dark, with what is done and what is on the vehicle, and what is lost or gained beside the
-    plan that is written for that day. Ctrl-C keeps the best until then.
+    plan that is written for that day. Written beside it, to "rounds/DATE rest", with the page and the map. Ctrl-C keeps
+    the best until then.
     """
-    search = SearchShown(seconds, "told")
+    search = SearchShown(seconds)
     with told_plainly(), search.heeded():
-        farm = ready_roads(farm_of(folder))
-        date, who = date_of(on, farm), crew or farm.crews[0].id
+        farm = farm_of(folder)
+        date, who = date_of(on, farm), stages.ask.order_named(farm, (), crew)[1] or farm.crews[0].id
+        planned = stages.write.written_plan(farm, date)
+        moment = stages.ask.Moment(
+            at=clock_of(at, "--at"),
+            here=here,
+            done=done or (),
+            on_board=_amounts(on_board),
+            left=None if left is None else clock_of(left, "--left"),
+            rested=rested,
+            hives=hives or (),
+            day_off=day_off,
+            planned=planned,
+        )
+        place = folder / "rounds" / f"{date.isoformat()} rest"
+        stages.write.may_be_planned_into(place, farm, (date,), stages.write.ground(farm))
+        farm = ready_roads(farm)
         with search.shown() as hear:
-            planned = stages.ask.replan(
-                farm,
-                date,
-                who,
-                at=clock_of(at, "--at"),
-                here=here,
-                done=done or (),
-                on_board=_amounts(on_board),
-                wish=stages.plan.Wish(seconds, hear),
-                keep_stopped=True,
-            )
-        if planned.proof.stopped:
-            typer.echo("Stopped: this is the best round found until then, and checked.", err=True)
+            rest = stages.ask.replan(farm, date, who, moment, wish=stages.plan.Wish(seconds, hear), keep_stopped=True)
+        written = stages.write.write_plan(farm, rest, place)
+        if written.forgotten:
+            say(f"warning: {written.forgotten}", err=True)
+        if rest.proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         if as_json:
-            say_json(exports.round_json(planned))
+            say_json(exports.round_json(rest))
         else:
-            _print_replanned(planned, who, at, stages.write.written_plan(farm, date), full=full)
+            _print_replanned(rest, who, at, planned, full=full)
+            say(f"Written to {place}: {', '.join(path.name for path in written.filled.paths)}")
 
 
 def _print_tried(farm: Farm, date: dt.date, tried: OwnOrder, planned: Round | None, *, full: bool) -> None:

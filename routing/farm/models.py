@@ -284,11 +284,17 @@ class KnownDrive(Frozen):
 
 
 class Underway(Frozen):
-    """Where a crew stands in the middle of its day, and when it can go on from there."""
+    """Where a crew stands in the middle of its day, when it can go on from there, and what it had and has."""
 
     name: str
     place: Place
     at: dt.time
+    break_after_hours: float = 0
+    """After how many hours away the crew takes a break; in its `Crew` stands how many of them are left. 0: as there."""
+    counted: bool = False
+    """Whether all that is on the vehicle is known: the stock is then what is on it to be used, and all of it weighs."""
+    brought: dict[str, float] = Field(default_factory=dict)
+    """Units of each material that the vehicle brings home from what is done."""
 
 
 class TableNames(Frozen):

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+SET_DOWN = "/set-down"
+"""What follows the id of a job kind that moves hives where only its end is left: they are on the vehicle."""
+
 _NAME = re.compile(r"(?P<whole>.+) part (?P<number>[1-9][0-9]{0,5}) of (?P<count>[1-9][0-9]{0,5})", re.DOTALL)
 
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from routing.farm.models import Farm, MaterialUse
+from routing.farm.models import Farm, Job, MaterialUse
 from routing.planning.model.build_instance import build_instance
-from routing.planning.model.dates import days_overdue, local_midnight, seconds_of
+from routing.planning.model.dates import days_overdue, local_midnight, seconds_of, whole_seconds
 from routing.planning.model.demands import LONGEST_OVERDUE_DAYS, ON_TIME_WEIGHT, THOUSAND
 from routing.planning.model.instance import Instance
+from routing.planning.model.possible_visits import site_visits
+from routing.planning.model.problem import Visit
 from routing.planning.model.work import hands
 from routing.round import (
     DayNumbers,
@@ -21,6 +23,7 @@ from routing.round import (
     MaterialAmount,
     NumbersJob,
     NumbersMaterial,
+    NumbersMove,
     NumbersStop,
     NumbersWindow,
     Round,
@@ -37,15 +40,15 @@ MOST_JOBS = 30
 
 def with_numbers(round_: Round, farm: Farm, legs: Legs) -> Round:
     """Return the round with the numbers of each crew's day, made from the farm and the drives it was planned on."""
-    if not round_.itineraries or farm.underway is not None:
-        return round_  # the rest of a day begins elsewhere than at base
+    if not round_.itineraries:
+        return round_
     instance = build_instance(farm, legs, round_.dates)
     found = tuple(day.model_copy(update={"numbers": day_numbers(instance, day)}) for day in round_.itineraries)
     return round_.model_copy(update={"itineraries": found})
 
 
 def day_numbers(instance: Instance, itinerary: Itinerary) -> DayNumbers | None:
-    """Return the numbers of a crew's day, None where it moves hives, loads again at base or is very long."""
+    """Return the numbers of a crew's day, None where it loads again at base or is very long."""
     if len(itinerary.stops) > MOST_STOPS or any(_is_more(stop) for stop in itinerary.stops):
         return None
     pairs = zip(instance.crews, instance.route_dates, strict=True)
@@ -62,15 +65,18 @@ def day_numbers(instance: Instance, itinerary: Itinerary) -> DayNumbers | None:
         payload_grams=rules.payload_grams,
         space_millilitres=rules.space_millilitres,
         materials=tuple(_materials(instance, itinerary.load)),
-        stops=tuple(_stop(instance, route, stop, before) for stop in itinerary.stops),
+        stops=tuple(
+            _stop(instance, route, itinerary, at, before)
+            for at, stop in enumerate(itinerary.stops)
+            if not stop.set_down
+        ),
         seconds=tuple(tuple(int(rules.drive_seconds[here, there]) for there in places) for here in places),
     )
 
 
 def _is_more(stop: Stop) -> bool:
-    """Return whether a stop is more than work at a site, or more work than the page can hold."""
-    moves = stop.set_down is not None or any(job.to for job in stop.jobs)
-    return moves or stop.load_again is not None or len(stop.jobs) > MOST_JOBS
+    """Return whether a stop is more than the page can hold: at base, or of very many jobs."""
+    return stop.load_again is not None or len(stop.jobs) > MOST_JOBS
 
 
 def _materials(instance: Instance, load: LoadList) -> list[NumbersMaterial]:
@@ -79,13 +85,15 @@ def _materials(instance: Instance, load: LoadList) -> list[NumbersMaterial]:
         for item in load.out
     }
     names = dict.fromkeys((*out, *(item.material for item in load.back)))
-    facts = instance.farm.materials
+    facts, now = instance.farm.materials, instance.farm.underway
+    brought = now.brought if now is not None and now.counted else {}
     return [
         NumbersMaterial(
             material=name,
             grams_each=facts[name].kg_each.value,
             millilitres_each=facts[name].litres_each.value,
-            loaded=round(out.get(name, 0) * THOUSAND),
+            loaded=round((out.get(name, 0) - brought.get(name, 0)) * THOUSAND),
+            brought=round(brought.get(name, 0) * THOUSAND),
         )
         for name in names
     ]
@@ -94,17 +102,32 @@ def _materials(instance: Instance, load: LoadList) -> list[NumbersMaterial]:
 def _packed(instance: Instance, material: str, packs: int) -> float:
     """Return what is in so many packs, never more than the stock."""
     sold_by = instance.farm.materials[material].sold_by
-    stock = instance.farm.stock.get(material)
+    stock, now = instance.farm.stock.get(material), instance.farm.underway
+    if now is not None and now.counted:
+        return (stock or 0.0) + now.brought.get(material, 0.0)
     whole = packs * (sold_by.value if sold_by else 1)
     return whole if stock is None else min(whole, stock)
 
 
-def _stop(instance: Instance, route: int, stop: Stop, before: int) -> NumbersStop:
-    rules, problem = instance.problem.routes[route], instance.problem
+def _stop(instance: Instance, route: int, itinerary: Itinerary, at: int, before: int) -> NumbersStop:
+    rules, problem, stop = instance.problem.routes[route], instance.problem, itinerary.stops[at]
     numbers = {job.id: number for number, job in enumerate(instance.jobs)}
     tasks = [numbers[job.id] for job in stop.jobs]
     site = instance.farm.site(stop.site)
     visits = [visit for visit in problem.visits if visit.day == rules.day and set(tasks) & set(visit.tasks)]
+    move = next((instance.jobs[task] for task in tasks if instance.jobs[task].to), None)
+    return NumbersStop(
+        at=at,
+        to=at if move is None else at + 1,
+        move=None if move is None else _move(instance, route, move),
+        walk_seconds=visits[0].walk_seconds,
+        last_of_day=site.last_of_day,
+        windows=_windows(visits, tasks, before),
+        jobs=tuple(_job(instance, route, task) for task in tasks),
+    )
+
+
+def _windows(visits: Sequence[Visit], tasks: Sequence[int], before: int) -> tuple[NumbersWindow, ...]:
     windows = dict.fromkeys(
         NumbersWindow(
             opens=visit.opens - before,
@@ -113,11 +136,26 @@ def _stop(instance: Instance, route: int, stop: Stop, before: int) -> NumbersSto
         )
         for visit in visits
     )
-    return NumbersStop(
-        walk_seconds=visits[0].walk_seconds,
-        last_of_day=site.last_of_day,
-        windows=tuple(windows),
-        jobs=tuple(_job(instance, route, task) for task in tasks),
+    return tuple(windows)
+
+
+def _move(instance: Instance, route: int, move: Job) -> NumbersMove:
+    crew, date = instance.crews[route], instance.route_dates[route]
+    kind, there = instance.farm.job_kinds[move.kind], instance.farm.site(move.to)
+    way = instance.legs.of(crew.vehicle)
+    with_it = kind.brings_back
+    minutes = 0.0 if kind.set_down_minutes_a_hive is None else kind.set_down_minutes_a_hive.value
+    alone = site_visits(instance.farm, there, 1, [(0, move)], (0, date, local_midnight(date, instance.zone)))
+    return NumbersMove(
+        drive_seconds=int(way.seconds[way.index(move.site), way.index(move.to)]),
+        walk_seconds=whole_seconds(2 * there.walking_minutes),
+        set_up_seconds=whole_seconds(kind.minutes_a_visit.value),
+        hive_seconds=60 * minutes / hands(instance.farm.rules, crew.people) * there.pace * crew.pace,
+        grams=sum(use.a_hive.value * THOUSAND * instance.farm.materials[use.material].kg_each.value for use in with_it),
+        millilitres=sum(
+            use.a_hive.value * THOUSAND * instance.farm.materials[use.material].litres_each.value for use in with_it
+        ),
+        windows=_windows(alone, [0], 0),
     )
 
 
@@ -126,15 +164,15 @@ def _job(instance: Instance, route: int, number: int) -> NumbersJob:
     crew, date = instance.crews[route], instance.route_dates[route]
     kind, site = instance.farm.job_kinds[job.kind], instance.farm.site(job.site)
     a_hive = kind.minutes_a_hive.value / hands(instance.farm.rules, crew.people) * site.pace * crew.pace
-    whole = THOUSAND * (ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS))
     return NumbersJob(
         hives=job.hives,
         rank=job.rank,
-        weight=whole * job.hives // (job.of_hives or job.hives),
+        weight=ON_TIME_WEIGHT + min(days_overdue(job, date), LONGEST_OVERDUE_DAYS),
+        of_hives=job.of_hives or job.hives,
         set_up_seconds=task.set_up_seconds,
         hive_seconds=60 * a_hive,
         takes=_amounts(kind.takes, job.helpings),
-        brings_back=_amounts(kind.brings_back),
+        brings_back=() if job.to else _amounts(kind.brings_back),
     )
 
 

@@ -2,7 +2,15 @@
 
 from routing.round.fit import FitAnswer, FitProof
 from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Shortfall
-from routing.round.numbers import DayNumbers, MaterialAmount, NumbersJob, NumbersMaterial, NumbersStop, NumbersWindow
+from routing.round.numbers import (
+    DayNumbers,
+    MaterialAmount,
+    NumbersJob,
+    NumbersMaterial,
+    NumbersMove,
+    NumbersStop,
+    NumbersWindow,
+)
 from routing.round.quality import Chance, EvenDays, Proof, SurestOrder
 from routing.round.round import SCHEMA_VERSION, Round, Start
 from routing.round.stops import (
@@ -36,6 +44,7 @@ __all__ = [
     "MaterialAmount",
     "NumbersJob",
     "NumbersMaterial",
+    "NumbersMove",
     "NumbersStop",
     "NumbersWindow",
     "PlannedJob",

@@ -23,6 +23,8 @@ class Start(Frozen):
     name: str
     latitude: float
     longitude: float
+    counted: bool = False
+    """Whether the load list is all that is on the vehicle; else what of it is needed."""
 
 
 class Round(Frozen):

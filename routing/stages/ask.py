@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.check import what_holds
@@ -11,8 +11,10 @@ from routing.farm.models import BASE, Farm, Site, Underway
 from routing.farm.naming import crew_named, site_named
 from routing.farm.places import parse_place
 from routing.planning.ask.fit import MOST_SEARCHED, too_full
+from routing.planning.ask.moment import Moment, aboard_now, crew_out, had_until
 from routing.planning.ask.own_order import OwnOrder
 from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
+from routing.planning.ask.rest_round import rest_round, told_in_the_field
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.recourse import Drop, drops
 from routing.planning.chance.simulate import Odds, odds, simulate
@@ -27,7 +29,7 @@ from routing.stages.plan import checked, plan, planned
 from routing.travel.farm import farm_and_base_legs, farm_and_legs, with_needed_sites
 from routing.weather.limits import finish_early_seconds
 
-__all__ = ["Changes"]  # known by this module's name too
+__all__ = ["Changes", "Moment"]  # known by this module's name too
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
@@ -90,32 +92,27 @@ def try_order(farm: Farm, date: dt.date, crew: str | None, order: Sequence[str])
 
 
 def replan(
-    farm: Farm,
-    date: dt.date,
-    crew: str,
-    *,
-    at: dt.time,
-    here: str,
-    done: Sequence[str],
-    on_board: Mapping[str, float] | None,
-    wish: Wish | None = None,
-    keep_stopped: bool = False,
+    farm: Farm, date: dt.date, crew: str, moment: Moment, *, wish: Wish | None = None, keep_stopped: bool = False
 ) -> Round:
-    """Return the checked round of the rest of a day.
+    """Return the checked round of the rest of a crew's day.
 
-    `here` is a site's id, `base`, or any text that is a place; the rest is that of `plan`. Raises AskedError and
-    PlaceError.
+    The rest is that of `plan`. Raises AskedError and PlaceError.
     """
-    written = to_plan(farm, date)
+    written, here = to_plan(farm, date), moment.here
+    if moment.planned is not None:
+        written = cut_into(written, cuts_in(written, moment.planned))
     known = {BASE: (farm.base.name, farm.base.place)} | {site.id: (site.name, site.place) for site in written.sites}
     name, place = known.get(here) or (here, parse_place(here))
     standing = () if here in known else (Site(id=HERE, name=name, place=place, parking=place, hives=0),)
     walked, legs = farm_and_legs(written.model_copy(update={"sites": (*written.sites, *standing)}))
     farm = walked.model_copy(update={"sites": walked.sites[: len(written.sites)]})  # the vehicle stands there, no more
-    rest = rest_of_day(farm, crew, Underway(name=name, place=place, at=at), done, on_board)
+    who = crew_out(farm, crew, date, moment)
+    stands = Underway(name=name, place=place, at=moment.at)
+    rest = rest_of_day(farm, who, stands, had_until(who, date, moment), aboard_now(farm, crew, moment))
     legs = from_here(legs, legs.index(here) if here in known else len(legs.places) - 1)
-    round_ = plan_days(build_instance(rest, legs, (date,)), wish=wish)
-    return checked(rest, legs, round_, keep_stopped=keep_stopped)
+    instance = build_instance(rest, legs, (date,))
+    round_ = rest_round(instance) or plan_days(instance, wish=replace(wish or Wish(), surest=False))
+    return checked(rest, legs, told_in_the_field(instance, round_), keep_stopped=keep_stopped)
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:

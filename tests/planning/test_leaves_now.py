@@ -3,6 +3,7 @@
 import datetime as dt
 from itertools import permutations
 
+from routing.planning.ask.moment import Moment
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from tests.planning.paper_farm import JUNE, crew, job, paper_farm, span
@@ -19,7 +20,7 @@ FARM = paper_farm(
 
 def test_the_rest_of_a_day_ends_as_soon_as_it_can() -> None:
     """From 11:30: B to 12:10, A 14:00 to 14:30, home 15:00; A first would be home at 15:15, for less from 13:50 on."""
-    told = ask_stage.replan(FARM, JUNE, "ivy", at=dt.time(11, 30), here="base", done=(), on_board=None)
+    told = ask_stage.replan(FARM, JUNE, "ivy", Moment(at=dt.time(11, 30), here="base"))
     (day,) = told.itineraries
     assert [stop.site for stop in day.stops] == ["B", "A"]
     assert (f"{day.leave:%H:%M}", f"{day.home:%H:%M}") == ("11:30", "15:00")
@@ -28,7 +29,7 @@ def test_the_rest_of_a_day_ends_as_soon_as_it_can() -> None:
 
 def test_a_wait_in_the_field_counts_toward_the_break() -> None:
     """From 10:00 the same is 5 h away, so a break is due; the wait at A, 110 min long, holds it and home stays 15:00."""
-    told = ask_stage.replan(FARM, JUNE, "ivy", at=dt.time(10), here="base", done=(), on_board=None)
+    told = ask_stage.replan(FARM, JUNE, "ivy", Moment(at=dt.time(10), here="base"))
     (day,) = told.itineraries
     assert [stop.site for stop in day.stops] == ["B", "A"]
     assert [stop.rest is not None for stop in day.stops].count(True) == 1

@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from routing.planning.model.problem import Order, Problem, Route, Supply, Task, Visit
+from routing.planning.model.problem import Order, Problem, Route, Task, Visit
+from routing.planning.model.supply_on_board import OnBoard
 from routing.planning.model.timing import timeline
 
 Moment = dict[str, Any]
@@ -94,7 +95,14 @@ def as_problem(moment: Moment) -> Problem:
     for place, stop in enumerate(moment["stops"], start=1):
         first = len(tasks)
         tasks += [
-            Task(job["setUp"], job["rank"], job["weight"], tuple(map(tuple, job["uses"]))) for job in stop["jobs"]
+            Task(
+                job["setUp"],
+                job["rank"],
+                job["weight"],
+                tuple(map(tuple, job["uses"])),
+                tuple(map(tuple, job["brings"])),
+            )
+            for job in stop["jobs"]
         ]
         work += [job["work"] for job in stop["jobs"]]
         for opens, closes, mask in stop["windows"]:
@@ -109,8 +117,8 @@ def as_problem(moment: Moment) -> Problem:
         earliest_leave=moment["now"],
         leaves_by=moment["now"],
         home_by=moment["homeBy"],
-        payload_grams=ROOMY,
-        space_millilitres=ROOMY,
+        payload_grams=ROOMY if moment["payload"] is None else moment["payload"] - moment["brought"][0],
+        space_millilitres=ROOMY if moment["space"] is None else moment["space"] - moment["brought"][1],
         break_seconds=moment["breakSeconds"],
         break_after_seconds=moment["breakAfter"],
         work_seconds=tuple(work),
@@ -118,7 +126,10 @@ def as_problem(moment: Moment) -> Problem:
         drive_seconds=seconds,
         drive_metres=seconds,
     )
-    supplies = tuple(Supply(0, board, 1.0, 1.0) for board in moment["board"])
+    supplies = tuple(
+        OnBoard(0, board, each["grams"], each["millilitres"])
+        for board, each in zip(moment["board"], moment["supplies"], strict=True)
+    )
     return Problem(supplies, tuple(tasks), tuple(visits), (route,))
 
 

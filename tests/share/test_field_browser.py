@@ -8,6 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from routing.farm.folder import read_farm
+from routing.planning.ask.moment import Moment
 from routing.round import Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
@@ -95,7 +96,7 @@ def test_it_answers_as_the_program_at_home_would(
     tick(page, *done)
     stand(page, here)
     ask(page)
-    told = ask_stage.replan(FARM, JUNE, "one", at=dt.time.fromisoformat(clock), here=here, done=done, on_board=None)
+    told = ask_stage.replan(FARM, JUNE, "one", Moment(at=dt.time.fromisoformat(clock), here=here, done=done))
     names = {site.id: site.name for site in FARM.sites}
     (day,) = told.itineraries
     assert [text.split(" ", 1)[1] for text in order(page)] == [names[stop.site] for stop in day.stops]

@@ -50,10 +50,15 @@ def test_they_give_the_planned_times_of_random_farms() -> None:
                 continue
             days += 1
             start = numbers.midnight.timestamp()
-            for index, (stop, shown) in enumerate(zip(numbers.stops, itinerary.stops, strict=True)):
-                assert shown.drive.seconds == numbers.seconds[index][index + 1]
+            for stop in numbers.stops:
+                shown, last = itinerary.stops[stop.at], itinerary.stops[stop.to]
+                assert shown.drive.seconds == numbers.seconds[stop.at][stop.at + 1]
                 assert shown.on_site_seconds == on_site(stop)
-                begins, ends = shown.start.timestamp() - start, shown.finish.timestamp() - start
+                if stop.move is not None:
+                    assert last.drive.seconds == stop.move.drive_seconds
+                    moved = -(-round(stop.move.hive_seconds * stop.jobs[0].hives * 1e6) // 10**6)
+                    assert last.on_site_seconds == stop.move.walk_seconds + stop.move.set_up_seconds + moved
+                begins, ends = shown.start.timestamp() - start, last.finish.timestamp() - start
                 whole = tuple(range(len(stop.jobs)))
                 assert any(w.opens <= begins and ends <= w.closes and w.jobs == whole for w in stop.windows)
             assert itinerary.home_by.timestamp() - start == numbers.home_by

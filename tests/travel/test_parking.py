@@ -8,6 +8,7 @@ import pytest
 
 from routing.check import broken_promises
 from routing.farm.models import BASE, Place
+from routing.planning.ask.moment import Moment
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.round import StoppingPlace
@@ -63,7 +64,7 @@ def test_the_round_tells_it_and_is_checked() -> None:
 
 
 def test_the_rest_of_a_day_is_planned_from_where_the_crew_stands() -> None:
-    rest = replan(PARKED, DATE, "crew-van", at=dt.time(12), here="52.05, -3.0", done=["birch"], on_board=None)
+    rest = replan(PARKED, DATE, "crew-van", Moment(at=dt.time(12), here="52.05, -3.0", done=["birch"]))
     assert [stop.site for stop in rest.itineraries[0].stops] == ["alder"]
     assert rest.itineraries[0].stops[0].stopping_place is not None
     assert any(line.startswith("The walk to Alder is estimated") for line in rest.estimates)

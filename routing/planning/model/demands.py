@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from functools import partial
 from math import ceil
 
 from routing.farm.models import Farm, Figure, Job, JobKind, MaterialUse, Rank
 from routing.planning.model.dates import days_overdue, whole_seconds
 from routing.planning.model.problem import NO_LIMIT, Supply, Task
+from routing.planning.model.supply_on_board import OnBoard
 
 ON_TIME_WEIGHT = 7
 """A job counts this much and one more for each day overdue: a week late counts as two on time."""
@@ -51,7 +53,10 @@ def supply_of(farm: Farm, material: str) -> Supply:
     """Return what the base holds of a material, and its weight and size as loaded."""
     facts = farm.materials[material]
     stock = farm.stock.get(material)
-    return Supply(
+    now = farm.underway
+    brought = round(now.brought.get(material, 0) * THOUSAND) if now is not None and now.counted else None
+    kind = Supply if brought is None else partial(OnBoard, brought=brought)
+    return kind(
         pack=round(facts.sold_by.value * THOUSAND) if facts.sold_by else 0,
         stock=NO_LIMIT if stock is None else int(round(stock * THOUSAND, 6)),
         grams_each=facts.kg_each.value,

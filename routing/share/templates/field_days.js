@@ -19,8 +19,9 @@ function fieldDays() {
     return NEVER;
   }
 
-  /* What is on board weighs until it is used; what is brought back weighs from then on. */
-  function fits(problem, jobs) {
+  /* What is on board weighs until it is used, hives until they are set down; what is brought back weighs from then on.
+     `held` is what is on board beside for a while, within the stop of a move. */
+  function fits(problem, jobs, held) {
     const left = problem.board.slice();
     let [grams, litres] = problem.brought;
     for (const job of jobs) {
@@ -29,14 +30,16 @@ function fieldDays() {
         grams += amount * problem.supplies[supply].grams;
         litres += amount * problem.supplies[supply].millilitres;
       }
+      if (job.off) [grams, litres] = [grams - job.off[0], litres - job.off[1]];
     }
     if (left.some((amount) => amount < 0)) return false;
+    if (!held && jobs.every((job) => job.brings.length === 0)) return true;
     left.forEach((amount, supply) => {
       grams += amount * problem.supplies[supply].grams;
       litres += amount * problem.supplies[supply].millilitres;
     });
     const within = (amount, most) => most === null || Math.ceil(Math.round(amount * 1e6) / 1e6) <= most;
-    return jobs.every((job) => job.brings.length === 0) || (within(grams, problem.payload) && within(litres, problem.space));
+    return within(grams + (held ? held[0] : 0), problem.payload) && within(litres + (held ? held[1] : 0), problem.space);
   }
 
   function scoreOf(jobs) {
@@ -55,14 +58,14 @@ function fieldDays() {
   function timed(problem, order, gap) {
     let clock = problem.now;
     let from = -1;
-    let rest = null;
+    const rested = { finished: 0, reached: 0 };
     const stops = order.map(({ stop, jobs }, index) => {
       const drive = from < 0 ? problem.out[stop] : problem.drives[from][stop];
       const reached = clock + drive;
       let ready = reached;
       if (gap === index) {
         ready += problem.breakSeconds;
-        rest = restOf(problem, order, index, clock, reached);
+        Object.assign(rested, { finished: clock, reached });
       }
       const seconds = secondsOf(problem.stops[stop], jobs);
       const mask = jobs.reduce((sum, number) => sum | (1 << number), 0);
@@ -71,23 +74,27 @@ function fieldDays() {
       const final = spans.length ? spans[spans.length - 1] : [ready, ready];
       const finish = fit === NEVER ? Math.max(ready, final[0]) + seconds : fit;
       const late = fit === NEVER ? Math.max(0, finish - final[1]) : 0;
-      const arrive = rest && rest.stop === index - 1 ? ready : reached;
       [clock, from] = [finish, stop];
-      return { stop, jobs, drive, arrive, start: finish - seconds, finish, late, closed: spans.length === 0 };
+      return { stop, jobs, drive, arrive: reached, start: finish - seconds, finish, late, closed: spans.length === 0 };
     });
     const back = from < 0 ? problem.outHome : problem.home[from];
     const home = clock + back;
-    return { stops, rest, home, back, homeLate: Math.max(0, home - problem.homeBy), away: home - problem.now };
+    const away = home - problem.now;
+    const rest = gap === null ? null : restOf(problem, order, gap, rested.finished, rested.reached, away);
+    if (rest && rest.stop === gap - 1) stops[gap].arrive += problem.breakSeconds;
+    return { stops, rest, home, back, homeLate: Math.max(0, home - problem.homeBy), away };
   }
 
-  /* At the stop before after its work, or at the one that follows before its work: by the same rule as at home. */
-  function restOf(problem, order, index, finished, reached) {
-    const here = { stop: index, start: reached, seconds: problem.breakSeconds };
-    if (index === 0) return here;
-    const before = { stop: index - 1, start: finished, seconds: problem.breakSeconds };
+  /* At the stop before after its work, or at the one that follows before its work, whichever is nearer the middle of
+     the day: by the same rule as at home. */
+  function restOf(problem, order, gap, finished, reached, away) {
+    const here = { stop: gap, start: reached, seconds: problem.breakSeconds };
+    if (gap === 0) return here;
+    const before = { stop: gap - 1, start: finished, seconds: problem.breakSeconds };
     if (reached > problem.now + problem.breakAfter) return before;
-    if (problem.stops[order[index].stop].last && !problem.stops[order[index - 1].stop].last) return before;
-    return here;
+    if (problem.stops[order[gap].stop].last && !problem.stops[order[gap - 1].stop].last) return before;
+    const middle = problem.now + Math.floor((away - problem.breakSeconds) / 2);
+    return Math.abs(finished - middle) <= Math.abs(reached - middle) ? before : here;
   }
 
   function lateness(day) {
@@ -99,7 +106,7 @@ function fieldDays() {
       && (order.length === 0 || problem.home[order[order.length - 1].stop] >= 0);
   }
 
-  /* The day of an order, its break where that is least late, then not at a suspect site, then home soonest; null where
+  /* The day of an order, its break where that is least late, then not at a suspect site, then home soonest, then nearest the middle of the day; null where
      there is no way. */
   function dayOf(problem, order) {
     if (!ways(problem, order)) return null;
@@ -110,16 +117,26 @@ function fieldDays() {
       if (gap > 0 && plain.stops[gap - 1].finish > problem.now + problem.breakAfter) return;
       const day = timed(problem, order, gap);
       const at = problem.stops[order[gap > 0 ? gap - 1 : 0].stop];
-      const key = [-lateness(day), at.last ? 0 : 1, -day.home];
+      const uneven = Math.abs(2 * day.rest.start + problem.breakSeconds - problem.now - day.home);
+      const key = [-lateness(day), at.last ? 0 : 1, -day.home, -uneven];
       if (!found || compare(key, found.key) > 0) found = { day, key };
     });
     return found.day;
   }
 
+  /* Whether each move of an order has room for its hives, beside all that is on board then. */
+  function heldAll(problem, order) {
+    const jobs = [];
+    return order.every(({ stop, jobs: numbers }) => {
+      jobs.push(...numbers.map((number) => problem.stops[stop].jobs[number]));
+      return numbers.every((number) => !problem.stops[stop].jobs[number].held || fits(problem, jobs, problem.stops[stop].jobs[number].held));
+    });
+  }
+
   function keeps(problem, order) {
     const jobs = order.flatMap(({ stop, jobs: numbers }) => numbers.map((number) => problem.stops[stop].jobs[number]));
     const suspectFirst = order.some(({ stop }, index) => index > 0 && problem.stops[order[index - 1].stop].last && !problem.stops[stop].last);
-    if (suspectFirst || !fits(problem, jobs)) return null;
+    if (suspectFirst || !fits(problem, jobs) || !heldAll(problem, order)) return null;
     const day = dayOf(problem, order);
     return day && lateness(day) === 0 && day.stops.every((stop) => !stop.closed) ? day : null;
   }
@@ -151,7 +168,7 @@ function fieldDays() {
     const used = (supply) => jobs.reduce((sum, each) => sum + each.uses.filter((use) => use[0] === supply).reduce((all, use) => all + use[1], 0), 0);
     const beside = job.uses.find(([supply, amount]) => amount > problem.board[supply] - used(supply));
     if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - problem.board[beside[0]] + used(beside[0]) };
-    if (!fits(problem, [...jobs, job])) return { what: "load" };
+    if (!fits(problem, [...jobs, job], job.held)) return { what: "load" };
     return { what: "room", ...closest(problem, order, stop, number) };
   }
 

@@ -7,7 +7,7 @@ function fieldKept(kept) {
   const text = (value, longest) => typeof value === "string" && value.length <= longest;
 
   function stop(each) {
-    return marks.has(each.mark) && Array.isArray(each.jobs) && each.jobs.length > 0 && each.jobs.every((job) => marks.get(each.mark).includes(job))
+    return marks.has(each.mark) && Array.isArray(each.jobs) && (each.jobs.length > 0 || marks.get(each.mark).length === 0) && each.jobs.every((job) => marks.get(each.mark).includes(job))
       && [each.arrive, each.start, each.finish].every(whole);
   }
 

@@ -65,7 +65,8 @@ function startField(given, keeping, list, redraw) {
     }
     if (!day) return { text: "No way through what is left is known to this page." };
     const first = reckoned.where[order[0].stop].index;
-    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.mark === given.stops[first].mark);
+    const mark = given.stops[field.stops[first].to].mark;
+    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.mark === mark);
     const behind = day.stops[0].finish - (kept ? kept.finish : field.stops[first].finish);
     const rounded = Math.round(Math.abs(behind) / 60) * 60;
     const much = rounded === 0 ? "On time" : `${words.minutes(rounded)} ${behind > 0 ? "behind" : "ahead"}`;
@@ -80,26 +81,39 @@ function startField(given, keeping, list, redraw) {
     line.classList.toggle("late", Boolean(found.late));
   }
 
-  /* What is shown and kept: marks, numbers of jobs, seconds and sentences; nothing else of the search. */
+  function markOf(stop, end) {
+    return given.stops[field.stops[stop.index][end]].mark;
+  }
+
+  /* The stop of an order as it is shown; a move is two. */
+  function shownStops(stop, where) {
+    const here = where[stop.stop];
+    const jobs = stop.jobs.map((job) => state.jobsOf(here.index)[here.jobs[job]].number);
+    const times = { arrive: stop.arrive, start: stop.start, finish: stop.finish };
+    const ends = state.endsOf(here, stop.start, stop.finish);
+    if (!ends) return [{ mark: markOf(here, "to"), jobs, ...times }];
+    return [
+      { mark: markOf(here, "at"), jobs: [], ...times, finish: ends.loaded },
+      { mark: markOf(here, "to"), jobs, arrive: ends.arrive, start: ends.arrive, finish: stop.finish },
+    ];
+  }
+
+  /* What is shown and kept: marks, numbers of jobs, seconds and sentences; nothing else of the search. A break before
+     the work of a move is where its hives are loaded, one after it where they are set down. */
   function told(answer, where, from, at) {
-    const numbers = (stop, jobs) => jobs.map((job) => given.stops[where[stop].index].jobs[where[stop].jobs[job]].number);
+    const { rest } = answer.day;
+    const rested = rest ? answer.day.stops[rest.stop] : null;
     return {
       at,
       from,
-      place: from < 0 ? given.base.name : words.name(from),
+      place: from < 0 ? given.start || given.base.name : words.name(from),
       home: answer.day.home,
       exact: answer.exact,
-      rest: answer.day.rest ? { stop: given.stops[where[answer.day.stops[answer.day.rest.stop].stop].index].mark, start: answer.day.rest.start } : null,
-      stops: answer.day.stops.map((stop) => ({
-        mark: given.stops[where[stop.stop].index].mark,
-        jobs: numbers(stop.stop, stop.jobs),
-        arrive: stop.arrive,
-        start: stop.start,
-        finish: stop.finish,
-      })),
+      rest: rest ? { stop: shownStops(rested, where).at(rest.start < rested.finish ? 0 : -1).mark, start: rest.start } : null,
+      stops: answer.day.stops.flatMap((stop) => shownStops(stop, where)),
       dropped: answer.dropped.map(({ stop, job, why }) => ({
-        mark: given.stops[where[stop].index].mark,
-        job: numbers(stop, [job])[0],
+        mark: markOf(where[stop], "to"),
+        job: state.jobsOf(where[stop].index)[where[stop].jobs[job]].number,
         why: words.reason(why, where).slice(0, 300),
       })),
     };

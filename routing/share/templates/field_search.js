@@ -61,6 +61,8 @@ function fieldSearch() {
     const last = problem.stops.map((stop) => Boolean(stop.last));
     const everything = problem.stops.flatMap((stop) => stop.jobs);
     const roomy = fits(problem, everything) && everything.every((job) => job.brings.length === 0);
+    const held = problem.stops.map((stop) => stop.jobs[0] && stop.jobs[0].held); // a move is a stop of its own
+    const roomOf = problem.stops.map((_, stop) => (held[stop] ? new Int8Array(sets) : null)); // 1 there is room, -1 there is none
     const plain = choices.map((each) => each.map((choice) => choice !== null && choice.spans.length === 1));
 
     function goOn(set, before, ready, to, state) {
@@ -75,7 +77,12 @@ function fieldSearch() {
           if (finish > span[1]) continue;
         } else finish = finishOf(choice, ready);
         if (finish > problem.homeBy) continue;
-        const at = ((set + mask * strides[to]) * stops + to) * breaks + state;
+        const after = set + mask * strides[to];
+        if (held[to]) {
+          if (roomOf[to][after] === 0) roomOf[to][after] = fits(problem, jobsOf(problem, frame, after), held[to]) ? 1 : -1;
+          if (roomOf[to][after] < 0) continue;
+        }
+        const at = (after * stops + to) * breaks + state;
         if (finish < finishes[at]) finishes[at] = finish;
       }
     }

@@ -9,6 +9,16 @@ function fieldState(given, keeping) {
     return job.hives - (part ? Math.min(job.hives, Number(part.split(" ")[1])) : 0);
   }
 
+  /* What is ticked at a stop of the search; a move of hives where they are set down. */
+  function jobsOf(index) {
+    return given.stops[field.stops[index].to].jobs;
+  }
+
+  /* When hives were loaded that are to be moved; undefined where they stand where they stood. */
+  function loadedAt(job) {
+    return keeping.state.loaded[`hives-${job.number}`];
+  }
+
   function up(value) {
     return Math.ceil(Math.round(value * 1e6) / 1e6);
   }
@@ -17,32 +27,38 @@ function fieldState(given, keeping) {
     return Math.floor(Date.parse(moment) / 1000) - field.midnight;
   }
 
-  /* The last tick, and the stop that it is at. */
+  /* The last tick, and the stop that it is at: hives are loaded at one and set down at another. */
   function last() {
     let found = null;
-    given.stops.forEach((stop, index) => stop.jobs.forEach((job) => {
-      const tick = keeping.state.done[job.number] || (keeping.state.parts[job.number] || "").split(" ")[0];
-      if (tick && (!found || seconds(tick) >= found.at)) found = { stop: index, at: seconds(tick) };
+    const heard = (tick, stop) => { if (tick && (!found || seconds(tick) >= found.at)) found = { stop, at: seconds(tick) }; };
+    field.stops.forEach((stop, index) => jobsOf(index).forEach((job) => {
+      if (stop.move) heard(loadedAt(job), stop.at);
+      heard(keeping.state.done[job.number] || (keeping.state.parts[job.number] || "").split(" ")[0], stop.to);
     }));
     return found;
   }
 
-  /* In thousandths: what was loaded less what the ticked hives took, as reckoned or as typed. */
+  /* In thousandths: what was loaded less what the ticked hives took, as reckoned or as typed; and the grams and
+     millilitres that go home, or that are hives on board. */
   function counted() {
     const amounts = field.materials.map((each) => each.loaded);
     const back = [0, 0];
-    given.stops.forEach((stop, index) => stop.jobs.forEach((job, number) => {
-      const done = job.hives - hivesLeft(job);
-      const here = field.stops[index].jobs[number];
-      if (done === 0) return;
+    const heavier = (supply, amount) => {
+      back[0] += amount * field.materials[supply].grams;
+      back[1] += amount * field.materials[supply].millilitres;
+    };
+    field.materials.forEach((each, supply) => heavier(supply, each.brought));
+    field.stops.forEach((stop, index) => jobsOf(index).forEach((job, number) => {
+      const left = hivesLeft(job);
+      const aboard = stop.move && loadedAt(job) ? left : 0;
+      const done = job.hives - left;
+      const here = stop.jobs[number];
       for (const [supply, each] of here.uses) {
         const typed = job.feed === field.materials[supply].id ? keeping.state.used[job.number] : undefined;
-        amounts[supply] -= up((typed === undefined ? each : Number(typed) * 1000) * done);
+        amounts[supply] -= up((typed === undefined ? each : Number(typed) * 1000) * (done + aboard));
       }
-      for (const [supply, each] of here.brings) {
-        back[0] += up(each * done) * field.materials[supply].grams;
-        back[1] += up(each * done) * field.materials[supply].millilitres;
-      }
+      for (const [supply, each] of here.brings) heavier(supply, up(each * done));
+      if (aboard) stop.move.carries.forEach((each, measure) => { back[measure] += each * aboard; });
     }));
     return { amounts, back };
   }
@@ -57,53 +73,78 @@ function fieldState(given, keeping) {
     return { amounts: corrected, back };
   }
 
-  function jobOf(index, number) {
-    const here = field.stops[index].jobs[number];
-    const job = given.stops[index].jobs[number];
+  /* What is left of a job; its weight is its share of the whole, times what makes all such shares whole numbers. */
+  function jobOf(index, number, scale) {
+    const stop = field.stops[index];
+    const here = stop.jobs[number];
+    const job = jobsOf(index)[number];
     const left = hivesLeft(job);
     const share = (uses) => uses.map(([supply, each]) => [supply, up(each * left)]);
-    return {
+    const found = {
       setUp: here.setUp,
       work: up(here.each * left),
       rank: here.rank,
-      weight: Math.floor((here.weight * left) / job.hives),
+      weight: Math.floor((scale * here.weight * left) / here.of),
       uses: share(here.uses),
       brings: share(here.brings),
       left,
     };
+    if (!stop.move) return found;
+    const held = stop.move.carries.map((each) => each * left);
+    const end = stop.move.walk + stop.move.setUp + up(stop.move.each * left);
+    if (!loadedAt(job)) return { ...found, work: found.work + stop.move.drive + end, held };
+    return { ...found, rank: 0, setUp: stop.move.setUp, work: up(stop.move.each * left), uses: [], off: held };
+  }
+
+  function problemStop({ index, jobs }, scale) {
+    const stop = field.stops[index];
+    const end = stop.move && loadedAt(jobsOf(index)[0]) ? stop.move : null;
+    return {
+      walk: (end || stop).walk,
+      last: stop.last,
+      windows: (end || stop).windows.map(([opens, closes, mask]) => [opens, closes, jobs.reduce((sum, number, place) => sum | (mask & (1 << number) ? 1 << place : 0), 0)]),
+      jobs: jobs.map((number) => jobOf(index, number, scale)),
+    };
+  }
+
+  /* The least number that makes the shares of half-done and shared-out jobs whole; a million where that is larger. */
+  function scaleOf(open) {
+    const divisor = (one, other) => (other ? divisor(other, one % other) : one);
+    const wholes = open.flatMap(({ index, jobs }) => jobs.filter((number) => hivesLeft(jobsOf(index)[number]) < field.stops[index].jobs[number].of)
+      .map((number) => field.stops[index].jobs[number].of));
+    return wholes.reduce((least, whole) => Math.min(1e6, (least * whole) / divisor(least, whole)), 1);
   }
 
   /* What the search is asked, and for each of its stops and jobs which one of the page it is. `from` is the number of a
-     stop, -1 for base. */
+     shown stop, -1 for where the day began. */
   function problem(from, now) {
-    const open = given.stops.map((stop, index) => ({ index, jobs: stop.jobs.map((_, number) => number).filter((number) => hivesLeft(stop.jobs[number]) > 0) }))
+    const open = field.stops.map((stop, index) => ({ index, jobs: stop.jobs.map((_, number) => number).filter((number) => hivesLeft(jobsOf(index)[number]) > 0) }))
       .filter((each) => each.jobs.length > 0);
     const { amounts, back } = board();
     const rested = Boolean(keeping.state.field.rested);
     const out = from < 0 && !last() ? now : field.leave;
-    const row = (place) => open.map((each) => field.seconds[place][each.index + 1]);
+    const aboard = ({ index }) => field.stops[index].move && loadedAt(jobsOf(index)[0]);
+    const entered = (each) => (aboard(each) ? field.stops[each.index].to : field.stops[each.index].at) + 1;
+    const leaves = (each) => field.stops[each.index].to + 1;
+    const row = (place) => open.map((each) => field.seconds[place][entered(each)]);
+    const scale = scaleOf(open);
     return {
       where: open,
       asked: {
         now,
         homeBy: field.home_by,
         breakSeconds: rested ? 0 : field.break,
-        breakAfter: Math.min(out, now) + field.break_after - now,
+        breakAfter: Math.max(0, Math.min(out, now) + field.break_after - now),
         out: row(from + 1),
-        home: open.map((each) => field.seconds[each.index + 1][0]),
+        home: open.map((each) => field.seconds[leaves(each)][0]),
         outHome: field.seconds[from + 1][0],
-        drives: open.map((each) => row(each.index + 1)),
+        drives: open.map((each, at) => row(leaves(each)).map((drive, to) => (at === to ? 0 : drive))),
         payload: field.payload,
         space: field.space,
         brought: back,
         board: amounts,
         supplies: field.materials.map((each) => ({ grams: each.grams, millilitres: each.millilitres })),
-        stops: open.map(({ index, jobs }) => ({
-          walk: field.stops[index].walk,
-          last: field.stops[index].last,
-          windows: field.stops[index].windows.map(([opens, closes, mask]) => [opens, closes, jobs.reduce((sum, number, place) => sum | (mask & (1 << number) ? 1 << place : 0), 0)]),
-          jobs: jobs.map((number) => jobOf(index, number)),
-        })),
+        stops: open.map((each) => problemStop(each, scale)),
       },
     };
   }
@@ -113,13 +154,21 @@ function fieldState(given, keeping) {
     const kept = keeping.state.field.kept;
     const order = kept ? kept.stops : given.stops.map((stop) => ({ mark: stop.mark, jobs: stop.jobs.map((job) => job.number) }));
     return order.flatMap(({ mark, jobs }) => {
-      const stop = where.findIndex((each) => given.stops[each.index].mark === mark);
+      const stop = where.findIndex((each) => given.stops[field.stops[each.index].to].mark === mark);
       if (stop < 0) return [];
-      const places = where[stop].jobs.map((number, place) => (jobs.includes(given.stops[where[stop].index].jobs[number].number) ? place : -1));
+      const places = where[stop].jobs.map((number, place) => (jobs.includes(jobsOf(where[stop].index)[number].number) ? place : -1));
       const here = places.filter((place) => place >= 0);
       return here.length ? [{ stop, jobs: here }] : [];
     });
   }
 
-  return { problem, followed, last, board, counted, hivesLeft };
+  /* The two ends of a move in an order: hives are loaded at one and set down at the other; null where that is one stop. */
+  function endsOf({ index, jobs }, start, finish) {
+    const stop = field.stops[index];
+    if (!stop.move || loadedAt(jobsOf(index)[0])) return null;
+    const loaded = start + stop.walk + stop.jobs[0].setUp + up(stop.jobs[0].each * hivesLeft(jobsOf(index)[jobs[0]]));
+    return { loaded, arrive: loaded + stop.move.drive, finish };
+  }
+
+  return { problem, followed, last, board, counted, hivesLeft, jobsOf, endsOf };
 }

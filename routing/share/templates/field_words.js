@@ -20,6 +20,11 @@ function fieldWords(given) {
     return `${given.stops[index].mark} ${given.stops[index].name}`;
   }
 
+  /* Of a stop of the search: where its work ends. */
+  function ended(index) {
+    return name(field.stops[index].to);
+  }
+
   function amount(supply, thousandths) {
     const material = field.materials[supply];
     return `${Math.ceil(thousandths / 100) / 10} ${material.unit} of ${material.name}`;
@@ -27,12 +32,12 @@ function fieldWords(given) {
 
   function late(day, where) {
     const first = day.stops.find((stop) => stop.late > 0);
-    if (first) return `${name(where[first.stop].index)} would end ${minutes(first.late)} too late`;
+    if (first) return `${ended(where[first.stop].index)} would end ${minutes(first.late)} too late`;
     return day.homeLate > 0 ? `home would be ${minutes(day.homeLate)} late` : "";
   }
 
   function room(why, where) {
-    if (why.late > 0) return `put where it is least late, ${name(where[why.at].index)} would end ${minutes(why.late)} too late`;
+    if (why.late > 0) return `put where it is least late, ${ended(where[why.at].index)} would end ${minutes(why.late)} too late`;
     if (why.home > 0) return `put where it is least late, home would be ${minutes(why.home)} late`;
     return "there is no room for it beside the rest";
   }

@@ -70,12 +70,8 @@ def day_line(round_: Round, index: int, crew: CrewSheet) -> DayLine:
     def span(kind: SpanKind, first: dt.datetime, last: dt.datetime) -> Span:
         return Span(kind, _seconds(begin, first), _seconds(begin, last))
 
-    rows = [
-        Row(
-            f"{'Load' if day.load.out else 'Leave'} from {_clock(day.load_from, zone)}, leave {_after(crew.leave)}",
-            (span("load", day.load_from, day.leave),),
-        )
-    ]
+    begun = f"{'Load' if day.load.out else 'Leave'} from {_clock(day.load_from, zone)}, leave {_after(crew.leave)}"
+    rows = [Row(begun if round_.start is None else crew.leave, (span("load", day.load_from, day.leave),))]
     for stop, shown in zip(day.stops, crew.stops, strict=True):
         left = "back at base, load again" if shown.at_base else f"{shown.light_left} left"
         light = None if shown.at_base else span("light", stop.window_opens, stop.window_closes)

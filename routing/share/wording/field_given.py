@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from routing.farm.models import Rank
-from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersStop
+from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersMove, NumbersStop, NumbersWindow
 from routing.share.safety.safe import plain_name, plain_text
 
 PRECISION = 6
@@ -34,8 +34,8 @@ def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
         "space": numbers.space_millilitres,
         "materials": _materials(numbers, itinerary),
         "stops": [
-            {**_stop(stop, materials), "finish": int(shown.finish.timestamp() - start)}
-            for stop, shown in zip(numbers.stops, itinerary.stops, strict=True)
+            {**_stop(stop, materials), "finish": int(itinerary.stops[stop.to].finish.timestamp() - start)}
+            for stop in numbers.stops
         ],
         "seconds": numbers.seconds,
     }
@@ -51,6 +51,7 @@ def _materials(numbers: DayNumbers, itinerary: Itinerary) -> list[dict[str, Any]
             "grams": item.grams_each,
             "millilitres": item.millilitres_each,
             "loaded": item.loaded,
+            "brought": item.brought,
         }
         for item in numbers.materials
     ]
@@ -58,14 +59,18 @@ def _materials(numbers: DayNumbers, itinerary: Itinerary) -> list[dict[str, Any]
 
 def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
     return {
+        "at": stop.at,
+        "to": stop.to,
+        "move": None if stop.move is None else _move(stop.move),
         "walk": stop.walk_seconds,
         "last": stop.last_of_day,
-        "windows": [[span.opens, span.closes, sum(1 << job for job in span.jobs)] for span in stop.windows],
+        "windows": _windows(stop.windows),
         "jobs": [
             {
                 "hives": job.hives,
                 "rank": list(Rank).index(job.rank),
                 "weight": job.weight,
+                "of": job.of_hives,
                 "setUp": job.set_up_seconds,
                 "each": round(job.hive_seconds, PRECISION),
                 "uses": _amounts(job.takes, materials),
@@ -74,6 +79,21 @@ def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
             for job in stop.jobs
         ],
     }
+
+
+def _move(move: NumbersMove) -> dict[str, Any]:
+    return {
+        "drive": move.drive_seconds,
+        "walk": move.walk_seconds,
+        "setUp": move.set_up_seconds,
+        "each": round(move.hive_seconds, PRECISION),
+        "carries": [round(move.grams, PRECISION), round(move.millilitres, PRECISION)],
+        "windows": _windows(move.windows),
+    }
+
+
+def _windows(windows: Sequence[NumbersWindow]) -> list[list[int]]:
+    return [[span.opens, span.closes, sum(1 << job for job in span.jobs)] for span in windows]
 
 
 def _amounts(amounts: Sequence[MaterialAmount], materials: Sequence[str]) -> list[list[float]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from routing.farm.models import BASE
-from routing.round import CallIn, Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Stop
+from routing.round import CallIn, Drive, Itinerary, LoadItem, LoadList, PlannedJob, Round, SetDown, Start, Stop
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording import words
 from routing.share.wording.persons import day_words
@@ -114,7 +114,7 @@ def crew_sheet(round_: Round, index: int) -> CrewSheet:
         home_drive=words.duration(itinerary.drive_home.seconds),
         home_drive_note=_drive_note(itinerary.drive_home),
         home=words.clock(words.minute_reached(itinerary.home), itinerary.date, zone),
-        trips=_trips(itinerary, letter, "" if round_.start is None else plain_name(round_.start.name)),
+        trips=_trips(itinerary, letter, round_.start),
         call_ins=tuple(
             (words.clock(_call_minute(itinerary, call), itinerary.date, zone), plain_text(call.where))
             for call in itinerary.call_ins
@@ -139,10 +139,15 @@ def _call_minute(itinerary: Itinerary, call: CallIn) -> dt.datetime:
     return words.minute_by(call.by)
 
 
-def _trips(itinerary: Itinerary, letter: str, start: str) -> tuple[TripSheet, ...]:
-    """Return the load list of each trip; in the rest of a day, from `start`, it is what must be on board by now."""
-    names = {BASE: start or BASE, **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites}}
-    loading = "Needed on the vehicle" if start else "Load at base"
+def _trips(itinerary: Itinerary, letter: str, start: Start | None) -> tuple[TripSheet, ...]:
+    """Return the load list of each trip; in the rest of a day, from `start`, what is or must be on board by now."""
+    names = {
+        BASE: plain_name(start.name) if start else BASE,
+        **{stop.site: plain_name(stop.name) for stop in itinerary.at_sites},
+    }
+    loading = "Load at base"
+    if start is not None:
+        loading = "Counted as on the vehicle" if start.counted else "Needed on the vehicle"
     marks = ["", *(f" (stop {letter}{stop.number})" for stop in itinerary.stops if stop.load_again is not None)]
     several = len(itinerary.loads) > 1
     return tuple(
