@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO_DATE := 2026-12-10
 
-.PHONY: demo test check clean browser fuzz
+.PHONY: demo test test-deep check clean browser fuzz
 
 demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE) --replace
@@ -11,8 +11,16 @@ demo: .venv/ready
 	@echo "The map: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/map.html"
 	@echo "Rowan's page for the phone: file://$(CURDIR)/examples/hollin-vale/rounds/$(DEMO_DATE)/$(DEMO_DATE)-rowan.html"
 
+# In another order, which no test may mind: make test ORDER='--random-order-bucket=global --random-order-seed=7'.
+ORDER :=
+PYTEST = $(BIN)/python -m pytest $(ORDER)
 test: .venv/ready-dev browser
-	$(BIN)/python -m pytest -n 2 --dist loadfile
+	$(PYTEST) -n 2 --dist worksteal -m 'not deep and not clock'
+	$(PYTEST) -m 'clock and not deep'
+	@echo "Every test is good. Long and wide ones (2,000 random farms, full lists) are started by: make test-deep"
+
+test-deep: .venv/ready-dev browser
+	$(PYTEST) -n 2 --dist worksteal -m deep
 
 # Looks for inputs that end in a traceback, an hour over all targets: make fuzz, or make fuzz WHAT=farm SECONDS=600 SEED=2.
 WHAT := all

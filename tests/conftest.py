@@ -1,20 +1,68 @@
-"""What all tests share: nothing is written into the user's own cache."""
+"""What all tests share: a cache of their own, Ctrl-C that is heard, the example's round, and passphrases that cost little."""
 
 from __future__ import annotations
 
+import datetime as dt
 import os
+import signal
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+from routing.farm.folder import read_farm
+from routing.round import Round
+from routing.stages import plan as plan_stage
+from tests.compiled_ahead import compile_labels, compile_ruins
+from tests.together import folder_of_the_run, made_once
+
+settings.register_profile("whatever the computer does besides", deadline=None)
+settings.load_profile("whatever the computer does besides")
+
+HOLLIN_VALE = Path(__file__).parents[1] / "examples" / "hollin-vale"
 
 
 @pytest.fixture(scope="session", autouse=True)
 def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep road maps built by tests in a folder that goes when they end, built once for all tests."""
     before = os.environ.get("XDG_CACHE_HOME")
-    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    os.environ["XDG_CACHE_HOME"] = str(folder_of_the_run(tmp_path_factory) / "cache")
     yield
     if before is None:
         del os.environ["XDG_CACHE_HOME"]
     else:
         os.environ["XDG_CACHE_HOME"] = before
+
+
+@pytest.fixture(scope="session", autouse=True)
+def ctrl_c_is_heard() -> Iterator[None]:
+    """Hear Ctrl-C, and let the programs that tests start hear it, where whoever started the tests had it ignored."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_ahead(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Where several processes run tests, have each compile another half of what is compiled, and none what is already."""
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    halves = [compile_ruins, compile_labels] if worker.endswith(("0", "2")) else [compile_labels, compile_ruins]
+    for half in halves if worker else ():
+        made_once(folder_of_the_run(tmp_path_factory) / half.__name__, half)
+
+
+@pytest.fixture(scope="session")
+def hollin_vale(tmp_path_factory: pytest.TempPathFactory) -> Round:
+    """Return the example's round of 10 December, nine stops and seven left out: planned once, for tests that read it."""
+
+    def planned() -> str:
+        return plan_stage.plan(read_farm(HOLLIN_VALE), dt.date(2026, 12, 10)).model_dump_json()
+
+    return Round.model_validate_json(made_once(folder_of_the_run(tmp_path_factory) / "hollin-vale.json", planned))
+
+
+@pytest.fixture
+def few_key_rounds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lock pages with a key that is quickly derived; what it is in earnest is tested in `test_locked.py`."""
+    monkeypatch.setattr("routing.share.pages.locked.ROUNDS", 1000)

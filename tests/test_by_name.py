@@ -95,6 +95,7 @@ def stay() -> None: "Stay."
 """
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize(("presses", "raised"), [(1, KeyboardInterrupt), (2, SystemExit)])
 def test_ctrl_c_waits_until_a_command_is_imported_and_a_second_one_does_not(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, presses: int, raised: type[BaseException]
@@ -112,6 +113,7 @@ def test_ctrl_c_waits_until_a_command_is_imported_and_a_second_one_does_not(
     assert (f"{PACKAGE}.pressed" in sys.modules) == (presses == 1)
 
 
+@pytest.mark.clock
 def test_whoever_hears_ctrl_c_already_still_hears_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "pressed.py").write_text(PRESSED.format(presses="signal.raise_signal(signal.SIGINT)"), encoding="utf-8")
     monkeypatch.setattr(cli, "__path__", [*cli.__path__, str(tmp_path)])

@@ -19,6 +19,11 @@ from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 
 ON = "2026-10-05"
+AUTUMN = (
+    *("disease-inspection", "winter-strength", "heft", "hornet-watch", "entrance-blocks", "woodpecker-netting"),
+    *("varroa-boards", "syrup"),
+)
+"""What else is due by then: done, so that the guards are planned by themselves."""
 USUAL, SOONER = "2026-10-24", "2026-10-08"
 WEATHER = "date,coldest_c,warmest_c,rain_mm,wind_kmh\n" + "".join(
     f"2026-10-{number:02},{-2 if number == 9 else 12},26,0,8\n" for number in range(5, 12)
@@ -31,8 +36,9 @@ def folder(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Path, str]:
     write_farm(tmp_path)
     if request.param:
         (tmp_path / "weather.csv").write_text(WEATHER)
-    others = [done(site, "mouse-guards", "2026-10-01") for site in ("beck", "cote")]
-    Log.open(tmp_path).add_all((done("cote", "unite", "2026-09-01"), *others))
+    guarded = [done(site, "mouse-guards", "2026-10-01") for site in ("beck", "cote")]
+    others = [done(site, kind, "2026-10-01") for site in ("ash", "beck", "cote") for kind in AUTUMN]
+    Log.open(tmp_path).add_all((done("cote", "unite", "2026-09-01"), *guarded, *others))
     return tmp_path, SOONER if request.param else USUAL
 
 
@@ -63,7 +69,8 @@ def test_a_frost_in_the_forecast_moves_the_day_everywhere_alike(folder: tuple[Pa
 
 def test_a_done_row_is_done_for_plan_due_and_the_page_alike(tmp_path: Path) -> None:
     write_farm(tmp_path, jobs="site,kind\nash,unite\n")
-    Log.open(tmp_path).add(done("ash", "unite", "2026-10-03"))
+    others = [done(site, kind, "2026-10-01") for site in ("ash", "beck", "cote") for kind in AUTUMN]
+    Log.open(tmp_path).add_all((done("ash", "unite", "2026-10-03"), *others))
     farm, on = farm_of(tmp_path), day(ON)
     assert "jobs.csv:2: is done" in " ".join(run("due", tmp_path, "--on", ON).stdout.split())
     assert any("jobs.csv:2: is done" in text for text in plan_stage.plan(farm, on).warnings)

@@ -9,8 +9,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from routing import __main__ as program
+from routing.cli.app import app
 from routing.cli.fault_report import ONLY_READING, Asked, report_text, sentence
 from tests.every_command import every_command
 
@@ -216,6 +218,18 @@ def test_output_that_is_cut_off_full_or_closed() -> None:
     assert in_shell("outyard done examples/four-sites - <&-").returncode == 2
 
 
+@pytest.fixture(scope="module")
+def with_log_and_round(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a farm with a log and a round, to be copied."""
+    farm = shutil.copytree(
+        EXAMPLE, tmp_path_factory.mktemp("guard") / "farm", ignore=shutil.ignore_patterns("rounds", ".*")
+    )
+    logged = ("--site", "A", "--kind", "heft", "--on", "2026-06-01", "--stores-kg", "9")
+    for words in (("log", "add", str(farm), *logged), ("plan", str(farm), "--on", JUNE)):
+        assert CliRunner().invoke(app, words).exit_code == 0
+    return farm
+
+
 @pytest.mark.parametrize(
     "words",
     [
@@ -226,13 +240,14 @@ def test_output_that_is_cut_off_full_or_closed() -> None:
     ],
 )
 def test_what_is_said_to_read_only_changes_nothing(
-    words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    words: str,
+    with_log_and_round: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """Every file of a farm with a log and a round is byte for byte as it was."""
-    farm = shutil.copytree(EXAMPLE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
-    logged = ("--site", "A", "--kind", "heft", "--on", "2026-06-01", "--stores-kg", "9")
-    assert ended(monkeypatch, "log", "add", farm, *logged) == 0
-    assert ended(monkeypatch, "plan", farm, "--on", JUNE) == 0
+    farm = shutil.copytree(with_log_and_round, tmp_path / "farm")
     there = {"F": farm, "D": JUNE, "R": farm / "rounds" / JUNE / "round.json"}
     before = _contents(farm)
     capsys.readouterr()

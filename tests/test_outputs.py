@@ -14,6 +14,8 @@ from routing.cli.share_passphrase import ASKED_OF
 from tests.test_share_command import FARM, JOBS, SITES
 
 DATE = "2026-12-10"
+pytestmark = pytest.mark.usefixtures("few_key_rounds")
+
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 OPEN = [f"{DATE}-alder.html", "map.html", "round.html", "round.md"]
 

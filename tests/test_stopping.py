@@ -90,6 +90,7 @@ def interrupted(*words: str) -> tuple[int, str]:
         return command.wait(), shown.decode()
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize(("sites", "days"), [(60, 3), (40, 1)], ids=["engines", "one exact day"])
 def test_ctrl_c_writes_the_best_checked_round_until_then(tmp_path: Path, sites: int, days: int) -> None:
     """Both where engines search several days, and where one solver holds the process for one day."""
@@ -115,6 +116,7 @@ def folder(tmp_path: Path) -> Path:
     return shutil.copytree(EXAMPLE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize("presses", [1, 2])
 def test_ctrl_c_before_there_is_an_order_and_a_second_one_write_nothing(
     folder: Path, presses: int, monkeypatch: pytest.MonkeyPatch
@@ -136,6 +138,7 @@ def test_ctrl_c_before_there_is_an_order_and_a_second_one_write_nothing(
     assert signal.getsignal(signal.SIGINT) is before
 
 
+@pytest.mark.clock
 def test_ctrl_c_while_remedies_are_sought_keeps_the_round(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With 12:00 as home-by one site has no room; its entry then has no remedies, and the proof still stands."""
     settings = folder / "farm.toml"
@@ -184,6 +187,7 @@ def test_one_day_keeps_what_it_has_at_ctrl_c_and_claims_nothing(visits: int) -> 
     assert key(problem, solution.orders) is not None
 
 
+@pytest.mark.clock
 def test_progress_tells_jobs_and_hours_of_the_round_that_comes(folder: Path) -> None:
     """The last word on two days is what the round then is."""
     told: list[SoFar] = []
@@ -194,6 +198,7 @@ def test_progress_tells_jobs_and_hours_of_the_round_that_comes(folder: Path) -> 
     assert told[-1] == SoFar(4, 4, sum(itinerary.away_seconds for itinerary in planned.itineraries))
 
 
+@pytest.mark.clock
 def test_the_line_says_what_a_farmer_wants_to_know() -> None:
     shown = SearchShown(30)
     assert shown.line() == "Searching; 0 of 30 s"
@@ -213,6 +218,7 @@ LOADED = True
 """
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize(("presses", "raised"), [(1, KeyboardInterrupt), (2, SystemExit)])
 def test_ctrl_c_during_an_import_waits_until_it_is_over_and_a_second_one_does_not(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, presses: int, raised: type[BaseException]
@@ -224,10 +230,14 @@ def test_ctrl_c_during_an_import_waits_until_it_is_over_and_a_second_one_does_no
     monkeypatch.delitem(sys.modules, "pressed", raising=False)
     with SearchShown(30).heeded(), pytest.raises(raised):  # noqa: PT012 - it may come anywhere after the import
         assert importlib.import_module("pressed").LOADED
-        time.sleep(30)
+        for _ in range(300):
+            time.sleep(
+                0.1
+            )  # one long sleep would be ended by a signal alone, and what is heard again comes from a thread
     assert ("pressed" in sys.modules) == (presses == 1)
 
 
+@pytest.mark.clock
 def test_no_progress_is_written_where_there_is_no_terminal(folder: Path) -> None:
     code, _, told = run("plan", folder, "--on", JUNE, "--seconds", "1")
     assert code == 0

@@ -30,9 +30,9 @@ from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round, mixed_round
-from tests.benchmarks.ortools_engine import OrTools
 from tests.benchmarks.published import orienteering, solomon
+from tests.farm_rounds import farm_round, mixed_round
+from tests.planning.ortools_engine import OrTools
 
 SIZES = {12: (2, 2), 30: (4, 3), 60: (8, 5), 150: (20, 8), 250: (30, 10), 400: (40, 20)}
 """Visits: seconds for everyone, crew-days of the tight round (the roomy one has twice as many)."""

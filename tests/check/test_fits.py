@@ -122,8 +122,8 @@ def test_a_round_of_thirty_stops_and_thirty_left_out_is_searched_in_seconds() ->
     round_ = naive_round(farm, legs, WEDNESDAY, orders, left)
     for day in round_.itineraries:
         farm = farm_with(farm, "crews", day.crew, home_by=(day.home + dt.timedelta(seconds=1300)).time())
-    began = time.perf_counter()
+    began = time.process_time()
     assert still_fits(round_, farm, legs) == ()
-    assert time.perf_counter() - began < 10
+    assert time.process_time() - began < 10
     roomier = farm_with(farm, "crews", "anna", home_by=dt.time(18))
     assert len(still_fits(round_, roomier, legs)) == 30

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,8 +10,6 @@ import pytest
 from routing.check import broken_promises
 from routing.farm.folder import read_farm
 from routing.farm.models import Farm
-from routing.planning.model.build_instance import build_instance
-from routing.planning.plan import plan_days
 from routing.round import Drive, Round
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import LegRoute, Legs
@@ -44,9 +41,8 @@ def ends_only(shape: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def planned() -> Planned:
-    farm, legs = farm_and_legs(read_farm(DEMO))
-    return plan_days(build_instance(farm, legs, (dt.date(2026, 12, 10),))), farm, legs
+def planned(hollin_vale: Round) -> Planned:
+    return hollin_vale, *farm_and_legs(read_farm(DEMO))
 
 
 def with_first_drive(round_: Round, drive: Drive) -> Round:

@@ -9,9 +9,10 @@ import pytest
 from routing.farm.folder import read_farm
 from tests.hard.judge import judge_seed, write_farm
 from tests.hard.oracle import Oracle
+from tests.together import then_deep
 
-HARD, EASY, CHUNK = 100, 30, 10
-"""How many are judged in a test run; `python -m tests.hard.run` judges as many as are asked for."""
+HARD, EASY, CHUNK = 40, 10, 10
+"""How many are judged in a test run; `make test-deep` judges 400 and 100, `python -m tests.hard.run` as many as are asked for."""
 
 
 def false_of(seed: int, *, easy: bool = False) -> list[str]:
@@ -20,14 +21,14 @@ def false_of(seed: int, *, easy: bool = False) -> list[str]:
     return [f"{flavour} {seed} {complaint}" for complaint in judge_seed(seed, easy=easy) if not complaint.soft]
 
 
-@pytest.mark.parametrize("first", range(0, HARD, CHUNK))
+@pytest.mark.parametrize("first", then_deep(range(0, HARD, CHUNK), range(0, 400, CHUNK)))
 def test_every_sentence_about_a_hard_farm_is_true(first: int) -> None:
     """Narrow hours, breaks in waits, second loads, drives that are quicker by another place, judged by every round."""
     false = [line for seed in range(first, first + CHUNK) for line in false_of(seed)]
     assert not false, "\n".join(false)
 
 
-@pytest.mark.parametrize("first", range(0, EASY, CHUNK))
+@pytest.mark.parametrize("first", then_deep(range(0, EASY, CHUNK), range(0, 100, CHUNK)))
 def test_every_sentence_about_an_easy_farm_is_true(first: int) -> None:
     """Roomy days without traps, judged by every round."""
     false = [line for seed in range(first, first + CHUNK) for line in false_of(seed, easy=True)]

@@ -23,7 +23,10 @@ from routing.output.places import RESERVED
 from tests.every_command import every_command
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
-DATE = "2026-12-10"
+DATE = "2025-12-03"
+"""Two days after the log begins, when little is due yet."""
+pytestmark = pytest.mark.usefixtures("few_key_rounds")
+
 PASSPHRASE = "quiet willow sundial basket"  # noqa: S105 -- of a test
 
 READ_ONLY = {("done", "--round"), ("new", "--from"), ("share", "--round")}

@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.model.engine import Ask, Engine
-from routing.planning.model.load import carries, stock_holds
 from routing.planning.model.problem import (
     NO_LIMIT,
     RANKS,
@@ -24,10 +23,8 @@ from routing.planning.model.problem import (
     Supply,
     Task,
     Visit,
-    rank_score,
-    served,
 )
-from routing.planning.model.timing import timeline
+from tests.planning.day_by_hand import in_stock, least_day, weights
 
 HOUR = 3600
 
@@ -157,18 +154,20 @@ def key(problem: Problem, orders: tuple[Order, ...]) -> tuple[int, ...] | None:
     for route, order in enumerate(orders):
         if not order:
             continue
-        times = timeline(problem, route, order)
-        if times is None or not carries(problem, route, order):
+        day = least_day(problem, route, order)
+        if day is None:
             return None
-        lasts = [problem.visits[planned.visit].last_of_day for planned in order]
-        if lasts != sorted(lasts):
-            return None
-        away += times.away
-        metres += times.metres
-    tasks = served(orders)
-    if not stock_holds(problem, tasks):
+        away += day[0]
+        metres += day[1]
+    tasks = done_in(orders)
+    if not in_stock(problem, tasks):
         return None
-    return (*rank_score(problem, tasks), -away, -metres)
+    return (*weights(problem, tasks, RANKS), -away, -metres)
+
+
+def done_in(orders: tuple[Order, ...]) -> frozenset[int]:
+    """Return every task of the orders."""
+    return frozenset(task for order in orders for planned in order for task in planned.tasks)
 
 
 def every_order(problem: Problem) -> Iterator[Order]:
@@ -219,12 +218,10 @@ def best_of_each_set(problem: Problem, route: int) -> dict[frozenset[int], tuple
     for order in every_order_of(problem, route):
         if not order:
             continue
-        lasts = [problem.visits[planned.visit].last_of_day for planned in order]
-        times = timeline(problem, route, order)
-        if times is None or lasts != sorted(lasts) or not carries(problem, route, order):
-            continue
-        tasks, cost = served((order,)), (times.away, times.metres)
-        found[tasks] = min(found.get(tasks, cost), cost)
+        cost = least_day(problem, route, order)
+        if cost is not None:
+            tasks = done_in((order,))
+            found[tasks] = min(found.get(tasks, cost), cost)
     return found
 
 
@@ -235,9 +232,9 @@ def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tupl
     for mine, first in one.items():
         for theirs, second in two.items():
             tasks = mine | theirs
-            if mine & theirs or not stock_holds(problem, tasks) or exactly not in {None, tasks}:
+            if mine & theirs or exactly not in {None, tasks} or not in_stock(problem, tasks):
                 continue
-            value = (*rank_score(problem, tasks), -first[0] - second[0], -first[1] - second[1])
+            value = (*weights(problem, tasks, RANKS), -first[0] - second[0], -first[1] - second[1])
             best = value if best is None or value > best else best
     assert best is not None
     return best

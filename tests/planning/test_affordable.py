@@ -18,8 +18,9 @@ from routing.planning.search.engines import engines_for
 from routing.planning.search.incumbent import measure
 from routing.planning.search.scarce_stock import affordable
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round, mixed_round
+from tests.farm_rounds import farm_round, mixed_round
 from tests.planning.random_problems import listening
+from tests.together import then_deep
 
 
 def short_of_two(seed: int, jobs: int) -> Problem:
@@ -72,13 +73,13 @@ def test_what_uses_nothing_that_is_short_can_always_be_added(seed: int) -> None:
     assert everything - free == {n for n, task in enumerate(problem.tasks) if short & dict(task.uses).keys()}
 
 
-@pytest.mark.parametrize("seed", [7, 8])
-def test_a_roomy_round_short_of_stock_serves_the_most_that_the_stock_holds(seed: int) -> None:
+@pytest.mark.parametrize(("seed", "visits", "work"), then_deep([(7, 30, 5), (8, 30, 5)], [(7, 60, 20), (8, 60, 20)]))
+def test_a_roomy_round_short_of_stock_serves_the_most_that_the_stock_holds(seed: int, visits: int, work: float) -> None:
     """Ten crew-days for 60 visits have light enough; who gets the last of it is decided by rank, then by weight."""
-    problem = mixed_round(seed, 60, 5, 2)
-    everything = frozenset(range(60))
+    problem = mixed_round(seed, visits, 5, 2)
+    everything = frozenset(range(visits))
     most = rank_score(problem, affordable(problem, everything, np.zeros(60)))
-    solution = solve(problem, everything, work=20, prove=False)
+    solution = solve(problem, everything, work=work, prove=False)
     assert rank_score(problem, served(solution.orders)) == most
     assert most < rank_score(problem, everything)
 

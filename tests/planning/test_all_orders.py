@@ -13,6 +13,7 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Problem, served
 from tests.planning.random_problems import every_order, random_problem
 from tests.planning.test_exact_day import everything
+from tests.together import in_threes, then_deep
 
 FEATURES = ("hours", "two tasks", "break", "last", "spans", "moves")
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
@@ -30,12 +31,16 @@ def longer_day(problem: Problem, seconds: int) -> Problem:
     )
 
 
-@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+@pytest.mark.parametrize(
+    "features",
+    then_deep(in_threes(FEATURES), ALONE_AND_IN_PAIRS),
+    ids=lambda chosen: "+".join(sorted(chosen)) or "plain",
+)
 def test_an_order_is_found_where_there_is_one_and_a_no_is_never_wrong(features: frozenset[str]) -> None:
     """With the break taken and with none taken together they know what trying every order knows."""
     found = refused = 0
     for seed, longer in itertools.product(range(6), (0, 2400, 6000, 12000)):
-        problem = random_problem(seed, visits=4 if features & {"two tasks", "spans"} else 5, features=features)
+        problem = random_problem(seed, visits=5 - len(features & {"two tasks", "spans"}), features=features)
         longer_problem = longer_day(problem, longer)
         whole = everything(problem)
         verdicts = [order_of_all(longer_problem, 0, whole, Limits(), rest=rest) for rest in (True, False)]

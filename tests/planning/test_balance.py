@@ -29,6 +29,7 @@ from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
 from tests.planning.random_problems import PressesCtrlC, best_by_trying, best_of_each_set, key, random_problem
 from tests.random_farms import random_farm
+from tests.together import then_deep
 
 FOUR = Path(__file__).parents[2] / "examples" / "four-sites"
 WEDNESDAY, THURSDAY = dt.date(2026, 6, 10), dt.date(2026, 6, 11)
@@ -56,7 +57,7 @@ def most_even(problem: Problem, tasks: frozenset[int]) -> tuple[int, int]:
     return min(reached[tasks])
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", then_deep([0], range(3)))
 @pytest.mark.parametrize("features", FEATURES, ids=lambda features: " ".join(sorted(features)) or "plain")
 def test_no_round_of_the_same_jobs_is_more_even(seed: int, features: frozenset[str]) -> None:
     """Three crew-days on two days, five sites: every share-out and every order is tried."""
@@ -171,7 +172,7 @@ def aways(planned: Round) -> list[int]:
     return [itinerary.away_seconds for itinerary in planned.itineraries]
 
 
-@pytest.mark.parametrize("seed", [1000, 1001, 1008, 1015, 1018, 1037])
+@pytest.mark.parametrize("seed", then_deep([1000, 1001, 1008], [1015, 1018, 1037]))
 def test_a_random_farm_with_even_days_does_the_same_no_later_and_tells_the_price(seed: int) -> None:
     land, date = random_farm(seed)
     legs = farm_legs(land)

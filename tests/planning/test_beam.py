@@ -14,13 +14,14 @@ from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
 from tests.planning.random_problems import best_by_trying, key, random_problem
 from tests.planning.test_exact_day import everything
+from tests.together import in_threes, then_deep
 
 FEATURES = ("hours", "two tasks", "break", "last", "load", "stock")
 
 
 @pytest.mark.parametrize(
     "features",
-    [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))],
+    then_deep(in_threes(FEATURES), (frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))),
     ids=lambda chosen: "+".join(sorted(chosen)) or "plain",
 )
 def test_it_comes_near_the_best_choice_and_what_it_proposes_can_be_mended(features: frozenset[str]) -> None:

@@ -26,7 +26,7 @@ from routing.planning.search.insertion import construct, fill
 from routing.planning.search.repair import repaired
 from routing.planning.search.schedule import NO_END
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round
+from tests.farm_rounds import farm_round
 from tests.planning.random_problems import key, random_problem, wait_until_over
 
 
@@ -109,12 +109,15 @@ def test_an_engine_that_does_not_heed_its_time_is_ended() -> None:
     assert time.monotonic() - begun < 30
 
 
+@pytest.mark.clock
 def test_an_engine_apart_ends_when_its_time_is_over_however_long_it_took_to_begin() -> None:
-    """Its process takes some tenths of a second to begin; they are part of the time."""
-    limit = Limit(0, deadline=time.monotonic() + 3)
+    """Its process takes some tenths of a second to begin, more on a busy computer; they are part of the time."""
+    limit = Limit(0, deadline=time.monotonic() + 8)
     orders = InChildProcess(Sleeper())(Ask(problem(), everything(), limit))
     assert served(orders)
-    assert time.monotonic() - (limit.deadline or 0) < 1
+    assert (
+        time.monotonic() - (limit.deadline or 0) < 8
+    )  # had it begun to count only then, it would sleep on for a minute
 
 
 def test_an_engine_apart_is_told_that_light_is_scarce() -> None:
@@ -130,6 +133,7 @@ def test_where_no_process_answers_the_engine_runs_here(monkeypatch: pytest.Monke
     assert InChildProcess(Vroom())(ask) == Vroom()(ask)
 
 
+@pytest.mark.clock
 def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
     """The engine would sleep for a minute; half a second after Ctrl-C nobody waits for it any more."""
     threading.Timer(1.5, _thread.interrupt_main).start()
@@ -218,6 +222,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[BackgroundRun]:
     return found
 
 
+@pytest.mark.clock
 def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: list[BackgroundRun]) -> None:
     """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
@@ -235,6 +240,7 @@ def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: 
     assert begun == [beside]
 
 
+@pytest.mark.clock
 def test_where_there_is_time_for_it_the_run_beside_has_a_process_of_its_own(begun: list[BackgroundRun]) -> None:
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
     at = time.monotonic()
@@ -262,6 +268,7 @@ class Sown:
         return empty(ask.problem)
 
 
+@pytest.mark.clock
 def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the same one both cores would do the same."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
@@ -296,6 +303,7 @@ def side_by_side(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("routing.planning.search.exchange.LEAST_SECONDS_APART", 60)
 
 
+@pytest.mark.clock
 @pytest.mark.usefixtures("side_by_side")
 def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_side() -> None:
     """Until then the main one keeps to its own orders: here it has none."""
@@ -328,6 +336,7 @@ class Genetic:
         return orders
 
 
+@pytest.mark.clock
 @pytest.mark.usefixtures("side_by_side")
 def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_beside() -> None:
     """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
@@ -344,6 +353,7 @@ def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_be
     assert served(search.best) == tasks
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize("clock", [False, True])
 def test_where_nothing_goes_on_beside_the_genetic_engine_takes_turns(
     monkeypatch: pytest.MonkeyPatch, *, clock: bool
@@ -382,6 +392,7 @@ class Halves:
         return fill(OrderCosts(ask.problem), empty(ask.problem), ask.tasks)
 
 
+@pytest.mark.clock
 def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two halves of a round are put together, though nobody listens to progress and no run ended with either."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
@@ -410,6 +421,7 @@ class Ahead:
         raise KeyboardInterrupt
 
 
+@pytest.mark.clock
 @pytest.mark.usefixtures("side_by_side")
 def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
@@ -426,12 +438,13 @@ def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytes
     assert measure(order_costs, solution.orders) >= measures[-1]
 
 
+@pytest.mark.clock
 @pytest.mark.usefixtures("side_by_side")
 def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task() -> None:
     """From what was told beside: once with light saved, then for the time away."""
     tight = farm_round(7, 60, 5, 1)
     prompted = Prompted()
-    Search(tight, frozenset(range(60)), Budget(60, time.monotonic() + 8)).run(1, (prompted,))
+    Search(tight, frozenset(range(60)), Budget(60, time.monotonic() + 20)).run(1, (prompted,))
     assert prompted.starts[0] is None
     assert prompted.scarce[0]
     assert prompted.scarce[-2:] == [True, False]

@@ -25,8 +25,8 @@ from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.set_covering import recombine
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round
-from tests.benchmarks.ortools_engine import OrTools
+from tests.farm_rounds import farm_round
+from tests.planning.ortools_engine import OrTools
 from tests.planning.random_problems import PressesCtrlC, best_of_two, every_order_of, key, listening, random_problem
 
 ENGINES: list[Engine] = [PyVRP(), Vroom(), OrTools(), RuinRecreate(), HybridGenetic()]
@@ -179,6 +179,7 @@ def test_the_same_input_and_seed_give_the_same_orders() -> None:
     assert once == again
 
 
+@pytest.mark.clock
 def test_a_given_time_is_kept_and_progress_only_rises() -> None:
     """Two seconds are enough for good orders and are not overrun by much; each set told of beats the one before."""
     problem = random_problem(7, visits=14, routes=3, features=frozenset({"hours"}))
@@ -197,6 +198,7 @@ def test_a_given_time_is_kept_and_progress_only_rises() -> None:
     assert key(problem, solution.orders) == told[-1]
 
 
+@pytest.mark.clock
 def test_ctrl_c_keeps_the_best_so_far() -> None:
     """An interrupt during the search gives the orders told of last, and nothing is claimed of them."""
     problem = random_problem(7, visits=14, routes=3)
@@ -208,6 +210,7 @@ def test_ctrl_c_keeps_the_best_so_far() -> None:
     assert key(problem, solution.orders) is not None
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize("inner", [PyVRP(), RuinRecreate()], ids=["pyvrp", "ruin and recreate"])
 def test_a_search_by_the_clock_shows_better_orders_before_a_run_is_over(
     inner: Engine, monkeypatch: pytest.MonkeyPatch

@@ -15,6 +15,7 @@ from routing.planning.model.problem import NO_LIMIT, RANKS, Problem, rank_score,
 from routing.planning.model.timing import timeline
 from routing.planning.running.budget import Budget
 from tests.planning.random_problems import best_by_trying, every_order, key, random_problem
+from tests.together import in_threes, then_deep
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "moves")
 ALONE_AND_IN_PAIRS = [frozenset(), *(frozenset(c) for size in (1, 2) for c in itertools.combinations(FEATURES, size))]
@@ -23,12 +24,14 @@ WITH_RETURNS = [chosen | {"returns"} for chosen in ALONE_AND_IN_PAIRS]
 
 
 @pytest.mark.parametrize(
-    "features", [*ALONE_AND_IN_PAIRS, *WITH_RETURNS], ids=lambda chosen: "+".join(sorted(chosen)) or "plain"
+    "features",
+    then_deep(in_threes((*FEATURES, "returns")), (*ALONE_AND_IN_PAIRS, *WITH_RETURNS)),
+    ids=lambda chosen: "+".join(sorted(chosen)) or "plain",
 )
 def test_the_exact_day_equals_trying_every_order(features: frozenset[str]) -> None:
     """Every rank, the time away and the distance are those of the best of all orders, and the bounds meet them."""
     for seed in range(3):
-        problem = random_problem(seed, visits=4 if features & {"two tasks", "spans"} else 5, features=features)
+        problem = random_problem(seed, visits=5 - len(features & {"two tasks", "spans"}), features=features)
         answer = best_day(problem, 0, frozenset(range(len(problem.tasks))), stock_left(problem, ()))
         best = best_by_trying(problem)
         assert key(problem, (answer.order,)) == best

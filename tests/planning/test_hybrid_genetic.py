@@ -31,9 +31,10 @@ from routing.planning.model.timing import timeline
 from routing.planning.search.incumbent import measure
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round
+from tests.farm_rounds import farm_round
 from tests.planning.random_problems import best_of_two, key, random_problem
 from tests.planning.test_engines import EVERYTHING, WITH_RETURNS
+from tests.together import then_deep
 
 CLIENTS = 24
 
@@ -241,7 +242,7 @@ def test_after_long_without_gain_it_begins_anew(monkeypatch: pytest.MonkeyPatch)
     assert sum(long[:3]) > 0
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", then_deep([1, 2], range(6)))
 def test_a_round_large_enough_to_be_bred_keeps_every_rule(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     """All constraints at once, on one day to three, the crews coming back to base in half of them."""
     asked_of_it: list[Ask] = []

@@ -15,8 +15,9 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Planned, Task, Visit, rank_score, served
 from routing.planning.search.insertion import fill
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import farm_round
+from tests.farm_rounds import farm_round
 from tests.planning.random_problems import best_of_two, every_order_of, key, random_problem
+from tests.together import in_threes, then_deep
 
 FEATURES = ("hours", "two tasks", "load", "back", "stock", "break", "last", "spans", "space", "closed", "crews")
 ALONE_AND_IN_PAIRS = [
@@ -24,12 +25,15 @@ ALONE_AND_IN_PAIRS = [
     *(frozenset({"moves"}), *(frozenset({"moves", feature}) for feature in FEATURES)),
     *(frozenset({"returns"}), *(frozenset({"returns", feature}) for feature in (*FEATURES, "moves"))),
 ]
+IN_THREES = in_threes((*FEATURES, "moves", "returns"))
 
 
-@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+@pytest.mark.parametrize(
+    "features", then_deep(IN_THREES, ALONE_AND_IN_PAIRS), ids=lambda chosen: "+".join(sorted(chosen)) or "plain"
+)
 def test_two_routes_are_solved_best_and_bounded_from_the_right_side(features: frozenset[str]) -> None:
     """The orders are the best of all pairs, and no bound is below (for ranks) or above (for time) what some pair does."""
-    number = ALONE_AND_IN_PAIRS.index(features)
+    number = (*IN_THREES, *ALONE_AND_IN_PAIRS).index(features)
     problem = random_problem(number, visits=4, routes=2, features=features, days=1 + number % 2)
     everything = frozenset(range(len(problem.tasks)))
     solution = solve(problem, everything, work=10)
@@ -85,20 +89,23 @@ def test_a_bound_on_the_distance_holds_where_distance_comes_first(seed: int) -> 
     assert bound > least / 2
 
 
-@pytest.mark.parametrize("features", ALONE_AND_IN_PAIRS, ids=lambda chosen: "+".join(sorted(chosen)) or "plain")
+@pytest.mark.parametrize(
+    "features", then_deep(IN_THREES, ALONE_AND_IN_PAIRS), ids=lambda chosen: "+".join(sorted(chosen)) or "plain"
+)
 def test_the_quick_bound_is_never_above_the_best_of_all_pairs(features: frozenset[str]) -> None:
     """What rounds of many visits are measured against holds for small ones, whatever tasks are done."""
-    number = ALONE_AND_IN_PAIRS.index(features)
+    number = (*IN_THREES, *ALONE_AND_IN_PAIRS).index(features)
     problem = random_problem(number, visits=4, routes=2, features=features, days=1 + number % 2)
     done = served(fill(OrderCosts(problem), ((), ()), frozenset(range(len(problem.tasks)))))
     bound = least_cost(problem, done)
     assert 0 < bound <= -best_of_two(problem, done)[RANKS]
 
 
-def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be() -> None:
-    """Of 260 visits, too many for near bounds, the time away is still bounded, and no more than a third too low."""
-    problem = farm_round(3, 260, days=5, crews=8)
-    solution = solve(problem, frozenset(range(260)), work=0.1)
+@pytest.mark.parametrize("visits", then_deep([180], [260]))
+def test_a_round_of_many_visits_says_how_far_from_the_best_it_can_be(visits: int) -> None:
+    """Of so many, too many for near bounds, the time away is still bounded, and no more than a third too low."""
+    problem = farm_round(3, visits, days=5, crews=8)
+    solution = solve(problem, frozenset(range(visits)), work=0.1)
     away = sum(
         cost.main for route, order in enumerate(solution.orders) if (cost := OrderCosts(problem).cost(route, order))
     )

@@ -10,37 +10,15 @@ import pytest
 from routing.planning.model.load import carries, loads, trip_loads
 from routing.planning.model.problem import Order, Problem
 from routing.planning.model.timing import timeline
+from tests.planning.day_by_hand import least_day, possible_returns, work_seconds
 from tests.planning.random_problems import every_order, random_problem
+from tests.together import in_threes, then_deep
 
 FEATURES = ("hours", "two tasks", "back", "stock", "break", "last", "spans", "space", "moves")
 ALONE_AND_TOGETHER = [
     frozenset({"returns", *more}) for size in (0, 1, 2) for more in itertools.combinations(FEATURES, size)
 ]
-
-
-def carried_in_one(problem: Problem, stops: Order, before: Order) -> bool:
-    """Return whether one load does these stops after those before, counted material by material."""
-    rules = problem.routes[0]
-
-    def used(some: Order, supply: int) -> int:
-        return sum(a for p in some for t in p.tasks for s, a in problem.tasks[t].uses if s == supply)
-
-    for each, limit in (("grams_each", rules.payload_grams), ("millilitres_each", rules.space_millilitres)):
-        board = 0.0
-        for number, supply in enumerate(problem.supplies):
-            board += (supply.loaded(used((*before, *stops), number)) - used(before, number)) * getattr(supply, each)
-        fullest = board
-        for planned in stops:
-            on_top = 0.0
-            for task in planned.tasks:
-                facts = problem.tasks[task]
-                board -= sum(a * getattr(problem.supplies[s], each) for s, a in facts.uses)
-                board += sum(a * getattr(problem.supplies[s], each) for s, a in facts.back)
-                on_top += sum(a * getattr(problem.supplies[s], each) for s, a in facts.carried)
-            fullest = max(fullest, board + on_top)
-        if fullest > limit + 1e-6:
-            return False
-    return True
+IN_THREES = [chosen | {"returns"} for chosen in in_threes(FEATURES)]
 
 
 def home_from(
@@ -60,7 +38,7 @@ def home_from(
             here = 0
         now += rules.break_seconds if gap == index else 0
         now = max(now + int(rules.drive_seconds[here, visit.place]), visit.opens)
-        now += problem.on_site_seconds(0, planned)
+        now += work_seconds(problem, 0, planned)
         if now > visit.closes:
             return None
         here = visit.place
@@ -68,29 +46,15 @@ def home_from(
     return home if home <= rules.home_by else None
 
 
-def possible_returns(problem: Problem, order: Order) -> list[tuple[int, ...]]:
-    """Return every choice of returns that loads and last-of-day sites allow, the fewest first; none where one does."""
-    if carried_in_one(problem, order, ()):
-        return [()]
-    found = []
-    for count in range(1, problem.routes[0].most_trips):
-        for returns in itertools.combinations(range(1, len(order)), count):
-            cuts = list(itertools.pairwise((0, *returns, len(order))))
-            healthy = not any(problem.visits[order[cut - 1].visit].last_of_day for cut in returns)
-            if healthy and all(carried_in_one(problem, order[a:b], order[:a]) for a, b in cuts):
-                found.append(returns)
-    return found
-
-
-Incumbent = tuple[int, int, int, int]
+Best = tuple[int, int, int, int]
 """Time away, metres, minus the departure, and how many returns."""
 
 
-def by_trying(problem: Problem, order: Order) -> Incumbent | None:
+def by_trying(problem: Problem, order: Order) -> Best | None:
     """Return the least time away over all returns and gaps, the shorter way, the later departure, the fewer returns."""
     rules = problem.routes[0]
 
-    def best(returns: tuple[int, ...], gap: int | None) -> Incumbent | None:
+    def best(returns: tuple[int, ...], gap: int | None) -> Best | None:
         """Of all departures that give the earliest home, the latest, found by halving; there the break begins soonest."""
         home = home_from(problem, order, returns, gap, rules.earliest_leave, in_time=False)
         if home is None:
@@ -104,8 +68,8 @@ def by_trying(problem: Problem, order: Order) -> Incumbent | None:
             return None
         return home - low, metres_of(problem, order, returns), -low, len(returns)
 
-    found: dict[bool, list[Incumbent]] = {False: [], True: []}
-    for returns in possible_returns(problem, order):
+    found: dict[bool, list[Best]] = {False: [], True: []}
+    for returns in possible_returns(problem, 0, order):
         plain = best(returns, None)
         if plain is None:
             continue
@@ -133,20 +97,23 @@ def last_ones_last(problem: Problem, order: Order) -> bool:
     return lasts == sorted(lasts)
 
 
-@pytest.mark.parametrize("features", ALONE_AND_TOGETHER, ids=lambda chosen: "+".join(sorted(chosen)))
+@pytest.mark.parametrize(
+    "features", then_deep(IN_THREES, ALONE_AND_TOGETHER), ids=lambda chosen: "+".join(sorted(chosen))
+)
 def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
     """Time away, metres, departure and the number of returns are those of the best of all returns and breaks."""
     returned = 0
     for seed in range(4):
-        problem = random_problem(seed, visits=4, features=features)
+        problem = random_problem(seed, visits=4 - (features >= {"two tasks", "spans"}), features=features)
         orders = [order for order in every_order(problem) if order and last_ones_last(problem, order)]
         for order in random.Random(seed).sample(orders, min(60, len(orders))):
             times, best = timeline(problem, 0, order), by_trying(problem, order)
-            possible = possible_returns(problem, order)
+            possible = possible_returns(problem, 0, order)
             assert carries(problem, 0, order) == bool(possible)
             assert (times is None) == (best is None)
             if times is not None and best is not None:
                 assert (times.away, times.metres, -times.leave, len(times.returns)) == best
+                assert least_day(problem, 0, order) == best[:2]
                 returned += bool(times.returns)
     assert returned
 

@@ -19,7 +19,7 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, served
 from routing.planning.search.incumbent import measure
 from routing.planning.search.repair import repaired
-from tests.benchmarks.generate import farm_round
+from tests.farm_rounds import farm_round
 
 CLIENTS = 6
 

@@ -22,8 +22,9 @@ from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
-from tests.benchmarks.generate import HOUR, farm_round
+from tests.farm_rounds import HOUR, farm_round
 from tests.planning.random_problems import listening, wait_until_over
+from tests.together import then_deep
 
 
 def everything(problem: Problem) -> frozenset[int]:
@@ -45,10 +46,10 @@ def test_a_rank_is_contested_where_its_work_and_ways_alone_fill_all_days() -> No
     ]
     assert ranks == [0, 1, None]
     roomy = farm_round(7, 60, 2, 6)
-    assert served(solve(roomy, everything(roomy), work=5, prove=False).orders) == everything(roomy)
+    assert served(solve(roomy, everything(roomy), work=1, prove=False).orders) == everything(roomy)
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", then_deep(range(2), range(4)))
 def test_what_is_done_was_never_called_contested(seed: int) -> None:
     """Of rounds between too short and ample, those whose first ranks are all done."""
     for crews in (2, 3, 4):
@@ -89,7 +90,7 @@ def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monk
     monkeypatch.setattr(scarce, "PROMISING_SHARE", 0.05)
     problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
-    search = Search(problem, everything(problem), Budget(10))
+    search = Search(problem, everything(problem), Budget(4))
     search.run(1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
     first_ranks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
     assert asked[0].tasks < first_ranks
@@ -100,9 +101,9 @@ def test_where_there_was_more_light_than_it_seemed_the_others_are_asked_for(monk
 
 @pytest.mark.parametrize("engine", [RuinRecreate(), PyVRP()], ids=["ruin and recreate", "pyvrp"])
 def test_engines_that_are_told_serve_more(engine: Engine) -> None:
-    """Six rounds that are short of some hours only: every `must`, and more of `want` in all than by engines not told."""
+    """Four rounds that are short of some hours only: every `must`, and more of `want` in all than by engines not told."""
     served_in_all = {True: 0, False: 0}
-    for seed in range(6):
+    for seed in range(4):
         problem = farm_round(seed, 50, 2, 2)
         order_costs = OrderCosts(problem)
         tasks = frozenset(task for task in everything(problem) if problem.tasks[task].rank < 2)
@@ -119,7 +120,7 @@ def test_ranks_after_the_contested_one_come_in_last() -> None:
     problem = farm_round(7, 60, 4, 1)
     asked: list[Ask] = []
 
-    search = Search(problem, everything(problem), Budget(10))
+    search = Search(problem, everything(problem), Budget(4))
     search.run(1, tuple(listening(engine, asked) for engine in engines_for(problem, 60)))
     ranks = [max(problem.tasks[task].rank for task in ask.tasks) for ask in asked]
     assert ranks[0] == 1
@@ -149,6 +150,7 @@ class Ready:
         return orders
 
 
+@pytest.mark.clock
 def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)

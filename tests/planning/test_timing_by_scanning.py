@@ -12,6 +12,7 @@ import pytest
 from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Order, Planned, Problem, Route, Supply, Task, Visit
 from routing.planning.model.returns import MOST_CHOICES
 from routing.planning.model.timing import least_away, timeline
+from tests.planning.day_by_hand import least_day
 
 
 def small_problem(seed: int, *, returns: bool = False) -> Problem:
@@ -123,6 +124,7 @@ def test_the_times_of_an_order_are_those_of_the_shortest_day(*, returns: bool) -
         times = timeline(problem, 0, order)
         assert (None if times is None else (times.away, times.metres)) == expected, seed
         assert least_away(problem, 0, order) == expected, seed
+        assert least_day(problem, 0, order) == expected, seed
         if times is None:
             continue
         possible += 1
@@ -148,6 +150,7 @@ def test_many_ways_of_coming_back_are_searched_by_labels_as_well(monkeypatch: py
         order = some_order(problem, seed)
         expected = shortest_day(problem, order)
         assert least_away(problem, 0, order) == expected, seed
+        assert least_day(problem, 0, order) == expected, seed
         times = timeline(problem, 0, order)
         returning += times is not None and bool(times.returns)
     assert returning > 20

@@ -13,7 +13,8 @@ from routing.planning.bounds.walk_days import Day, days_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct
-from tests.benchmarks.generate import farm_round
+from tests.farm_rounds import farm_round
+from tests.together import then_deep
 
 TASKS = 5
 
@@ -91,7 +92,7 @@ def test_the_best_walk_is_the_best_order_where_all_is_remembered(seed: int, weig
 
 
 @pytest.mark.parametrize("weight", [0.0, 1.0])
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", then_deep(range(3), range(12)))
 def test_with_less_remembered_no_order_is_worth_more(seed: int, weight: float) -> None:
     """Forty visits: what an order of a crew-day is worth is never above what the exact search says of walks."""
     problem = farm_round(seed, 40, days=2)

@@ -7,6 +7,8 @@ import random
 from collections import Counter
 from pathlib import Path
 
+import pytest
+
 from routing.farm.models import Farm, Job
 from routing.season.due import Asked, State, due_items, open_dues
 from routing.season.entries import Entry, Record
@@ -18,6 +20,7 @@ from routing.season.records import VisitRecord
 from routing.stages import due as due_stage
 from routing.stages import plan as plan_stage
 from tests.season.small_farm import make_farm
+from tests.together import then_deep
 
 FIRST = dt.date(2026, 9, 1)
 YEARS = 10
@@ -59,7 +62,7 @@ def planned(farm: Farm, date: dt.date) -> list[Job]:
     return [job for job in farm.jobs if job.id in chosen]
 
 
-def assert_learned(farm: Farm, record: Record) -> None:
+def assert_learned(farm: Farm, record: Record, years: int) -> None:
     """Hold what the years teach to how it truly was: whole visits come out within a tenth, the defaults far off."""
     visits = [visit for visit in past_visits(farm, record) if visit.kinds == ("weekly-inspection",)]
     wiser = with_learned(farm, learn(farm, visits))
@@ -71,19 +74,20 @@ def assert_learned(farm: Farm, record: Record) -> None:
         return kind.minutes_a_visit.value + kind.minutes_a_hive.value * visit.hives * pace
 
     true = [visit.minutes for visit in visits]
-    assert len(visits) > 100
+    assert len(visits) > 10 * years
     assert abs(sum(reckoned(wiser, visit) for visit in visits) / sum(true) - 1) < 0.1
     assert abs(sum(reckoned(farm, visit) for visit in visits) / sum(true) - 1) > 0.2
 
 
-def test_ten_years_forget_no_job(tmp_path: Path) -> None:
+@pytest.mark.parametrize("years", then_deep([5], [YEARS]))
+def test_no_year_of_ten_forgets_a_job(tmp_path: Path, years: int) -> None:
     farm, log, chance = make_farm(tmp_path), Log.open(tmp_path), random.Random(6)
     written: tuple[Entry, ...] = (Entry(date=FIRST, site="ash", kind="storm"),)
     kept = 0
     waiting: dict[tuple[str, str], dt.date] = {}
     done: Counter[str] = Counter()
     latest = 0
-    for number in range(YEARS * 365 // STEP.days):
+    for number in range(years * 365 // STEP.days):
         date = FIRST + STEP * number
         record = Record(entries=written)
         if date in REAL_DATES or not number % 13:
@@ -123,11 +127,11 @@ def test_ten_years_forget_no_job(tmp_path: Path) -> None:
         written = (*written, *entries)
         waiting = opened
     for kind in ("mouse-guards", "oxalic", "strips-in", "strips-out", "supers-off", "woodpecker-netting"):
-        assert done[kind] >= (YEARS - 1) * len(farm.sites), kind
-    assert done["weekly-inspection"] >= YEARS * len(farm.sites) * 7
+        assert done[kind] >= (years - 1) * len(farm.sites), kind
+    assert done["weekly-inspection"] >= years * len(farm.sites) * 7
     assert latest <= 60
     log.add_all(written[kept:])
-    assert_learned(farm, log.record())
+    assert_learned(farm, log.record(), years)
 
 
 ONCE = ("mouse-guards", "woodpecker-netting", "oxalic", "strips-in", "insulation")

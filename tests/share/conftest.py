@@ -9,8 +9,10 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.share.browser import CHROMIUM, QUIET, Opener
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
+    if not Path(CHROMIUM).exists():
+        pytest.skip("no chromium on this computer")
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield started

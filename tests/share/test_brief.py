@@ -1,21 +1,15 @@
 """A round on one screen: the answer in the first lines, every caution once, nothing wider than the terminal."""
 
-import datetime as dt
 import io
-from pathlib import Path
 
 import pytest
 from rich.console import Console
 
-from routing.farm.folder import read_farm
 from routing.round import LeftOut, Round
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.brief import print_brief
 from routing.share.wording.sheet import round_sheet
-from routing.stages import plan as plan_stage
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, lefts, sample_round
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def brief(round_: Round, width: int = 80, *, terminal: bool = False) -> str:
@@ -25,36 +19,30 @@ def brief(round_: Round, width: int = 80, *, terminal: bool = False) -> str:
     return to.file.getvalue()
 
 
-@pytest.fixture(scope="module")
-def example() -> Round:
-    """Return the example day of nine stops and seven left out."""
-    return plan_stage.plan(read_farm(EXAMPLES / "hollin-vale"), dt.date(2026, 12, 10))
-
-
-def test_the_example_day_fits_a_screen_and_answers_first(example: Round) -> None:
+def test_the_example_day_fits_a_screen_and_answers_first(hollin_vale: Round) -> None:
     """With the seven lines or fewer that tell what was written it stays within 80."""
-    lines = brief(example).splitlines()
+    lines = brief(hollin_vale).splitlines()
     assert len(lines) <= 72
     assert any("dark" in line for line in lines[:6])
     assert any("Leave 07:35, home 15:54" in line for line in lines[:6])
     assert any("Left out that must be done: Larch Rise (no vehicle)." in line for line in lines[:6])
 
 
-def test_every_caution_is_told_once(example: Round) -> None:
-    text = brief(example)
+def test_every_caution_is_told_once(hollin_vale: Round) -> None:
+    text = brief(hollin_vale)
     cautions = text[text.index("Take care") :]
     for lead in ("Stings", "Lifting", "Driving", "Medicines"):
         assert cautions.count(lead) == 1
 
 
-def test_words_that_only_a_program_needs_are_not_shown(example: Round) -> None:
+def test_words_that_only_a_program_needs_are_not_shown(hollin_vale: Round) -> None:
     for words in ("points", "V2", "Cheapest place", "by by", "Proved best", "Not proved best"):
-        assert words not in brief(example)
+        assert words not in brief(hollin_vale)
 
 
 @pytest.mark.parametrize("width", [60, 72, 80, 100])
-def test_no_line_is_wider_than_the_terminal(width: int, example: Round) -> None:
-    for round_ in (example, sample_round(), hostile_round("x" * 10_000)):
+def test_no_line_is_wider_than_the_terminal(width: int, hollin_vale: Round) -> None:
+    for round_ in (hollin_vale, sample_round(), hostile_round("x" * 10_000)):
         assert max(len(line) for line in brief(round_, width).splitlines()) <= width
 
 
@@ -73,11 +61,11 @@ def test_hostile_text_is_only_characters() -> None:
         assert letter not in text
 
 
-def test_the_drives_shown_come_to_the_driving_shown(example: Round) -> None:
+def test_the_drives_shown_come_to_the_driving_shown(hollin_vale: Round) -> None:
     """A person who adds up the column must come to the total above it: 19 + 15 + 22 + ... + 22 = 179 min."""
-    (crew,) = round_sheet(example).crews
+    (crew,) = round_sheet(hollin_vale).crews
     drives = [*(stop.drive for stop in crew.stops), crew.home_drive]
-    text = brief(example)
+    text = brief(hollin_vale)
     assert all(f" {drive} " in text for drive in drives)
     hours, rest = divmod(sum(int(drive.removesuffix(" min")) for drive in drives), 60)
     assert f"Driving {hours} h {rest:02}," in text
@@ -95,11 +83,11 @@ def test_many_left_out_are_named_to_a_dozen_and_counted() -> None:
     assert "and 3 more." in text
 
 
-def test_the_whole_text_begins_with_the_same_answer(example: Round) -> None:
+def test_the_whole_text_begins_with_the_same_answer(hollin_vale: Round) -> None:
     to = Console(file=io.StringIO(), width=80)
-    print_round(example, to)
+    print_round(hollin_vale, to)
     assert isinstance(to.file, io.StringIO)
-    assert to.file.getvalue().splitlines()[:4] == brief(example).splitlines()[:4]
+    assert to.file.getvalue().splitlines()[:4] == brief(hollin_vale).splitlines()[:4]
 
 
 def test_a_second_break_that_is_due_is_told() -> None:

@@ -11,8 +11,7 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from routing.farm.folder import read_farm
-from routing.round import Break, Chance
+from routing.round import Break, Chance, Round
 from routing.share.pages.day_line_svg import PAPER, PHONE, day_line_svg, shown_kinds
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.page import round_page
@@ -20,7 +19,6 @@ from routing.share.terminal.day_line_text import day_line_lines
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.day_line import DayLine, day_line
 from routing.share.wording.sheet import round_sheet
-from routing.stages.plan import plan
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.sample import DATE, alder, hostile_round, sample_round
 
@@ -33,11 +31,12 @@ def line_of(index: int = 0) -> DayLine:
     return day_line(round_, index, round_sheet(round_).crews[index])
 
 
-def test_the_spans_of_a_planned_day_follow_each_other_without_a_gap_from_loading_to_home() -> None:
-    round_ = plan(read_farm(DEMO), dt.date(2026, 12, 10))
-    (day,) = round_.itineraries
+def test_the_spans_of_a_planned_day_follow_each_other_without_a_gap_from_loading_to_home(
+    hollin_vale: Round,
+) -> None:
+    (day,) = hollin_vale.itineraries
     assert any(stop.rest for stop in day.stops)
-    spans = [span for row in day_line(round_, 0, round_sheet(round_).crews[0]).rows for span in row.spans]
+    spans = [span for row in day_line(hollin_vale, 0, round_sheet(hollin_vale).crews[0]).rows for span in row.spans]
     assert all(before.end == after.begin for before, after in pairwise(spans))
     assert spans[-1].end - spans[0].begin == (day.home - day.load_from).total_seconds()
 

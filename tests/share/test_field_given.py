@@ -36,9 +36,9 @@ def test_the_numbers_of_a_day_on_paper() -> None:
 
 
 def test_they_give_the_planned_times_of_random_farms() -> None:
-    """From 60 farms of every feature: drives, walk, set-up, work and windows add up to each day as it is shown."""
+    """From 20 farms of every feature: drives, walk, set-up, work and windows add up to each day as it is shown."""
     days = 0
-    for seed in range(60):
+    for seed in range(20):
         farm, date = random_farm(seed)
         try:
             round_ = plan_stage.plan(farm, date)
@@ -64,7 +64,7 @@ def test_they_give_the_planned_times_of_random_farms() -> None:
             assert itinerary.home_by.timestamp() - start == numbers.home_by
             loaded = {item.material: item.loaded for item in numbers.materials}
             assert all(amount <= loaded[material] + 0.5 for material, amount in used(numbers).items())
-    assert days > 15
+    assert days > 6
 
 
 def on_site(stop: NumbersStop) -> int:

@@ -7,26 +7,21 @@ from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from routing.share.map.map import round_map
 from routing.share.pages.inline import content_policy
 from routing.share.pages.locked import lock_page
-from tests.share.browser import CHROMIUM, QUIET, Opener, luminance, no_sideways_scroll
+from tests.share.browser import CHROMIUM, Opener, luminance, no_sideways_scroll
 from tests.share.sample import hostile_round, sample_round
 
 PASSPHRASE = "heather lorry ninety spoon"  # noqa: S105 -- opens test pages only
 REFUSED = "Content Security Policy"
 
-pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield started
-        started.close()
+pytestmark = [
+    pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer"),
+    pytest.mark.usefixtures("few_key_rounds"),
+]
 
 
 @pytest.fixture
@@ -128,11 +123,13 @@ def test_a_damaged_file_says_so(opened: Opener) -> None:
 @pytest.mark.parametrize("missing", ["crypto", "DecompressionStream"])
 def test_a_browser_that_cannot_unlock_says_so(browser: Browser, tmp_path: Path, missing: str) -> None:
     (tmp_path / "locked.html").write_text(lock_page("x", PASSPHRASE), encoding="utf-8")
-    page = browser.new_context(offline=True).new_page()
+    context = browser.new_context(offline=True)
+    page = context.new_page()
     page.add_init_script(f"Object.defineProperty(window, '{missing}', {{ value: undefined }})")
     page.goto((tmp_path / "locked.html").as_uri())
     assert page.get_by_text("This browser cannot unlock a page").is_visible()
     assert page.get_by_role("button", name="Unlock").is_disabled()
+    context.close()
 
 
 def test_it_works_by_keyboard_alone_and_shows_what_is_typed_when_asked(opened: Opener) -> None:

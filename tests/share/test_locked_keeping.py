@@ -17,7 +17,10 @@ from routing.share.safety.plan_key import round_key
 from tests.share.browser import CHROMIUM, UNFOLD, Opener
 from tests.share.sample import numbered, sample_round
 
-pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
+pytestmark = [
+    pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer"),
+    pytest.mark.usefixtures("few_key_rounds"),
+]
 
 PASSPHRASE = "heather lorry ninety spoon"  # noqa: S105 -- opens test pages only
 ROUND = numbered(sample_round())
@@ -26,8 +29,8 @@ EVERYTHING = "() => Object.fromEntries(Object.entries(localStorage))"
 NO_ROOM = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }"
 
 
-@pytest.fixture(scope="module")
-def locked() -> str:
+@pytest.fixture
+def locked(few_key_rounds: None) -> str:  # noqa: ARG001 - locked under it
     return lock_page(helper_page(ROUND, 0), PASSPHRASE)
 
 

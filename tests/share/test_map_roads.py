@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import io
 from pathlib import Path
 
@@ -14,7 +13,6 @@ from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.share.map.map import round_map
 from routing.share.wording.turns import print_turns, turn_lines
-from routing.stages.plan import plan
 from routing.stages.write import background
 from routing.travel.background import Background, PlaceName
 from routing.travel.roads.extract import Extract
@@ -30,12 +28,10 @@ chromium = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no Chromium h
 
 
 @pytest.fixture(scope="module")
-def demo() -> tuple[Round, Background]:
-    farm = read_farm(DEMO)
-    round_ = plan(farm, dt.date(2026, 12, 10))
-    roads = background(farm, round_)
+def demo(hollin_vale: Round) -> tuple[Round, Background]:
+    roads = background(read_farm(DEMO), hollin_vale)
     assert roads is not None
-    return round_, roads
+    return hollin_vale, roads
 
 
 def test_without_a_road_map_the_page_says_lines_are_straight() -> None:

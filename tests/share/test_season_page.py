@@ -4,18 +4,17 @@ import base64
 import datetime as dt
 import hashlib
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 from routing.share.pages.season_page import SIGNS, calendars, headline, lists, season_page
 from routing.share.pages.season_plots import HEIGHT, WIDTH, feed_plot, minutes_plot, round_top
 from routing.share.wording.season import Entry, FeedRow, MinutesRow, State
-from tests.share.browser import CHROMIUM, QUIET, Opener, no_sideways_scroll
+from tests.share.browser import Opener, no_sideways_scroll
 from tests.share.html_reader import Page
 from tests.share.sample import HOSTILE, SEEN
 from tests.share.season_sample import FIRST, LAST, SITES, TODAY, sample_season
@@ -135,16 +134,6 @@ def test_the_top_of_an_axis_is_a_round_number_not_far_above(most: float) -> None
     top = round_top(most)
     assert top >= most * (1 - 1e-6)
     assert top <= 2 * most + 1e-9 or top == 1
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if not Path(CHROMIUM).exists():
-        pytest.skip("no chromium on this computer")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield started
-        started.close()
 
 
 def test_it_opens_fits_a_phone_and_prints_on_its_side(browser: Browser, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Rounds drawn from a seed for measuring: sites in a square with a clustered half, roads slower than the crow flies."""
+"""Rounds drawn from a seed: sites in a square with a clustered half, roads slower than the crow flies."""
 
 from __future__ import annotations
 
