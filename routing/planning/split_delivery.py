@@ -13,6 +13,7 @@ from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.parts import part_of
 from routing.planning.ask.own_order import OwnOrder, own_order
+from routing.planning.explain.gates import GATES, NONE
 from routing.planning.explain.split import Cuts, cut_instance, cuts_in, finer_cuts, needed_cuts
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.instance import Instance
@@ -94,7 +95,9 @@ def fit_shared(farm: Farm, legs: Legs, date: dt.date) -> FitAnswer:
         if tried.fits:
             return tried
     words = (TRIED_WORDS if few else WHOLE_WORDS,) if finer else ()
-    return answer.model_copy(update={"lines": (*answer.lines, *words)})
+    # That no light helps was looked at for these jobs as they are, and may be false of finer ones.
+    lines = tuple(line.replace(GATES, NONE) if words else line for line in answer.lines)
+    return answer.model_copy(update={"lines": (*lines, *words)})
 
 
 def own_order_shared(farm: Farm, legs: Legs, date: dt.date, crew: str | None, sites: Sequence[str]) -> OwnOrder:

@@ -54,7 +54,7 @@ def searched(round_: Round) -> Iterator[None]:
         patch.object(plan, "plan_shared", lambda farm, *_, **__: (farm, round_)),
         patch.object(ask, "fit_shared", lambda *_, **__: answer),
         patch.object(plan, "sure_round", lambda *_, **__: round_),
-        patch.object(ask, "live", lambda *_, **__: ()),
+        patch.object(ask, "simulate", lambda *_, **__: ()),
         patch.object(write, "write_round", _refused),
     ):
         yield

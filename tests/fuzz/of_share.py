@@ -24,7 +24,7 @@ from tests.fuzz.mutate import lines_changed, tree_changed
 from tests.fuzz.outcome import UNSEEN, PromiseBrokenError
 from tests.fuzz.target import Target, scratch, written
 
-PARTS_OF_ROUND = ("round/stops.py", "round/left_out.py", "round/quality.py", "round/plan.py", "round/fit.py")
+PARTS_OF_ROUND = ("round/stops.py", "round/left_out.py", "round/quality.py", "round/round.py", "round/fit.py")
 LOGGED = "Written to the log:"
 
 

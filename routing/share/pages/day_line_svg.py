@@ -36,10 +36,8 @@ _WORDS: dict[SpanKind, str] = {
 def day_line_svg(line: DayLine, width: int) -> Markup:
     """Return the picture, `width` units across; it scales to the room that it gets."""
     scale = width / line.seconds
-    step = 1 if width / max(1, len(line.hours)) > 22 else 2  # noqa: PLR2004 - two digits and some air
-    rows = [_placed(row, _HEAD + _ROW * number, scale, width) for number, row in enumerate(line.rows)]
     step = 1 if width / max(1, len(line.hours)) > _HOUR_WIDTH else 2
-    rows = [_placed(row, number, scale, width) for number, row in enumerate(line.rows)]
+    rows = [_placed(row, _HEAD + _ROW * number, scale, width) for number, row in enumerate(line.rows)]
     last = len(line.hours) - 1
     return trusted(  # a template of ours, which escapes every text
         environment()
