@@ -61,6 +61,8 @@ def _numbers(name: str, given: object) -> NDArray[np.int64] | NDArray[np.float64
         array = np.asarray(given)
     except (TypeError, ValueError, OverflowError) as error:
         raise AskedError(f"{name} must be an array of numbers, with rows of one length") from error
+    if array.dtype.kind == "f" and not isinstance(given, np.ndarray) and _are_whole(given):
+        array = np.asarray(given, dtype=object)  # numbers of 64 bits beside others were made fractions
     if array.dtype.kind in "iuf":
         return array
     for place, one in _each(given):
@@ -69,6 +71,10 @@ def _numbers(name: str, given: object) -> NDArray[np.int64] | NDArray[np.float64
     if array.dtype.kind != "O":
         raise AskedError(f"{name} must hold whole numbers")
     return array
+
+
+def _are_whole(given: object) -> bool:
+    return all(isinstance(one, int | np.integer) and not isinstance(one, bool) for _, one in _each(given))
 
 
 def _each(given: object) -> Iterator[tuple[tuple[int, ...], object]]:

@@ -7,7 +7,7 @@ from unittest.mock import patch
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -178,6 +178,7 @@ def test_whatever_is_given_is_taken_or_refused_in_words_that_name_it(name: str, 
 
 @settings(max_examples=200, deadline=None)
 @given(number=st.integers(-(2**70), 2**70), place=st.integers(0, 2))
+@example(number=2**63, place=0)
 def test_a_number_is_taken_as_it_is_or_refused_at_its_place(number: int, place: int) -> None:
     """Nothing is wrapped around: what 64 bits do not hold is refused as what is beyond the limit is."""
     loads = [1, 1, 1]
