@@ -55,7 +55,7 @@ class Outcome:
 
 
 class Edits:
-    """The files of one farm folder, and what was changed in them since the desk was opened. Safe for several threads."""
+    """The files of one farm folder, and what was changed in them since the desk was opened; for several threads."""
 
     def __init__(self, folder: Path) -> None:
         """Nothing is read until it is asked for."""
@@ -202,12 +202,13 @@ class Edits:
 
     def _stepped(self, step: Step, expected: str, turned: Callable[[bytes | None], bytes | None]) -> Outcome:
         content = content_of(self.folder / step.file)
+        elsewhere = Outcome(kept=False, said=f"{step.file} {ELSEWHERE}", file=step.file)
+        if digest_of(content) != expected:
+            return elsewhere
         try:
-            if digest_of(content) != expected:
-                raise ChangedMeanwhileError(step.file)
             save(self.folder, step.file, expected, turned(content))
         except ChangedMeanwhileError:
-            return Outcome(kept=False, said=f"{step.file} {ELSEWHERE}", file=step.file)
+            return elsewhere
         return Outcome(kept=True, said=step.what, file=step.file)
 
     def _write(self, file: str, what: str, before: bytes | None, after: bytes) -> None:

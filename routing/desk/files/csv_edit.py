@@ -47,8 +47,8 @@ class _Edit:
             self._pieces.append((row.start, row.end, ""))
         following: dict[int, list[NewRow]] = {}
         last = self._table.rows[-1] if self._table.rows else self._table.header_line
-        for row in change.added:
-            following.setdefault(row.after or last, []).append(row)
+        for new in change.added:
+            following.setdefault(new.after or last, []).append(new)
         for after, together in following.items():
             self._add(self._row(after), together)
         return self._spliced()
@@ -110,10 +110,7 @@ class _Edit:
             for row in rows
         ]
         end = anchor.line_end or next((row.line_end for row in self._rows.values() if row.line_end), "\n")
-        if anchor.line_end:
-            piece = "".join(line + end for line in written)
-        else:
-            piece = "".join(end + line for line in written)
+        piece = "".join(line + end if anchor.line_end else end + line for line in written)
         self._pieces.append((anchor.end, anchor.end, piece))
 
     def _all_quoted(self, row: SpannedRow) -> bool:

@@ -56,7 +56,7 @@ def moved(old: TableRead, new: TableRead, change: Change) -> Moved:
 
 
 def lines_now(old: TableRead, new: TableRead) -> dict[int, int]:
-    """Return the line that each row has in a newer content: equal rows in order, and changed ones between them by id."""
+    """Return the line that each row has in a newer content: equal rows in order, changed ones between them by id."""
     one = [tuple(sorted(row.cells.items())) for row in old.rows]
     other = [tuple(sorted(row.cells.items())) for row in new.rows]
     found: dict[int, int] = {}

@@ -59,7 +59,7 @@ class TableRead:
         return sum(name is None for name in self.header)
 
     def edited(self, change: Change) -> bytes:
-        """Return the file with a change made. Raises NotEditedError where it cannot be made without losing something."""
+        """Return the file with a change made. Raises NotEditedError where that would lose something."""
         if self.closed:
             raise NotEditedError(f"{self.path.name} {self.closed}")
         if self.part:

@@ -73,9 +73,9 @@ def _require_plain(archive: zipfile.ZipFile) -> None:
     if any(name.startswith(("xl/pivottables/", "xl/pivotcache/")) for name in names):
         raise NotEditedError(f"holds a pivot table, which only a spreadsheet makes anew: {IN_SPREADSHEET}")
     for name in archive.namelist():
-        if name.lower().startswith("xl/worksheets/") and name.lower().endswith(".xml"):
-            if formula := sheet_spans(archive.read(name)).formula:
-                raise NotEditedError(f"holds formulas ({formula}), which only a spreadsheet reckons: {IN_SPREADSHEET}")
+        is_sheet = name.lower().startswith("xl/worksheets/") and name.lower().endswith(".xml")
+        if is_sheet and (formula := sheet_spans(archive.read(name)).formula):
+            raise NotEditedError(f"holds formulas ({formula}), which only a spreadsheet reckons: {IN_SPREADSHEET}")
 
 
 class _Edit:
@@ -98,7 +98,7 @@ class _Edit:
                 self._set(line, {self._column(column): (column, text) for column, text in cells.items()})
         for line in change.dropped:
             row = self._spans.rows.get(line)
-            self._set(line, {column: ("", "") for column in (row.cells if row else ())})
+            self._set(line, dict.fromkeys(row.cells if row else (), ("", "")))
         last = max(self._table.rows, default=self._table.header_line)
         for number, new in enumerate(change.added, start=last + 1):
             self._require_free(number)
