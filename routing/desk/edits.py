@@ -51,6 +51,8 @@ class Outcome:
     """Whether the file was changed elsewhere, and the change went into that."""
     lines: Mapping[int, int] = field(default_factory=dict)
     """The line that each row of the table that was sent has now."""
+    added: Mapping[int, int] = field(default_factory=dict)
+    """The line that each added row has now, by its number in the change as it was sent."""
     file: str = ""
 
 
@@ -121,7 +123,10 @@ class Edits:
         if outcome.kept or outcome.faults or not outcome.drafts or not rest.rows:
             return outcome
         second = self._tried(now, rest, before, what)
-        return replace(second, drafts=outcome.drafts) if second.kept else outcome
+        if not second.kept:
+            return outcome
+        left = [number for number in range(len(change.added)) if number not in added]
+        return replace(second, drafts=outcome.drafts, added={left[n]: line for n, line in second.added.items()})
 
     def _tried(self, now: TableRead, change: Change, before: tuple[Fault, ...], what: str) -> Outcome:
         ready = now.ready(change)
@@ -143,10 +148,9 @@ class Edits:
             return Outcome(kept=False, drafts=tuple(drafts), faults=(*elsewhere, *strange), lines=stays)
         if content != now.content:
             self._write(now.path.name, what, now.content, content)
-        lines = {
-            origin[1]: row.line for (origin, _), row in zip(wanted, _filled(then), strict=True) if origin[0] == "line"
-        }
-        return Outcome(kept=True, said=what, lines=lines)
+        lines = {number: line for line, (kind, number) in whose.items() if kind == "line"}
+        new = {number: line for line, (kind, number) in whose.items() if kind == "new"}
+        return Outcome(kept=True, said=what, lines=lines, added=new)
 
     def settings(self) -> bytes:
         """Return what stands in farm.toml, empty where there is none. Raises OSError."""
