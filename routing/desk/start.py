@@ -11,12 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from threading import Thread
 
-import uvicorn
-
 from routing.desk.access import Access
-from routing.desk.app import application
-from routing.desk.recent import Recent, usual_file
-from routing.desk.state import Desk
+from routing.lazily import imported
 from routing.output.whole import write_new
 
 LOCAL = "127.0.0.1"
@@ -30,49 +26,24 @@ _LEADS = (
 )
 
 
-def open_desk(
-    folder: Path | None, say: Callable[[str], None], *, browser: bool = True, recent: Recent | None = None
-) -> None:
+def open_desk(folder: Path | None, say: Callable[[str], None], *, browser: bool = True) -> None:
     """Serve the desk on a free port of this machine until it is closed or Ctrl-C is pressed.
 
     `say` is told the address, which lets one browser in, once. A browser is led there by a file that nobody else can
-    read, so that the key stands in no list of running programs.
+    read, so that the key stands in no list of running programs. It starts while the rest of the program is imported:
+    its first request waits in the socket until then.
     """
     with socket.create_server((LOCAL, 0), backlog=WAITING) as listening:
         access = Access(listening.getsockname()[1])
-        desk = Desk(access, recent or Recent(usual_file()))
-        if folder is not None:
-            desk.open(folder)
-        server = uvicorn.Server(_config(desk))
-
-        def leave() -> None:
-            server.should_exit = True
-
-        desk.leave = leave
-        say(f"The desk is at {access.entrance}")
-        say("This address opens it once. Leave this window open while you work; Ctrl-C closes the desk.")
         with _leading_file(access.entrance) as file:
             if browser:
                 Thread(target=webbrowser.open, args=(file.as_uri(),), daemon=True).start()
+            say(f"The desk is at {access.entrance}")
+            say("This address opens it once. Leave this window open while you work; Ctrl-C closes the desk.")
             try:
-                server.run(sockets=[listening])
+                imported("routing.desk.serve").serve(listening, access, folder)
             except KeyboardInterrupt:
                 say("The desk is closed.")
-
-
-def _config(desk: Desk) -> uvicorn.Config:
-    return uvicorn.Config(
-        application(desk),
-        lifespan="off",
-        ws="none",
-        http="h11",
-        loop="asyncio",
-        proxy_headers=False,
-        server_header=False,
-        access_log=False,
-        log_level="error",
-        timeout_graceful_shutdown=1,
-    )
 
 
 @contextmanager

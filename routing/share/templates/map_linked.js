@@ -1,8 +1,11 @@
 
 /* A page that holds this map in a frame is told which stop is chosen here, and may choose one: marks alone, no place. */
+function isHeld() {
+  return window.parent !== window;
+}
 function linkHolder(map) {
   "use strict";
-  if (window.parent === window) return;
+  if (!isHeld()) return;
   const markers = new Map();
   map.eachLayer(function (layer) {
     if (layer.options.stop) markers.set(layer.options.stop, layer);
