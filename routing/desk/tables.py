@@ -198,5 +198,7 @@ def words_of(name: str, table: TableRead, change: Change) -> str:
         row = next((row.cells for row in table.rows if row.line == line), {})
         if len(cells) == 1:
             column = next(iter(cells))
-            return plain_text(f"{TITLES[name]}: {column.replace('_', ' ')} of {row.get('id') or row.get('site') or 'a row'}", 200)
+            return plain_text(
+                f"{TITLES[name]}: {column.replace('_', ' ')} of {row.get('id') or row.get('site') or 'a row'}", 200
+            )
     return f"{TITLES[name]}: {', '.join(parts).replace('1 rows', '1 row').replace('1 cells', '1 cell')}"

@@ -104,7 +104,7 @@ class _Edit:
             self._require_free(number)
             self._set(number, {self._column(name): (name, text) for name, text in new.cells.items() if text})
         out, done = [], 0
-        for start, end, piece in sorted(self._pieces, key=lambda piece: piece[0]):
+        for start, end, piece in sorted(self._pieces, key=lambda piece: piece[:2]):
             out += [self._xml[done:start], piece]
             done = end
         return b"".join([*out, self._xml[done:]])

@@ -43,14 +43,22 @@ def undo(desk: Desk, given: Given) -> Mapping[str, object]:
     """Take the last change back, of whichever file."""
     outcome = desk.edits.undo()
     said = f"Undone. {outcome.said}" if outcome.kept else outcome.said
-    return {"outcome": told(outcome), "said": said, "table": grid(desk.edits, _name(given), private=given.flag("private"))}
+    return {
+        "outcome": told(outcome),
+        "said": said,
+        "table": grid(desk.edits, _name(given), private=given.flag("private")),
+    }
 
 
 def redo(desk: Desk, given: Given) -> Mapping[str, object]:
     """Make the change again that was undone last."""
     outcome = desk.edits.redo()
     said = f"Made again. {outcome.said}" if outcome.kept else outcome.said
-    return {"outcome": told(outcome), "said": said, "table": grid(desk.edits, _name(given), private=given.flag("private"))}
+    return {
+        "outcome": told(outcome),
+        "said": said,
+        "table": grid(desk.edits, _name(given), private=given.flag("private")),
+    }
 
 
 ROUTES = [
