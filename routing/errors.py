@@ -14,7 +14,7 @@ OutyardError
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, order=True)
@@ -23,7 +23,7 @@ class Fault:
 
     `line` is the line in the file, counted from 1 with the header as line 1, or 0 where no line applies.
     A `warning` does not stop the reading. `cell` is where in a sheet of a workbook, such as C7; `file` then names the
-    sheet too: `farm.xlsx, Jobs!C7`.
+    sheet too: `farm.xlsx, Jobs!C7`. `column` is that of a table, where the problem is in one cell; it is not shown.
     """
 
     file: str
@@ -32,6 +32,7 @@ class Fault:
     fix: str = ""
     warning: bool = False
     cell: str = ""
+    column: str = field(default="", compare=False)
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else self.file

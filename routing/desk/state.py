@@ -7,6 +7,7 @@ import hashlib
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from routing import stages
 from routing.desk.access import Access
+from routing.desk.edits import Edits
 from routing.desk.recent import Recent
 from routing.errors import AskedError
 
@@ -36,6 +38,11 @@ class _Opened:
     read: dict[tuple[str, bool], Farm] = field(default_factory=dict)
     """By version of the files, and whether with what the record teaches; only of one version."""
 
+    @cached_property
+    def edits(self) -> Edits:
+        """What is changed in its files."""
+        return Edits(self.folder)
+
 
 @dataclass(eq=False)
 class Desk:
@@ -57,6 +64,13 @@ class Desk:
         if self._opened is None:
             raise AskedError("no farm is open; open one first")
         return self._opened.folder
+
+    @property
+    def edits(self) -> Edits:
+        """What is changed in the open farm's files, with undo and redo. Raises AskedError where none is open."""
+        if self._opened is None:
+            raise AskedError("no farm is open; open one first")
+        return self._opened.edits
 
     @property
     def has_farm(self) -> bool:

@@ -39,23 +39,23 @@ class Faults:
         """Return whether so many faults of this file are known that no more will be told."""
         return self.of(file) >= MOST_FAULTS
 
-    def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
-        """Note a fault that stops the reading; `cell` is where in a sheet of a workbook."""
+    def add(self, file: str, line: int, what: str, fix: str = "", cell: str = "", column: str = "") -> None:
+        """Note a fault that stops the reading; `cell` is where in a sheet of a workbook, `column` which of a table."""
         self._stopping += 1
         if (file, cell) in self._unread:
             return
         self._in_file[file] += 1
         if self.of(file) <= MOST_FAULTS + 1:  # one more may say that the rest was not read
-            self._found.append(Fault(file, line, what, fix, cell=cell))
+            self._found.append(Fault(file, line, what, fix, cell=cell, column=column))
 
     def add_unread(self, file: str, line: int, what: str, fix: str, cell: str) -> None:
         """Note a cell of a sheet that could not be read at all: nothing more is told of it, not that it is missing."""
         self.add(file, line, what, fix, cell)
         self._unread.add((file, cell))
 
-    def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "") -> None:
+    def warn(self, file: str, line: int, what: str, fix: str = "", cell: str = "", column: str = "") -> None:
         """Note something that is probably not meant but can be worked with."""
-        self._found.append(Fault(file, line, what, fix, warning=True, cell=cell))
+        self._found.append(Fault(file, line, what, fix, warning=True, cell=cell, column=column))
 
     def in_order(self, files: Sequence[str]) -> tuple[Fault, ...]:
         """Return all, by file in the order given and then by line; other files come first."""

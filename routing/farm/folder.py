@@ -9,6 +9,7 @@ from routing.farm import drives, jobs, settings, sites, year_rules
 from routing.farm.faults import Faults, quoted
 from routing.farm.models import Farm
 from routing.farm.on_disk import is_folder
+from routing.farm.plain_files import NOTHING, Instead
 from routing.farm.sources import Sources
 from routing.farm.ways import ways_of
 
@@ -16,8 +17,10 @@ FILES = (settings.FILE, "sites.csv", "jobs.csv", "drives.csv")
 """The files of a farm folder; the last two may be missing, and sheets of workbooks may stand for all but the first."""
 
 
-def read_farm(folder: Path) -> Farm:
+def read_farm(folder: Path, instead: Instead = NOTHING) -> Farm:
     """Return the farm that the folder describes; its `warnings` hold what is probably not meant.
+
+    What stands in `instead` is read in place of the file at that path, whether there is one or not.
 
     Raises FarmError with every fault and warning of all files, in the order of the tables and their lines.
     """
@@ -27,10 +30,10 @@ def read_farm(folder: Path) -> Farm:
             [Fault(shown, 0, "there is no such folder", "check its name, or let `outyard new` write one to start from")]
         )
     faults = Faults()
-    found = settings.read_settings(folder, faults)
+    found = settings.read_settings(folder, faults, instead)
     base = found.base
     season = found.season
-    sources = Sources(folder, faults, ways_of(found.time_zone))
+    sources = Sources(folder, faults, ways_of(found.time_zone), instead)
     all_sites = sites.read_sites(sources, base.place if base else None, found.reaches, faults)
     year_rules.check_low_sites(season, all_sites, faults)
     all_jobs = jobs.read_jobs(sources, all_sites, found.kind_names, found.job_kinds, faults)

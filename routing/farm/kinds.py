@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib import resources
 from typing import Literal
 
@@ -40,8 +41,9 @@ class Catalogue:
     cautions: Mapping[str, str]
 
 
+@cache
 def load_catalogue() -> Catalogue:
-    """Return the catalogue of the package. Raises ValueError where its own files are wrong: a bug of ours."""
+    """Return the catalogue of the package, read once. Raises ValueError where its files are wrong: a bug of ours."""
     faults = Faults()
     materials = read_materials(_default("materials.toml", faults).table("material"), {})
     material_names = Names({key: key for key in materials}, str)

@@ -8,8 +8,14 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Mapping
 from io import BufferedReader
 from pathlib import Path
+from types import MappingProxyType
+
+type Instead = Mapping[Path, bytes]
+"""What is to be read in place of files, so that a change can be judged before it is written."""
+NOTHING: Instead = MappingProxyType({})
 
 _KINDS = (
     (stat.S_ISDIR, "a folder"),
@@ -48,8 +54,10 @@ def open_plain(path: Path) -> BufferedReader:
         raise
 
 
-def read_plain(path: Path, most_bytes: int) -> bytes:
+def read_plain(path: Path, most_bytes: int, instead: Instead = NOTHING) -> bytes:
     """Return the bytes of a plain file, one more than `most_bytes` at most. Raises as `open_plain` does."""
+    if path in instead:
+        return instead[path][: most_bytes + 1]
     with open_plain(path) as file:
         return file.read(most_bytes + 1)
 

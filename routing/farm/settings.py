@@ -17,6 +17,7 @@ from routing.farm.forecast import FORECAST_URL
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
 from routing.farm.models import Base, Crew, JobKind, Material, Place, Rules, Vehicle
+from routing.farm.plain_files import NOTHING, Instead
 from routing.farm.roads import RoadMap, read_road_map
 from routing.farm.rules import read_rules
 from routing.farm.texts import read_text
@@ -61,10 +62,10 @@ class Settings:
     weather_url: str = FORECAST_URL
 
 
-def read_settings(folder: Path, faults: Faults) -> Settings:
+def read_settings(folder: Path, faults: Faults, instead: Instead = NOTHING) -> Settings:
     """Return what farm.toml says over the package's catalogue; faults are noted and leave gaps."""
     catalogue = load_catalogue()
-    text = read_text(folder / FILE, faults, "it names the base, the crews and the vehicles")
+    text = read_text(folder / FILE, faults, "it names the base, the crews and the vehicles", instead)
     top = None if text is None else parse_document(text, FILE, faults, SOURCE)
     if top is None:
         top = Keys({}, (), Document(FILE, Faults()))

@@ -24,6 +24,8 @@ class Sheet:
     """The number of each row that is not blank, and its cells."""
     whole: bool = True
     """False where some of it could not be read."""
+    part: str = ""
+    """The name of its part in the workbook; empty where that is not a part of its own."""
 
 
 @dataclass(frozen=True)

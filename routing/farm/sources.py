@@ -8,7 +8,7 @@ from pathlib import Path
 
 from routing.farm.faults import Faults, quoted
 from routing.farm.models import TableNames
-from routing.farm.plain_files import read_plain
+from routing.farm.plain_files import NOTHING, Instead, read_plain
 from routing.farm.sheets import Book, Sheet, sheet_file
 from routing.farm.tables import Columns, Table
 from routing.farm.ways import ANY, Ways
@@ -29,13 +29,14 @@ BOTH = 2
 class Sources:
     """The tables of one farm folder, found and opened as they are asked for; faults are noted on the way."""
 
-    def __init__(self, folder: Path, faults: Faults, ways: Ways = ANY) -> None:
+    def __init__(self, folder: Path, faults: Faults, ways: Ways = ANY, instead: Instead = NOTHING) -> None:
         """Look into the folder; nothing is opened but workbooks of the whole farm, where there are any."""
+        self._instead = instead
         self.folder = folder
         self.ways = ways
         """How the farm's country writes dates and numbers."""
         self._faults = faults
-        self._farm_books = [open_book(folder / name, faults) for name in FARM_BOOKS if self._is_there(name)]
+        self._farm_books = [open_book(folder / name, faults, instead) for name in FARM_BOOKS if self._is_there(name)]
         self._files = {name: f"{name}.csv" for name in TABLES}
         self._names = {name: self._usual(name) for name in TABLES}
 
@@ -59,9 +60,9 @@ class Sources:
         source = self._source(name, found)
         if source is None and missing:
             source = self.folder / f"{name}.csv"
-        if source is None or (not missing and _nothing_in(source)):
+        if source is None or (not missing and _nothing_in(source, self._instead)):
             return None
-        table = Table(source, columns, self._faults, self._not_read(name) or missing)
+        table = Table(source, columns, self._faults, self._not_read(name) or missing, self._instead)
         self._files[name] = table.file
         self._names[name] = table.file if table.path_name in FARM_BOOKS else table.path_name
         return table
@@ -78,7 +79,7 @@ class Sources:
             self._faults.warn(other.partition(" is")[0], 0, "is not read", SAVE_AS)
 
     def _is_there(self, file: str) -> bool:
-        return os.path.lexists(self.folder / file)
+        return self.folder / file in self._instead or os.path.lexists(self.folder / file)
 
     def _usual(self, name: str) -> str:
         """Return where a table is to be written down that the folder does not have."""
@@ -106,7 +107,9 @@ class Sources:
         place = found[0][1]
         if isinstance(place, Book):
             return place.sheet(name)
-        return place if place.suffix == ".csv" else self._only_sheet(name, open_book(place, self._faults))
+        return (
+            place if place.suffix == ".csv" else self._only_sheet(name, open_book(place, self._faults, self._instead))
+        )
 
     def _only_sheet(self, name: str, book: Book) -> Sheet:
         """Return the sheet of a workbook that has one table: the one of the table's name, or its only one."""
@@ -127,11 +130,11 @@ class Sources:
         return f"{other} is not read: {SAVE_AS}" if other else ""
 
 
-def _nothing_in(source: Path | Sheet) -> bool:
+def _nothing_in(source: Path | Sheet, instead: Instead) -> bool:
     """Return whether there is no byte in a plain file, or no cell in a sheet; what size it tells is not asked."""
     if isinstance(source, Sheet):
         return source.whole and not source.rows
     try:
-        return not read_plain(source, 0)
+        return not read_plain(source, 0, instead)
     except OSError:
         return False

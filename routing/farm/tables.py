@@ -15,6 +15,7 @@ from pathlib import Path
 
 from routing.farm.faults import Faults, nearest, plain, quoted
 from routing.farm.headers import LOOKED_AT, is_note
+from routing.farm.plain_files import NOTHING, Instead
 from routing.farm.records import (
     Record,
     UnreadableError,
@@ -120,29 +121,41 @@ class Cells:
 
     def fault(self, what: str, fix: str = "", column: str = "") -> None:
         """Note a fault on this row, in a column's cell where it is named."""
-        self._faults.add(self.row.file, self.row.line, what, fix, self.row.place(column))
+        self._faults.add(self.row.file, self.row.line, what, fix, self.row.place(column), column)
 
     def warn(self, what: str, fix: str = "", column: str = "") -> None:
         """Note a warning on this row, in a column's cell where it is named."""
-        self._faults.warn(self.row.file, self.row.line, what, fix, self.row.place(column))
+        self._faults.warn(self.row.file, self.row.line, what, fix, self.row.place(column), column)
 
 
 class Table:
     """The rows of one CSV file or sheet, read as they are asked for; faults are noted on the way."""
 
-    def __init__(self, source: Path | Sheet, columns: Columns, faults: Faults, missing: str = "") -> None:
-        """Read the file; `missing` says what to do where there is no such file."""
+    def __init__(
+        self,
+        source: Path | Sheet,
+        columns: Columns,
+        faults: Faults,
+        missing: str = "",
+        instead: Instead = NOTHING,
+    ) -> None:
+        """Read the file, or what is to be read instead; `missing` says what to do where there is no such file."""
         self.file = source.file if isinstance(source, Sheet) else source.name
         self.path_name = source.path_name if isinstance(source, Sheet) else source.name
         """The name of the file, without that of the sheet."""
         self.broken = False
         """Whether some rows could not be read at all, so that what they hold is not known. True only after reading."""
+        self.header: tuple[str | None, ...] = ()
+        """The column at each position, None for one that is not known, empty for none. True only after reading."""
+        self.header_line = 0
         self._columns = columns
         self._faults = faults
         self._in_notes = False
         self._letter = ""
+        self.sheet_part = source.part if isinstance(source, Sheet) else ""
+        """Where a sheet stands in its workbook; empty for a CSV file and where that is not known."""
         self._sheet = source if isinstance(source, Sheet) else None
-        self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing)
+        self._text = None if isinstance(source, Sheet) else read_text(source, faults, missing, instead)
         self.delimiter = "" if self._text is None else delimiter_of(self._text, columns.named)
         """What stands between the cells of a CSV file; empty for a sheet."""
 
@@ -156,6 +169,7 @@ class Table:
         if names is None:
             self.broken = True
             return
+        self.header, self.header_line = names, header.line
         for count, record in enumerate(records):
             if count == MOST_ROWS or self._faults.enough(self.file):
                 self._stop(record.line, "has too many rows or faults: the rest was not read")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from routing.farm.faults import Faults
 from routing.farm.on_disk import is_link
-from routing.farm.plain_files import read_plain
+from routing.farm.plain_files import NOTHING, Instead, read_plain
 
 MOST_BYTES = 5_000_000
 """A larger file is not a farm's: ten thousand sites with notes stay below it."""
@@ -17,14 +17,14 @@ WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 SAVE_AS = "save it again as UTF-8 (in a spreadsheet: CSV UTF-8)"
 
 
-def read_text(path: Path, faults: Faults, missing: str = "") -> str | None:
+def read_text(path: Path, faults: Faults, missing: str = "", instead: Instead = NOTHING) -> str | None:
     """Return the text of a file, or None where it cannot be read, which is then noted as a fault.
 
     UTF-8 with or without a byte order mark is read as it is, Windows-1252 with a warning. `missing` says what to do
     where there is no such file.
     """
     try:
-        content = read_plain(path, MOST_BYTES)
+        content = read_plain(path, MOST_BYTES, instead)
     except FileNotFoundError:
         link = is_link(path)
         faults.add(path.name, 0, "is a link that leads to no file" if link else "there is no such file", missing)

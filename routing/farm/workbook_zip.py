@@ -11,7 +11,7 @@ import zipfile
 import zlib
 from pathlib import Path
 
-from routing.farm.plain_files import read_plain
+from routing.farm.plain_files import NOTHING, Instead, read_plain
 
 MOST_BYTES = 20_000_000
 """A larger file is no farm's: ten thousand sites with notes stay below a twentieth of it."""
@@ -40,10 +40,10 @@ class NotOpenedError(ValueError):
         self.fix = fix
 
 
-def workbook_parts(path: Path) -> zipfile.ZipFile:
+def workbook_parts(path: Path, instead: Instead = NOTHING) -> zipfile.ZipFile:
     """Return a workbook's parts, held in memory. Raises NotOpenedError."""
     try:
-        content = read_plain(path, MOST_BYTES)
+        content = read_plain(path, MOST_BYTES, instead)
     except OSError as error:
         raise NotOpenedError(f"cannot be read: {error.strerror or type(error).__name__}", "") from error
     if len(content) > MOST_BYTES:

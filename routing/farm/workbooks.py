@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from routing import farm
 from routing.farm.faults import Faults
 from routing.farm.ods_books import ods_book
+from routing.farm.plain_files import NOTHING, Instead
 from routing.farm.sheets import (
     MOST_COLUMNS,
     MOST_ROWS,
@@ -39,10 +40,10 @@ BROKEN = (
 COPY = "copy its table into a new workbook"
 
 
-def open_book(path: Path, faults: Faults) -> Book:
+def open_book(path: Path, faults: Faults, instead: Instead = NOTHING) -> Book:
     """Return the workbook at a path; where it cannot be read a fault is noted, and it has no sheets."""
     try:
-        parts = workbook_parts(path)
+        parts = workbook_parts(path, instead)
         if path.suffix.lower() == ODS_ENDING:
             return ods_book(path, parts, faults)
         for name in parts.namelist():
@@ -90,7 +91,7 @@ def _sheet(path: Path, parts: zipfile.ZipFile, book: Workbook, title: str, fault
         return Sheet(file, path.name, whole=False)
     tell_beyond(facts.farthest, file, faults)
     tell_hidden(facts.hidden, file, faults)
-    return Sheet(file, path.name, rows, whole=facts.farthest[0] <= MOST_ROWS)
+    return Sheet(file, path.name, rows, whole=facts.farthest[0] <= MOST_ROWS, part=_part_of(sheet))
 
 
 def _part_of(sheet: ReadOnlyWorksheet) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from importlib import resources
 
 from routing.farm.documents import Keys, parse_document
@@ -21,9 +22,10 @@ YEAR_TABLES = ("season", "due", "feed")
 SEASON_KEYS = ("queens", "first_frost", "low_sites")
 
 
+@cache
 def swarm_days() -> SwarmDays:
     """Return the days of queen cells that come with the package."""
-    return read_swarm_days(_default("due.toml", Faults()).table("swarm"))
+    return read_swarm_days(_default("due.toml").table("swarm"))
 
 
 def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
@@ -31,13 +33,14 @@ def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
 
     Those that the package marks `wanted = false` are not in them: see `spare_rules`.
     """
-    faults = Faults()
-    top, feed = _default("due.toml", faults), _default("feed.toml", faults)
+    top, feed = _default("due.toml"), _default("feed.toml")
     tables, season = top.table("due"), top.table("season")
     due = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if wanted(tables.table(key))}
     rules = read_feed_rules(feed.table("feed"), None, materials)
-    if rules is None or faults.stopping:
-        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
+    if rules is None:
+        raise ValueError(_told(feed))
+    _require_sound(top)
+    _require_sound(feed)
     return SeasonRules(
         due={key: rule for key, rule in due.items() if rule},
         feed=rules,
@@ -48,11 +51,9 @@ def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
 
 def spare_rules(kinds: Mapping[str, JobKind]) -> dict[str, DueRule]:
     """Return the rules that come with the package and hold only where farm.toml names them. Raises ValueError."""
-    faults = Faults()
-    tables = _default("due.toml", faults).table("due")
+    tables = _default("due.toml").table("due")
     found = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if not wanted(tables.table(key))}
-    if faults.stopping:
-        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
+    _require_sound(tables)
     return {key: rule for key, rule in found.items() if rule}
 
 
@@ -105,9 +106,22 @@ def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], s
             due.pop(key, None)
 
 
-def _default(name: str, faults: Faults) -> Keys:
+@cache
+def _default(name: str) -> Keys:
+    """Return a file of the package, parsed once; its faults are in its document."""
+    faults = Faults()
     text = resources.files("routing.farm").joinpath("defaults", name).read_text(encoding="utf-8")
     document = parse_document(text, name, faults)
     if document is None:
         raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
     return document
+
+
+def _require_sound(keys: Keys) -> None:
+    """Raise ValueError where a file of the package has faults: a bug of ours."""
+    if keys.document.faults.stopping:
+        raise ValueError(_told(keys))
+
+
+def _told(keys: Keys) -> str:
+    return "\n".join(str(fault) for fault in keys.document.faults.in_order(()))

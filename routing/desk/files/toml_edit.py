@@ -1,0 +1,59 @@
+"""Values of farm.toml changed in place: comments, order and spelling of all else stay."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from routing.desk.files.changes import NotEditedError
+from routing.desk.files.csv_bytes import encoded
+
+type Step = str | int
+"""A key, or which one of an array of tables, counted from 0."""
+type Value = str | int | float | bool | list[str] | dict[str, float] | None
+"""None removes the key."""
+
+BY_HAND = "change it in a text editor; this page reads it again as soon as it is saved"
+
+
+def toml_edited(content: bytes, file: str, values: Mapping[tuple[Step, ...], Value]) -> bytes:
+    """Return a TOML file with values set by the way to each; tables on the way are made where they are missing.
+
+    Raises NotEditedError where the rest would not stay as it is.
+    """
+    text = encoded(content, file)
+    try:
+        wanted = tomllib.loads(text.text)
+        document = tomlkit.parse(text.text)
+        if document.as_string() != text.text:
+            raise NotEditedError(f"{file} is written in a way that would not stay as it is: {BY_HAND}")
+        for way, value in values.items():
+            _put(wanted, way, copy.deepcopy(value))
+            _put(document, way, value)
+        new = document.as_string()
+        if tomllib.loads(new) != wanted:
+            raise NotEditedError(f"{file}: {_named(way)} cannot be changed alone: {BY_HAND}")
+    except (TOMLKitError, tomllib.TOMLDecodeError, LookupError, TypeError, AttributeError) as error:
+        raise NotEditedError(f"{file} cannot be changed there: {BY_HAND}") from error
+    return text.bytes_of(new)
+
+
+def _named(way: Sequence[Step]) -> str:
+    return ".".join(str(step) for step in way)
+
+
+def _put(tables: Any, way: Sequence[Step], value: Value) -> None:  # noqa: ANN401 - a table of the library or a dict
+    *before, last = way
+    for step in before:
+        if isinstance(step, str) and step not in tables:
+            tables[step] = tomlkit.table() if isinstance(tables, tomlkit.container.Container) else {}
+        tables = tables[step]
+    if value is None:
+        del tables[last]
+    else:
+        tables[last] = value
