@@ -1,0 +1,55 @@
+"""Days that a person puts in order by hand: made ready once, then timed and checked at every change."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from routing.check import broken_promises
+from routing.farm.models import Farm
+from routing.planning.ask.given_breaches import Breach, Rule
+from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
+from routing.planning.explain.split import cut_into, cuts_in
+from routing.planning.model.build_instance import build_instance
+from routing.round import Round
+from routing.stages.plan import prepared
+from routing.travel.legs import Legs
+
+__all__ = ["Breach", "GivenDay", "GivenRound", "Rule", "given_in"]  # known by this module's name too
+
+
+@dataclass(frozen=True, eq=False)
+class OwnDays:
+    """The days of a round, ready to be put in another order."""
+
+    farm: Farm
+    """With the work that is due, and the jobs cut as the round shares them out."""
+    legs: Legs
+    days: GivenDays
+
+    def tried(self, days: Sequence[GivenDay]) -> GivenRound:
+        """Return the days timed, with what they break; what is said to keep every rule has passed the check.
+
+        Raises AskedError as `GivenDays.timed` does.
+        """
+        found = self.days.timed(days)
+        if not found.holds:
+            return found
+        broken = broken_promises(found.round, self.farm, self.legs)
+        day = found.round.itineraries[0] if found.round.itineraries else None
+        told = tuple(Breach(Rule.DAY, day.crew, day.date, None, sentence) for sentence in broken if day is not None)
+        return replace(found, breaches=told)
+
+
+def own_days(farm: Farm, round_: Round) -> OwnDays:
+    """Return the days of a round of the farm, ready for other orders. Raises what `prepared` raises."""
+    ready, legs = prepared(farm, round_.dates[-1])
+    ready = cut_into(ready, cuts_in(ready, round_))
+    return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, round_.dates)))
+
+
+def open_days(farm: Farm, dates: Sequence[dt.date]) -> OwnDays:
+    """Return days for which there is no round yet, each job whole. Raises what `prepared` raises."""
+    ready, legs = prepared(farm, dates[-1])
+    return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, tuple(dates))))
