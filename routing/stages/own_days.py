@@ -10,13 +10,16 @@ from routing.check import broken_promises
 from routing.farm.models import Farm
 from routing.planning.ask.given_breaches import Breach, Rule
 from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
+from routing.planning.ask.given_places import placed
 from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
+from routing.planning.pinned import Pinned, plan_pinned
+from routing.planning.plan import Wish
 from routing.round import Round
-from routing.stages.plan import prepared
+from routing.stages.plan import checked, prepared
 from routing.travel.legs import Legs
 
-__all__ = ["Breach", "GivenDay", "GivenRound", "Rule", "given_in"]  # known by this module's name too
+__all__ = ["Breach", "GivenDay", "GivenRound", "Pinned", "Rule", "given_in"]  # known by this module's name too
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +43,28 @@ class OwnDays:
         day = found.round.itineraries[0] if found.round.itineraries else None
         told = tuple(Breach(Rule.DAY, day.crew, day.date, None, sentence) for sentence in broken if day is not None)
         return replace(found, breaches=told)
+
+    def placed(
+        self, days: Sequence[GivenDay], jobs: tuple[str, ...], into: Sequence[tuple[str, dt.date]]
+    ) -> tuple[GivenDay, ...]:
+        """Return the days with jobs put where they break least in one of these crew-days, by crew and date.
+
+        Raises AskedError where none of these crews is out.
+        """
+        return placed(self.days, days, jobs, into)
+
+    @property
+    def crew_days(self) -> tuple[tuple[str, dt.date], ...]:
+        """Every crew that may go out, by its id, and the date, in the order of a round."""
+        return tuple(self.days.routes)
+
+    def around(self, pins: Sequence[Pinned], wish: Wish | None = None, *, keep_stopped: bool = False) -> Round:
+        """Return a checked round around what is pinned, in the order of its days.
+
+        Raises AskedError where no round was found that keeps it, and KeyboardInterrupt as `plan` does.
+        """
+        round_ = plan_pinned(self.days.instance, pins, wish)
+        return checked(self.farm, self.legs, round_, keep_stopped=keep_stopped)
 
 
 def own_days(farm: Farm, round_: Round) -> OwnDays:

@@ -184,6 +184,6 @@ def _late(instance: Instance, route: int, order: Order, times: Timeline) -> Iter
 
 
 def _shown(instance: Instance, reached: int, due: int) -> tuple[str, str, str]:
-    """Return a moment that is reached, one that it is due by, and what lies between, to the minute and the safe side."""
+    """Return a moment that is reached, one that it is due by, and what lies between, to the safe minute."""
     up, down = -(-reached // _MINUTE) * _MINUTE, due // _MINUTE * _MINUTE
     return f"{instance.clock(up):%H:%M}", f"{instance.clock(down):%H:%M}", duration(up - down)

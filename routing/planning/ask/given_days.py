@@ -20,7 +20,7 @@ from routing.planning.model.dates import whole_seconds
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts
-from routing.planning.model.problem import NO_LIMIT, Order, Planned, Visit, used_by
+from routing.planning.model.problem import NO_LIMIT, Order, Orders, Planned, Visit, used_by
 from routing.planning.model.timing import Timeline, timeline
 from routing.round import Itinerary, Proof, ReasonCode, Round
 
@@ -63,6 +63,19 @@ def given_in(round_: Round) -> tuple[GivenDay, ...]:
     return tuple(
         GivenDay(day.crew, day.date, tuple(tuple(job.id for job in stop.jobs) for stop in day.stops if stop.jobs))
         for day in round_.itineraries
+    )
+
+
+def given_orders(instance: Instance, orders: Orders) -> tuple[GivenDay, ...]:
+    """Return orders as a person would give them, of the crews that go out."""
+    return tuple(
+        GivenDay(
+            instance.crews[route].id,
+            instance.route_dates[route],
+            tuple(tuple(instance.jobs[task].id for task in planned.tasks) for planned in order),
+        )
+        for route, order in enumerate(orders)
+        if order
     )
 
 
