@@ -1,4 +1,4 @@
-"""Where jobs go best into days that a person gives: the place that breaks least, and of such the one that adds least."""
+"""Where jobs go best into days that a person gives: the place that breaks least, and of such that which adds least."""
 
 from __future__ import annotations
 
