@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -225,7 +225,3 @@ def _stops_of(days: Sequence[GivenDay], crew_day: CrewDay) -> tuple[tuple[str, .
 def _with(days: Sequence[GivenDay], crew_day: CrewDay, stops: tuple[tuple[str, ...], ...]) -> tuple[GivenDay, ...]:
     others = tuple(day for day in days if (day.crew, day.date) != crew_day)
     return (*others, GivenDay(*crew_day, stops))
-
-
-Change = Callable[[Trial], None]
-"""One thing done to a trial."""

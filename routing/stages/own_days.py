@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from routing.check import broken_promises
+from routing.errors import AskedError
 from routing.farm.models import Farm
+from routing.farm.parts import part_of
 from routing.planning.ask.given_breaches import Breach, Rule
 from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
 from routing.planning.ask.given_places import placed
@@ -15,9 +17,12 @@ from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.pinned import Pinned, plan_pinned
 from routing.planning.plan import Wish
-from routing.round import Round
+from routing.round import ReasonCode, Round
 from routing.stages.plan import checked, prepared
 from routing.travel.legs import Legs
+
+CUT_SHORT = "The search was stopped before its end: this is the best round found until then."
+NOT_LOOKED_AT = "not in the best round found until the search was stopped; why was not looked at"
 
 __all__ = ["Breach", "GivenDay", "GivenRound", "Pinned", "Rule", "given_in"]  # known by this module's name too
 
@@ -74,7 +79,21 @@ def own_days(farm: Farm, round_: Round) -> OwnDays:
     return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, round_.dates)))
 
 
-def open_days(farm: Farm, dates: Sequence[dt.date]) -> OwnDays:
-    """Return days for which there is no round yet, each job whole. Raises what `prepared` raises."""
+def found_until_then(farm: Farm, dates: Sequence[dt.date], days: Sequence[GivenDay]) -> Round:
+    """Return the checked round of the orders that a search told of last, where it was ended before it could answer.
+
+    Why jobs are left out is not told. Raises AskedError where the orders do not hold, and what `prepared` raises.
+    """
     ready, legs = prepared(farm, dates[-1])
-    return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, tuple(dates))))
+    parts = [part_of(job) for day in days for stop in day.stops for job in stop]
+    ready = cut_into(ready, {part.whole: part.count for part in parts if part.count > 1})
+    own = OwnDays(ready, legs, GivenDays(build_instance(ready, legs, tuple(dates))))
+    found = own.tried(days)
+    if not found.holds:
+        raise AskedError("the search was stopped, and what it had found until then did not pass the check")
+    left = tuple(
+        entry.model_copy(update={"text": NOT_LOOKED_AT}) if entry.reason is ReasonCode.NOT_ASKED else entry
+        for entry in found.round.left_out
+    )
+    proof = found.round.proof.model_copy(update={"stopped": True, "text": CUT_SHORT})
+    return found.round.model_copy(update={"left_out": left, "proof": proof})
