@@ -9,8 +9,8 @@ from enum import StrEnum
 
 from routing.errors import AskedError
 from routing.farm.models import Farm
-from routing.round import Round
-from routing.stages.own_days import Breach, GivenDay, OwnDays, Pinned, given_in, own_days
+from routing.round import Breach, Round
+from routing.stages.own_days import GivenDay, OwnDays, Pinned, given_in, own_days
 
 MOST_STATES = 500
 """So many states are kept; the oldest go first."""

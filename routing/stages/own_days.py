@@ -10,21 +10,20 @@ from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.farm.parts import part_of
-from routing.planning.ask.given_breaches import Breach, Rule
 from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
 from routing.planning.ask.given_places import placed
 from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.pinned import Pinned, plan_pinned
 from routing.planning.plan import Wish
-from routing.round import ReasonCode, Round
+from routing.round import Breach, ReasonCode, Round, Rule
 from routing.stages.plan import checked, prepared
 from routing.travel.legs import Legs
 
 CUT_SHORT = "The search was stopped before its end: this is the best round found until then."
 NOT_LOOKED_AT = "not in the best round found until the search was stopped; why was not looked at"
 
-__all__ = ["Breach", "GivenDay", "GivenRound", "Pinned", "Rule", "given_in"]  # known by this module's name too
+__all__ = ["GivenDay", "GivenRound", "Pinned", "given_in"]  # known by this module's name too
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,12 +10,11 @@ import pytest
 from routing.check import broken_promises
 from routing.errors import AskedError
 from routing.farm.models import Farm
-from routing.planning.ask.given_breaches import Rule
 from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
 from routing.planning.ask.given_places import placed
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
-from routing.round import ReasonCode
+from routing.round import ReasonCode, Rule
 from routing.travel.farm import farm_and_legs, farm_legs
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
 from tests.random_farms import random_farm, with_tight_loads

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from itertools import pairwise
 
 from routing.plain_words import date_words, duration, people_words
@@ -19,38 +16,9 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import Order, Planned, fits_limit
 from routing.planning.model.timing import Timeline
+from routing.round import Breach, Rule
 
 _MINUTE = 60
-
-
-class Rule(StrEnum):
-    """The rule that is broken, in a word or two."""
-
-    LIGHT = "working light"
-    HOURS = "opening hours"
-    HOME = "home by"
-    LAST = "last of the day"
-    STOCK = "stock"
-    PAYLOAD = "payload"
-    SPACE = "space"
-    WAY = "no way"
-    ABLE = "crew"
-    DATE = "date"
-    DAY = "day"
-
-
-@dataclass(frozen=True)
-class Breach:
-    """One rule that a given day breaks at one place."""
-
-    rule: Rule
-    crew: str
-    date: dt.date
-    stop: int | None
-    """Its place in the given order, from 0; None for the day as a whole, its loading and its coming home."""
-    text: str
-    seconds: int = 0
-    """By how much, where it is a matter of time."""
 
 
 def no_hours(instance: Instance, route: int, stops: Sequence[Named], closed: Collection[int]) -> Iterator[Breach]:

@@ -10,7 +10,7 @@ from itertools import islice, product
 
 from routing.errors import AskedError
 from routing.plain_words import date_words
-from routing.planning.ask.given_breaches import Breach, Rule, breaches_of, no_hours
+from routing.planning.ask.given_breaches import breaches_of, no_hours
 from routing.planning.ask.own_choice import Named, best_choice, options
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reasons
@@ -22,7 +22,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, Order, Orders, Planned, Visit, used_by
 from routing.planning.model.timing import Timeline, timeline
-from routing.round import Itinerary, Proof, ReasonCode, Round
+from routing.round import Breach, Itinerary, Proof, ReasonCode, Round, Rule
 
 MOST_WINDOWS = 64
 """So many ways to choose the hours of an order that breaks a rule are looked at for the one that breaks least."""
