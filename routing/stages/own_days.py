@@ -17,6 +17,7 @@ from routing.planning.model.build_instance import build_instance
 from routing.planning.pinned import Pinned, plan_pinned
 from routing.planning.plan import Wish
 from routing.round import Breach, ReasonCode, Round, Rule
+from routing.stages.ask import Chance, chance_of
 from routing.stages.plan import checked, prepared
 from routing.travel.legs import Legs
 
@@ -47,6 +48,18 @@ class OwnDays:
         day = found.round.itineraries[0] if found.round.itineraries else None
         told = tuple(Breach(Rule.DAY, day.crew, day.date, None, sentence) for sentence in broken if day is not None)
         return replace(found, breaches=told)
+
+    def broken(self, round_: Round) -> tuple[str, ...]:
+        """Return the promises that a round of these days breaks, a sentence each; none where it holds."""
+        return broken_promises(round_, self.farm, self.legs)
+
+    def finished(self, round_: Round) -> Round:
+        """Return a checked round with its numbers for the field. Raises CheckFailed where it does not hold."""
+        return checked(self.farm, self.legs, round_, keep_stopped=True)
+
+    def chance(self, round_: Round) -> Chance:
+        """Return the chance of a round that keeps every rule."""
+        return chance_of(self.farm, round_, self.legs)
 
     def placed(
         self, days: Sequence[GivenDay], jobs: tuple[str, ...], into: Sequence[tuple[str, dt.date]]
