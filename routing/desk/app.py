@@ -7,9 +7,9 @@ from starlette.middleware import Middleware
 
 from routing.desk.guard import Guard
 from routing.desk.state import Desk
-from routing.desk.views import files, start, tomorrow
+from routing.desk.views import files, plan, start, tomorrow
 
-VIEWS = (start, files, tomorrow)
+VIEWS = (start, files, tomorrow, plan)
 """Each has its `ROUTES`."""
 
 

@@ -51,8 +51,8 @@ class Run:
     """One search, from its beginning to its answer."""
 
     asked: tuple[Asked, ...]
-    purpose: str
-    """What it is for: the page that asked knows by it what to do with the answer."""
+    purpose: object
+    """What it is for: who asked knows by it what to do with the answer."""
     rounds: list[Round] = field(default_factory=list)
     cut_short: bool = False
     """Whether it was ended before it could answer: the last tale it told is all there is."""
@@ -169,7 +169,7 @@ class Runs:
         """The search under way or the last one, None where there was none."""
         return self._run
 
-    def begin(self, purpose: str, *asked: Asked) -> Run:
+    def begin(self, purpose: object, *asked: Asked) -> Run:
         """Begin a search. Raises AskedError where another one is under way."""
         with self._lock:
             if self._run is not None and self._run.standing.running:

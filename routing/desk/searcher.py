@@ -18,7 +18,7 @@ from routing.errors import OutyardError
 from routing.farm.models import Farm
 from routing.lazily import importing
 from routing.round import Round
-from routing.stages.own_days import Pinned, own_days
+from routing.stages.own_days import Pinned, own_days, with_later_day
 from routing.stages.plan import SoFar, Wish, plan
 
 STOP = "stop"
@@ -40,7 +40,9 @@ class Asked:
     even: bool = False
     pins: tuple[Pinned, ...] = ()
     around: Round | None = None
-    """The round from which pins come; None where nothing is pinned."""
+    """The round of these dates from which pins come; None where there is none."""
+    later: tuple[str, ...] = ()
+    """Jobs that are to be done on the last of the dates."""
 
 
 def search(asked: tuple[Asked, ...], pipe: Connection) -> None:
@@ -67,6 +69,8 @@ def _planned(one: Asked, pipe: Connection) -> Round:
     wish = Wish(one.seconds, hear, one.even)
     if one.around is not None:
         return own_days(one.farm, one.around).around(one.pins, wish, keep_stopped=True)
+    if one.later:
+        return with_later_day(one.farm, one.dates, one.pins, one.later, wish, keep_stopped=True)
     return plan(one.farm, *one.dates, wish=wish, keep_stopped=True)
 
 

@@ -10,7 +10,7 @@ from enum import StrEnum
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.round import Breach, Round
-from routing.stages.own_days import GivenDay, OwnDays, Pinned, given_in, own_days
+from routing.stages.own_days import GivenDay, OwnDays, Pinned, given_in, own_days, written_round
 
 MOST_STATES = 500
 """So many states are kept; the oldest go first."""
@@ -67,9 +67,10 @@ class Shown:
 class Trial:
     """The states of one round from the first to the last, and the one that is looked at."""
 
-    def __init__(self, farm: Farm, round_: Round) -> None:
-        self.states = [State(farm, round_, given_in(round_))]
-        self.at = 0
+    def __init__(self, farm: Farm, round_: Round, *, sound: bool = True, assumed: tuple[str, ...] = ()) -> None:
+        """Begin from a round that has passed the check, or, where not `sound`, has to pass it now."""
+        self.states = [State(farm, round_, given_in(round_), assumed=assumed)]
+        self.at, self._sound, self._farm = 0, sound, farm
         self.version = 0
         """Raised with every change, undo and redo, so that a page knows whether it saw the latest."""
         self._ready: list[tuple[Farm, Round, OwnDays]] = []
@@ -110,9 +111,25 @@ class Trial:
             self._shown[id(self.state)] = found
         return found
 
+    def stale(self, farm: Farm) -> bool:
+        """Return whether the farm's files say something else now than when these days were begun."""
+        return self._farm is not farm and self._farm != farm
+
+    def is_written(self, farm: Farm) -> bool:
+        """Return whether the round that these days began from stands in the farm's folder."""
+        return written_round(farm, self.state.basis.dates) == self.state.basis
+
+    def written(self, farm: Farm, round_: Round) -> None:
+        """Note that these days are written as this round, of the farm as its files are."""
+        self._farm = farm
+        state = replace(self.state, farm=farm, basis=round_)
+        self.states[self.at] = state
+        self.version += 1
+
     def _timed(self) -> Shown:
-        if self.state.untouched:
-            return Shown(self.state.basis)
+        basis = self.state.basis
+        if self.state.untouched and (self._sound or basis is not self.states[0].basis or not self.ready.broken(basis)):
+            return Shown(basis)
         found = self.ready.tried(self.state.days)
         return Shown(found.round, found.breaches, found.untimed)
 
@@ -178,16 +195,18 @@ class Trial:
 
     def planned(self, farm: Farm, round_: Round, told: str, assumed: tuple[str, ...] = ()) -> None:
         """Go on from another checked round of these dates, of the farm as it is or as it would be."""
+        self._farm = farm if not assumed else self._farm
         done = {job for day in given_in(round_) for stop in day.stops for job in stop}
         pins = {job: pin for job, pin in self.state.pins.items() if job in done}
         self.become(State(farm, round_, given_in(round_), pins, assumed, told))
 
-    def pinned(self) -> tuple[Pinned, ...]:
-        """Return what is pinned, in the order of its days."""
+    def pinned(self, every: Pin | None = None) -> tuple[Pinned, ...]:
+        """Return what is pinned, in the order of its days; where `every` is given, all stops as if pinned so."""
         found = []
         for day in self.state.days:
             for number, stop in enumerate(day.stops):
                 kinds = {self.state.pins[job] for job in stop if job in self.state.pins}
+                kinds = kinds if every is None else {every}
                 if kinds:
                     placed = Pin.PLACE in kinds
                     ends = (placed and number == 0, placed and number == len(day.stops) - 1)

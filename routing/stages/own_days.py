@@ -12,19 +12,24 @@ from routing.farm.models import Farm
 from routing.farm.parts import part_of
 from routing.planning.ask.given_days import GivenDay, GivenDays, GivenRound, given_in
 from routing.planning.ask.given_places import placed
+from routing.planning.ask.remedied import remedied
+from routing.planning.day_numbers import with_numbers
 from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.pinned import Pinned, plan_pinned
 from routing.planning.plan import Wish
 from routing.round import Breach, ReasonCode, Round, Rule
+from routing.share.exports.files import read_round
+from routing.share.pages.file_names import PLAIN
 from routing.stages.ask import Chance, chance_of
 from routing.stages.plan import checked, prepared
+from routing.stages.written import folder_of
 from routing.travel.legs import Legs
 
 CUT_SHORT = "The search was stopped before its end: this is the best round found until then."
 NOT_LOOKED_AT = "not in the best round found until the search was stopped; why was not looked at"
 
-__all__ = ["GivenDay", "GivenRound", "Pinned", "given_in"]  # known by this module's name too
+__all__ = ["GivenDay", "GivenRound", "Pinned", "given_in", "remedied"]  # known by this module's name too
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,10 +57,6 @@ class OwnDays:
     def broken(self, round_: Round) -> tuple[str, ...]:
         """Return the promises that a round of these days breaks, a sentence each; none where it holds."""
         return broken_promises(round_, self.farm, self.legs)
-
-    def finished(self, round_: Round) -> Round:
-        """Return a checked round with its numbers for the field. Raises CheckFailed where it does not hold."""
-        return checked(self.farm, self.legs, round_, keep_stopped=True)
 
     def chance(self, round_: Round) -> Chance:
         """Return the chance of a round that keeps every rule."""
@@ -91,15 +92,27 @@ def own_days(farm: Farm, round_: Round) -> OwnDays:
     return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, round_.dates)))
 
 
+def finished(farm: Farm, round_: Round) -> Round:
+    """Return a round that keeps every promise to the farm as it is now, with its numbers for the field.
+
+    Raises AskedError with what it breaks, and what `prepared` raises.
+    """
+    own = own_days(farm, round_)
+    whole = with_numbers(round_, own.farm, own.legs)
+    broken = own.broken(whole)
+    if broken:
+        raise AskedError(
+            "\n".join(["the round does not hold for the farm as its files are now; plan it again:", *broken])
+        )
+    return whole
+
+
 def found_until_then(farm: Farm, dates: Sequence[dt.date], days: Sequence[GivenDay]) -> Round:
     """Return the checked round of the orders that a search told of last, where it was ended before it could answer.
 
     Why jobs are left out is not told. Raises AskedError where the orders do not hold, and what `prepared` raises.
     """
-    ready, legs = prepared(farm, dates[-1])
-    parts = [part_of(job) for day in days for stop in day.stops for job in stop]
-    ready = cut_into(ready, {part.whole: part.count for part in parts if part.count > 1})
-    own = OwnDays(ready, legs, GivenDays(build_instance(ready, legs, tuple(dates))))
+    own = _on_dates(farm, dates, [job for day in days for stop in day.stops for job in stop])
     found = own.tried(days)
     if not found.holds:
         raise AskedError("the search was stopped, and what it had found until then did not pass the check")
@@ -109,3 +122,39 @@ def found_until_then(farm: Farm, dates: Sequence[dt.date], days: Sequence[GivenD
     )
     proof = found.round.proof.model_copy(update={"stopped": True, "text": CUT_SHORT})
     return found.round.model_copy(update={"left_out": left, "proof": proof})
+
+
+def with_later_day(
+    farm: Farm,
+    dates: Sequence[dt.date],
+    pins: Sequence[Pinned],
+    later: tuple[str, ...],
+    wish: Wish,
+    *,
+    keep_stopped: bool,
+) -> Round:
+    """Return a checked round in which pinned stops stay, and later jobs are done on the last of the dates.
+
+    Raises AskedError where no crew can do them then.
+    """
+    own = _on_dates(farm, dates, [*(job for pin in pins for job in pin.jobs), *later])
+    into = [day for day in own.crew_days if day[1] == dates[-1]]
+    (day,) = own.placed((), later, into)
+    return own.around([*pins, Pinned(day.crew, day.date, later)], wish, keep_stopped=keep_stopped)
+
+
+def written_round(farm: Farm, dates: Sequence[dt.date]) -> Round | None:
+    """Return the round of just these dates that stands in the farm's folder; None where none that can be read does."""
+    try:
+        found = read_round(folder_of(farm, dates) / PLAIN[0])
+    except AskedError:
+        return None
+    return found if found.dates == tuple(dates) else None
+
+
+def _on_dates(farm: Farm, dates: Sequence[dt.date], jobs: Sequence[str]) -> OwnDays:
+    """Return days ready for orders of these jobs, cut as their ids say."""
+    ready, legs = prepared(farm, dates[-1])
+    parts = [part_of(job) for job in jobs]
+    ready = cut_into(ready, {part.whole: part.count for part in parts if part.count > 1})
+    return OwnDays(ready, legs, GivenDays(build_instance(ready, legs, tuple(dates))))
