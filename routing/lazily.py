@@ -78,3 +78,12 @@ def _ours_to_hold() -> bool:
     """Return whether Ctrl-C would raise KeyboardInterrupt here, and nobody has asked for anything else."""
     on_main = threading.current_thread() is threading.main_thread()
     return on_main and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def importing(frame: FrameType | None) -> bool:
+    """Return whether a module is being imported where this frame runs."""
+    while frame is not None:
+        if frame.f_globals.get("__name__") == "importlib._bootstrap":
+            return True
+        frame = frame.f_back
+    return False

@@ -8,17 +8,15 @@ from typing import TYPE_CHECKING
 from routing.plain_words import chance_words, date_words
 from routing.share import terminal
 from routing.share.safety.safe import plain_name, plain_text
-from routing.share.wording.words import minute_at_stop, minute_by, minute_reached
+from routing.share.wording.chance import HURRY, at_minute, drop_words
+from routing.share.wording.words import minute_at_stop, minute_reached
 
 if TYPE_CHECKING:
     from routing.farm.models import Farm
-    from routing.planning.chance.recourse import Drop
     from routing.planning.chance.simulate import CrewOdds
     from routing.season.learn import Lessons
     from routing.share.terminal.chance import ChanceRow, CrewChance, LearnedRow
     from routing.stages.ask import Chance
-
-HURRY = "Skip a stop rather than hurry with bees, lift in haste or drive tired: no plan is worth an accident."
 
 
 def of_chance(date: dt.date, found: Chance) -> tuple[str, str, list[CrewChance], list[str]]:
@@ -29,7 +27,7 @@ def of_chance(date: dt.date, found: Chance) -> tuple[str, str, list[CrewChance],
             title=f"Crew {plain_name(crew.crew_name)}",
             chance=chance_words(crew.chance),
             rows=_rows(crew),
-            drops=tuple(_drop_words(drop) for drop in drops),
+            drops=tuple(drop_words(drop) for drop in drops),
         )
         for crew, drops in zip(odds.crews, found.drops, strict=True)
     ]
@@ -80,8 +78,8 @@ def _rows(crew: CrewOdds) -> tuple[ChanceRow, ...]:
         terminal.ChanceRow(
             mark=str(stop.number),
             name=plain_name(stop.name),
-            finish=_shown(minute_at_stop(stop.finish, stop.closes), stop.finish),
-            late_finish=_shown(minute_reached(stop.late_finish), stop.late_finish),
+            finish=at_minute(minute_at_stop(stop.finish, stop.closes), stop.finish),
+            late_finish=at_minute(minute_reached(stop.late_finish), stop.late_finish),
             must_end=f"{stop.closes:%H:%M}",
             chance=chance_words(stop.chance),
         )
@@ -90,24 +88,9 @@ def _rows(crew: CrewOdds) -> tuple[ChanceRow, ...]:
     home = terminal.ChanceRow(
         mark="",
         name="Home",
-        finish=_shown(minute_reached(crew.home), crew.home),
-        late_finish=_shown(minute_reached(crew.late_home), crew.late_home),
+        finish=at_minute(minute_reached(crew.home), crew.home),
+        late_finish=at_minute(minute_reached(crew.late_home), crew.late_home),
         must_end=f"{crew.home_by:%H:%M}",
         chance=chance_words(crew.home_chance),
     )
     return (*stops, home)
-
-
-def _shown(minute: dt.datetime, moment: dt.datetime) -> str:
-    """Return a minute in the zone of the moment, as the plan of the same day shows it."""
-    return f"{minute.astimezone(moment.tzinfo):%H:%M}"
-
-
-def _drop_words(drop: Drop) -> str:
-    planned = _shown(minute_reached(drop.leave), drop.leave)
-    after = _shown(max(minute_by(drop.after), minute_reached(drop.leave)), drop.leave)
-    return (
-        f"If you leave {plain_name(drop.leaving)} after {after} (planned {planned}), skip "
-        f"{plain_name(drop.skip)}: the rest then fits, likelier than not, until {drop.until:%H:%M}. "
-        f"You are that late on {chance_words(drop.need)} of days."
-    )

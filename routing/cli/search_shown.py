@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.live import Live
 from rich.text import Text
 
-from routing.lazily import STOPPED
+from routing.lazily import STOPPED, importing
 from routing.plain_words import count, duration
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class SearchShown:
         if self.stopping and not self._once_more:
             raise SystemExit(STOPPED)
         self.stopping, self._once_more = True, False
-        if not _importing(frame):
+        if not importing(frame):
             raise KeyboardInterrupt
         self._again = threading.Timer(HELD_SECONDS, self._stop_again)
         self._again.daemon = True
@@ -94,12 +94,3 @@ class SearchShown:
             redirect_stderr=False,
         ):
             yield self.hear
-
-
-def _importing(frame: FrameType | None) -> bool:
-    """Return whether a module is being imported where this frame runs."""
-    while frame is not None:
-        if frame.f_globals.get("__name__") == "importlib._bootstrap":
-            return True
-        frame = frame.f_back
-    return False

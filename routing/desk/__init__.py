@@ -9,6 +9,11 @@ serving   how a view answers: pages, changes, and what went wrong in words
 given     what the browser sends, field by field
 app       the routes, gathered from the views
 recent    the farms that were opened last
+planner   what is planned at the desk: the days put in order by hand, the search under way, what it offers
+panel     what the page of a plan shows
+trial     the states of days put in order by hand, with undo and redo
+runs      searches in processes of their own
+searcher  what such a process does
 
 It holds no rule of the trade and no arithmetic: each view asks `routing.stages`, and shows it in the words of
 `share/wording`.
@@ -19,6 +24,8 @@ from typing import TYPE_CHECKING
 from routing.lazily import modules_of
 
 if TYPE_CHECKING:
+    from routing.desk import panel as panel
+    from routing.desk import planner as planner
     from routing.desk import start as start
 
-__getattr__ = modules_of(__name__, "start")
+__getattr__ = modules_of(__name__, "panel", "planner", "start")

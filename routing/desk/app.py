@@ -7,9 +7,9 @@ from starlette.middleware import Middleware
 
 from routing.desk.guard import Guard
 from routing.desk.state import Desk
-from routing.desk.views import files, jobs, sites, start, tables, tomorrow
+from routing.desk.views import files, jobs, plan, sites, start, tables, tomorrow
 
-VIEWS = (start, files, tomorrow, sites, jobs, tables)
+VIEWS = (start, files, tomorrow, plan, sites, jobs, tables)
 """Each has its `ROUTES`."""
 
 

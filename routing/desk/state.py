@@ -20,6 +20,7 @@ from routing.desk.recent import Recent
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
+    from routing.desk.planner import Planner
     from routing.farm.models import Farm
 
 _MARK = 16
@@ -56,6 +57,8 @@ class Desk:
     """The paths that there are routes for."""
     changing: Lock = field(default_factory=Lock)
     """Held while a request changes something: one after the other, from whichever tab."""
+    planners: dict[str, Planner] = field(default_factory=dict)
+    """What is being planned, by the mark of the farm."""
     _opened: _Opened | None = None
 
     @property

@@ -21,6 +21,19 @@ def build_round(
     instance: Instance, orders: Sequence[Order], left_out: Sequence[LeftOut], proof: Proof, *, given_order: bool = False
 ) -> Round:
     """Return the round of one date; crews with nothing to do have no itinerary."""
+    days = [_itinerary(instance, route, order) for route, order in enumerate(orders) if order]
+    return round_of(instance, days, left_out, proof, given_order=given_order)
+
+
+def round_of(
+    instance: Instance,
+    itineraries: Sequence[Itinerary],
+    left_out: Sequence[LeftOut],
+    proof: Proof,
+    *,
+    given_order: bool = False,
+) -> Round:
+    """Return the round of days that are timed already."""
     base = instance.farm.base
     return Round(
         farm=instance.farm.name,
@@ -29,7 +42,7 @@ def build_round(
         base_longitude=base.place.longitude,
         time_zone=instance.farm.time_zone,
         dates=instance.dates,
-        itineraries=tuple(_itinerary(instance, route, order) for route, order in enumerate(orders) if order),
+        itineraries=tuple(itineraries),
         left_out=tuple(left_out),
         proof=proof,
         start=_start(instance),
@@ -73,6 +86,11 @@ def _itinerary(instance: Instance, route: int, order: Order) -> Itinerary:
     times = timeline(instance.problem, route, order)
     if times is None:
         raise AssertionError("an engine gave an order that does not fit its day")
+    return itinerary_at(instance, route, order, times)
+
+
+def itinerary_at(instance: Instance, route: int, order: Order, times: Timeline) -> Itinerary:
+    """Return a crew's day at these times, which need not keep every rule; there must be a way for every drive."""
     crew = instance.crews[route]
     vehicle = instance.farm.vehicles[crew.vehicle]
     trips = trips_of(instance, order, times)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from routing.farm.models import Rank
 from routing.plain_words import duration, minutes_words
 from routing.planning.ask.fit import Fitted, fit
+from routing.planning.ask.given_days import GivenDay, given_orders
 from routing.planning.chance.surest_order import surer
 from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.left_out import not_due_entries
@@ -48,6 +49,8 @@ class SoFar:
     """Over all crews and days."""
     longest_seconds: int = 0
     """Of one crew's day; 0 until the days are made even."""
+    days: tuple[GivenDay, ...] = ()
+    """The orders themselves."""
 
 
 @dataclass(frozen=True)
@@ -64,10 +67,10 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class _Watch:
+class Watch:
     """A wish under way."""
 
-    problem: Problem
+    instance: Instance
     wish: Wish
     begun: float
 
@@ -88,13 +91,22 @@ class _Watch:
     def hear(self, orders: Orders) -> None:
         """Tell of better orders."""
         if self.wish.progress is not None:
-            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), away_in_all(self.problem, orders)))
+            self.wish.progress(self._so_far(orders))
 
     def hear_even(self, orders: Orders) -> None:
         """Tell of more even orders."""
         if self.wish.progress is not None:
-            away = away_of_each(self.problem, orders)
-            self.wish.progress(SoFar(len(served(orders)), len(self.problem.tasks), sum(away), max(away)))
+            longest_of_all = max(away_of_each(self.instance.problem, orders))
+            self.wish.progress(replace(self._so_far(orders), longest_seconds=longest_of_all))
+
+    def _so_far(self, orders: Orders) -> SoFar:
+        problem = self.instance.problem
+        return SoFar(
+            len(served(orders)),
+            len(problem.tasks),
+            away_in_all(problem, orders),
+            days=given_orders(self.instance, orders),
+        )
 
 
 LEAST_SECONDS = 0.5
@@ -106,10 +118,10 @@ def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) ->
 
     Ctrl-C keeps the best until then, and raises KeyboardInterrupt where there is none.
     """
-    watch = _Watch(instance.problem, wish or Wish(), time.monotonic())
+    watch = Watch(instance, wish or Wish(), time.monotonic())
     certain = certain_reasons(instance)
     candidates = frozenset(range(len(instance.problem.tasks))) - certain.keys()
-    solved = _solve(instance, candidates, work, watch)
+    solved = best_orders(instance, candidates, work, watch)
     solution, even = solved.solution, None
     if watch.wish.even:
         solution, even = _even(instance, candidates, solution, work, watch)
@@ -124,7 +136,7 @@ def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) ->
 
 
 def _surer(
-    instance: Instance, candidates: frozenset[int], solution: Solution, watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, watch: Watch
 ) -> tuple[Solution, SurestOrder | None]:
     """Return the orders by which what must be done holds most surely, at hardly more time away, and what that costs.
 
@@ -145,7 +157,7 @@ def _surer(
 
 
 def _even(
-    instance: Instance, candidates: frozenset[int], solution: Solution, work: float, watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, work: float, watch: Watch
 ) -> tuple[Solution, EvenDays]:
     """Return the orders of the same tasks with the days made even, no task more overdue, and what that took.
 
@@ -186,7 +198,7 @@ def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
 
 
 def _told(
-    instance: Instance, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: _Watch
+    instance: Instance, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: Watch
 ) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
     musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
@@ -199,7 +211,7 @@ def _told(
     return left_out_entries(instance, solution.orders, certain, remedied=0), "", True
 
 
-def _solve(instance: Instance, candidates: frozenset[int], work: float, watch: _Watch) -> Solved:
+def best_orders(instance: Instance, candidates: frozenset[int], work: float, watch: Watch) -> Solved:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.

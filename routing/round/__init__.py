@@ -1,5 +1,6 @@
 """The plan as it is shown and saved, and the answer to `fit`: frozen, timed, in the farmer's words."""
 
+from routing.round.breach import Breach, Rule
 from routing.round.fit import FitAnswer, FitProof
 from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, RemedyKind, Shortfall
 from routing.round.numbers import (
@@ -28,6 +29,7 @@ from routing.round.stops import (
 
 __all__ = [
     "SCHEMA_VERSION",
+    "Breach",
     "Break",
     "CallIn",
     "Chance",
@@ -53,6 +55,7 @@ __all__ = [
     "Remedy",
     "RemedyKind",
     "Round",
+    "Rule",
     "SetDown",
     "Shortfall",
     "Start",

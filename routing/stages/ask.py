@@ -27,6 +27,7 @@ from routing.round import FitAnswer, FitProof, Round
 from routing.stages.due import to_plan
 from routing.stages.plan import checked, plan, planned
 from routing.travel.farm import farm_and_base_legs, farm_and_legs, with_needed_sites
+from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
 
 __all__ = ["Changes", "Moment"]  # known by this module's name too
@@ -120,11 +121,19 @@ def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = Non
 
     The wish is that of each.
     """
+    return tuple((words, plan(one, date, wish=wish)) for words, one in as_if(farm, changes))
+
+
+def as_if(farm: Farm, changes: Changes) -> tuple[tuple[str, Farm], ...]:
+    """Return the farm as it is, with each change alone, and with all of them, each under its words.
+
+    Raises AskedError where something cannot be changed so.
+    """
     singles = list(changes.alone())
     asked = [("as it is", farm), *((words, changed(farm, change)) for words, change in singles)]
     if len(singles) > 1:
         asked.append(("all of these", changed(farm, changes)))
-    return tuple((words, plan(one, date, wish=wish)) for words, one in asked)
+    return tuple(asked)
 
 
 @dataclass(frozen=True)
@@ -155,7 +164,13 @@ class Chance:
 
 def chance(farm: Farm, date: dt.date) -> Chance:
     """Return the chance that each visit and the day is done in time, simulated through on many simulated days."""
-    found, spread = planned(farm, date), Spread.of(farm)
-    simulated = simulate(found.round, spread, finish_early_seconds(farm.rules))
-    behind = tuple(drops(day, found.legs, day.itinerary.vehicle) for day in simulated)
-    return Chance(found.round, odds(simulated), behind, spread)
+    found = planned(farm, date)
+    return chance_of(farm, found.round, found.legs)
+
+
+def chance_of(farm: Farm, round_: Round, legs: Legs) -> Chance:
+    """Return the chance of a round of the farm, also where a person gave its order; the round must keep every rule."""
+    spread = Spread.of(farm)
+    simulated = simulate(round_, spread, finish_early_seconds(farm.rules))
+    behind = tuple(drops(day, legs, day.itinerary.vehicle) for day in simulated)
+    return Chance(round_, odds(simulated), behind, spread)

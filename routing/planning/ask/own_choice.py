@@ -24,22 +24,22 @@ class Named:
     tasks: frozenset[int]
 
 
-def best_choice(order_costs: OrderCosts, route: int, stops: Sequence[Named]) -> Order | None:
+def best_choice(order_costs: OrderCosts, route: int, stops: Sequence[Named], *, whole: bool = False) -> Order | None:
     """Return the order of these stops, each with a task or more, that serves most and then costs least.
 
     None where none keeps every rule. Every span of hours of every site is tried: a depth-first search that goes on only
-    where the clock allows it and something better may still come.
+    where the clock allows it and something better may still come. Where `whole`, each stop does all of its tasks.
     """
-    return _Choice(order_costs, route, stops).best
+    return _Choice(order_costs, route, stops, whole=whole).best
 
 
 class _Choice:
-    def __init__(self, order_costs: OrderCosts, route: int, stops: Sequence[Named]) -> None:
+    def __init__(self, order_costs: OrderCosts, route: int, stops: Sequence[Named], *, whole: bool) -> None:
         self.order_costs, self.problem, self.route, self.stops = order_costs, order_costs.problem, route, stops
         self.best: Order | None = None
         self.score: tuple[int, ...] = ()
         self.cost: Cost | None = None
-        self.nodes = MOST_NODES
+        self.nodes, self.whole = MOST_NODES, whole
         self._go_on((), self.problem.routes[route].earliest_leave, 0)
 
     def _go_on(self, order: Order, clock: int, here: int) -> None:
@@ -50,7 +50,7 @@ class _Choice:
         if self.best is not None and self._possible(order, done) < self.score:
             return
         drives = self.order_costs.drives[self.route]
-        for planned in options(self.problem, self.route, self.stops[len(order)].tasks - done):
+        for planned in options(self.problem, self.route, self.stops[len(order)].tasks - done, whole=self.whole):
             if self.nodes <= 0:
                 return
             self.nodes -= 1
@@ -73,22 +73,27 @@ class _Choice:
             self.best, self.score, self.cost = order, score, cost
 
 
-def options(problem: Problem, route: int, tasks: frozenset[int]) -> Iterator[Planned]:
-    """Yield what a stop may do of these tasks and in which hours, the most first."""
+def options(problem: Problem, route: int, tasks: frozenset[int], *, whole: bool = False) -> Iterator[Planned]:
+    """Yield what a stop may do of these tasks and in which hours, the most first; where `whole`, all of them only."""
     day = problem.routes[route].day
+    if whole:
+        every = tuple(sorted(tasks))
+        visits = [number for number in problem.visits_for(every) if problem.visits[number].day == day]
+        yield from (Planned(n, every) for n in visits if not _covered(problem, n, every, visits))
+        return
     visits = [number for number, visit in enumerate(problem.visits) if visit.day == day and tasks & set(visit.tasks)]
     sets = {frozenset(tasks & set(problem.visits[number].tasks)) for number in visits}
     subsets: dict[tuple[int, ...], None] = {}
     for size in range(max(map(len, sets), default=0), 0, -1):
-        for whole in sorted(sets, key=sorted):
-            subsets |= dict.fromkeys(combinations(sorted(whole), size))
+        for some in sorted(sets, key=sorted):
+            subsets |= dict.fromkeys(combinations(sorted(some), size))
         if len(subsets) > MOST_SUBSETS:
             break
     by_worth = sorted(subsets, key=lambda some: rank_score(problem, frozenset(some)), reverse=True)
-    for some in by_worth[:MOST_SUBSETS]:
+    for chosen in by_worth[:MOST_SUBSETS]:
         for number in visits:
-            if set(some) <= set(problem.visits[number].tasks) and not _covered(problem, number, some, visits):
-                yield Planned(number, some)
+            if set(chosen) <= set(problem.visits[number].tasks) and not _covered(problem, number, chosen, visits):
+                yield Planned(number, chosen)
 
 
 def _covered(problem: Problem, number: int, tasks: tuple[int, ...], visits: Sequence[int]) -> bool:

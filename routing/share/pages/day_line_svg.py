@@ -16,6 +16,8 @@ _HEAD, _ROW = 32, 15
 _LETTER = 6.9
 """Units that a letter is wide at most, on average, in the fonts that were looked at."""
 _GAP = 5
+_SIGN = 10
+"""Where a rule is broken, the sign of it between what is done and its words."""
 _LEAST_NAME = 9
 """So many letters of a name are left before what follows it goes."""
 _HOUR_WIDTH = 22
@@ -76,17 +78,20 @@ def _placed(row: Row, top: int, scale: float, width: int) -> dict[str, object]:
     boxes = [_box(span, scale) for span in row.spans]
     left = min((at for _, at, _ in boxes), default=0.0)
     right = max((at + wide for _, at, wide in boxes), default=0.0)
+    gap = _GAP + _SIGN * row.broken
     needed = len(row.whole) * _LETTER
-    after = width - right - _GAP >= needed or width - right >= left
-    room = (width - right if after else left) - _GAP
+    after = width - right - gap >= needed or width - right >= left
+    room = (width - right if after else left) - gap
     words = _fitting(row, int(room / _LETTER))
     return {
         "y": top,
         "mark": row.mark,
+        "broken": row.broken,
+        "at": round(right if after else left - 2 * _GAP, 1),
         "light": None if row.light is None else _box(row.light, scale),
         "boxes": boxes,
         "words": words,
-        "x": round(right + _GAP if after else left - _GAP, 1),
+        "x": round(right + gap if after else left - gap, 1),
         "anchor": "start" if after else "end",
     }
 

@@ -44,6 +44,8 @@ class Row:
     """What follows the words after a comma, and stays whole where these are cut: what light is left, how sure it is."""
     mark: str = ""
     """The mark of the stop, such as `3` or `B3`; empty where the row is of none."""
+    broken: bool = False
+    """Whether a rule is broken here: what follows the words then says which."""
 
     @property
     def whole(self) -> str:

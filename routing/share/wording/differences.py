@@ -87,37 +87,50 @@ def _longest(chains: list[list[str]]) -> list[str]:
     return max([[], *chains], key=len)
 
 
+def difference_lines(old: Round, new: Round) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return what changed from the old round to the new: headings with their lines; the last has none."""
+    changes = difference(old, new)
+    parts = (("Done now", changes.gained), ("No longer done", changes.lost), ("Moved", changes.moved))
+    told = [part for part in parts if part[1]] or [("The same jobs by the same crews in the same order.", ())]
+    away = f"Away: {_signed(changes.away_seconds)}; driving {_signed_way(changes.metres, new.units)}"
+    return (*told, (away, ()))
+
+
 def print_difference(old: Round, new: Round, console: Console) -> None:
     """Print what changed from the old round to the new, a line each."""
-    changes = difference(old, new)
-    for heading, lines in (("Done now", changes.gained), ("No longer done", changes.lost), ("Moved", changes.moved)):
-        if lines:
-            console.print(Text(heading, style="bold"))
-            for line in lines:
-                console.print(Text(f"  - {line}"))
-    if not (changes.gained or changes.lost or changes.moved):
-        console.print(Text("The same jobs by the same crews in the same order."))
-    console.print(Text(f"Away: {_signed(changes.away_seconds)}; driving {_signed_way(changes.metres, new.units)}"))
+    for heading, lines in difference_lines(old, new):
+        console.print(Text(heading, style="bold" if lines else ""))
+        for line in lines:
+            console.print(Text(f"  - {line}"))
+
+
+HEADINGS = ("What if", *(rank.value for rank in Rank), "left out", "away", "drive", "home")
+"""Of the table of rounds."""
+
+
+def table_row(name: str, planned: Round) -> tuple[str, ...]:
+    """Return a round in cells under `HEADINGS`: jobs done by rank, left out, time away, way driven, and home."""
+    ranks = [job.rank for job in _jobs(planned)]
+    due = [left for left in planned.left_out if left.reason is not ReasonCode.NOT_DUE]
+    zone = ZoneInfo(planned.time_zone)
+    homes = ", ".join(clock(minute_reached(day.home), day.date, zone) for day in planned.itineraries) or "-"
+    return (
+        plain_name(name),
+        *(str(ranks.count(rank)) for rank in Rank),
+        str(sum(len(left.jobs) for left in due)),
+        duration(_away(planned)),
+        distance(_metres(planned), planned.units),
+        homes,
+    )
 
 
 def print_table(rows: Sequence[tuple[str, Round]], console: Console) -> None:
     """Print rounds below each other: jobs done by rank, left out, time away, home, and way driven."""
     table = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False, header_style="bold")
-    for heading in ("What if", *(rank.value for rank in Rank), "left out", "away", "drive", "home"):
+    for heading in HEADINGS:
         table.add_column(heading, justify="left" if heading == "What if" else "right")
     for name, planned in rows:
-        ranks = [job.rank for job in _jobs(planned)]
-        due = [left for left in planned.left_out if left.reason is not ReasonCode.NOT_DUE]
-        zone = ZoneInfo(planned.time_zone)
-        homes = ", ".join(clock(minute_reached(day.home), day.date, zone) for day in planned.itineraries) or "-"
-        cells = [
-            *(str(ranks.count(rank)) for rank in Rank),
-            str(sum(len(left.jobs) for left in due)),
-            duration(_away(planned)),
-            distance(_metres(planned), planned.units),
-            homes,
-        ]
-        table.add_row(Text(plain_name(name)), *cells)
+        table.add_row(*(Text(cell) for cell in table_row(name, planned)))
     console.print(table)
 
 
