@@ -3,6 +3,7 @@
 read         a farm from its folder, with its forecast and what its record teaches
 due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
+kept         a written round found again, while all that it rests on is the same
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 write        a round as files
 reports      what helpers send back, into the log
@@ -20,6 +21,7 @@ from routing.lazily import modules_of
 if TYPE_CHECKING:
     from routing.stages import ask as ask
     from routing.stages import due as due
+    from routing.stages import kept as kept
     from routing.stages import plan as plan
     from routing.stages import read as read
     from routing.stages import reports as reports
@@ -27,4 +29,4 @@ if TYPE_CHECKING:
     from routing.stages import share as share
     from routing.stages import write as write
 
-__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write")
+__getattr__ = modules_of(__name__, "ask", "due", "kept", "plan", "read", "reports", "season_page", "share", "write")

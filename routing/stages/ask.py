@@ -115,16 +115,29 @@ def replan(
     return checked(rest, legs, told_in_the_field(instance, round_), keep_stopped=keep_stopped)
 
 
-def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
-    """Return the checked round as the farm is, with each change alone, and with all of them, each under its words.
+@dataclass(frozen=True)
+class Compared:
+    """The checked round as the farm is, with each change alone, and with all of them, each under its words."""
 
-    The wish is that of each.
-    """
+    rows: tuple[tuple[str, Round], ...]
+    again: bool
+    """Whether the first is the one that was written, which still holds, and was not searched for."""
+
+
+def compared(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> Compared:
+    """Return a date's rounds with something changed beside the one as it is; the wish is that of each."""
     singles = list(changes.alone())
-    asked = [("as it is", farm), *((words, changed(farm, change)) for words, change in singles)]
+    asked = [(words, changed(farm, change)) for words, change in singles]
     if len(singles) > 1:
         asked.append(("all of these", changed(farm, changes)))
-    return tuple((words, plan(one, date, wish=wish)) for words, one in asked)
+    now = planned(farm, date, wish=wish)
+    others = ((words, plan(one, date, wish=wish)) for words, one in asked)
+    return Compared((("as it is", now.round), *others), now.again)
+
+
+def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
+    """Return the rows that `compared` returns."""
+    return compared(farm, date, changes, wish).rows
 
 
 @dataclass(frozen=True)
@@ -133,12 +146,15 @@ class Explained:
 
     site: str
     round: Round
+    again: bool = False
+    """Whether the round is the one that was written, which still holds, and was not searched for."""
 
 
-def explain(farm: Farm, date: dt.date, site: str) -> Explained:
+def explain(farm: Farm, date: dt.date, site: str, wish: Wish | None = None) -> Explained:
     """Return what becomes of a site, by its id or name, in the round of a date. Raises AskedError for no such site."""
     named = site_named(farm, site)
-    return Explained(named, plan(farm, date))
+    found = planned(farm, date, wish=wish, timed=True)
+    return Explained(named, found.round, found.again)
 
 
 @dataclass(frozen=True)
@@ -151,11 +167,13 @@ class Chance:
     """For each crew of `odds`."""
     spread: Spread
     """How far real days stray from planned ones."""
+    again: bool = False
+    """As of `Explained`."""
 
 
-def chance(farm: Farm, date: dt.date) -> Chance:
+def chance(farm: Farm, date: dt.date, wish: Wish | None = None) -> Chance:
     """Return the chance that each visit and the day is done in time, simulated through on many simulated days."""
-    found, spread = planned(farm, date), Spread.of(farm)
+    found, spread = planned(farm, date, wish=wish, timed=True), Spread.of(farm)
     simulated = simulate(found.round, spread, finish_early_seconds(farm.rules))
     behind = tuple(drops(day, found.legs, day.itinerary.vehicle) for day in simulated)
-    return Chance(found.round, odds(simulated), behind, spread)
+    return Chance(found.round, odds(simulated), behind, spread, found.again)
