@@ -9,7 +9,8 @@ from routing.cli import chance_words
 from routing.cli.farms import farm_of, farm_with_log
 from routing.cli.options import Folder, On, date_of
 from routing.cli.road_bar import ready_roads
-from routing.cli.telling import console, told_plainly
+from routing.cli.search_shown import SearchShown
+from routing.cli.telling import console, tell_again, told_plainly
 from routing.share import terminal
 
 commands = typer.Typer(rich_markup_mode=None)
@@ -21,7 +22,10 @@ def chance(folder: Folder, on: On = "tomorrow") -> None:
     with told_plainly():
         farm = ready_roads(farm_of(folder))
         date = date_of(on, farm)
-        terminal.print_chances(*chance_words.of_chance(date, stages.ask.chance(farm, date)), console())
+        with SearchShown(None).shown() as hear:
+            found = stages.ask.chance(farm, date, stages.plan.Wish(progress=hear))
+        tell_again(again=found.again)
+        terminal.print_chances(*chance_words.of_chance(date, found), console())
 
 
 @commands.command()

@@ -8,6 +8,7 @@ from routing import stages
 from routing.cli.farms import farm_as_written, farm_of
 from routing.cli.options import AsJson, Folder, On, date_of
 from routing.cli.road_bar import ready_roads
+from routing.cli.search_shown import SearchShown
 from routing.cli.telling import NO, YES, console, say, say_json, told_plainly
 from routing.share import terminal
 
@@ -31,7 +32,8 @@ def fit(folder: Folder, on: On = "tomorrow", as_json: AsJson = False) -> None:
     with told_plainly():
         farm = farm_of(folder)
         ready_roads(farm)
-        answer = stages.ask.fit(farm, date_of(on, farm))
+        with SearchShown(None).shown():
+            answer = stages.ask.fit(farm, date_of(on, farm))
         if as_json:
             say_json(answer.model_dump_json(indent=1) + "\n")
         else:

@@ -61,7 +61,8 @@ def try_order(
         words = [word.strip() for word in order.split(",") if word.strip()]
         sites, named = stages.ask.order_named(farm, words, crew)
         date = date_of(on, farm)
-        tried = stages.ask.try_order(farm, date, named, sites)
+        with SearchShown(None).shown():
+            tried = stages.ask.try_order(farm, date, named, sites)
         if as_json and tried.round is not None:
             say_json(exports.round_json(tried.round))
         else:

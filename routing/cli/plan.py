@@ -14,7 +14,7 @@ from routing.cli.farms import farm_of
 from routing.cli.options import AsJson, Folder, Full, Nicknames, On, Replace, Seconds, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import console, say, say_json, tell_removed, told_plainly
+from routing.cli.telling import console, say, say_json, tell_again, tell_removed, told_plainly
 from routing.errors import AskedError
 from routing.share import exports, terminal
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from routing.farm.models import Farm
     from routing.output.whole import Filled
     from routing.round import Round
+    from routing.stages.plan import Planned
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -63,9 +64,19 @@ def plan(
         ground = stages.write.ground(farm, replace=replace)
         stages.write.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)
-        planned = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, sure)
+        found = _planned(farm, dates, search, even=even) if sure is None else _sure(farm, dates, search, sure)
+        tell_again(again=found.again)
+        planned = found.round
         written = stages.write.write_plan(
-            farm, planned, place, replace=replace, with_private=with_private, nicknames=nicknames, option=option
+            farm,
+            planned,
+            place,
+            replace=replace,
+            with_private=with_private,
+            nicknames=nicknames,
+            option=option,
+            key=found.key,
+            timed=seconds is not None,
         )
         if written.forgotten:
             say(f"warning: {written.forgotten}", err=True)
@@ -82,16 +93,17 @@ def _dates(first: dt.date, days: int) -> tuple[dt.date, ...]:
     return tuple(first + dt.timedelta(days=number) for number in range(days))
 
 
-def _planned(farm: Farm, dates: Sequence[dt.date], search: SearchShown, *, even: bool) -> Round:
+def _planned(farm: Farm, dates: Sequence[dt.date], search: SearchShown, *, even: bool) -> Planned:
     with search.shown() as hear:
-        return stages.plan.plan(farm, *dates, wish=stages.plan.Wish(search.seconds, hear, even), keep_stopped=True)
+        return stages.plan.planned(farm, *dates, wish=stages.plan.Wish(search.seconds, hear, even), keep_stopped=True)
 
 
-def _sure(farm: Farm, dates: Sequence[dt.date], sure: float) -> Round:
+def _sure(farm: Farm, dates: Sequence[dt.date], search: SearchShown, sure: float) -> Planned:
     """Return the round that holds with so much of a chance. Raises AskedError."""
     if len(dates) > 1:
         raise AskedError("--sure goes with one day: leave out --days")
-    return stages.plan.sure_round(farm, dates[0], sure)
+    with search.shown():
+        return stages.plan.planned_sure(farm, dates[0], sure)
 
 
 def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:

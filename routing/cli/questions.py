@@ -11,7 +11,8 @@ from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.options import Folder, On, Seconds, clock_of, date_of
 from routing.cli.road_bar import ready_roads
-from routing.cli.telling import console, told_plainly
+from routing.cli.search_shown import SearchShown
+from routing.cli.telling import console, tell_again, told_plainly
 from routing.errors import AskedError
 from routing.share import terminal
 
@@ -25,7 +26,9 @@ def explain(
     """Say when one site is visited, or why not and what would save it."""
     with told_plainly():
         farm = ready_roads(farm_of(folder))
-        found = stages.ask.explain(farm, date_of(on, farm), site)
+        with SearchShown(None).shown() as hear:
+            found = stages.ask.explain(farm, date_of(on, farm), site, stages.plan.Wish(progress=hear))
+        tell_again(again=found.again)
         terminal.print_site(found.round, found.site, console())
 
 
@@ -63,9 +66,12 @@ def what_if(
             trips=trips,
             without=tuple(dict.fromkeys(without or ())),
         )
-        rows = stages.ask.what_if(farm, date_of(on, farm), asked, stages.plan.Wish(seconds))
-        if len(rows) == 1:
+        if not any(asked.alone()):
             raise AskedError("say what to change: --start, --home-by, --people, --vehicle, --trips or --without")
+        with SearchShown(seconds).shown() as hear:
+            found = stages.ask.compared(farm, date_of(on, farm), asked, stages.plan.Wish(seconds, hear))
+        tell_again(again=found.again)
+        rows = found.rows
         terminal.print_table(rows, console())
         terminal.print_difference(rows[0][1], rows[-1][1], console())
 

@@ -11,9 +11,10 @@ from routing import stages
 from routing.cli.farms import farm_of
 from routing.cli.options import Folder, Nicknames, On, Replace, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
+from routing.cli.search_shown import SearchShown
 from routing.cli.share_locked import agreed, tell_given
 from routing.cli.share_passphrase import given_passphrase, known_names
-from routing.cli.telling import told_plainly
+from routing.cli.telling import tell_again, told_plainly
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -67,5 +68,7 @@ def share(
             wanted,
             passphrase=lambda: given_passphrase(known_names(farm)),
             agreed=agreed,
+            searching=SearchShown(None).shown,
         )
+        tell_again(again=given.again)
         tell_given(given)

@@ -54,6 +54,12 @@ def tell_paths(paths: Iterable[Path], before: str = "") -> None:
         say(f"{before}{path}")
 
 
+def tell_again(*, again: bool) -> None:
+    """Say on standard error, where it is so, that a round was not searched for again."""
+    if again:
+        say("Not searched for again: all that the written round rests on is as it was.", err=True)
+
+
 def tell_removed(filled: Filled) -> None:
     """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
     for name in filled.removed:

@@ -15,6 +15,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 FILE = ".written"
+PLANNED = ".planned"
+"""The list of what rounds were planned from, which stands beside."""
 ABOUT = "# What outyard wrote for this farm: SHA-256 and place of each file, by which it knows its own from yours."
 MOST_BYTES = 1_000_000
 """About 9,000 lines; where there are more, the older half is forgotten, and replacing those files asks again."""

@@ -16,13 +16,13 @@ from routing.farm.folder import FILES
 from routing.farm.on_disk import as_named, is_folder, is_there
 from routing.farm.sources import BOOKS
 from routing.output.ledger import FILE as LEDGER
-from routing.output.ledger import Ledger
+from routing.output.ledger import PLANNED, Ledger
 
 LOG = "log.sqlite"
 RESERVED = (
     *FILES,
     *BOOKS,
-    *("visits.csv", "driven.csv", "weather.csv", "weather.json", "rounds.jsonl", LEDGER),
+    *("visits.csv", "driven.csv", "weather.csv", "weather.json", "rounds.jsonl", LEDGER, PLANNED),
     *(LOG, f"{LOG}-wal", f"{LOG}-shm", f"{LOG}-journal"),
 )
 """Names in a farm folder that belong to the farm, whether such a file stands there or not."""

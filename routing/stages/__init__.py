@@ -3,6 +3,7 @@
 read         a farm from its folder, with its forecast and what its record teaches
 due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
+kept         a written round found again, while all that it rests on is the same
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 own_days     days that a person puts in order by hand
 write        a round as files
@@ -22,6 +23,7 @@ from routing.lazily import modules_of
 if TYPE_CHECKING:
     from routing.stages import ask as ask
     from routing.stages import due as due
+    from routing.stages import kept as kept
     from routing.stages import own_days as own_days
     from routing.stages import plan as plan
     from routing.stages import read as read
@@ -32,5 +34,5 @@ if TYPE_CHECKING:
     from routing.stages import written as written
 
 __getattr__ = modules_of(
-    __name__, "ask", "due", "own_days", "plan", "read", "reports", "season_page", "share", "write", "written"
+    __name__, "ask", "due", "kept", "own_days", "plan", "read", "reports", "season_page", "share", "write", "written"
 )

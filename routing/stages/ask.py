@@ -116,14 +116,6 @@ def replan(
     return checked(rest, legs, told_in_the_field(instance, round_), keep_stopped=keep_stopped)
 
 
-def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
-    """Return the checked round as the farm is, with each change alone, and with all of them, each under its words.
-
-    The wish is that of each.
-    """
-    return tuple((words, plan(one, date, wish=wish)) for words, one in as_if(farm, changes))
-
-
 def as_if(farm: Farm, changes: Changes) -> tuple[tuple[str, Farm], ...]:
     """Return the farm as it is, with each change alone, and with all of them, each under its words.
 
@@ -137,17 +129,42 @@ def as_if(farm: Farm, changes: Changes) -> tuple[tuple[str, Farm], ...]:
 
 
 @dataclass(frozen=True)
+class Compared:
+    """The checked round as the farm is, with each change alone, and with all of them, each under its words."""
+
+    rows: tuple[tuple[str, Round], ...]
+    again: bool
+    """Whether the first is the one that was written, which still holds, and was not searched for."""
+
+
+def compared(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> Compared:
+    """Return a date's rounds with something changed beside the one as it is; the wish is that of each."""
+    (first, _), *asked = as_if(farm, changes)
+    now = planned(farm, date, wish=wish)
+    others = ((words, plan(one, date, wish=wish)) for words, one in asked)
+    return Compared(((first, now.round), *others), now.again)
+
+
+def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:
+    """Return the rows that `compared` returns."""
+    return compared(farm, date, changes, wish).rows
+
+
+@dataclass(frozen=True)
 class Explained:
     """One site, and the checked round in which it has a stop, or is left out with the reason and what would save it."""
 
     site: str
     round: Round
+    again: bool = False
+    """Whether the round is the one that was written, which still holds, and was not searched for."""
 
 
-def explain(farm: Farm, date: dt.date, site: str) -> Explained:
+def explain(farm: Farm, date: dt.date, site: str, wish: Wish | None = None) -> Explained:
     """Return what becomes of a site, by its id or name, in the round of a date. Raises AskedError for no such site."""
     named = site_named(farm, site)
-    return Explained(named, plan(farm, date))
+    found = planned(farm, date, wish=wish, timed=True)
+    return Explained(named, found.round, found.again)
 
 
 @dataclass(frozen=True)
@@ -160,17 +177,19 @@ class Chance:
     """For each crew of `odds`."""
     spread: Spread
     """How far real days stray from planned ones."""
+    again: bool = False
+    """As of `Explained`."""
 
 
-def chance(farm: Farm, date: dt.date) -> Chance:
+def chance(farm: Farm, date: dt.date, wish: Wish | None = None) -> Chance:
     """Return the chance that each visit and the day is done in time, simulated through on many simulated days."""
-    found = planned(farm, date)
-    return chance_of(farm, found.round, found.legs)
+    found = planned(farm, date, wish=wish, timed=True)
+    return chance_of(farm, found.round, found.legs, again=found.again)
 
 
-def chance_of(farm: Farm, round_: Round, legs: Legs) -> Chance:
+def chance_of(farm: Farm, round_: Round, legs: Legs, *, again: bool = False) -> Chance:
     """Return the chance of a round of the farm, also where a person gave its order; the round must keep every rule."""
     spread = Spread.of(farm)
     simulated = simulate(round_, spread, finish_early_seconds(farm.rules))
     behind = tuple(drops(day, legs, day.itinerary.vehicle) for day in simulated)
-    return Chance(round_, odds(simulated), behind, spread)
+    return Chance(round_, odds(simulated), behind, spread, again)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
@@ -20,6 +20,7 @@ from routing.planning.plan import SoFar, Wish
 from routing.planning.split_delivery import plan_shared
 from routing.round import Round
 from routing.share.safety.safe import plain_text
+from routing.stages import kept
 from routing.stages.due import to_plan
 from routing.travel.farm import farm_and_legs, farm_road_report, prepare_roads, with_needed_sites
 from routing.travel.legs import Legs
@@ -38,6 +39,10 @@ class Planned:
     """With the work that is due and the jobs cut as the round shares them out."""
     legs: Legs
     round: Round
+    key: str = ""
+    """What it was planned from (`kept.key_of`); empty where that is not known."""
+    again: bool = False
+    """Whether it was not searched for: it was written before, and all that it rests on is still the same."""
 
 
 def prepared(farm: Farm, date: dt.date) -> tuple[Farm, Legs]:
@@ -60,18 +65,41 @@ def plan(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bo
     return planned(farm, *dates, wish=wish, keep_stopped=keep_stopped).round
 
 
-def planned(farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Planned:
-    """Return what `plan` returns, with the farm and the legs that it was planned from."""
-    return _planned(*prepared(farm, dates[-1]), *dates, wish=wish, keep_stopped=keep_stopped)
+def planned(
+    farm: Farm, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False, timed: bool = False
+) -> Planned:
+    """Return what `plan` returns, with the farm and the legs that it was planned from.
+
+    A round that was written from just this is given instead of a search; one whose search the clock ended only where
+    `timed`, and where the wish names seconds none.
+    """
+    wish = wish or Wish()
+    ready, legs = prepared(farm, dates[-1])
+    key = kept.key_of(ready, legs, dates, {"even": wish.even, "surest": wish.surest})
+    before = kept.found(farm.folder, key, timed=timed) if wish.seconds is None else None
+    if before is not None:
+        return Planned(cut_into(ready, cuts_in(ready, before)), legs, before, key, again=True)
+    found = _planned(ready, legs, *dates, wish=wish, keep_stopped=keep_stopped)
+    return replace(found, key="" if found.round.proof.stopped else key)
 
 
-def sure_round(farm: Farm, date: dt.date, sure: float) -> Round:
-    """Return a checked round that holds with this chance, 0.5 to 0.99.
+def planned_sure(farm: Farm, date: dt.date, chance: float) -> Planned:
+    """Return a checked round that holds with this chance, 0.5 to 0.99, as `planned` returns one.
 
     Raises AskedError where no plan of the day does, and what `prepared` raises.
     """
     ready, legs = prepared(farm, date)
-    return plan_sure(ready, lambda tight: _planned(tight, legs, date).round, sure, Spread.of(ready)).round
+    key = kept.key_of(ready, legs, (date,), {"sure": chance})
+    before = kept.found(farm.folder, key, timed=False)
+    if before is not None:
+        return Planned(ready, legs, before, key, again=True)
+    found = plan_sure(ready, lambda tight: _planned(tight, legs, date).round, chance, Spread.of(ready))
+    return Planned(ready, legs, found.round, key)
+
+
+def sure_round(farm: Farm, date: dt.date, sure: float) -> Round:
+    """Return the round that `planned_sure` returns."""
+    return planned_sure(farm, date, sure).round
 
 
 def _planned(farm: Farm, legs: Legs, *dates: dt.date, wish: Wish | None = None, keep_stopped: bool = False) -> Planned:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -26,7 +27,7 @@ from routing.share.pages.locked import lock_page
 from routing.share.safety.private import Shared
 from routing.share.safety.private import share as shared_of
 from routing.share.wording.visits import PrivateLines, private_lines
-from routing.stages.plan import plan, saved
+from routing.stages.plan import planned, saved
 from routing.stages.reports import remember_round
 from routing.stages.write import ground
 from routing.stages.written import folder_of
@@ -59,6 +60,8 @@ class Given:
     """Open pages that went."""
     open_beside: tuple[str, ...] = ()
     """Pages beside the locked ones that open without a passphrase."""
+    again: bool = False
+    """Whether the round of a date is the one that was written, which still holds, and was not searched for."""
     wished_gone: bool = False
     """Whether those were to go, and stay because they were changed since they were written."""
 
@@ -70,8 +73,9 @@ def share_round(
     *,
     passphrase: Callable[[], str],
     agreed: Callable[[Sequence[str], Path], bool] = lambda _pages, _folder: False,
+    searching: Callable[[], AbstractContextManager[object]] = nullcontext,
 ) -> Given:
-    """Write what is wanted of the round saved at `source`, or planned for that date.
+    """Write what is wanted of the round saved at `source`, or planned for that date, `searching` entered meanwhile.
 
     `passphrase` is asked once, before anything is planned, and only where pages are locked; `agreed` whether open pages
     beside them may go. Each folder's files are written whole or not at all. Raises AskedError where nothing is asked
@@ -83,7 +87,8 @@ def share_round(
     where = ground(farm, replace=wanted.replace, reads=(source,) if isinstance(source, Path) else ())
     _refuse_what_would_be_lost(files, wanted, where)
     secret = passphrase() if wanted.lock else ""
-    round_ = _round(farm, source)
+    with searching():
+        round_, again = _round(farm, source)
     shared = shared_of(round_, farm, with_private=wanted.with_private, nicknames=wanted.nicknames)
     lines = private_lines(shared.private)
     exported = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
@@ -95,7 +100,7 @@ def share_round(
         may_be_filled(folder, locked, where, "--out" if wanted.out else "")
         forgotten = _remembered(farm, round_, shared.round)
     written = write_files(exported, where, options=options, private=wanted.with_private)
-    given = Given(written, forgotten)
+    given = Given(written, forgotten, again=again)
     if not locked:
         return given
     return replace(_lock(given, locked, folder, where, wanted, agreed), not_locked=tuple(files.values()))
@@ -110,9 +115,11 @@ def _remembered(farm: Farm, round_: Round, shown: Round) -> str:
     return ""
 
 
-def _round(farm: Farm, source: Path | dt.date) -> Round:
+def _round(farm: Farm, source: Path | dt.date) -> tuple[Round, bool]:
+    """Return the round, and whether it is one of a date that was not searched for."""
     if isinstance(source, dt.date):
-        return plan(farm, source)
+        found = planned(farm, source, timed=True)
+        return found.round, found.again
     try:
         text = read_plain(source, MOST_BYTES).decode()
     except (OSError, UnicodeDecodeError) as error:
@@ -120,7 +127,7 @@ def _round(farm: Farm, source: Path | dt.date) -> Round:
         raise AskedError(f"the saved round {source} cannot be read: {why}") from error
     if len(text.encode()) > MOST_BYTES:
         raise AskedError(f"{source} is larger than {MOST_BYTES // 1_000_000} million bytes: is it a saved round?")
-    return saved(farm, text)
+    return saved(farm, text), False
 
 
 def _exported(kind: str, round_: Round, private: PrivateLines, path: Path) -> str | bytes:

@@ -22,6 +22,7 @@ from routing.share.pages.helper_page import helper_pages
 from routing.share.pages.page import round_page
 from routing.share.safety.private import Shared, share
 from routing.share.wording.helper_sheet import slug
+from routing.stages.kept import note
 from routing.stages.reports import remember_round
 from routing.stages.written import folder_of
 from routing.travel.background import Background
@@ -69,8 +70,12 @@ def write_plan(
     with_private: bool = False,
     nicknames: bool = False,
     option: str = "",
+    key: str = "",
+    timed: bool = False,
 ) -> Written:
     """Write a checked round of a farm as `write_round` does, and write down that it goes out.
+
+    Where `key` says what it was planned from, that is written down too (`kept.note`), with whether the clock ended it.
 
     Where no folder is given it goes to `folder_of`; `option` asked for the place. Files in the way that this program
     did not write, or that were changed since, go only where `replace`.
@@ -85,7 +90,10 @@ def write_plan(
     except WriteError as error:
         forgotten = str(error)
     place, where = folder or folder_of(farm, round_.dates), ground(farm, replace=replace)
-    return Written(write_round(round_, place, where, shared, roads, private=with_private, option=option), forgotten)
+    filled = write_round(round_, place, where, shared, roads, private=with_private, option=option)
+    if key:
+        note(farm.folder, key, place / PLAIN[0], timed=timed)
+    return Written(filled, forgotten)
 
 
 def write_round(
