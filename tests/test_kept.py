@@ -12,6 +12,8 @@ from typer.testing import CliRunner
 
 from routing.cli.app import app
 from routing.farm.models import Farm
+from routing.output.ledger import PLANNED
+from routing.planning.split_delivery import plan_shared
 from routing.round import Round
 from routing.share.exports.files import round_json
 from routing.stages import kept, plan, write
@@ -136,15 +138,15 @@ def test_a_round_that_was_changed_or_is_gone_is_not_taken(folder: Path) -> None:
 
 @pytest.mark.parametrize("damage", ["", "nonsense\n", '{"key":"0"}\n', "\x00" * 50])
 def test_a_damaged_list_is_no_list(folder: Path, damage: str) -> None:
-    (folder / kept.FILE).write_text(damage, encoding="utf-8")
+    (folder / PLANNED).write_text(damage, encoding="utf-8")
     assert not again(folder)
     written(folder)
     assert again(folder)
 
 
 def test_a_list_that_cannot_be_written_is_done_without(folder: Path) -> None:
-    (folder / kept.FILE).unlink()
-    (folder / kept.FILE).mkdir()
+    (folder / PLANNED).unlink()
+    (folder / PLANNED).mkdir()
     written(folder)
     assert not again(folder)
     assert not list(folder.glob(".outyard-part-*"))
@@ -165,13 +167,12 @@ def test_a_round_whose_search_the_clock_ended_answers_questions_and_is_no_usual_
 
 
 def test_a_stopped_search_is_not_kept(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = plan.plan_shared
 
     def stopped(*given: object) -> tuple[Farm, Round]:
-        farm, round_ = real(*given)  # type: ignore[arg-type]
+        farm, round_ = plan_shared(*given)  # type: ignore[arg-type]
         return farm, round_.model_copy(update={"proof": round_.proof.model_copy(update={"stopped": True})})
 
-    monkeypatch.setattr(plan, "plan_shared", stopped)
+    monkeypatch.setattr("routing.stages.plan.plan_shared", stopped)
     found = plan.planned(farm_in(folder), JUNE + dt.timedelta(days=1), keep_stopped=True)
     assert (found.round.proof.stopped, found.key) == (True, "")
 

@@ -152,14 +152,15 @@ def rows(checkouts: Sequence[Path], folder: Path, roads: Path | None, only: Sequ
         begin = ("log", "begin", str(home / "logged"), "--counts-from", "2027-08-01")
         hefted = ("log", "add", str(home / "logged"), "--site", "all", "--kind", "heft", "--on", "2027-10-05")
         write_farm(home / "warm", roads)
-        for words in (begin, (*hefted, "--stores-kg", "9"), ("plan", str(home / "warm"), "--on", DATE)):
-            _, _, code = run(checkout, words, home / "cache", home / "out.txt")
+        firsts: tuple[tuple[str, ...], ...] = (begin, (*hefted, "--stores-kg", "9"), ("plan", str(home / "warm"), "--on", DATE))
+        for first in firsts:
+            _, _, code = run(checkout, first, home / "cache", home / "out.txt")
             if code:
                 sys.exit((home / "out.txt").read_text(encoding="utf-8"))
     for asked in evening(folder):
         if only and not any(word in asked.name for word in only):
             continue
-        told = []
+        told: list[float] = []
         for number, (checkout, home) in enumerate(zip(checkouts, homes, strict=True)):
             words = [word.format(farm=home / asked.farm) for word in asked.words]
             out = home / f"{asked.name.replace(' ', '-')}.txt"
