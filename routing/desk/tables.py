@@ -41,7 +41,7 @@ def grid(edits: Edits, name: str, *, private: bool) -> dict[str, object]:
         "columns": [_column(column, table, settings, edits) for column in shown_columns(table)],
         "rows": [{"line": row.line, "cells": _cells(row.cells, private=private)} for row in table.rows],
         "faults": [_fault(fault) for fault in here if fault.line in lines],
-        "elsewhere": [_told(fault) for fault in found if fault not in here or fault.line not in lines][:MOST_TOLD],
+        "elsewhere": [_told(one) for one in found if not one.warning and (one not in here or one.line not in lines)],
         "kept": table.kept_columns,
         "private": private,
         "can": list(edits.can),

@@ -205,6 +205,7 @@
     field.autocomplete = "off";
     cell.querySelector(".value").replaceWith(field);
     cell.classList.add("open");
+    cell.removeAttribute("tabindex"); // the field in it is what has the focus
     editing = { field: field, row: row, column: column, cell: cell, was: value };
     field.focus();
     if (field.select && first === undefined) field.select();
@@ -229,9 +230,10 @@
 
   function closeEditor(keep) {
     if (!editing) return;
-    const { field, row, column } = editing;
+    const { field, row, column, cell } = editing;
     const value = field.value;
     editing = null;
+    cell.tabIndex = -1;
     if (keep) put(row, column, value);
     redraw(row);
     mark();
