@@ -5,6 +5,7 @@ due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 write        a round as files
+find         where a place is, and the road near it
 written      rounds that stand in the farm's folder
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
@@ -21,6 +22,7 @@ from routing.lazily import modules_of
 if TYPE_CHECKING:
     from routing.stages import ask as ask
     from routing.stages import due as due
+    from routing.stages import find as find
     from routing.stages import plan as plan
     from routing.stages import read as read
     from routing.stages import reports as reports
@@ -29,4 +31,6 @@ if TYPE_CHECKING:
     from routing.stages import write as write
     from routing.stages import written as written
 
-__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write", "written")
+__getattr__ = modules_of(
+    __name__, "ask", "due", "find", "plan", "read", "reports", "season_page", "share", "write", "written"
+)

@@ -9,10 +9,11 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
@@ -62,7 +63,7 @@ def bench(desk: Served, browser: Browser, tmp_path: Path) -> Iterator[Bench]:
         yield Bench(desk, farm, opened)
 
 
-def _cell(page: Page, row: int, column: str) -> object:
+def _cell(page: Page, row: int, column: str) -> Locator:
     names = page.locator("#grid thead th").all_inner_texts()
     return page.locator(f"#grid tbody tr:nth-child({row}) td:nth-child({names.index(column) + 1})")
 
@@ -244,8 +245,12 @@ def test_two_tabs_lose_nothing(bench: Bench) -> None:
         page.keyboard.type(text)
         page.keyboard.press("Enter")
         _written(page)
-        _until(page, lambda text=text: f",{text},".encode() in bench.file())
+        _until(page, partial(_holds, bench, f",{text},"))
     assert [site.hives for site in read_farm(bench.farm).sites][:3] == [13, 14, 15]
+
+
+def _holds(bench: Bench, text: str) -> bool:
+    return text.encode() in bench.file()
 
 
 def test_private_cells_are_hidden_until_asked_for(bench: Bench) -> None:

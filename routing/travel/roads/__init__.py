@@ -18,6 +18,7 @@ sweep     clearing what killed builds and old maps left there
 engine    times and distances, and ways, from built tiles
 kept      stopping places and the whole matrix, kept on disk
 store     lines and names for the map's background
+place_names  names that a place is found by
 farm      the legs of a farm
 """
 
@@ -27,6 +28,7 @@ from routing.lazily import modules_of
 
 if TYPE_CHECKING:
     from routing.travel.roads import farm as farm
+    from routing.travel.roads import place_names as place_names
     from routing.travel.roads import report as report
 
-__getattr__ = modules_of(__name__, "farm", "report")
+__getattr__ = modules_of(__name__, "farm", "place_names", "report")
