@@ -25,6 +25,7 @@ class _Whole(ByName):
         "new": In("new", "Write a commented farm folder to start from."),
         "read": In("look", "Read the farm folder and name every problem."),
         "kinds": In("look", "List the job kinds and their sources."),
+        "find": In("find", "Find a place by its name."),
         "light": In("day", "Print the working light at each site."),
         "fit": In("day", "Answer whether all is done before dark."),
         "plan": In("plan", "Plan, check and write the round of a day or more."),

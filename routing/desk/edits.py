@@ -22,14 +22,17 @@ from routing.desk.files.rebase import Both, lines_now, moved
 from routing.desk.files.saving import ChangedMeanwhileError, content_of, digest_of, save
 from routing.desk.files.table_read import TableRead, read_table
 from routing.desk.files.toml_edit import Step as Key
-from routing.desk.files.toml_edit import Value, toml_edited
+from routing.desk.files.toml_edit import Value, base_keys, toml_edited
 from routing.errors import Fault, WriteError
+from routing.farm.models import Place
 from routing.farm.plain_files import NOTHING
 from routing.farm.settings import FILE as SETTINGS
 from routing.farm.tables import Row
 
 MOST_TRIES = 5
 MOST_VERSIONS = 24
+DECIMALS = 5
+"""Of a degree, in places that are pointed at: about a metre."""
 ELSEWHERE = "was changed elsewhere since then, and that would be lost: nothing was written"
 
 
@@ -181,6 +184,16 @@ class Edits:
                     kept=False, said=f"{SETTINGS} {ELSEWHERE}", file=SETTINGS, both=(Both(0, "", "", "", ""),)
                 )
             return Outcome(kept=True, said=what, file=SETTINGS)
+
+    def move_base(self, place: Place) -> Outcome:
+        """Write where the base is, in the way in which farm.toml says it. Raises as `change_settings` does."""
+        content = self.settings()
+        north, east = round(place.latitude, DECIMALS), round(place.longitude, DECIMALS)
+        said = base_keys(content, SETTINGS)
+        values: dict[tuple[Key, ...], Value] = {("base", "place"): f"{north:.{DECIMALS}f}, {east:.{DECIMALS}f}"}
+        if "place" not in said and "latitude" in said:
+            values = {("base", "latitude"): north, ("base", "longitude"): east}
+        return self.change_settings(digest_of(content), values, "The base: its place")
 
     def undo(self) -> Outcome:
         """Put back the bytes from before the last change. Raises WriteError where they cannot be written."""

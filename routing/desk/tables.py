@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 
 from routing.desk.edits import Edits, Outcome
 from routing.desk.files.changes import Change, NewRow
 from routing.desk.files.judged import faults_of
 from routing.desk.files.table_read import COLUMNS, TableRead
 from routing.desk.given import Given
-from routing.errors import AskedError, Fault
+from routing.errors import AskedError, Fault, PlaceError
 from routing.farm.basics import Rank
 from routing.farm.faults import Faults
+from routing.farm.location import located
 from routing.farm.models import JobKind
 from routing.farm.settings import Settings, read_settings
 from routing.farm.tables_out import NOTES, WIDTHS
-from routing.share.safety.safe import plain_text
+from routing.share.safety.safe import plain_name, plain_text
 
 PRIVATE = frozenset({"gate_code", "phone", "private_notes"})
 """Columns that are shown only when asked for."""
@@ -41,10 +43,12 @@ def grid(edits: Edits, name: str, *, private: bool) -> dict[str, object]:
         "columns": [_column(column, table, settings, edits) for column in shown_columns(table)],
         "rows": [{"line": row.line, "cells": _cells(row.cells, private=private)} for row in table.rows],
         "faults": [_fault(fault) for fault in here if fault.line in lines],
-        "elsewhere": [_told(fault) for fault in found if fault not in here or fault.line not in lines][:MOST_TOLD],
+        "elsewhere": [_told(one) for one in found if not one.warning and (one not in here or one.line not in lines)],
         "kept": table.kept_columns,
         "private": private,
         "can": list(edits.can),
+        "places": _places(table) if name == "sites" else [],
+        "base": _base(settings) if name == "sites" else None,
     }
 
 
@@ -54,6 +58,21 @@ def shown_columns(table: TableRead) -> list[str]:
     has = table.columns
     unused = {"place"} if set(PAIR) <= set(has) and "place" not in has else set() if set(PAIR) & set(has) else set(PAIR)
     return [*has, *(column for column in known if column not in has and column not in unused)]
+
+
+def _places(table: TableRead) -> list[tuple[int, float, float]]:
+    """Return the line and the place of each row that says where it is."""
+    found = []
+    for row in table.rows:
+        with suppress(PlaceError):
+            place = located(*(row.cells.get(column, "") for column in ("place", *PAIR)))
+            found.append((row.line, place.latitude, place.longitude))
+    return found
+
+
+def _base(settings: Settings) -> tuple[float, float, str] | None:
+    base = settings.base
+    return (base.place.latitude, base.place.longitude, plain_name(base.name)) if base else None
 
 
 def _column(column: str, table: TableRead, settings: Settings, edits: Edits) -> dict[str, object]:

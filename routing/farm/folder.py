@@ -59,6 +59,7 @@ def read_farm(folder: Path, instead: Instead = NOTHING) -> Farm:
         tables=sources.names,
         warnings=problems,
         weather_url=found.weather_url,
+        finder=found.finder,
         road_map=found.roads.path,
         road_credit=found.roads.credit,
     )

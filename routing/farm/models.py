@@ -15,6 +15,7 @@ from pydantic import Field
 
 from routing.errors import Fault
 from routing.farm.basics import Confidence, Figure, Frozen, Hours, Rank
+from routing.farm.finder import Finder
 from routing.farm.forecast import FORECAST_URL, Forecast
 from routing.farm.road_rules import DriveBand, RoadRules
 from routing.farm.year import SeasonRules
@@ -309,6 +310,8 @@ class Farm(Frozen):
     """The weather at base as it is forecast; None where there is no forecast."""
     weather_url: str = FORECAST_URL
     """Where a forecast is fetched from, only when asked."""
+    finder: Finder | None = None
+    """What may be asked where a place is; None where farm.toml names no such service."""
     road_map: Path | None = None
     """An OpenStreetMap extract; drives are straight-line estimates where there is none."""
     road_credit: str = ROAD_CREDIT

@@ -13,6 +13,7 @@ from routing.errors import PlaceError
 from routing.farm.crews import read_crews, read_vehicles
 from routing.farm.documents import Document, Keys, as_number, parse_document
 from routing.farm.faults import Faults, Names, nearest, plain, quoted
+from routing.farm.finder import Finder, read_finder
 from routing.farm.forecast import FORECAST_URL
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
@@ -29,7 +30,20 @@ from routing.farm.year_rules import YEAR_TABLES, read_year
 FILE = "farm.toml"
 SOURCE = "farm.toml"
 TOP_KEYS = (
-    *("name", "time_zone", "base", "crew", "vehicle", "job_kind", "material", "rules", "stock", "weather", "roads"),
+    *(
+        "name",
+        "time_zone",
+        "base",
+        "crew",
+        "vehicle",
+        "job_kind",
+        "material",
+        "rules",
+        "stock",
+        "weather",
+        "roads",
+        "find",
+    ),
     *YEAR_TABLES,
 )
 BASE_KEYS = ("name", "place", "latitude", "longitude", "loading_minutes")
@@ -60,6 +74,7 @@ class Settings:
     """The special needs of sites that some vehicle meets."""
     roads: RoadMap
     weather_url: str = FORECAST_URL
+    finder: Finder | None = None
 
 
 def read_settings(folder: Path, faults: Faults, instead: Instead = NOTHING) -> Settings:
@@ -108,6 +123,7 @@ def _settings(top: Keys, catalogue: Catalogue, folder: Path) -> Settings:
         kind_names=_kind_names(kinds, kind_table),
         reaches=_reaches(vehicles, vehicle_names),
         weather_url=_weather_url(top.table("weather")),
+        finder=read_finder(top.table("find")),
         roads=read_road_map(top.table("roads"), folder),
     )
 

@@ -22,7 +22,7 @@ LOG = "log.sqlite"
 RESERVED = (
     *FILES,
     *BOOKS,
-    *("visits.csv", "driven.csv", "weather.csv", "weather.json", "rounds.jsonl", LEDGER, PLANNED),
+    *("visits.csv", "driven.csv", "weather.csv", "weather.json", "found_places.json", "rounds.jsonl", LEDGER, PLANNED),
     *(LOG, f"{LOG}-wal", f"{LOG}-shm", f"{LOG}-journal"),
 )
 """Names in a farm folder that belong to the farm, whether such a file stands there or not."""

@@ -7,6 +7,7 @@ kept         a written round found again, while all that it rests on is the same
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 own_days     days that a person puts in order by hand
 write        a round as files
+find         where a place is, and the road near it
 written      rounds that stand in the farm's folder
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
@@ -23,6 +24,7 @@ from routing.lazily import modules_of
 if TYPE_CHECKING:
     from routing.stages import ask as ask
     from routing.stages import due as due
+    from routing.stages import find as find
     from routing.stages import kept as kept
     from routing.stages import own_days as own_days
     from routing.stages import plan as plan
@@ -34,5 +36,6 @@ if TYPE_CHECKING:
     from routing.stages import written as written
 
 __getattr__ = modules_of(
-    __name__, "ask", "due", "kept", "own_days", "plan", "read", "reports", "season_page", "share", "write", "written"
+    __name__,
+    *("ask", "due", "find", "kept", "own_days", "plan", "read", "reports", "season_page", "share", "write", "written"),
 )

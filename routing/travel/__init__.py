@@ -10,8 +10,9 @@ from routing.lazily import modules_of
 
 if TYPE_CHECKING:
     from routing.travel import farm as farm
+    from routing.travel import geocoder as geocoder
     from routing.travel import known as known
     from routing.travel import legs as legs
     from routing.travel import roads as roads
 
-__getattr__ = modules_of(__name__, "farm", "known", "legs", "roads")
+__getattr__ = modules_of(__name__, "farm", "geocoder", "known", "legs", "roads")

@@ -43,6 +43,15 @@ def toml_edited(content: bytes, file: str, values: Mapping[tuple[Step, ...], Val
     return text.bytes_of(new)
 
 
+def base_keys(content: bytes, file: str) -> frozenset[str]:
+    """Return the keys under [base]; none where the file is broken. Raises NotEditedError where it is no text."""
+    try:
+        found = tomllib.loads(encoded(content, file).text).get("base", {})
+    except tomllib.TOMLDecodeError:
+        return frozenset()
+    return frozenset(found) if isinstance(found, dict) else frozenset()
+
+
 def _named(way: Sequence[Step]) -> str:
     return ".".join(str(step) for step in way)
 

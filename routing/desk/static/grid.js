@@ -11,6 +11,7 @@
   let rows = []; // {line, after, cells, mine: {column: text}, dropped, faults, ui}
   let at = { row: 0, column: 0 }, from = null; // the cell that has the focus; the other corner of what is marked
   let editing = null, sending = false, again = false, shownPrivate = false, loaded = "";
+  let waiting = null; // an answer that came while a cell was written in
   const listeners = [];
 
   const text = (row, column) => (column in row.mine ? row.mine[column] : row.cells[column] === undefined ? "" : row.cells[column]);
@@ -205,6 +206,7 @@
     field.autocomplete = "off";
     cell.querySelector(".value").replaceWith(field);
     cell.classList.add("open");
+    cell.removeAttribute("tabindex"); // the field in it is what has the focus
     editing = { field: field, row: row, column: column, cell: cell, was: value };
     field.focus();
     if (field.select && first === undefined) field.select();
@@ -229,12 +231,18 @@
 
   function closeEditor(keep) {
     if (!editing) return;
-    const { field, row, column } = editing;
+    const { field, row, column, cell } = editing;
     const value = field.value;
     editing = null;
+    cell.tabIndex = -1;
     if (keep) put(row, column, value);
     redraw(row);
     mark();
+    if (waiting) {
+      const takeIn = waiting;
+      waiting = null;
+      takeIn();
+    }
     if (keep) send();
   }
 
@@ -272,11 +280,17 @@
     }
     table.setAttribute("aria-busy", "true");
     const answer = await desk.post("/tables/change", fields);
+    if (editing) waiting = () => answered(answer, sent, added, copies);
+    else answered(answer, sent, added, copies);
+  }
+
+  function answered(answer, sent, added, copies) {
     table.removeAttribute("aria-busy");
     sending = false;
     if (answer) came(answer, sent, added, copies);
     else {
       for (const row of sent) row.dropped = false;
+      draw();
       told();
     }
     if (again) {

@@ -19,6 +19,7 @@ sweep     clearing what killed builds and old maps left there
 engine    times and distances, and ways, from built tiles
 kept      stopping places and the whole matrix, kept on disk
 store     lines and names for the map's background
+place_names  names that a place is found by
 farm      the legs of a farm
 """
 
@@ -31,4 +32,4 @@ if TYPE_CHECKING:
     from routing.travel.roads import graphs as graphs
     from routing.travel.roads import report as report
 
-__getattr__ = modules_of(__name__, "farm", "graphs", "report")
+__getattr__ = modules_of(__name__, "farm", "graphs", "place_names", "report")

@@ -30,6 +30,18 @@ def report(farm: Farm) -> tuple[str, ...]:
     return (*lines, *_places(roads), *_learned(roads))
 
 
+def stops(roads: Roads) -> tuple[str, ...]:
+    """Return where each sort of vehicle stops for the first site, and the walk from there, a line each."""
+    site = roads.farm.sites[0]
+    found = [(drives, snaps[1]) for drives, snaps in roads.snaps.items()]
+    return tuple(
+        f"A {_no_road(snap, drives).removeprefix('no road near for a ')}."
+        if snap.road is None
+        else f"A {drives} {_stop(site, snap, roads.rules)}."
+        for drives, snap in found
+    )
+
+
 def _places(roads: Roads) -> list[str]:
     """Return for each site and sort of vehicle where it stops, and below it each nearer road that was passed over."""
     lines = []

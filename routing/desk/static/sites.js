@@ -1,0 +1,206 @@
+// The map beside the table of sites: places are pointed at, looked up by name, and pins moved by mouse or by keys.
+"use strict";
+(function () {
+  const byId = (id) => document.getElementById(id);
+  const box = byId("map");
+  if (!box || !window.grid) return;
+  const map = L.map(box, { attributionControl: false, zoomControl: true, zoomSnap: 0.5, keyboard: true, fadeAnimation: false });
+  const pins = L.layerGroup().addTo(map);
+  let spot = null, spotPin = null, fitted = false, moving = null, base = null;
+  map.setView([52, -2], 5);
+
+  function icon(words, className) {
+    const face = document.createElement("span");
+    face.className = `pin pin-0 ${className || ""}`;
+    face.textContent = words;
+    return L.divIcon({ className: "bare", html: face, iconSize: [32, 32], iconAnchor: [16, 16] });
+  }
+  const decimals = (place) => [place.lat.toFixed(5), place.lng.toFixed(5)];
+
+  function put(row, place) {
+    const [north, east] = decimals(place);
+    if (grid.has("latitude") && grid.has("longitude") && !grid.text(row, "place")) {
+      grid.put(row, "latitude", north);
+      grid.put(row, "longitude", east);
+    } else grid.put(row, "place", `${north}, ${east}`);
+    grid.send();
+  }
+
+  // ---- pins of the table
+  grid.onChange(function (state, rows) {
+    const focused = box.contains(document.activeElement) ? document.activeElement.getAttribute("data-line") : null;
+    stop(false);
+    pins.clearLayers();
+    const corners = [];
+    for (const [line, north, east] of state.places) {
+      const row = rows.find((each) => each.line === line);
+      if (!row) continue;
+      const name = grid.text(row, "name") || grid.text(row, "id");
+      const pin = add([north, east], String(rows.indexOf(row) + 1), `${name}, row ${rows.indexOf(row) + 1}`, String(line), (place) => put(row, place));
+      pin.on("click", function () { grid.choose(row, false); chosen(row); pointed(pin.getLatLng()); });
+      corners.push([north, east]);
+    }
+    base = state.base;
+    if (base) {
+      const pin = add([base[0], base[1]], "Base", `The base: ${base[2]}`, "base", moveBase);
+      pin.getElement().firstElementChild.classList.add("base-pin");
+      corners.push([base[0], base[1]]);
+    }
+    chosen(grid.chosen());
+    if (!fitted && corners.length) {
+      map.fitBounds(corners, { padding: [40, 40], maxZoom: 14, animate: false });
+      fitted = true;
+      land();
+    }
+    if (focused) {
+      const again = box.querySelector(`[data-line="${focused}"]`);
+      if (again) again.focus();
+    }
+  });
+
+  function add(place, words, title, line, moved) {
+    const pin = L.marker(place, { icon: icon(words), draggable: true, autoPan: true, keyboard: true }).addTo(pins);
+    const element = pin.getElement();
+    element.setAttribute("aria-label", title);
+    element.title = title;
+    element.dataset.line = line;
+    pin.on("dragend", () => moved(pin.getLatLng()));
+    element.addEventListener("keydown", (event) => keys(event, pin, title, moved));
+    element.addEventListener("blur", () => { if (moving && moving.pin === pin) stop(false); });
+    return pin;
+  }
+
+  function chosen(row) {
+    for (const face of box.querySelectorAll(".pin")) face.classList.remove("chosen-pin");
+    const element = row && row.line ? box.querySelector(`[data-line="${row.line}"]`) : null;
+    if (element) element.firstElementChild.classList.add("chosen-pin");
+    byId("spot-move").disabled = !spot || !row;
+  }
+  byId("grid").addEventListener("row-chosen", (event) => chosen(event.detail.row));
+
+  // ---- a pin moved by keys
+  const STEPS = { ArrowUp: [0, -1], ArrowDown: [0, 1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
+  function keys(event, pin, title, moved) {
+    if (event.key === "Enter") {
+      if (!moving) start(pin, title);
+      else {
+        const place = pin.getLatLng();
+        moving = null;
+        byId("moving").textContent = `${title}: put at ${decimals(place).join(", ")}.`;
+        moved(place);
+      }
+    } else if (!moving) return;
+    else if (event.key === "Escape") stop(true);
+    else if (event.key in STEPS) {
+      const far = event.shiftKey ? 1 : 10, [right, down] = STEPS[event.key];
+      const point = map.latLngToContainerPoint(pin.getLatLng()).add([right * far, down * far]);
+      pin.setLatLng(map.containerPointToLatLng(point));
+      if (!map.getBounds().pad(-0.05).contains(pin.getLatLng())) map.panTo(pin.getLatLng(), { animate: false });
+      byId("moving").textContent = `${title}: ${decimals(pin.getLatLng()).join(", ")}`;
+    } else return;
+    event.preventDefault();
+    event.stopPropagation();
+  }
+  function start(pin, title) {
+    moving = { pin: pin, from: pin.getLatLng() };
+    pin.getElement().firstElementChild.classList.add("moving-pin");
+    byId("moving").textContent = `Moving ${title}: arrows move it, Enter puts it there, Escape leaves it.`;
+  }
+  function stop(say) {
+    if (!moving) return;
+    moving.pin.setLatLng(moving.from);
+    const element = moving.pin.getElement();
+    if (element) element.firstElementChild.classList.remove("moving-pin");
+    moving = null;
+    byId("moving").textContent = say ? "Left where it was." : "";
+  }
+
+  // ---- a place that is pointed at
+  async function pointed(place, name) {
+    spot = L.latLng(place);
+    if (spotPin) spotPin.remove();
+    spotPin = L.marker(spot, { icon: icon("?", "spot-pin"), keyboard: false, interactive: false, zIndexOffset: 500 }).addTo(map);
+    for (const id of ["spot-add", "spot-base"]) byId(id).disabled = false;
+    byId("spot-move").disabled = !grid.chosen();
+    const asked = spot;
+    lines([name, decimals(spot).join(", ")].filter(Boolean));
+    const found = await desk.post("/sites/spot", { latitude: spot.lat, longitude: spot.lng });
+    if (found && asked === spot) lines([name, ...found.about].filter(Boolean));
+  }
+  function lines(words) {
+    byId("spot").replaceChildren(...words.map(function (line) {
+      const made = document.createElement("p"), inner = document.createElement("bdi");
+      inner.textContent = line;
+      made.append(inner);
+      return made;
+    }));
+  }
+  map.on("click", (event) => pointed(event.latlng));
+  box.addEventListener("keydown", function (event) {
+    if (event.target !== box || event.key !== "Enter") return;
+    pointed(map.getCenter());
+    event.preventDefault();
+  });
+  box.addEventListener("focus", () => box.classList.add("pointing"));
+  box.addEventListener("blur", () => box.classList.remove("pointing"));
+
+  byId("spot-add").addEventListener("click", function () {
+    const row = grid.addRow({}, false);
+    put(row, spot);
+  });
+  byId("spot-move").addEventListener("click", function () { if (grid.chosen()) put(grid.chosen(), spot); });
+  byId("spot-base").addEventListener("click", () => moveBase(spot));
+  async function moveBase(place) {
+    await desk.post("/sites/base", { latitude: place.lat, longitude: place.lng });
+    grid.reload();
+  }
+
+  // ---- by name
+  async function find(url) {
+    const text = byId("look-text").value.trim();
+    const answer = await desk.post(url, { text: text });
+    if (!answer) return;
+    desk.tell([]);
+    const list = byId("found");
+    list.replaceChildren(...answer.found.map(function (one) {
+      const item = document.createElement("li"), button = document.createElement("button"), words = document.createElement("bdi");
+      button.type = "button";
+      words.textContent = one.kind ? `${one.name} (${one.kind})` : one.name;
+      button.append(words);
+      button.addEventListener("click", function () {
+        map.setView([one.latitude, one.longitude], Math.max(14, map.getZoom()), { animate: false });
+        pointed([one.latitude, one.longitude], one.kind ? words.textContent : "");
+      });
+      item.append(button);
+      return item;
+    }));
+    if (!answer.found.length) desk.tell([`Nothing here is called “${text}”. Write less of the name, or point on the map.`], true);
+    if (answer.found.length === 1) list.querySelector("button").click();
+  }
+  byId("look").addEventListener("submit", function (event) {
+    event.preventDefault();
+    find("/sites/look");
+  });
+  if (byId("ask")) byId("ask").addEventListener("click", () => find("/sites/ask"));
+
+  // ---- the land
+  async function land() {
+    let found;
+    try {
+      found = await (await fetch("/sites/land")).json();
+    } catch {
+      return;
+    }
+    if (found.trouble) lines([found.trouble]);
+    if (!found.land) return;
+    for (const name of found.names) {
+      const words = document.createElement("bdi");
+      words.textContent = name[3];
+      name[3] = words;
+    }
+    drawLand(map, found.land, found.lines, found.names);
+    map.on("zoomend moveend resize", () => placeWords(map));
+    byId("credit").textContent = found.credit;
+    byId("credit").hidden = !found.credit;
+  }
+})();
