@@ -10,9 +10,9 @@ from itertools import combinations, pairwise
 from routing.check.cargo import brought_back, loaded, taken, weight
 from routing.check.exact import exact, instant, local_instant, whole_seconds
 from routing.check.ground import Ground, Span
-from routing.check.sentences import day_of, same, stop_of
+from routing.check.sentences import day_of, same
 from routing.farm.models import BASE, Crew, Job, MaterialUse
-from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersJob, NumbersStop, Stop
+from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersJob, NumbersStop
 
 NEAR = Fraction(1, 10**6)
 """Of a second or a thousandth: parts that no rounding up can see."""
@@ -31,28 +31,68 @@ def numbers_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     ends = [at + any(job.to for job in itinerary.stops[at].jobs) for at in begins]
     told = [(stop.at, stop.to, stop.move is not None) for stop in numbers.stops]
     shown = [(at, to, at != to) for at, to in zip(begins, ends, strict=True)]
+    behind = [len(itinerary.stops) + at for at, near in enumerate(numbers.near) if near.stop >= len(shown)]
+    shown += [(at, at, False) for at in behind]
     yield from same(where, "each stop has its numbers for the field", shown, told)
     if trips != 1 or shown != told:
+        return
+    faults = list(_near(where, itinerary, numbers, ground))
+    yield from faults
+    if faults:
         return
     midnight = instant(numbers.midnight)
     expected = local_instant(itinerary.date, dt.time(), ground.zone)
     yield from same(where, "numbers for the field count from midnight", expected, midnight)
+    jobs = _jobs(itinerary, numbers, ground)
     yield from _of_the_day(itinerary, numbers, midnight, ground)
-    for stop in numbers.stops:
-        yield from _of_a_stop(stop, itinerary.stops[stop.at], itinerary, midnight, ground)
+    for stop, here in zip(numbers.stops, jobs, strict=True):
+        yield from _of_a_stop(stop, here, itinerary, midnight, ground)
+
+
+def _near(where: str, itinerary: Itinerary, numbers: DayNumbers, ground: Ground) -> Iterator[str]:
+    """Yield where work that is offered is none of that site, or is planned already, or the way to it is another."""
+    planned = {job.id for stop in itinerary.stops for job in stop.jobs}
+    parked = ground.roads.of(ground.crews[itinerary.crew].vehicle).parked
+    for near in numbers.near:
+        jobs = [ground.jobs.get(job) for job in near.jobs]
+        sound = all(job is not None and job.site == near.site and not job.to for job in jobs) and bool(jobs)
+        yield from same(where, "work that is near is of its site", expected=True, found=sound)
+        yield from same(where, "work that is near is not planned", set(), planned & set(near.jobs))
+        planned |= set(near.jobs)
+        stop = numbers.stops[near.stop] if 0 <= near.stop < len(numbers.stops) else None
+        yield from same(where, "work that is near has its stop", expected=True, found=stop is not None)
+        if stop is not None and stop.at < len(itinerary.stops):
+            yield from same(where, "work that is near is at its stop", itinerary.stops[stop.at].site, near.site)
+        if sound:
+            site = ground.sites[near.site]
+            at = parked[near.site].place if near.site in parked else site.place
+            told = (near.latitude, near.longitude)
+            yield from same(where, "work that is near is where it is", (at.latitude, at.longitude), told)
+
+
+def _jobs(itinerary: Itinerary, numbers: DayNumbers, ground: Ground) -> list[list[Job]]:
+    """Return the jobs of each stop of the numbers: those shown there, then those that are near."""
+    found = []
+    for number, stop in enumerate(numbers.stops):
+        shown = itinerary.stops[stop.at].jobs if stop.at < len(itinerary.stops) else ()
+        more = (job for near in numbers.near if near.stop == number for job in near.jobs)
+        found.append([ground.jobs[job] for job in (*(job.id for job in shown), *more)])
+    return found
 
 
 def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground: Ground) -> Iterator[str]:
     where, crew = day_of(itinerary), ground.crews[itinerary.crew]
     vehicle, stops = ground.vehicle(crew), itinerary.stops
-    places = [BASE, *(stop.site for stop in stops)]
+    places = [BASE, *(stop.site for stop in stops), *(near.site for near in numbers.near)]
     legs = [[0 if here == there else _seconds(ground, crew, here, there) for there in places] for here in places]
     if ground.farm.underway is not None:
         legs[0] = [_seconds(ground, crew, BASE, there) for there in places]  # out of where the crew stands
     told = {
-        each.material: (each.grams_each, each.millilitres_each, each.loaded, each.brought) for each in numbers.materials
+        each.material: (each.name, each.unit, each.grams_each, each.millilitres_each, each.loaded, each.brought)
+        for each in numbers.materials
     }
-    wanted = _materials([ground.jobs[job.id] for stop in stops for job in stop.jobs], ground)
+    near = [ground.jobs[job] for each in numbers.near for job in each.jobs]
+    wanted = _materials([ground.jobs[job.id] for stop in stops for job in stop.jobs], near, ground)
     pairs = (
         ("home by", ground.home_by(crew, itinerary.date) - midnight, numbers.home_by),
         ("the break", ground.break_seconds(crew), numbers.break_seconds),
@@ -67,7 +107,9 @@ def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground
         yield from same(where, f"{what} in the numbers for the field is right", expected, found)
 
 
-def _materials(jobs: Sequence[Job], ground: Ground) -> dict[str, tuple[float, float, int, int]]:
+def _materials(
+    jobs: Sequence[Job], near: Sequence[Job], ground: Ground
+) -> dict[str, tuple[str, str, float, float, int, int]]:
     """Return what each material of the day weighs and fills, and how many thousandths are on board as it begins."""
     used, materials, now = taken(jobs, ground), ground.farm.materials, ground.farm.underway
     names = dict.fromkeys((*(name for name, amount in used.items() if amount), *_names(jobs, ground)))
@@ -78,8 +120,13 @@ def _materials(jobs: Sequence[Job], ground: Ground) -> dict[str, tuple[float, fl
         aboard = {name: exact(ground.farm.stock[name]) for name in materials}
         coming = set(_names(jobs, ground))
         aboard = {name: amount for name, amount in aboard.items() if amount or brought[name] or name in coming}
+    for name in (*(use for use, amount in taken(near, ground).items() if amount), *_names(near, ground)):
+        aboard.setdefault(name, Fraction(0))
+        brought.setdefault(name, Fraction(0))
     return {
         name: (
+            materials[name].name,
+            materials[name].unit,
             materials[name].kg_each.value,
             materials[name].litres_each.value,
             round(amount * THOUSAND),
@@ -98,15 +145,17 @@ def _seconds(ground: Ground, crew: Crew, here: str, there: str) -> int:
     return -1 if leg is None else leg.seconds
 
 
-def _of_a_stop(stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: int, ground: Ground) -> Iterator[str]:
-    where, site = stop_of(itinerary, shown), ground.sites[shown.site]
+def _of_a_stop(
+    stop: NumbersStop, jobs: Sequence[Job], itinerary: Itinerary, midnight: int, ground: Ground
+) -> Iterator[str]:
+    site = ground.sites[jobs[0].site]
+    where = f"{day_of(itinerary)}, {site.name}"
     walk = whole_seconds(2 * exact(site.walking_minutes))
     yield from same(where, "the walk in the numbers for the field is right", walk, stop.walk_seconds)
     yield from same(where, "last of the day in the numbers for the field is right", site.last_of_day, stop.last_of_day)
-    yield from same(where, "each job has its numbers for the field", len(shown.jobs), len(stop.jobs))
-    if len(shown.jobs) != len(stop.jobs):
+    yield from same(where, "each job has its numbers for the field", len(jobs), len(stop.jobs))
+    if len(jobs) != len(stop.jobs):
         return
-    jobs = [ground.jobs[job.id] for job in shown.jobs]
     for numbers, job in zip(stop.jobs, jobs, strict=True):
         yield from _of_a_job(where, numbers, job, itinerary, ground)
     used = [(span.opens, span.closes, span.jobs) for span in stop.windows]

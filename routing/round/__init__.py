@@ -8,6 +8,7 @@ from routing.round.numbers import (
     NumbersJob,
     NumbersMaterial,
     NumbersMove,
+    NumbersNear,
     NumbersStop,
     NumbersWindow,
 )
@@ -45,6 +46,7 @@ __all__ = [
     "NumbersJob",
     "NumbersMaterial",
     "NumbersMove",
+    "NumbersNear",
     "NumbersStop",
     "NumbersWindow",
     "PlannedJob",

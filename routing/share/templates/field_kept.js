@@ -1,7 +1,8 @@
 /* What is kept of the question what still fits: nothing that something else wrote there gets past. */
 function fieldKept(kept) {
   const given = JSON.parse(one("#given").textContent);
-  const marks = new Map(given.stops.map((stop) => [stop.mark, stop.jobs.map((job) => job.number)]));
+  const jobs = (stop) => given.stops.filter((each) => each.site === stop.site || each === stop).flatMap((each) => each.jobs.map((job) => job.number));
+  const marks = new Map(given.stops.map((stop) => [stop.mark, jobs(stop)]));
   const places = ["", "-1", ...given.stops.map((_, index) => String(index))];
   const whole = (value) => Number.isInteger(value) && Math.abs(value) < 10000000;
   const text = (value, longest) => typeof value === "string" && value.length <= longest;

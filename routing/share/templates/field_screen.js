@@ -56,7 +56,7 @@ function startField(given, keeping, list, redraw) {
     const since = begun(last);
     const reckoned = state.problem(since.from, since.at);
     const order = state.followed(reckoned.where);
-    if (order.length === 0) return { text: reckoned.where.length ? "All that was kept is done: home." : "All done: home." };
+    if (order.length === 0) return { text: keeping.state.field.kept ? "All that was kept is done: home." : "All done: home." };
     let day = fieldDays().dayOf(reckoned.asked, order);
     if (day && day.stops[0].finish < now()) {
       reckoned.asked.breakAfter -= now() - day.stops[0].finish;
@@ -64,10 +64,11 @@ function startField(given, keeping, list, redraw) {
       day = fieldDays().dayOf(reckoned.asked, order);
     }
     if (!day) return { text: "No way through what is left is known to this page." };
-    const first = reckoned.where[order[0].stop].index;
-    const mark = given.stops[field.stops[first].to].mark;
-    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.mark === mark);
-    const behind = day.stops[0].finish - (kept ? kept.finish : field.stops[first].finish);
+    const { index: first, jobs } = reckoned.where[order[0].stop];
+    const number = state.jobsOf(first)[jobs[order[0].jobs[0]]].number;
+    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.jobs.includes(number));
+    const wanted = kept ? kept.finish : field.stops[first].finish;
+    const behind = wanted === null ? 0 : day.stops[0].finish - wanted;
     const rounded = Math.round(Math.abs(behind) / 60) * 60;
     const much = rounded === 0 ? "On time" : `${words.minutes(rounded)} ${behind > 0 ? "behind" : "ahead"}`;
     const late = words.late(day, reckoned.where);
@@ -91,7 +92,11 @@ function startField(given, keeping, list, redraw) {
     const jobs = stop.jobs.map((job) => state.jobsOf(here.index)[here.jobs[job]].number);
     const times = { arrive: stop.arrive, start: stop.start, finish: stop.finish };
     const ends = state.endsOf(here, stop.start, stop.finish);
-    if (!ends) return [{ mark: markOf(here, "to"), jobs, ...times }];
+    if (!ends) {
+      const shown = stop.jobs.map((job) => state.shownOf(here.index, here.jobs[job]));
+      const own = shown.find((each) => !each.near) || shown[0];
+      return [{ mark: own.mark, jobs, ...times }];
+    }
     return [
       { mark: markOf(here, "at"), jobs: [], ...times, finish: ends.loaded },
       { mark: markOf(here, "to"), jobs, arrive: ends.arrive, start: ends.arrive, finish: stop.finish },
@@ -112,7 +117,7 @@ function startField(given, keeping, list, redraw) {
       rest: rest ? { stop: shownStops(rested, where).at(rest.start < rested.finish ? 0 : -1).mark, start: rest.start } : null,
       stops: answer.day.stops.flatMap((stop) => shownStops(stop, where)),
       dropped: answer.dropped.map(({ stop, job, why }) => ({
-        mark: markOf(where[stop], "to"),
+        mark: state.shownOf(where[stop].index, where[stop].jobs[job]).mark,
         job: state.jobsOf(where[stop].index)[where[stop].jobs[job]].number,
         why: words.reason(why, where).slice(0, 300),
       })),
@@ -139,16 +144,21 @@ function startField(given, keeping, list, redraw) {
       link.href = `#stop-${stop.mark}`;
       const waits = stop.start > stop.arrive ? `arrive ${words.reached(stop.arrive)}, ` : "";
       element("span", `${waits}${words.reached(stop.start)} to ${words.reached(stop.finish)}`, row);
-      for (const number of stop.jobs) element("span", jobWords(number), row).className = "soft";
+      for (const number of stop.jobs) element("span", `${jobWords(number)}${isNear(number) ? "; not in the plan" : ""}`, row).className = "soft";
       if (plan.rest && plan.rest.stop === stop.mark) element("span", `Break there from ${words.reached(plan.rest.start)}.`, row).className = "soft";
     }
     if (plan.stops.length === 0) element("p", "None of what is left still fits.", box);
     element("p", `Home ${words.reached(plan.home)}.`, box).className = "strong";
-    if (plan.dropped.length === 0) return;
-    element("h3", "Left out", box);
+    drawDropped("Left out", plan.dropped.filter((each) => !isNear(each.job)), box);
+    drawDropped("Near, and does not fit", plan.dropped.filter((each) => isNear(each.job)), box);
+  }
+
+  function drawDropped(title, dropped, box) {
+    if (dropped.length === 0) return;
+    element("h3", title, box);
     const left = element("ul", "", box);
     left.className = "plain";
-    for (const each of plan.dropped) element("li", `${nameOf(each.mark)}, ${jobWords(each.job)}: ${each.why}.`, left);
+    for (const each of dropped) element("li", `${nameOf(each.mark)}, ${jobWords(each.job)}: ${each.why}.`, left);
   }
 
   function button(text, parent, tapped) {
@@ -158,13 +168,27 @@ function startField(given, keeping, list, redraw) {
     return made;
   }
 
+  function isNear(number) {
+    return given.stops.find((stop) => stop.jobs.some((job) => job.number === number)).near;
+  }
+
+  /* The answer in a sentence: of the plan first, then of what is near. */
+  function summed(plan) {
+    const done = plan.stops.flatMap((stop) => stop.jobs);
+    const planned = done.filter((number) => !isNear(number)).length;
+    const dropped = plan.dropped.filter((each) => !isNear(each.job)).length;
+    const more = done.length - planned;
+    const near = more ? ` And ${more} more near the way.` : "";
+    if (planned + dropped === 0) return more ? `All of the plan is done. Still fits: ${more} more near the way.` : "All of the plan is done; nothing near fits.";
+    return `${dropped === 0 ? "All that is left still fits." : `Still fits: ${planned} of the ${planned + dropped} jobs left; ${dropped} left out.`}${near}`;
+  }
+
   function drawAnswer() {
     const box = one("#field-answer");
     const plan = keeping.state.field.answer;
     box.replaceChildren();
     if (!plan) return;
-    const all = plan.dropped.length === 0 ? "All that is left still fits." : `Still fits: ${plan.stops.reduce((sum, stop) => sum + stop.jobs.length, 0)} of the jobs left; left out: ${plan.dropped.length}.`;
-    element("p", all, box).className = "strong";
+    element("p", summed(plan), box).className = "strong";
     element("p", plan.exact ? "Every set of the jobs left was looked at, in every order." : "There is too much left to look at every order: this is the best that was found.", box).className = "soft";
     drawOrder(plan, box);
     const actions = element("div", "", box);

@@ -9,9 +9,21 @@ function fieldState(given, keeping) {
     return job.hives - (part ? Math.min(job.hives, Number(part.split(" ")[1])) : 0);
   }
 
+  const MOST_JOBS = 14; // as many as are looked at in full on a slow phone before a thumb is lifted: beyond, none that is near
+
+  /* The shown stops whose jobs make one stop of the search: the plan's, and what is near at the same site. */
+  const shownAt = field.stops.map((stop, index) => [stop.to, ...given.stops.map((each, place) => (each.near && each.stop === index && place !== stop.to ? place : -1)).filter((place) => place >= 0)]);
+  const jobsAt = shownAt.map((places) => places.flatMap((place) => given.stops[place].jobs));
+
   /* What is ticked at a stop of the search; a move of hives where they are set down. */
   function jobsOf(index) {
-    return given.stops[field.stops[index].to].jobs;
+    return jobsAt[index];
+  }
+
+  /* The shown stop that a job of the search stands at, and whether the plan left it out. */
+  function shownOf(index, number) {
+    const job = jobsAt[index][number];
+    return given.stops[shownAt[index].find((place) => given.stops[place].jobs.includes(job))];
   }
 
   /* When hives were loaded that are to be moved; undefined where they stand where they stood. */
@@ -115,36 +127,53 @@ function fieldState(given, keeping) {
     return wholes.reduce((least, whole) => Math.min(1e6, (least * whole) / divisor(least, whole)), 1);
   }
 
+  /* The stops and jobs that are left: those of the plan, and of what is near, nearest first, as much as is looked at in full. */
+  function open() {
+    const left = field.stops.map((stop, index) => ({ index, jobs: stop.jobs.map((_, number) => number).filter((number) => hivesLeft(jobsOf(index)[number]) > 0) }));
+    const kept = keeping.state.field.kept;
+    const wanted = new Set(kept ? kept.stops.map((stop) => stop.mark) : []);
+    const near = given.stops.filter((stop) => stop.near);
+    let count = left.reduce((sum, each) => sum + each.jobs.filter((number) => !shownOf(each.index, number).near).length, 0);
+    const offered = new Set();
+    for (const stop of [...near.filter((each) => wanted.has(each.mark)), ...near.filter((each) => !wanted.has(each.mark))]) {
+      const jobs = stop.jobs.filter((job) => hivesLeft(job) > 0).length;
+      if (count + jobs > MOST_JOBS && !wanted.has(stop.mark)) continue;
+      count += jobs;
+      offered.add(stop.mark);
+    }
+    return left.map(({ index, jobs }) => ({ index, jobs: jobs.filter((number) => !shownOf(index, number).near || offered.has(shownOf(index, number).mark)) }))
+      .filter((each) => each.jobs.length > 0);
+  }
+
   /* What the search is asked, and for each of its stops and jobs which one of the page it is. `from` is the number of a
      shown stop, -1 for where the day began. */
   function problem(from, now) {
-    const open = field.stops.map((stop, index) => ({ index, jobs: stop.jobs.map((_, number) => number).filter((number) => hivesLeft(jobsOf(index)[number]) > 0) }))
-      .filter((each) => each.jobs.length > 0);
+    const stops = open();
     const { amounts, back } = board();
     const rested = Boolean(keeping.state.field.rested);
     const out = from < 0 && !last() ? now : field.leave;
     const aboard = ({ index }) => field.stops[index].move && loadedAt(jobsOf(index)[0]);
     const entered = (each) => (aboard(each) ? field.stops[each.index].to : field.stops[each.index].at) + 1;
     const leaves = (each) => field.stops[each.index].to + 1;
-    const row = (place) => open.map((each) => field.seconds[place][entered(each)]);
-    const scale = scaleOf(open);
+    const row = (place) => stops.map((each) => field.seconds[place][entered(each)]);
+    const scale = scaleOf(stops);
     return {
-      where: open,
+      where: stops,
       asked: {
         now,
         homeBy: field.home_by,
         breakSeconds: rested ? 0 : field.break,
         breakAfter: Math.max(0, Math.min(out, now) + field.break_after - now),
         out: row(from + 1),
-        home: open.map((each) => field.seconds[leaves(each)][0]),
+        home: stops.map((each) => field.seconds[leaves(each)][0]),
         outHome: field.seconds[from + 1][0],
-        drives: open.map((each, at) => row(leaves(each)).map((drive, to) => (at === to ? 0 : drive))),
+        drives: stops.map((each, at) => row(leaves(each)).map((drive, to) => (at === to ? 0 : drive))),
         payload: field.payload,
         space: field.space,
         brought: back,
         board: amounts,
         supplies: field.materials.map((each) => ({ grams: each.grams, millilitres: each.millilitres })),
-        stops: open.map((each) => problemStop(each, scale)),
+        stops: stops.map((each) => problemStop(each, scale)),
       },
     };
   }
@@ -152,9 +181,9 @@ function fieldState(given, keeping) {
   /* The order that is followed: what was kept, else the plan; only what is left of it. */
   function followed(where) {
     const kept = keeping.state.field.kept;
-    const order = kept ? kept.stops : given.stops.map((stop) => ({ mark: stop.mark, jobs: stop.jobs.map((job) => job.number) }));
+    const order = kept ? kept.stops : given.stops.filter((stop) => !stop.near).map((stop) => ({ mark: stop.mark, jobs: stop.jobs.map((job) => job.number) }));
     return order.flatMap(({ mark, jobs }) => {
-      const stop = where.findIndex((each) => given.stops[field.stops[each.index].to].mark === mark);
+      const stop = where.findIndex((each) => shownAt[each.index].some((place) => given.stops[place].mark === mark));
       if (stop < 0) return [];
       const places = where[stop].jobs.map((number, place) => (jobs.includes(jobsOf(where[stop].index)[number].number) ? place : -1));
       const here = places.filter((place) => place >= 0);
@@ -170,5 +199,5 @@ function fieldState(given, keeping) {
     return { loaded, arrive: loaded + stop.move.drive, finish };
   }
 
-  return { problem, followed, last, board, counted, hivesLeft, jobsOf, endsOf };
+  return { problem, followed, last, board, counted, hivesLeft, jobsOf, shownOf, endsOf };
 }

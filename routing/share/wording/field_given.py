@@ -32,22 +32,18 @@ def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
         "rest": None if rest is None else int(rest.start.timestamp() - start),
         "payload": numbers.payload_grams,
         "space": numbers.space_millilitres,
-        "materials": _materials(numbers, itinerary),
-        "stops": [
-            {**_stop(stop, materials), "finish": int(itinerary.stops[stop.to].finish.timestamp() - start)}
-            for stop in numbers.stops
-        ],
+        "materials": _materials(numbers),
+        "stops": [{**_stop(stop, materials), "finish": _finish(itinerary, stop, start)} for stop in numbers.stops],
         "seconds": numbers.seconds,
     }
 
 
-def _materials(numbers: DayNumbers, itinerary: Itinerary) -> list[dict[str, Any]]:
-    named = {item.material: (item.name, item.unit) for item in (*itinerary.load.back, *itinerary.load.out)}
+def _materials(numbers: DayNumbers) -> list[dict[str, Any]]:
     return [
         {
             "id": plain_text(item.material),
-            "name": plain_name(named[item.material][0]),
-            "unit": plain_text(named[item.material][1], 40),
+            "name": plain_name(item.name),
+            "unit": plain_text(item.unit, 40),
             "grams": item.grams_each,
             "millilitres": item.millilitres_each,
             "loaded": item.loaded,
@@ -79,6 +75,11 @@ def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
             for job in stop.jobs
         ],
     }
+
+
+def _finish(itinerary: Itinerary, stop: NumbersStop, start: float) -> int | None:
+    """Return when the plan finishes a stop, None for what it leaves out."""
+    return int(itinerary.stops[stop.to].finish.timestamp() - start) if stop.to < len(itinerary.stops) else None
 
 
 def _move(move: NumbersMove) -> dict[str, Any]:
