@@ -6,9 +6,9 @@ order, and after them what is near (`near_work.py`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from routing.farm.models import Farm, Job, MaterialUse
+from routing.farm.models import BASE, Farm, Job, MaterialUse
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.dates import days_overdue, local_midnight, seconds_of, whole_seconds
 from routing.planning.model.demands import LONGEST_OVERDUE_DAYS, ON_TIME_WEIGHT, THOUSAND
@@ -20,8 +20,9 @@ from routing.planning.near_work import NearWork, near_work, route_of
 from routing.round import (
     DayNumbers,
     Itinerary,
-    LoadList,
+    LoadItem,
     MaterialAmount,
+    NumbersBase,
     NumbersJob,
     NumbersMaterial,
     NumbersMove,
@@ -29,7 +30,6 @@ from routing.round import (
     NumbersStop,
     NumbersWindow,
     Round,
-    Stop,
 )
 from routing.travel.legs import Legs
 
@@ -45,23 +45,28 @@ def with_numbers(round_: Round, farm: Farm, legs: Legs) -> Round:
     if not round_.itineraries:
         return round_
     instance = build_instance(farm, legs, round_.dates)
-    near = near_work(instance, round_)
+    near, spare = near_work(instance, round_), _spare(instance, round_)
     found = tuple(
-        day.model_copy(update={"numbers": day_numbers(instance, day, near[at])})
+        day.model_copy(update={"numbers": day_numbers(instance, day, spare, near[at])})
         for at, day in enumerate(round_.itineraries)
     )
     return round_.model_copy(update={"itineraries": found})
 
 
-def day_numbers(instance: Instance, itinerary: Itinerary, near: Sequence[NearWork] = ()) -> DayNumbers | None:
-    """Return the numbers of a crew's day, None where it loads again at base or is very long."""
-    if len(itinerary.stops) > MOST_STOPS or any(_is_more(stop) for stop in itinerary.stops):
+def day_numbers(
+    instance: Instance, itinerary: Itinerary, spare: Mapping[str, int], near: Sequence[NearWork] = ()
+) -> DayNumbers | None:
+    """Return the numbers of a crew's day, None where it is very long.
+
+    `spare` are the thousandths of each material that is counted which no crew-day of the round takes.
+    """
+    if len(itinerary.stops) > MOST_STOPS or any(len(stop.jobs) > MOST_JOBS for stop in itinerary.stops):
         return None
     route = route_of(instance, itinerary)
     rules = instance.problem.routes[route]
     midnight = local_midnight(itinerary.date, instance.zone)
     sites = [*(stop.site for stop in itinerary.stops), *(work.site for work in near)]
-    rows = {site.id: row for row, site in reversed(list(enumerate(instance.sites, start=1)))}
+    rows = {BASE: 0} | {site.id: row for row, site in reversed(list(enumerate(instance.sites, start=1)))}
     places = [0, *(rows[site] for site in sites)]
     before = seconds_of(midnight, instance.midnight)
     stops, at_stop = _stops(instance, route, itinerary, near, before)
@@ -72,8 +77,11 @@ def day_numbers(instance: Instance, itinerary: Itinerary, near: Sequence[NearWor
         break_after_seconds=rules.break_after_seconds,
         payload_grams=rules.payload_grams,
         space_millilitres=rules.space_millilitres,
-        materials=tuple(_materials(instance, itinerary.load, stops)),
+        materials=tuple(_materials(instance, itinerary, stops, spare)),
         stops=stops,
+        base=None
+        if instance.farm.underway is not None
+        else NumbersBase(trips=rules.most_trips, loading_seconds=rules.reload_seconds),
         near=tuple(
             NumbersNear(
                 site=work.site,
@@ -88,9 +96,19 @@ def day_numbers(instance: Instance, itinerary: Itinerary, near: Sequence[NearWor
     )
 
 
-def _is_more(stop: Stop) -> bool:
-    """Return whether a stop is more than the page can hold: at base, or of very many jobs."""
-    return stop.load_again is not None or len(stop.jobs) > MOST_JOBS
+def _spare(instance: Instance, round_: Round) -> dict[str, int]:
+    """Return the thousandths of each material that is counted which stay at base by the whole round."""
+    found = {name: int(round(amount * THOUSAND, 6)) for name, amount in instance.farm.stock.items()}
+    for item in (item for day in round_.itineraries for load in day.loads for item in load.out):
+        if item.material in found:
+            found[item.material] -= _loaded(instance, item)
+    return {name: max(0, amount) for name, amount in found.items()}
+
+
+def _loaded(instance: Instance, item: LoadItem) -> int:
+    """Return the thousandths that a line of a load list puts on the vehicle."""
+    amount = item.amount if item.packs is None else _packed(instance, item.material, item.packs)
+    return round(amount * THOUSAND)
 
 
 def _stops(
@@ -98,7 +116,7 @@ def _stops(
 ) -> tuple[tuple[NumbersStop, ...], list[int]]:
     """Return the numbers of all stops, and at which of them each work that is near is done."""
     numbers = {job.id: number for number, job in enumerate(instance.jobs)}
-    begun = [at for at, stop in enumerate(itinerary.stops) if not stop.set_down]
+    begun = [at for at, stop in enumerate(itinerary.stops) if not stop.set_down and stop.load_again is None]
     made = [(at, [numbers[job.id] for job in itinerary.stops[at].jobs]) for at in begun]
     where: list[int] = []
     for more, work in enumerate(near):
@@ -112,30 +130,46 @@ def _stops(
             made.append((len(itinerary.stops) + more, []))
         made[number] = made[number][0], [*made[number][1], *work.tasks]
         where.append(number)
-    return tuple(_stop(instance, route, at, tasks, before) for at, tasks in made), where
+    trips = [sum(stop.load_again is not None for stop in itinerary.stops[:at]) for at, _ in made]
+    trips = [trip if at < len(itinerary.stops) else 0 for trip, (at, _) in zip(trips, made, strict=True)]
+    found = [_stop(instance, route, at, tasks, before) for at, tasks in made]
+    return tuple(one.model_copy(update={"trip": trip}) for one, trip in zip(found, trips, strict=True)), where
 
 
-def _materials(instance: Instance, load: LoadList, stops: Sequence[NumbersStop]) -> list[NumbersMaterial]:
-    out = {
-        item.material: item.amount if item.packs is None else _packed(instance, item.material, item.packs)
-        for item in load.out
-    }
+def _materials(
+    instance: Instance, day: Itinerary, stops: Sequence[NumbersStop], spare: Mapping[str, int]
+) -> list[NumbersMaterial]:
+    loads = [{item.material: _loaded(instance, item) for item in load.out} for load in day.loads]
     wanted = (each.material for stop in stops for job in stop.jobs for each in (*job.takes, *job.brings_back))
-    names = dict.fromkeys((*out, *(item.material for item in load.back), *wanted))
+    listed = (item.material for load in day.loads for item in (*load.out, *load.back))
     facts, now = instance.farm.materials, instance.farm.underway
     brought = now.brought if now is not None and now.counted else {}
-    return [
-        NumbersMaterial(
-            material=name,
-            name=facts[name].name,
-            unit=facts[name].unit,
-            grams_each=facts[name].kg_each.value,
-            millilitres_each=facts[name].litres_each.value,
-            loaded=round((out.get(name, 0) - brought.get(name, 0)) * THOUSAND),
-            brought=round(brought.get(name, 0) * THOUSAND),
+    found = []
+    for name in dict.fromkeys((*listed, *wanted)):
+        (first, *again), home = (load.get(name, 0) for load in loads), round(brought.get(name, 0) * THOUSAND)
+        sold_by = facts[name].sold_by
+        found.append(
+            NumbersMaterial(
+                material=name,
+                name=facts[name].name,
+                unit=facts[name].unit,
+                grams_each=facts[name].kg_each.value,
+                millilitres_each=facts[name].litres_each.value,
+                loaded=first - home,
+                again=tuple(again),
+                brought=home,
+                at_base=_at_base(instance, name, sum(again), spare),
+                pack=round(sold_by.value * THOUSAND) if sold_by else 0,
+            )
         )
-        for name in names
-    ]
+    return found
+
+
+def _at_base(instance: Instance, name: str, again: int, spare: Mapping[str, int]) -> int | None:
+    """Return what a return to base finds there, nothing in the rest of a day."""
+    if instance.farm.underway is not None:
+        return 0
+    return spare[name] + again if name in spare else None
 
 
 def _packed(instance: Instance, material: str, packs: int) -> float:

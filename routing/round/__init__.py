@@ -5,6 +5,7 @@ from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, Remed
 from routing.round.numbers import (
     DayNumbers,
     MaterialAmount,
+    NumbersBase,
     NumbersJob,
     NumbersMaterial,
     NumbersMove,
@@ -43,6 +44,7 @@ __all__ = [
     "LoadItem",
     "LoadList",
     "MaterialAmount",
+    "NumbersBase",
     "NumbersJob",
     "NumbersMaterial",
     "NumbersMove",

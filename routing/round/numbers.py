@@ -61,6 +61,8 @@ class NumbersStop(Frozen):
     to: int
     """Index of the stop at which it ends: the same, but for a move."""
     move: NumbersMove | None = None
+    trip: int = 0
+    """Of the plan, from 0."""
     walk_seconds: int
     last_of_day: bool
     windows: tuple[NumbersWindow, ...]
@@ -89,8 +91,24 @@ class NumbersMaterial(Frozen):
     grams_each: float
     millilitres_each: float
     loaded: int
+    """For the first trip."""
+    again: tuple[int, ...] = ()
+    """What is put on for each later trip of the plan."""
     brought: int = 0
     """Thousandths that were on board beside, to go home, when the rest of a day was planned."""
+    at_base: int | None = 0
+    """Thousandths at base while the first trip is under way that no other crew-day of the round takes; None where
+    nobody counts them."""
+    pack: int = 0
+    """Thousandths in one pack; 0 where it is loaded loose."""
+
+
+class NumbersBase(Frozen):
+    """What it is to come back to base to load again."""
+
+    trips: int
+    """How often the crew may leave base on a day, the first time counted."""
+    loading_seconds: int
 
 
 class DayNumbers(Frozen):
@@ -105,6 +123,8 @@ class DayNumbers(Frozen):
     space_millilitres: int
     materials: tuple[NumbersMaterial, ...]
     stops: tuple[NumbersStop, ...]
+    base: NumbersBase | None = None
+    """None in the rest of a day, where the drives out of base are not known."""
     near: tuple[NumbersNear, ...] = ()
     """Left-out work that is offered where there is time; none where the sites go by nicknames."""
     seconds: tuple[tuple[int, ...], ...]
@@ -126,8 +146,12 @@ class DayNumbers(Frozen):
         size = len(self.seconds) - len(self.near)
         rows = tuple(row[:size] for row in self.seconds[:size])
         used = {each.material for stop in self.planned for job in stop.jobs for each in (*job.takes, *job.brings_back)}
-        materials = tuple(each for each in self.materials if each.loaded or each.brought or each.material in used)
+        materials = tuple(each for each in self.materials if _is_used(each, used))
         return self.model_copy(update={"stops": self.planned, "near": (), "seconds": rows, "materials": materials})
+
+
+def _is_used(each: NumbersMaterial, used: set[str]) -> bool:
+    return bool(each.loaded or each.brought or any(each.again)) or each.material in used
 
 
 def _first(stop: NumbersStop, count: int) -> NumbersStop:

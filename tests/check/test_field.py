@@ -11,6 +11,9 @@ from routing.farm.folder import read_farm
 from routing.farm.models import Farm, Rank, Underway
 from routing.planning.ask.moment import Moment, aboard_now, had_until
 from routing.planning.ask.rest_of_day import from_here, rest_of_day
+from routing.planning.day_numbers import with_numbers
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
 from routing.round import ReasonCode, Round
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
@@ -18,6 +21,9 @@ from routing.travel.farm import farm_and_legs
 from routing.travel.legs import Legs
 from tests.check.damage import Path, leaves, lists, nudged, with_change, with_twice, without
 from tests.moving_farm import SUMMER, legs_of, moving_farm
+from tests.returning_farm import SUMMER as RETURNING
+from tests.returning_farm import legs_of as returning_legs
+from tests.returning_farm import returning_farm
 
 JUNE = dt.date(2026, 6, 10)
 
@@ -30,7 +36,8 @@ class Planned:
 
 
 @pytest.fixture(
-    scope="module", params=["a plain day", "a day of a move", "the rest of a day", "a day with work near it"]
+    scope="module",
+    params=["a plain day", "a day of a move", "the rest of a day", "a day with work near it", "two trips"],
 )
 def planned(request: pytest.FixtureRequest) -> Planned:
     """Four sites, one with two jobs, and a break; hives that are moved; and what is left of such a day at noon."""
@@ -39,6 +46,10 @@ def planned(request: pytest.FixtureRequest) -> Planned:
         return Planned(moving, legs_of(moving), plan_stage.plan(moving, SUMMER))
     if request.param == "a day with work near it":
         return _short_day()
+    if request.param == "two trips":
+        farm, legs = returning_farm(), returning_legs(returning_farm())
+        whole = plan_days(build_instance(farm, legs, (RETURNING,)))
+        return Planned(farm, legs, with_numbers(whole, farm, legs))
     whole = _plain_day()
     return whole if request.param == "a plain day" else _rest_of(whole)
 

@@ -164,7 +164,7 @@ def test_what_is_kept_outlives_a_reload_goes_home_in_the_report_and_can_be_taken
 
 
 def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened: Opener) -> None:
-    """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two of three can be fed."""
+    """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two sites and 2 hives."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
     farm = FARM.model_copy(update={"jobs": jobs})
     page = at(opened, helper_page(plan_stage.plan(farm, JUNE), 0), "08:00")
@@ -177,8 +177,9 @@ def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened
     page.locator("#field-board summary").click()
     assert page.locator("[data-aboard]").input_value() == "30"
     ask(page)
-    assert len(order(page)) == 2
-    assert "more would be needed beside the rest" in page.locator("#field-answer .plain").inner_text()
+    assert len(order(page)) == 3
+    assert "2 of the 5 hives left, as far as what is on board goes" in page.locator("#field-answer").inner_text()
+    assert "One of them at some of its hives." in page.locator("#field-answer").inner_text()
     tick(page, "C")
     assert page.locator("[data-aboard]").input_value() == "17.5"
 

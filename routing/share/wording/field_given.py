@@ -47,7 +47,10 @@ def _materials(numbers: DayNumbers) -> list[dict[str, Any]]:
             "grams": item.grams_each,
             "millilitres": item.millilitres_each,
             "loaded": item.loaded,
+            "again": list(item.again),
             "brought": item.brought,
+            "atBase": item.at_base,
+            "pack": item.pack,
         }
         for item in numbers.materials
     ]
@@ -59,6 +62,7 @@ def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
         "to": stop.to,
         "move": None if stop.move is None else _move(stop.move),
         "walk": stop.walk_seconds,
+        "trip": stop.trip,
         "last": stop.last_of_day,
         "windows": _windows(stop.windows),
         "jobs": [
