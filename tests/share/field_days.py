@@ -148,7 +148,7 @@ def _job(dice: random.Random, number: int, site: Site) -> Job:
 
 def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any]) -> FieldDay | None:
     (day,) = planned.itineraries
-    whole = [stop for stop in day.stops if stop.set_down is None]
+    whole = [stop for stop in day.stops if stop.set_down is None and stop.load_again is None]
     made = dice.randrange(len(whole))
     ticked = [stop for number, stop in enumerate(whole) if number < made]
     last = ticked[-1] if ticked else None

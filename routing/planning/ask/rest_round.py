@@ -168,7 +168,7 @@ def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: b
     proof = Proof(
         optimal=proven,
         text=PROVEN if proven else LOOKED,
-        rank_bounds=rank_score(instance.problem, done) if proven else None,
+        rank_bounds=rank_score(instance.problem, done) if proven else (),
         weight_scale=instance.weight_scale,
         away_bound_seconds=times.away if times is not None and proven else 0,
     )

@@ -33,6 +33,9 @@ def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
         "payload": numbers.payload_grams,
         "space": numbers.space_millilitres,
         "materials": _materials(numbers),
+        "base": None
+        if numbers.base is None
+        else {"trips": numbers.base.trips, "loading": numbers.base.loading_seconds},
         "stops": [{**_stop(stop, materials), "finish": _finish(itinerary, stop, start)} for stop in numbers.stops],
         "seconds": numbers.seconds,
     }
