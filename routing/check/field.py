@@ -10,9 +10,9 @@ from itertools import combinations, pairwise
 from routing.check.cargo import brought_back, loaded, taken, weight
 from routing.check.exact import exact, instant, local_instant, whole_seconds
 from routing.check.ground import Ground, Span
-from routing.check.sentences import day_of, same, stop_of
+from routing.check.sentences import day_of, same
 from routing.farm.models import BASE, Crew, Job, MaterialUse
-from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersJob, NumbersStop, Stop
+from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersJob, NumbersStop, Round
 
 NEAR = Fraction(1, 10**6)
 """Of a second or a thousandth: parts that no rounding up can see."""
@@ -25,40 +25,88 @@ def numbers_are_true(itinerary: Itinerary, ground: Ground) -> Iterator[str]:
     numbers, where = itinerary.numbers, day_of(itinerary)
     if numbers is None:
         return
-    trips = len(itinerary.loads)
-    yield from same(where, "a day of several trips has no numbers for the field", 1, trips)
-    begins = [at for at, stop in enumerate(itinerary.stops) if stop.set_down is None]
+    begins = [at for at, stop in enumerate(itinerary.stops) if stop.set_down is None and stop.load_again is None]
     ends = [at + any(job.to for job in itinerary.stops[at].jobs) for at in begins]
     told = [(stop.at, stop.to, stop.move is not None) for stop in numbers.stops]
     shown = [(at, to, at != to) for at, to in zip(begins, ends, strict=True)]
+    behind = [len(itinerary.stops) + at for at, near in enumerate(numbers.near) if near.stop >= len(shown)]
+    shown += [(at, at, False) for at in behind]
     yield from same(where, "each stop has its numbers for the field", shown, told)
-    if trips != 1 or shown != told:
+    if shown != told:
+        return
+    trips = [sum(stop.load_again is not None for stop in itinerary.stops[:at]) for at in begins]
+    yield from same(where, "each stop is of its trip", [*trips, *(0 for _ in behind)], [s.trip for s in numbers.stops])
+    faults = list(_near(where, itinerary, numbers, ground))
+    yield from faults
+    if faults:
         return
     midnight = instant(numbers.midnight)
     expected = local_instant(itinerary.date, dt.time(), ground.zone)
     yield from same(where, "numbers for the field count from midnight", expected, midnight)
+    jobs = _jobs(itinerary, numbers, ground)
     yield from _of_the_day(itinerary, numbers, midnight, ground)
-    for stop in numbers.stops:
-        yield from _of_a_stop(stop, itinerary.stops[stop.at], itinerary, midnight, ground)
+    for stop, here in zip(numbers.stops, jobs, strict=True):
+        yield from _of_a_stop(stop, here, itinerary, midnight, ground)
+
+
+def _near(where: str, itinerary: Itinerary, numbers: DayNumbers, ground: Ground) -> Iterator[str]:
+    """Yield where work that is offered is none of that site, or is planned already, or the way to it is another."""
+    planned = {job.id for stop in itinerary.stops for job in stop.jobs}
+    parked = ground.roads.of(ground.crews[itinerary.crew].vehicle).parked
+    for near in numbers.near:
+        jobs = [ground.jobs.get(job) for job in near.jobs]
+        sound = all(job is not None and job.site == near.site and not job.to for job in jobs) and bool(jobs)
+        yield from same(where, "work that is near is of its site", expected=True, found=sound)
+        yield from same(where, "work that is near is not planned", set(), planned & set(near.jobs))
+        planned |= set(near.jobs)
+        stop = numbers.stops[near.stop] if 0 <= near.stop < len(numbers.stops) else None
+        yield from same(where, "work that is near has its stop", expected=True, found=stop is not None)
+        if stop is not None and stop.at < len(itinerary.stops):
+            yield from same(where, "work that is near is at its stop", itinerary.stops[stop.at].site, near.site)
+        if sound:
+            site = ground.sites[near.site]
+            at = parked[near.site].place if near.site in parked else site.place
+            told = (near.latitude, near.longitude)
+            yield from same(where, "work that is near is where it is", (at.latitude, at.longitude), told)
+
+
+def _jobs(itinerary: Itinerary, numbers: DayNumbers, ground: Ground) -> list[list[Job]]:
+    """Return the jobs of each stop of the numbers: those shown there, then those that are near."""
+    found = []
+    for number, stop in enumerate(numbers.stops):
+        shown = itinerary.stops[stop.at].jobs if stop.at < len(itinerary.stops) else ()
+        more = (job for near in numbers.near if near.stop == number for job in near.jobs)
+        found.append([ground.jobs[job] for job in (*(job.id for job in shown), *more)])
+    return found
 
 
 def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground: Ground) -> Iterator[str]:
     where, crew = day_of(itinerary), ground.crews[itinerary.crew]
     vehicle, stops = ground.vehicle(crew), itinerary.stops
-    places = [BASE, *(stop.site for stop in stops)]
+    places = [BASE, *(stop.site for stop in stops), *(near.site for near in numbers.near)]
     legs = [[0 if here == there else _seconds(ground, crew, here, there) for there in places] for here in places]
     if ground.farm.underway is not None:
         legs[0] = [_seconds(ground, crew, BASE, there) for there in places]  # out of where the crew stands
     told = {
-        each.material: (each.grams_each, each.millilitres_each, each.loaded, each.brought) for each in numbers.materials
+        each.material: (
+            *(each.name, each.unit, each.grams_each, each.millilitres_each),
+            *((each.loaded, *each.again), each.brought, each.pack),
+        )
+        for each in numbers.materials
     }
-    wanted = _materials([ground.jobs[job.id] for stop in stops for job in stop.jobs], ground)
+    near = [ground.jobs[job] for each in numbers.near for job in each.jobs]
+    wanted = _materials(_trips(itinerary, ground), near, ground)
+    again = None
+    if ground.farm.underway is None:
+        again = (crew.trips_a_day, whole_seconds(exact(ground.farm.base.loading_minutes)))
+    found_again = numbers.base and (numbers.base.trips, numbers.base.loading_seconds)
     pairs = (
         ("home by", ground.home_by(crew, itinerary.date) - midnight, numbers.home_by),
         ("the break", ground.break_seconds(crew), numbers.break_seconds),
         ("when a break is due", int(exact(crew.break_after_hours) * 3600), numbers.break_after_seconds),
         ("the payload", int(exact(vehicle.payload_kg) * THOUSAND), numbers.payload_grams),
         ("the space", int(exact(vehicle.space_litres) * THOUSAND), numbers.space_millilitres),
+        ("loading again", again, found_again),
         ("each drive", legs, [list(row) for row in numbers.seconds]),
         ("each material", wanted, told),
         ("each material once", len(told), len(numbers.materials)),
@@ -67,26 +115,72 @@ def _of_the_day(itinerary: Itinerary, numbers: DayNumbers, midnight: int, ground
         yield from same(where, f"{what} in the numbers for the field is right", expected, found)
 
 
-def _materials(jobs: Sequence[Job], ground: Ground) -> dict[str, tuple[float, float, int, int]]:
+def _trips(itinerary: Itinerary, ground: Ground) -> list[list[Job]]:
+    """Return the jobs of each trip."""
+    found: list[list[Job]] = [[]]
+    for stop in itinerary.stops:
+        if stop.load_again is not None:
+            found.append([])
+        found[-1] += [ground.jobs[job.id] for job in stop.jobs]
+    return found
+
+
+def _put_on(trips: Sequence[Sequence[Job]], name: str, ground: Ground) -> list[Fraction]:
+    """Return how much of a material goes on for each trip: packs are opened once."""
+    used, so_far, found = Fraction(0), Fraction(0), []
+    for jobs in trips:
+        used += taken(jobs, ground).get(name, Fraction(0))
+        whole = loaded(ground.farm.materials[name], used, ground)
+        found.append(whole - so_far)
+        so_far = whole
+    return found
+
+
+def _materials(
+    trips: Sequence[Sequence[Job]], near: Sequence[Job], ground: Ground
+) -> dict[str, tuple[str, str, float, float, tuple[int, ...], int, int]]:
     """Return what each material of the day weighs and fills, and how many thousandths are on board as it begins."""
+    jobs = [job for trip in trips for job in trip]
     used, materials, now = taken(jobs, ground), ground.farm.materials, ground.farm.underway
     names = dict.fromkeys((*(name for name, amount in used.items() if amount), *_names(jobs, ground)))
-    aboard = {name: loaded(materials[name], used.get(name, Fraction(0)), ground) for name in names}
+    aboard = {name: _put_on(trips, name, ground) for name in names}
     brought = dict.fromkeys(names, Fraction(0))
     if now is not None and now.counted:
         brought = {name: exact(now.brought.get(name, 0.0)) for name in materials}
-        aboard = {name: exact(ground.farm.stock[name]) for name in materials}
         coming = set(_names(jobs, ground))
-        aboard = {name: amount for name, amount in aboard.items() if amount or brought[name] or name in coming}
+        stock = {name: exact(ground.farm.stock[name]) for name in materials}
+        aboard = {name: [amount] for name, amount in stock.items() if amount or brought[name] or name in coming}
+    for name in (*(use for use, amount in taken(near, ground).items() if amount), *_names(near, ground)):
+        aboard.setdefault(name, [Fraction(0)] * len(trips))
+        brought.setdefault(name, Fraction(0))
     return {
         name: (
+            materials[name].name,
+            materials[name].unit,
             materials[name].kg_each.value,
             materials[name].litres_each.value,
-            round(amount * THOUSAND),
+            tuple(round(amount * THOUSAND) for amount in put_on),
             round(brought[name] * THOUSAND),
+            round(exact(sold.value) * THOUSAND) if (sold := materials[name].sold_by) else 0,
         )
-        for name, amount in aboard.items()
+        for name, put_on in aboard.items()
     }
+
+
+def stock_at_base_is_true(round_: Round, ground: Ground) -> Iterator[tuple[int, str]]:
+    """Yield the day and the fault where a return to base would find another stock than is there."""
+    stock = {name: round(exact(amount) * THOUSAND) for name, amount in ground.farm.stock.items()}
+    days = [_trips(day, ground) for day in round_.itineraries]
+    for index, day in enumerate(round_.itineraries):
+        for each in day.numbers.materials if day.numbers is not None else ():
+            expected = stock.get(each.material)
+            if ground.farm.underway is not None:
+                expected = 0
+            elif expected is not None:
+                taken_off = [[round(a * THOUSAND) for a in _put_on(one, each.material, ground)] for one in days]
+                expected = max(0, expected - sum(map(sum, taken_off))) + sum(taken_off[index][1:])
+            what = "the stock at base in the numbers for the field is right"
+            yield from ((index, said) for said in same(day_of(day), what, expected, each.at_base))
 
 
 def _names(jobs: Sequence[Job], ground: Ground) -> Iterator[str]:
@@ -98,15 +192,17 @@ def _seconds(ground: Ground, crew: Crew, here: str, there: str) -> int:
     return -1 if leg is None else leg.seconds
 
 
-def _of_a_stop(stop: NumbersStop, shown: Stop, itinerary: Itinerary, midnight: int, ground: Ground) -> Iterator[str]:
-    where, site = stop_of(itinerary, shown), ground.sites[shown.site]
+def _of_a_stop(
+    stop: NumbersStop, jobs: Sequence[Job], itinerary: Itinerary, midnight: int, ground: Ground
+) -> Iterator[str]:
+    site = ground.sites[jobs[0].site]
+    where = f"{day_of(itinerary)}, {site.name}"
     walk = whole_seconds(2 * exact(site.walking_minutes))
     yield from same(where, "the walk in the numbers for the field is right", walk, stop.walk_seconds)
     yield from same(where, "last of the day in the numbers for the field is right", site.last_of_day, stop.last_of_day)
-    yield from same(where, "each job has its numbers for the field", len(shown.jobs), len(stop.jobs))
-    if len(shown.jobs) != len(stop.jobs):
+    yield from same(where, "each job has its numbers for the field", len(jobs), len(stop.jobs))
+    if len(jobs) != len(stop.jobs):
         return
-    jobs = [ground.jobs[job.id] for job in shown.jobs]
     for numbers, job in zip(stop.jobs, jobs, strict=True):
         yield from _of_a_job(where, numbers, job, itinerary, ground)
     used = [(span.opens, span.closes, span.jobs) for span in stop.windows]

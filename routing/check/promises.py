@@ -165,6 +165,7 @@ def _all_broken(round_: Round, ground: Ground) -> Judgement:
                 for what, said in BESIDE_EACH_DAY
                 for sentence in said(day, ground)
             ),
+            *(Broken(Beside.FIELD, sentence, day=day) for day, sentence in field.stock_at_base_is_true(round_, ground)),
             *(
                 Broken(what, sentence, entry)
                 for what, each in BESIDE_EACH_LEFT_OUT

@@ -97,8 +97,9 @@ def replan(
     """Plan the rest of the day from where you stand.
 
     What still fits before dark, with what is done and what is on the vehicle, and what is lost or gained beside the
-    plan that is written for that day. Written beside it, to "rounds/DATE rest", with the page and the map. Ctrl-C keeps
-    the best until then.
+    plan that is written for that day. Written beside it, to "rounds/DATE rest", with the page and the map. Where it is
+    best to come back to base once for more, what follows is a plan of its own, in "rounds/DATE rest from base". Ctrl-C
+    keeps the best until then.
     """
     search = SearchShown(seconds)
     with told_plainly(), search.heeded():
@@ -116,26 +117,30 @@ def replan(
             day_off=day_off,
             planned=planned,
         )
-        place = folder / "rounds" / f"{date} rest"
-        stages.write.may_be_planned_into(place, farm, (date,), stages.write.ground(farm))
+        places = (place := folder / "rounds" / f"{date.isoformat()} rest", place.with_name(f"{place.name} from base"))
+        for where in places:
+            stages.write.may_be_planned_into(where, farm, (date,), stages.write.ground(farm))
         farm = ready_roads(farm)
         with search.shown() as hear:
-            rest = stages.ask.replan(farm, date, who, moment, wish=stages.plan.Wish(seconds, hear), keep_stopped=True)
-        written = _written(farm, rest, place)
+            wish = stages.plan.Wish(seconds, hear)
+            rounds = stages.ask.rest(farm, date, who, moment, wish=wish, keep_stopped=True)
+        if rounds[0].proof.stopped:
+            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+        begins = [at, *(f"{rest.itineraries[0].leave:%H:%M}" for rest in rounds[1:])]
+        for number, (rest, where) in enumerate(zip(rounds, places, strict=False)):
+            written = _written(farm, rest, where)
+            if not as_json:
+                _print_replanned(rounds[number:], rounds[:number], who, begins[number], planned, full=full)
+                say(f"Written to {where}: {', '.join(path.name for path in written)}")
         if as_json:
-            say_json(exports.round_json(rest))
-        else:
-            _print_replanned(rest, who, at, planned, full=full)
-            say(f"Written to {place}: {', '.join(path.name for path in written)}")
+            say_json(exports.round_json(rounds[0]) if len(rounds) == 1 else _joined(rounds))
 
 
 def _written(farm: Farm, rest: Round, place: Path) -> Sequence[Path]:
-    """Write the rest of the day and return its files; what could not be remembered, and a search stopped, is told."""
+    """Write the rest of the day and return its files; what could not be remembered is told."""
     written = stages.write.write_plan(farm, rest, place)
     if written.forgotten:
         say(f"warning: {written.forgotten}", err=True)
-    if rest.proof.stopped:
-        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
     return written.filled.paths
 
 
@@ -156,11 +161,28 @@ def _print_tried(farm: Farm, date: dt.date, tried: OwnOrder, planned: Round | No
     show(tried.round, console(), title=f"YES: {yours} keeps every rule.", beside=beside)
 
 
-def _print_replanned(planned: Round, crew: str, at: str, written: Round | None, *, full: bool) -> None:
-    """Print the rest of a day: the answer first, with what is lost or gained beside the plan of the morning."""
-    title = f"{plain_name(planned.farm)}: the rest of {date_words(planned.dates[0])}, from {plain_text(at)}"
+def _print_replanned(
+    rounds: Sequence[Round], before: Sequence[Round], crew: str, begins: str, written: Round | None, *, full: bool
+) -> None:
+    """Print a round of the rest of a day, the first of `rounds`: with what follows from base, or with what is lost."""
+    rest, later = rounds[0], rounds[1:]
+    title = f"{plain_name(rest.farm)}: the rest of {date_words(rest.dates[0])}, from {plain_text(begins)}"
     show = terminal.print_round if full else terminal.print_brief
-    show(planned, console(), title=title, beside=terminal.beside_lines(planned, crew, written))
+    if later:
+        (day,) = later[0].itineraries
+        loads = ", ".join(f"{plain_name(item.name)} {item.amount:g} {plain_text(item.unit)}" for item in day.load.out)
+        beside = (
+            f"Then load at base until this is on board: {loads}. Leave by {day.leave:%H:%M}; what follows is below.",
+        )
+    else:
+        whole = (*rest.itineraries, *(day for one in before for day in one.itineraries))
+        beside = terminal.beside_lines(rest.model_copy(update={"itineraries": whole}), crew, written)
+    show(rest, console(), title=title, beside=beside)
+
+
+def _joined(rounds: Sequence[Round]) -> str:
+    """Return the rounds until base and from base on as one document: a list."""
+    return f"[{', '.join(exports.round_json(each).strip() for each in rounds)}]"
 
 
 def _amounts(words: list[str] | None) -> dict[str, float] | None:

@@ -6,9 +6,11 @@ from routing.round.left_out import Insertion, LeftOut, ReasonCode, Remedy, Remed
 from routing.round.numbers import (
     DayNumbers,
     MaterialAmount,
+    NumbersBase,
     NumbersJob,
     NumbersMaterial,
     NumbersMove,
+    NumbersNear,
     NumbersStop,
     NumbersWindow,
 )
@@ -44,9 +46,11 @@ __all__ = [
     "LoadItem",
     "LoadList",
     "MaterialAmount",
+    "NumbersBase",
     "NumbersJob",
     "NumbersMaterial",
     "NumbersMove",
+    "NumbersNear",
     "NumbersStop",
     "NumbersWindow",
     "PlannedJob",

@@ -180,7 +180,7 @@ class Itinerary(Frozen):
     plan_key: str = ""
     """The key of the plan that this is, where its names were hidden since; empty where they were not."""
     numbers: DayNumbers | None = None
-    """None where the day moves hives or comes back to base to load: it is not reckoned anew in the field."""
+    """None where the day is very long: it is not reckoned anew in the field."""
 
     @property
     def at_sites(self) -> tuple[Stop, ...]:

@@ -11,16 +11,17 @@ from routing.farm.models import BASE, Farm, Site, Underway
 from routing.farm.naming import crew_named, site_named
 from routing.farm.places import parse_place
 from routing.planning.ask.fit import MOST_SEARCHED, too_full
-from routing.planning.ask.moment import Moment, aboard_now, crew_out, had_until
+from routing.planning.ask.moment import Moment, aboard_now, at_base_now, crew_out, had_until
 from routing.planning.ask.own_order import OwnOrder
 from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
-from routing.planning.ask.rest_round import rest_round, told_in_the_field
+from routing.planning.ask.rest_round import FromBase, RestPart, rest_rounds, told_in_the_field
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.recourse import Drop, drops
 from routing.planning.chance.simulate import Odds, odds, simulate
 from routing.planning.chance.spread import Spread
 from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
+from routing.planning.model.dates import whole_seconds
 from routing.planning.plan import Wish, plan_days
 from routing.planning.split_delivery import fit_shared, own_order_shared
 from routing.round import FitAnswer, FitProof, Round
@@ -95,9 +96,20 @@ def try_order(farm: Farm, date: dt.date, crew: str | None, order: Sequence[str])
 def replan(
     farm: Farm, date: dt.date, crew: str, moment: Moment, *, wish: Wish | None = None, keep_stopped: bool = False
 ) -> Round:
-    """Return the checked round of the rest of a crew's day.
+    """Return the checked round of the rest of a crew's day; the first of `rest`, where there are two.
 
     The rest is that of `plan`. Raises AskedError and PlaceError.
+    """
+    return rest(farm, date, crew, moment, wish=wish, keep_stopped=keep_stopped)[0]
+
+
+def rest(
+    farm: Farm, date: dt.date, crew: str, moment: Moment, *, wish: Wish | None = None, keep_stopped: bool = False
+) -> tuple[Round, ...]:
+    """Return the checked round of the rest of a crew's day; two where it comes back to base for more in between.
+
+    The first then ends at base, the second begins there, with all that is on the vehicle after loading. Raises
+    AskedError and PlaceError.
     """
     written, here = to_plan(farm, date), moment.here
     if moment.planned is not None:
@@ -109,11 +121,19 @@ def replan(
     farm = walked.model_copy(update={"sites": walked.sites[: len(written.sites)]})  # the vehicle stands there, no more
     who = crew_out(farm, crew, date, moment)
     stands = Underway(name=name, place=place, at=moment.at)
-    rest = rest_of_day(farm, who, stands, had_until(who, date, moment), aboard_now(farm, crew, moment))
+    left = rest_of_day(farm, who, stands, had_until(who, date, moment), aboard_now(farm, crew, moment))
+    stock = at_base_now(farm, who, moment)
+    base = None if stock is None else FromBase(legs, whole_seconds(farm.base.loading_minutes), stock)
     legs = from_here(legs, legs.index(here) if here in known else len(legs.places) - 1)
-    instance = build_instance(rest, legs, (date,))
-    round_ = rest_round(instance) or plan_days(instance, wish=replace(wish or Wish(), surest=False))
-    return checked(rest, legs, told_in_the_field(instance, round_), keep_stopped=keep_stopped)
+    parts = rest_rounds(left, legs, date, base)
+    if parts is None:
+        instance = build_instance(left, legs, (date,))
+        found = plan_days(instance, wish=replace(wish or Wish(), surest=False))
+        parts = (RestPart(left, legs, instance, found),)
+    return tuple(
+        checked(part.farm, part.legs, told_in_the_field(part.instance, part.round), keep_stopped=keep_stopped)
+        for part in parts
+    )
 
 
 def as_if(farm: Farm, changes: Changes) -> tuple[tuple[str, Farm], ...]:

@@ -14,6 +14,8 @@ from routing.round import Break, Insertion, LoadList, Round, SetDown, Shortfall
 Path = tuple[str | int, ...]
 
 STAND_INS: dict[str, object] = {
+    "at_base": 1,
+    "base": {"trips": 2, "loading_seconds": 600},
     "numbers": {
         "midnight": dt.datetime(2025, 12, 3, tzinfo=dt.UTC),
         "home_by": 0,

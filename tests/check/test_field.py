@@ -8,16 +8,22 @@ import pytest
 
 from routing.check import broken_promises, what_holds
 from routing.farm.folder import read_farm
-from routing.farm.models import Farm, Underway
+from routing.farm.models import Farm, Rank, Underway
 from routing.planning.ask.moment import Moment, aboard_now, had_until
 from routing.planning.ask.rest_of_day import from_here, rest_of_day
-from routing.round import Round
+from routing.planning.day_numbers import with_numbers
+from routing.planning.model.build_instance import build_instance
+from routing.planning.plan import plan_days
+from routing.round import ReasonCode, Round
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_and_legs
 from routing.travel.legs import Legs
 from tests.check.damage import Path, leaves, lists, nudged, with_change, with_twice, without
 from tests.moving_farm import SUMMER, legs_of, moving_farm
+from tests.returning_farm import SUMMER as RETURNING
+from tests.returning_farm import legs_of as returning_legs
+from tests.returning_farm import returning_farm
 
 JUNE = dt.date(2026, 6, 10)
 
@@ -29,14 +35,32 @@ class Planned:
     round: Round
 
 
-@pytest.fixture(scope="module", params=["a plain day", "a day of a move", "the rest of a day"])
+@pytest.fixture(
+    scope="module",
+    params=["a plain day", "a day of a move", "the rest of a day", "a day with work near it", "two trips"],
+)
 def planned(request: pytest.FixtureRequest) -> Planned:
     """Four sites, one with two jobs, and a break; hives that are moved; and what is left of such a day at noon."""
     if request.param == "a day of a move":
         moving = moving_farm()
         return Planned(moving, legs_of(moving), plan_stage.plan(moving, SUMMER))
+    if request.param == "a day with work near it":
+        return _short_day()
+    if request.param == "two trips":
+        farm, legs = returning_farm(), returning_legs(returning_farm())
+        whole = plan_days(build_instance(farm, legs, (RETURNING,)))
+        return Planned(farm, legs, with_numbers(whole, farm, legs))
     whole = _plain_day()
     return whole if request.param == "a plain day" else _rest_of(whole)
+
+
+def _short_day() -> Planned:
+    """At Birch there is more to do than fits, and at Damson too."""
+    farm = read_farm(File("examples/four-sites"))
+    heft = farm.jobs[1].model_copy(update={"id": "jobs.csv:9", "kind": "fondant", "rank": Rank.PASSING})
+    crew = farm.crews[0].model_copy(update={"home_by": dt.time(11, 25)})
+    farm, legs = farm_and_legs(farm.model_copy(update={"jobs": (*farm.jobs, heft), "crews": (crew,)}))
+    return Planned(farm, legs, plan_stage.plan(farm, JUNE))
 
 
 def _rest_of(whole: Planned) -> Planned:
@@ -73,7 +97,9 @@ def below(planned: Planned) -> tuple[list[Path], list[tuple[Path, int]]]:
 
 
 def test_true_numbers_are_let_through(planned: Planned) -> None:
-    assert planned.round.itineraries[0].numbers is not None
+    numbers = planned.round.itineraries[0].numbers
+    assert numbers is not None
+    assert bool(numbers.near) == any(left.reason is ReasonCode.NO_ROOM for left in planned.round.left_out)
     assert broken_promises(planned.round, planned.farm, planned.legs) == ()
 
 

@@ -24,6 +24,8 @@ from routing.travel.farm import farm_legs
 
 JUNE = dt.date(2026, 6, 10)
 CREW = "fern"
+SEARCH = ("helper_place.js", "field_load.js", "field_days.js", "field_search.js", "field_answer.js")
+"""What the page searches with."""
 KINDS = ("fondant", "weekly-inspection", "supers-on", "supers-off", "heft", "fondant")
 
 
@@ -107,9 +109,9 @@ def _farm(dice: random.Random, visits: int) -> Farm:
         home_by=dt.time(2) if any(job.to for job in jobs) else dt.time(23),
         break_minutes=dice.choice([0, 20, 30]),
         break_after_hours=dice.choice([2, 4, 6]),
-        trips_a_day=1,
+        trips_a_day=1 if dice.random() < 0.5 else 2,
     )
-    van = Vehicle(id="van", name="Van", payload_kg=dice.choice([300, 700, 1500]), space_litres=4000)
+    van = Vehicle(id="van", name="Van", payload_kg=dice.choice([150, 300, 700, 1500]), space_litres=4000)
     return Farm(
         name=f"Farm {visits}",
         folder=Path("nowhere"),
@@ -146,7 +148,7 @@ def _job(dice: random.Random, number: int, site: Site) -> Job:
 
 def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any]) -> FieldDay | None:
     (day,) = planned.itineraries
-    whole = [stop for stop in day.stops if stop.set_down is None]
+    whole = [stop for stop in day.stops if stop.set_down is None and stop.load_again is None]
     made = dice.randrange(len(whole))
     ticked = [stop for number, stop in enumerate(whole) if number < made]
     last = ticked[-1] if ticked else None
@@ -156,7 +158,7 @@ def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str,
         return None
     state: dict[str, Any] = {
         "done": {}, "parts": {}, "used": {}, "loaded": {}, "stores": {}, "notes": {},
-        "field": {"board": {}, "rested": "", "from": "", "at": "", "answer": None, "kept": None},
+        "field": {"board": {}, "rested": "", "from": "", "at": "", "again": [], "here": None, "answer": None, "kept": None},
     }  # fmt: skip
     done: list[str] = []
     start = -1

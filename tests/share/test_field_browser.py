@@ -13,6 +13,8 @@ from routing.round import Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.locked import lock_page
 from routing.share.report.done import Done, KeptPlace, read_done
+from routing.share.report.done_check import require_of_day
+from routing.share.report.written_days import days_of
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from tests.share.browser import CHROMIUM, UNFOLD, Opener, no_sideways_scroll
@@ -29,6 +31,14 @@ JUNE = dt.date(2026, 6, 10)
 def planned() -> Round:
     """Damson 08:30 to 09:20, Cherry 09:30, Birch 10:30, Alder 11:30 to 12:20, home 12:30: wanted by 13:00."""
     return plan_stage.plan(FARM, JUNE)
+
+
+@pytest.fixture(scope="module")
+def short() -> Round:
+    """Home by 12:15: Cherry 08:20, Birch, Alder until 11:10; Damson, a want of 50 min, is left out."""
+    (crew,) = FARM.crews
+    crews = (crew.model_copy(update={"home_by": dt.time(12, 15)}),)
+    return plan_stage.plan(FARM.model_copy(update={"crews": crews}), JUNE)
 
 
 MARKS = {"D": "1", "C": "2", "B": "3", "A": "4"}
@@ -154,7 +164,7 @@ def test_what_is_kept_outlives_a_reload_goes_home_in_the_report_and_can_be_taken
 
 
 def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened: Opener) -> None:
-    """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two of three can be fed."""
+    """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two sites and 2 hives."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
     farm = FARM.model_copy(update={"jobs": jobs})
     page = at(opened, helper_page(plan_stage.plan(farm, JUNE), 0), "08:00")
@@ -167,10 +177,44 @@ def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened
     page.locator("#field-board summary").click()
     assert page.locator("[data-aboard]").input_value() == "30"
     ask(page)
-    assert len(order(page)) == 2
-    assert "more would be needed beside the rest" in page.locator("#field-answer .plain").inner_text()
+    assert len(order(page)) == 3
+    assert "2 of the 5 hives left, as far as what is on board goes" in page.locator("#field-answer").inner_text()
+    assert "One of them at some of its hives." in page.locator("#field-answer").inner_text()
     tick(page, "C")
     assert page.locator("[data-aboard]").input_value() == "17.5"
+
+
+def test_ahead_what_is_near_is_offered_ticked_and_told_at_home(opened: Opener, short: Round) -> None:
+    """Cherry done at 09:00 in place of 09:10: ten minutes ahead Damson fits, 10 min there and 50 of work, home 12:10."""
+    page = at(opened, helper_page(short, 0), "08:50")
+    page.locator("#stop-1 [data-job]").check()
+    page.locator("#stop-2 [data-job]").check()
+    assert page.locator("#count").inner_text() == "2 of 3 jobs done"
+    assert page.locator("#pace span").inner_text() == "1 h 20 ahead; home 10:00."
+    ask(page)
+    told = page.locator("#field-answer").inner_text()
+    assert "All that is left still fits. And 1 more near the way." in told
+    assert "Weekly inspection, 5 hives, want; not in the plan" in told
+    page.get_by_role("button", name="Keep this").click()
+    assert page.locator("#next").inner_text() in {"Next: 3 Alder", "Next: A Damson"}
+    assert page.locator("#count").inner_text() == "2 of 4 jobs done"
+    page.locator("#stop-A [data-job]").check()
+    damson = report(page).stops[-1]
+    assert (damson.site, damson.jobs[0].id, damson.jobs[0].ticked is not None) == ("D", "jobs.csv:5", True)
+    assert damson.kept is not None
+    require_of_day(report(page), days_of(short)[0], "Europe/London", "report")
+
+
+def test_what_is_near_and_not_begun_is_no_part_of_the_report(opened: Opener, short: Round) -> None:
+    page = at(opened, helper_page(short, 0), "11:05")
+    tick_all = page.locator("#stops [data-job]")
+    for number in range(3):
+        tick_all.nth(number).check()
+    assert page.locator("#next").inner_text() == "All done: home"
+    assert [stop.site for stop in report(page).stops] == ["C", "B", "A"]
+    ask(page)
+    assert "All of the plan is done; nothing near fits." in page.locator("#field-answer").inner_text()
+    assert "Near, and does not fit" in page.locator("#field-answer").inner_text()
 
 
 def test_the_page_of_another_day_says_so_and_asks_for_a_time(opened: Opener, planned: Round) -> None:

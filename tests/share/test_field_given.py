@@ -50,7 +50,7 @@ def test_they_give_the_planned_times_of_random_farms() -> None:
                 continue
             days += 1
             start = numbers.midnight.timestamp()
-            for stop in numbers.stops:
+            for stop in numbers.planned:
                 shown, last = itinerary.stops[stop.at], itinerary.stops[stop.to]
                 assert shown.drive.seconds == numbers.seconds[stop.at][stop.at + 1]
                 assert shown.on_site_seconds == on_site(stop)
@@ -74,7 +74,7 @@ def on_site(stop: NumbersStop) -> int:
 
 def used(numbers: DayNumbers) -> dict[str, float]:
     found: dict[str, float] = {}
-    for stop in numbers.stops:
+    for stop in numbers.planned:
         for job in stop.jobs:
             for each in job.takes:
                 found[each.material] = found.get(each.material, 0) + each.thousandths * job.hives
@@ -101,6 +101,27 @@ def test_nicknames_hold_in_it_and_nothing_private_or_elsewhere_is_there() -> Non
         assert secret not in page
     assert "latitude" not in text
     assert "52." not in text
+
+
+def test_what_is_left_out_near_the_day_is_offered_on_one_page_and_under_nicknames_on_none() -> None:
+    """Home by 12:15 Damson is left out: 25 + 10 - 10 min more from Birch by Damson to Cherry, but 50 min of work."""
+    (crew,) = FARM.crews
+    farm = FARM.model_copy(update={"crews": (crew.model_copy(update={"home_by": dt.time(12, 15)}),)})
+    round_ = plan_stage.plan(farm, JUNE)
+    numbers = round_.itineraries[0].numbers
+    assert numbers is not None
+    (near,) = numbers.near
+    assert (near.site, near.jobs, near.latitude, near.longitude) == ("D", ("jobs.csv:5",), 52.29, -2.47)
+    assert numbers.seconds[0] == (0, 1200, 1500, 600, 1800)
+    assert [stop.site for stop in round_.itineraries[0].stops] == ["C", "B", "A"]
+    assert "Near, if there is time" in helper_page(round_, 0)
+    hidden = share(round_, farm, nicknames=True).round
+    numbers = hidden.itineraries[0].numbers
+    assert numbers is not None
+    assert (numbers.near, len(numbers.stops), len(numbers.seconds)) == ((), 3, 4)
+    page = helper_page(hidden, 0)
+    assert "Near, if there is time" not in page
+    assert "-2.47000" not in page
 
 
 def test_a_saved_round_holds_only_with_true_numbers_and_gets_those_that_it_lacks() -> None:

@@ -10,11 +10,12 @@ from playwright.sync_api import Browser, Page
 from routing.planning.search.solve import solve
 from routing.share.pages.inline import template_text
 from tests.share.browser import CHROMIUM
+from tests.share.field_days import SEARCH
 from tests.share.field_moments import Answer, Moment, as_problem, by_hand, planned_answer, random_moment
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
-SEARCHES = "moments => moments.map(moment => fieldSearch().search(moment))"
+SEARCHES = "moments => moments.map(moment => fieldAnswer().search(moment))"
 SLOW_PHONE = 6
 """By how much Chromium's own throttle slows a page to stand for a phone of the middle class."""
 
@@ -22,7 +23,7 @@ SLOW_PHONE = 6
 @pytest.fixture(scope="module")
 def phone(browser: Browser) -> Iterator[Page]:
     page = browser.new_page()
-    page.add_script_tag(content=template_text("field_days.js") + template_text("field_search.js"))
+    page.add_script_tag(content="".join(map(template_text, SEARCH)))
     yield page
     page.close()
 
@@ -113,7 +114,7 @@ def long_day(stops: int, jobs: int, *, rest: int) -> Moment:
 
 
 TIMED = """moment => { let best = Infinity; let answer;
-  for (let turn = 0; turn < 5; turn += 1) { const began = performance.now(); answer = fieldSearch().search(moment);
+  for (let turn = 0; turn < 5; turn += 1) { const began = performance.now(); answer = fieldAnswer().search(moment);
     best = Math.min(best, performance.now() - began); }
   return { best, answer }; }"""
 

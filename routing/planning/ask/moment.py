@@ -105,6 +105,29 @@ def aboard_now(farm: Farm, crew: str, moment: Moment) -> Aboard:
     return Aboard({name: said.get(name, max(0.0, amount)) for name, amount in amounts.items()}, brought, counted=True)
 
 
+def at_base_now(farm: Farm, crew: Crew, moment: Moment) -> dict[str, float] | None:
+    """Return what of each counted material is at base for this crew, None where no trip is left or no plan is written.
+
+    What other crew-days of the plan load is theirs.
+    """
+    day = moment.day_of(crew.id)
+    if day is None or moment.planned is None:
+        return None
+    left = {job.id: job.hives for job in jobs_left(farm, moment.done)}
+    now = _trip_now(list(_trips(day)), left, moment)
+    if now + 1 >= crew.trips_a_day:
+        return None
+    found = dict(farm.stock)
+    for item in (item for one in moment.planned.itineraries for load in one.loads for item in load.out):
+        if item.material in found:
+            found[item.material] -= _stocked(farm, item.material, item.amount)
+    found = {name: max(0.0, amount) for name, amount in found.items()}
+    for item in (item for load in day.loads[now + 1 :] for item in load.out):
+        if item.material in found:
+            found[item.material] += _stocked(farm, item.material, item.amount)
+    return found
+
+
 def _stocked(farm: Farm, material: str, amount: float) -> float:
     """Return what was loaded: the whole packs that the list says, never more than there was."""
     stock = farm.stock.get(material)

@@ -168,7 +168,11 @@ def _hours_left(hours: float, away_seconds: int) -> float:
 
     Of hours that are no whole seconds a part of one is lost.
     """
-    seconds = max(0, int(round(hours * 3600, 6)) - away_seconds)
+    return hours_of(max(0, int(round(hours * 3600, 6)) - away_seconds))
+
+
+def hours_of(seconds: int) -> float:
+    """Return whole seconds as hours that are read as so many again."""
     return math.nextafter(seconds / 3600, math.inf) if seconds % 9 else seconds / 3600
 
 

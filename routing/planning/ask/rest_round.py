@@ -2,47 +2,180 @@
 
 from __future__ import annotations
 
-from routing.farm.models import Rank
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from routing.farm.models import Farm, Rank
 from routing.plain_words import duration
-from routing.planning.ask.rest_search import best_rest
+from routing.planning.ask.rest_load import AtBase, put_on
+from routing.planning.ask.rest_of_day import from_here, hours_of
+from routing.planning.ask.rest_parts import Best, Share, best_rest, with_share
+from routing.planning.ask.rest_search import Found
 from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
 from routing.planning.itineraries import build_round
+from routing.planning.model.build_instance import build_instance
+from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
-from routing.planning.model.problem import rank_score, served
+from routing.planning.model.problem import NO_LIMIT, Order, Planned, rank_score, served
+from routing.planning.model.timing import timeline
 from routing.round import Itinerary, Proof, ReasonCode, Round
+from routing.travel.legs import Legs
 
+LOOKED = (
+    "The best that was found: not all was looked at of going back to base for more, or of doing some of a job's hives."
+)
 PROVEN = (
     "Proven: of all sets of what is left, in every order, this does the most of what matters most, and of these it is "
     "home soonest."
 )
 
 
-def rest_round(instance: Instance) -> Round | None:
-    """Return the best rest of a day, None where there is too much left to look at in full.
+@dataclass(frozen=True, eq=False)
+class RestPart:
+    """The rest of a day, or its part before or after base, with the farm and the drives that it is made from."""
 
-    What is too heavy by itself may be done once other work has made room on the vehicle.
+    farm: Farm
+    legs: Legs
+    instance: Instance
+    round: Round
+
+
+@dataclass(frozen=True, eq=False)
+class FromBase:
+    """What a return to base in the rest of a day is."""
+
+    legs: Legs
+    """With the drives out of base itself."""
+    loading: int
+    stock: Mapping[str, float]
+    """Units of each material that is counted."""
+
+    def at_base(self, instance: Instance) -> AtBase:
+        """Return it in the numbers of a problem."""
+        drives = build_instance(instance.farm, self.legs, instance.dates).problem.routes[0].drive_seconds[0]
+        stock = (self.stock.get(name) for name in instance.materials)
+        whole = tuple(NO_LIMIT if amount is None else int(round(amount * THOUSAND, 6)) for amount in stock)
+        return AtBase(drives, self.loading, whole)
+
+
+def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) -> tuple[RestPart, ...] | None:
+    """Return the best rest of a day: one round, or two where base is come back to in between.
+
+    None where there is too much left to look at in full. What is too heavy by itself may be done once other work has
+    made room on the vehicle, and some of the hives of a job that there is not enough for.
     """
-    certain = {task: why for task, why in certain_reasons(instance).items() if why.code is not ReasonCode.TOO_HEAVY}
-    candidates = frozenset(range(len(instance.jobs))) - certain.keys()
-    found = best_rest(instance.problem, candidates)
-    if found is None:
+    instance = build_instance(farm, legs, (date,))
+    curable = {ReasonCode.TOO_HEAVY, ReasonCode.NO_STOCK}
+    certain = {task for task, why in certain_reasons(instance).items() if why.code not in curable}
+
+    def shared(share: Share) -> Instance:
+        return build_instance(with_share(farm, instance.jobs[share.task].id, share.hives), legs, (date,))
+
+    at_base = None if base is None else base.at_base(instance)
+    best = best_rest(instance, frozenset(range(len(instance.jobs))) - certain, at_base, cache(shared))
+    if best is None:
         return None
-    orders = (found.order,)
-    done = served(orders)
+    if best.share is not None:
+        farm = with_share(farm, instance.jobs[best.share.task].id, best.share.hives)
+        instance = build_instance(farm, legs, (date,))
+    if base is None or at_base is None or not best.found.later:
+        return (_part(farm, legs, instance, best.found.order, proven=best.exact),)
+    return _by_base(farm, legs, instance, best, (base, at_base))
+
+
+def _by_base(
+    farm: Farm, legs: Legs, instance: Instance, best: Best, base: tuple[FromBase, AtBase]
+) -> tuple[RestPart, ...]:
+    """Return the round until base and the one from there on."""
+    found, (whole, at_base) = best.found, base
+    rules, problem = instance.problem.routes[0], instance.problem
+    last = problem.visits[found.order[-1].visit].place if found.order else 0
+    arrive = found.left_at + int(rules.drive_seconds[last, 0])
+    leave = arrive + (rules.break_seconds if found.rested_at_base else 0) + at_base.loading
+    first = {instance.jobs[task].id for task in served((found.order,))}
+    left, more = put_on(problem, at_base, sorted(served((found.order,))), sorted(served((found.later,))))
+    aboard = {name: (left[at] + more[at]) / THOUSAND for at, name in enumerate(instance.materials)}
+    parts = []
+    if found.order:
+        before = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id in first)})
+        if found.rested:
+            before = _rested_before(before, legs, instance, found)
+        inner = build_instance(before, legs, instance.dates)
+        parts.append(_part(before, legs, inner, _again(instance, inner, found.order), proven=best.exact))
+    after = _from_base(farm, instance, leave, aboard, rested=found.rested or found.rested_at_base)
+    after = after.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
+    legs = from_here(whole.legs, 0)
+    inner = build_instance(after, legs, instance.dates)
+    parts.append(_part(after, legs, inner, _again(instance, inner, found.later), proven=best.exact))
+    return tuple(parts)
+
+
+def _from_base(farm: Farm, instance: Instance, leave: int, aboard: Mapping[str, float], *, rested: bool) -> Farm:
+    """Return the farm of the trip from base, which is left at a moment with so much on board."""
+    (crew,), now, rules = farm.crews, farm.underway, instance.problem.routes[0]
+    if now is None:
+        raise AssertionError("only a day under way comes back to base")
+    at = instance.clock(leave).timetz().replace(tzinfo=None)
+    due = max(0, rules.earliest_leave + rules.break_after_seconds - leave)
+    tired = {
+        "earliest_start": at,
+        "break_minutes": 0.0 if rested else crew.break_minutes,
+        "break_after_hours": hours_of(due),
+    }
+    stands = now.model_copy(update={"name": farm.base.name, "place": farm.base.place, "at": at, "brought": {}})
+    return farm.model_copy(
+        update={"crews": (crew.model_copy(update=tired),), "stock": dict(aboard), "underway": stands}
+    )
+
+
+def _rested_before(farm: Farm, legs: Legs, instance: Instance, found: Found) -> Farm:
+    """Return the farm in which the break is due before base is reached without one: then it is taken."""
+    (crew,) = farm.crews
+    tireless = farm.model_copy(update={"crews": (crew.model_copy(update={"break_minutes": 0.0}),)})
+    inner = build_instance(tireless, legs, instance.dates)
+    times = timeline(inner.problem, 0, _again(instance, inner, found.order))
+    if times is None:
+        raise AssertionError("an order with a break has no times without one")
+    due = min(instance.problem.routes[0].break_after_seconds, times.away - 1)
+    return farm.model_copy(update={"crews": (crew.model_copy(update={"break_after_hours": hours_of(due)}),)})
+
+
+def _again(old: Instance, new: Instance, order: Order) -> Order:
+    """Return an order in another instance of the same day: the same jobs in the same windows."""
+    tasks = {job.id: task for task, job in enumerate(new.jobs)}
+    found = []
+    for planned in order:
+        here = tuple(sorted(tasks[old.jobs[task].id] for task in planned.tasks))
+        was = old.problem.visits[planned.visit]
+        visit = next(
+            number
+            for number in new.problem.visits_for(here)
+            if (new.problem.visits[number].opens, new.problem.visits[number].closes) == (was.opens, was.closes)
+        )
+        found.append(Planned(visit, here))
+    return tuple(found)
+
+
+def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: bool) -> RestPart:
+    orders, done = (order,), served((order,))
+    certain = {task: why for task, why in certain_reasons(instance).items() if task not in done}
+    certain = {task: why for task, why in certain.items() if why.code is not ReasonCode.TOO_HEAVY}
+    times = timeline(instance.problem, 0, order) if order else None
     proof = Proof(
-        optimal=True,
-        text=PROVEN,
-        rank_bounds=rank_score(instance.problem, done),
+        optimal=proven,
+        text=PROVEN if proven else LOOKED,
+        rank_bounds=rank_score(instance.problem, done) if proven else (),
         weight_scale=instance.weight_scale,
-        away_bound_seconds=found.home - instance.problem.routes[0].earliest_leave if found.order else 0,
+        away_bound_seconds=times.away if times is not None and proven else 0,
     )
-    musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
-    clash = "" if musts <= done else clash_words(instance, musts)
-    return build_round(instance, orders, left_out_entries(instance, orders, certain), proof).model_copy(
-        update={"clash": clash}
-    )
+    musts = frozenset(task for task, job in enumerate(instance.jobs) if job.rank in {Rank.NOW, Rank.MUST})
+    clash = "" if musts - certain.keys() <= done else clash_words(instance, musts - certain.keys())
+    round_ = build_round(instance, orders, left_out_entries(instance, orders, certain), proof)
+    return RestPart(farm, legs, instance, round_.model_copy(update={"clash": clash}))
 
 
 def told_in_the_field(instance: Instance, round_: Round) -> Round:

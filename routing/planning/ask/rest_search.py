@@ -10,8 +10,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.ask.rest_table import Choice, Place, Rest, Step, filled, homes, summed, traced
-from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Planned, Problem, widest
+from routing.planning.ask.rest_load import AtBase, Carried, carried
+from routing.planning.ask.rest_table import (
+    NOT_YET,
+    Choice,
+    Finishes,
+    Place,
+    Rest,
+    Step,
+    filled,
+    homes,
+    summed,
+    traced,
+)
+from routing.planning.model.problem import RANKS, Order, Planned, Problem, widest
 from routing.planning.model.supply_on_board import OnBoard
 
 MOST_TASKS, MOST_CELLS = 20, 24_000_000
@@ -20,14 +32,68 @@ MOST_TASKS, MOST_CELLS = 20, 24_000_000
 
 @dataclass(frozen=True)
 class Found:
-    """The best order, empty where nothing can be done."""
+    """The best day; its orders are empty where nothing can be done."""
 
     order: Order
     home: int
+    score: tuple[float, ...] = (0.0,) * RANKS
+    dirty: bool = False
+    """Whether its break is at a suspect site."""
+    later: Order = ()
+    """What is done on the trip from base; nothing where base is not come back to."""
+    rested: bool = False
+    """Whether the break is taken before base is come back to."""
+    rested_at_base: bool = False
+    left_at: int = 0
+    """When the last work before base is finished; now where there is none."""
 
 
-def best_rest(problem: Problem, tasks: frozenset[int]) -> Found | None:
-    """Return the best order of one route that is out already, None where there is too much to look at in full.
+@dataclass(frozen=True, eq=False)
+class Looked:
+    """A day that was looked at in full: every array has shape (sets,)."""
+
+    problem: Problem
+    numbers: tuple[int, ...]
+    """The tasks, one a bit; on the trip from base as many bits more."""
+    rest: Rest
+    table: Finishes
+    carried: Carried
+    home: NDArray[np.int64]
+    dirty: NDArray[np.bool_]
+    scores: tuple[NDArray[np.float64], ...]
+    """By rank."""
+
+    @property
+    def possible(self) -> NDArray[np.bool_]:
+        """Which sets can be done."""
+        return self.home < 1 << 30
+
+    def best(self, may: NDArray[np.bool_] | None = None) -> Found | None:
+        """Return the best day among sets that may be done, None where none can."""
+        sets = np.flatnonzero(self.possible if may is None else self.possible & may)
+        if not len(sets):
+            return None
+        ranks = (-score[sets] for score in reversed(self.scores))
+        best = int(sets[np.lexsort((self.home[sets], self.dirty[sets], *ranks))[0]])
+        home, dirty = int(self.home[best]), bool(self.dirty[best])
+        steps = traced(self.rest, self.table, best, home, dirty=dirty)
+        first = [step for step in steps if not self.rest.places[step.place].trip]
+        later = steps[len(first) :]
+        state = first[-1].state if first else NOT_YET
+        return Found(
+            order=widest(self.problem, (_order(self.problem, first),))[0],
+            home=home,
+            score=tuple(float(score[best]) for score in self.scores),
+            dirty=dirty,
+            later=_order(self.problem, later),
+            rested=state != NOT_YET,
+            rested_at_base=bool(later) and state == NOT_YET and later[0].state != NOT_YET,
+            left_at=first[-1].finish if first else self.rest.now,
+        )
+
+
+def look(problem: Problem, tasks: frozenset[int], base: AtBase | None = None) -> Looked | None:
+    """Return one route that is out already, looked at in full; None where there is too much.
 
     It is None too where things are brought on board and what is there already is not known.
     """
@@ -35,18 +101,16 @@ def best_rest(problem: Problem, tasks: frozenset[int]) -> Found | None:
     known = all(isinstance(supply, OnBoard) for supply in problem.supplies)
     weighs = any(problem.tasks[task].back or problem.tasks[task].carried for task in numbers)
     places = {problem.visits[visit].place for task in numbers for visit in problem.visits_of[task]}
-    if len(numbers) > MOST_TASKS or 3 * len(places) << len(numbers) > MOST_CELLS or (weighs and not known):
+    trips = 1 if base is None else 2
+    cells = 3 * trips * len(places) << trips * len(numbers)
+    if len(numbers) > MOST_TASKS or cells > MOST_CELLS or (weighs and not known):
         return None
-    rest = _rest(problem, numbers)
+    can = carried(problem, numbers, base)
+    rest = _rest(problem, numbers, can, base)
     table = filled(rest)
     home, dirty = homes(rest, table)
-    scores = [_of_rank(problem, numbers, rank) for rank in range(RANKS)]
-    may = np.flatnonzero(home < 1 << 30)
-    if not len(may):
-        return Found((), problem.routes[0].earliest_leave)
-    best = may[np.lexsort((home[may], dirty[may], *(-score[may] for score in reversed(scores))))[0]]
-    steps = traced(rest, table, int(best), int(home[best]), dirty=bool(dirty[best]))
-    return Found(widest(problem, (_order(problem, steps),))[0], int(home[best]))
+    scores = tuple(_of_rank(problem, numbers, rank, trips) for rank in range(RANKS))
+    return Looked(problem, numbers, rest, table, can, home, dirty, scores)
 
 
 def _by_place(problem: Problem, tasks: frozenset[int]) -> tuple[int, ...]:
@@ -55,27 +119,29 @@ def _by_place(problem: Problem, tasks: frozenset[int]) -> tuple[int, ...]:
     return tuple(sorted(may, key=lambda task: (problem.visits[problem.visits_of[task][0]].place, task)))
 
 
-def _of_rank(problem: Problem, numbers: tuple[int, ...], rank: int) -> NDArray[np.float64]:
+def _of_rank(problem: Problem, numbers: tuple[int, ...], rank: int, trips: int) -> NDArray[np.float64]:
     each = [problem.tasks[task].weight if problem.tasks[task].rank == rank else 0 for task in numbers]
-    return summed(each)
+    return summed(each * trips)
 
 
-def _rest(problem: Problem, numbers: tuple[int, ...]) -> Rest:
+def _rest(problem: Problem, numbers: tuple[int, ...], can: Carried, base: AtBase | None) -> Rest:
     rules = problem.routes[0]
-    allowed, room = _carried(problem, numbers)
     at: dict[int, list[int]] = {}
     for bit, task in enumerate(numbers):
         at.setdefault(problem.visits[problem.visits_of[task][0]].place, []).append(bit)
-    drives = rules.drive_seconds
+    drives, trips = rules.drive_seconds, range(1 if base is None else 2)
     places = tuple(
         Place(
-            choices=_choices(problem, numbers, place, bits),
+            choices=_choices(problem, numbers, place, bits, trip),
             last_of_day=problem.visits[problem.visits_of[numbers[bits[0]]][0]].last_of_day,
             out=int(drives[0, place]),
             home=int(drives[place, 0]),
-            onward=tuple(0 if there == place else int(drives[place, there]) for there in at),
-            room=room.get(bits[0]),
+            onward=tuple(0 if there == place else int(drives[place, there]) for _ in trips for there in at),
+            trip=trip,
+            base_out=-1 if base is None else int(base.out[place]),
+            room=can.room.get(bits[0] + trip * len(numbers)),
         )
+        for trip in trips
         for place, bits in at.items()
     )
     return Rest(
@@ -84,11 +150,13 @@ def _rest(problem: Problem, numbers: tuple[int, ...]) -> Rest:
         break_seconds=rules.break_seconds,
         latest_break=rules.earliest_leave + rules.break_after_seconds,
         places=places,
-        allowed=allowed,
+        allowed=can.allowed,
+        out_home=-1 if base is None else int(drives[0, 0]),
+        loading=0 if base is None else base.loading,
     )
 
 
-def _choices(problem: Problem, numbers: tuple[int, ...], place: int, bits: list[int]) -> tuple[Choice, ...]:
+def _choices(problem: Problem, numbers: tuple[int, ...], place: int, bits: list[int], trip: int) -> tuple[Choice, ...]:
     """Return every set of a place's tasks that a window is for."""
     visits = [visit for visit in problem.visits if visit.place == place]
     found = []
@@ -99,36 +167,8 @@ def _choices(problem: Problem, numbers: tuple[int, ...], place: int, bits: list[
         if spans:
             visit = next(number for number, one in enumerate(problem.visits) if one in visits)
             seconds = problem.on_site_seconds(0, Planned(visit, tasks))
-            found.append(Choice(mask, tasks, seconds, tuple(spans)))
+            found.append(Choice(mask << trip * len(numbers), tasks, seconds, tuple(spans)))
     return tuple(found)
-
-
-def _carried(problem: Problem, numbers: tuple[int, ...]) -> tuple[NDArray[np.bool_], dict[int, NDArray[np.bool_]]]:
-    """Return which sets are on board and can be carried, and by the bit of a move, whether there is room within it."""
-    allowed = np.ones(1 << len(numbers), dtype=np.bool_)
-    rules, tasks = problem.routes[0], [problem.tasks[task] for task in numbers]
-    for supply, facts in enumerate(problem.supplies):
-        used = [sum(amount for which, amount in task.uses if which == supply) for task in tasks]
-        if facts.stock != NO_LIMIT and any(used):
-            allowed &= summed(used) <= facts.stock
-    brings = summed([bool(task.back) for task in tasks]) > 0
-    room: dict[int, NDArray[np.bool_]] = {}
-    if not any(task.back or task.carried for task in tasks):
-        return allowed, room
-    measures = (
-        (rules.payload_grams, [supply.grams_each for supply in problem.supplies]),
-        (rules.space_millilitres, [supply.millilitres_each for supply in problem.supplies]),
-    )
-    for limit, each in measures:
-        held = sum(supply.loaded(0) * one for supply, one in zip(problem.supplies, each, strict=True))
-        changes = [sum(a * each[s] for s, a in task.back) - sum(a * each[s] for s, a in task.uses) for task in tasks]
-        load = held + summed(changes)
-        allowed &= ~brings | (np.ceil(np.round(load, 6)) <= limit)
-        for bit, task in enumerate(tasks):
-            if task.carried:
-                more = sum(amount * each[supply] for supply, amount in task.carried)
-                room[bit] = room.get(bit, allowed) & (np.ceil(np.round(load + more, 6)) <= limit)
-    return allowed, room
 
 
 def _order(problem: Problem, steps: list[Step]) -> Order:

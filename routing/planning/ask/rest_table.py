@@ -1,7 +1,8 @@
 """The table of the rest of a day: for each set of work done, last stop and state of the break, the earliest finish.
 
 Whatever follows is never worse for having begun sooner. A set is a number with a bit a task, the tasks of a stop are
-neighbours in it. A stop may be made again for other tasks, in another window or the same. Sets of one size are gone
+neighbours in it. Where base may be come back to, each place stands there once more for the trip from base, with bits of
+its own. A stop may be made again for other tasks, in another window or the same. Sets of one size are gone
 through at once, in whole arrays.
 """
 
@@ -57,6 +58,10 @@ class Place:
     home: int
     onward: tuple[int, ...]
     """To each place."""
+    trip: int = 0
+    """1 on the trip from base."""
+    base_out: int = -1
+    """From base."""
     room: NDArray[np.bool_] | None = None
     """By set with its task, whether what is on board within this stop has room; None where no more is than after it."""
 
@@ -73,6 +78,23 @@ class Rest:
     places: tuple[Place, ...]
     allowed: NDArray[np.bool_]
     """By set, whether it can be carried and is on board."""
+    out_home: int = -1
+    """From where the crew stands to base."""
+    loading: int = 0
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to a place."""
+
+    at: int | None
+    """The place before; None for where the crew stands."""
+    before: int
+    """State of the break."""
+    after: int
+    seconds: int
+    latest: int
+    """When what is before has to be finished."""
 
 
 @dataclass(frozen=True)
@@ -115,39 +137,55 @@ def _go_on(rest: Rest, table: Finishes, sets: Sets, to: int, place: Place) -> No
 def _ready(rest: Rest, table: Finishes, sets: Sets, to: int) -> list[Finishes]:
     """Return when work at a place may begin after each set, by state of the break."""
     found = [np.full(len(sets), NEVER, dtype=np.int32) for _ in range(len(table))]
-    for _, state, after, add, soonest in _ways(rest, to, begun=bool(sets[0])):
-        if soonest is None:
-            finish = np.full(len(sets), rest.now, dtype=np.int32)
-        else:
-            finish = table[state][soonest, sets]
-            if after != state:
-                finish = np.where(finish <= rest.latest_break, finish, NEVER)
-        found[after] = np.minimum(found[after], finish + np.int32(add))
+    for way in _ways(rest, to, begun=bool(sets[0])):
+        finish = np.full(len(sets), rest.now, dtype=np.int32) if way.at is None else table[way.before][way.at, sets]
+        finish = np.where(finish <= way.latest, finish, NEVER)
+        found[way.after] = np.minimum(found[way.after], finish + np.int32(way.seconds))
     return found
 
 
-def _ways(rest: Rest, to: int, *, begun: bool) -> Iterator[tuple[int, int, int, int, int | None]]:
-    """Yield each way to a place: from where, the states of the break before and after, the seconds, and again where.
-
-    Where the crew stands is -1, and None.
-    """
+def _ways(rest: Rest, to: int, *, begun: bool) -> Iterator[Way]:
+    """Yield each way to a place, straight or by base."""
+    there, ever = rest.places[to], int(NEVER)
     if not begun:
-        out = rest.places[to].out
-        if out >= 0:
-            yield -1, NOT_YET, NOT_YET, out, None
-            if rest.break_seconds:
-                state = AT_SUSPECT if rest.places[to].last_of_day else RESTED
-                yield -1, NOT_YET, state, out + rest.break_seconds, None
+        yield from _first_ways(rest, there)
         return
     for number, place in enumerate(rest.places):
         drive = place.onward[to]
-        if drive < 0 or (place.last_of_day and not rest.places[to].last_of_day):
-            continue
-        for state in range(3 if rest.break_seconds else 1):
-            yield number, state, state, drive, number
+        if place.trip < there.trip:
+            if not place.last_of_day:
+                yield from _by_base(rest, number, there, place.home)
+        elif place.trip == there.trip and drive >= 0 and (there.last_of_day or not place.last_of_day):
+            for state in range(3 if rest.break_seconds else 1):
+                yield Way(number, state, state, drive, ever)
+            if rest.break_seconds:
+                after = AT_SUSPECT if place.last_of_day else RESTED
+                yield Way(number, NOT_YET, after, drive + rest.break_seconds, rest.latest_break)
+
+
+def _first_ways(rest: Rest, there: Place) -> Iterator[Way]:
+    """Yield each way to a place from where the crew stands."""
+    if there.trip:
+        yield from _by_base(rest, None, there, rest.out_home)
+    elif there.out >= 0:
+        yield Way(None, NOT_YET, NOT_YET, there.out, int(NEVER))
         if rest.break_seconds:
-            state = AT_SUSPECT if place.last_of_day else RESTED
-            yield number, NOT_YET, state, drive + rest.break_seconds, number
+            rested = AT_SUSPECT if there.last_of_day else RESTED
+            yield Way(None, NOT_YET, rested, there.out + rest.break_seconds, int(NEVER))
+
+
+def _by_base(rest: Rest, at: int | None, there: Place, back: int) -> Iterator[Way]:
+    """Yield the ways by base, with the break there or without: it is never begun later than it is due."""
+    if back < 0 or there.base_out < 0:
+        return
+    seconds = back + rest.loading + there.base_out
+    latest = rest.home_by - back - rest.loading
+    due = min(latest, rest.latest_break - back)
+    for state in range(2 if rest.break_seconds and at is not None else 1):
+        yield Way(at, state, state, seconds, due if rest.break_seconds and state == NOT_YET else latest)
+    if rest.break_seconds:
+        pause = rest.break_seconds
+        yield Way(at, NOT_YET, RESTED, seconds + pause, min(due, latest - pause))
 
 
 def homes(rest: Rest, table: Finishes) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
@@ -199,17 +237,20 @@ def _entered(rest: Rest, table: Finishes, here: tuple[int, int, int], finish: in
         if choice.bits & ~done:
             continue
         before = done & ~choice.bits
-        for _, was, after, add, at in _ways(rest, number, begun=bool(before)):
-            ready = rest.now if at is None else int(table[was, at, before])
-            late = at is not None and was != after and ready > rest.latest_break
-            if after == state and ready < NEVER and not late and choice.finish(ready + add) == finish:
-                return choice, -1 if at is None else at, was
+        for way in _ways(rest, number, begun=bool(before)):
+            ready = rest.now if way.at is None else int(table[way.before, way.at, before])
+            may = way.after == state and ready <= way.latest and ready < NEVER
+            if may and choice.finish(ready + way.seconds) == finish:
+                return choice, -1 if way.at is None else way.at, way.before
     raise AssertionError("the table holds a state that nothing leads to")
 
 
-def summed(each: Sequence[float]) -> NDArray[np.float64]:
-    """Return for every set the sum over its tasks, shape (sets,); whole numbers stay whole up to 2 to the 53rd."""
+def summed(each: Sequence[float], bits: int | None = None) -> NDArray[np.float64]:
+    """Return for every set the sum over its tasks, shape (sets,); whole numbers stay whole up to 2 to the 53rd.
+
+    Sets of more bits than there are tasks take nothing for the others.
+    """
     found = np.zeros(1 << len(each), dtype=np.float64)
     for task, amount in enumerate(each):
         found[1 << task : 2 << task] = found[: 1 << task] + amount
-    return found
+    return np.tile(found, 1 << ((bits or len(each)) - len(each)))

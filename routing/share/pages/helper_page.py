@@ -28,10 +28,15 @@ NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
 STYLES = ("helper.css", "field.css", "day_line.css", "last_way.css", "helper_print.css")
 
 FIELD_SCRIPTS = (
+    "field_load.js",
     "field_days.js",
     "field_search.js",
+    "field_answer.js",
+    "field_start.js",
     "field_state.js",
     "field_words.js",
+    "field_told.js",
+    "field_order.js",
     "field_worker.js",
     "field_screen.js",
     "field_kept.js",

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from routing.round import Itinerary, Round, Stop
+from collections.abc import Mapping
+
+from routing.round import Itinerary, PlannedJob, Round, Stop
 from routing.season.sent_rounds import WrittenDay, WrittenJob
 from routing.share.safety.safe import plain_text
 from routing.share.wording.helper_sheet import round_key
+from routing.share.wording.near import left_out_jobs, near_work
 
 
 def days_of(round_: Round, shown: Round | None = None) -> tuple[WrittenDay, ...]:
@@ -14,22 +17,31 @@ def days_of(round_: Round, shown: Round | None = None) -> tuple[WrittenDay, ...]
     `shown` is the same round as its pages show it, where that is another: under nicknames.
     """
     pairs = zip(round_.itineraries, (shown or round_).itineraries, strict=True)
-    return tuple(_day(own, told) for own, told in pairs)
+    left = left_out_jobs(round_)
+    return tuple(_day(own, told, left) for own, told in pairs)
 
 
-def _day(own: Itinerary, told: Itinerary) -> WrittenDay:
+def _day(own: Itinerary, told: Itinerary, left: Mapping[str, PlannedJob]) -> WrittenDay:
+    """Return a day; work near it, which only a page under true names offers, is `left` out of the round."""
     stops = list(zip(own.stops, told.stops, strict=True))
     jobs = [
         WrittenJob(told=plain_text(its), id=id_, site=stop.site, kind=kind, hives=hives)
         for stop, shown in stops
         for (id_, kind, hives), (its, _, _) in zip(_jobs(stop), _jobs(shown), strict=True)
     ]
+    near = near_work(told, left)
+    jobs += [
+        WrittenJob(told=plain_text(job.id), id=job.id, site=each.site, kind=job.kind, hives=job.hives)
+        for each, its in near
+        for job in its
+    ]
+    sites = (*(shown.site for _, shown in stops if shown.load_again is None), *(each.site for each, _ in near))
     return WrittenDay(
         key=round_key(told),
         crew=own.crew,
         date=own.date,
         home=own.home,
-        sites=tuple(dict.fromkeys(plain_text(shown.site) for _, shown in stops if shown.load_again is None)),
+        sites=tuple(dict.fromkeys(plain_text(site) for site in sites)),
         jobs=tuple(jobs),
     )
 

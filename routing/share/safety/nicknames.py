@@ -69,7 +69,8 @@ def nicknames(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> dict[str,
 def nicknamed(round_: Round, others: Mapping[str, str] = NO_OTHERS, farm: Farm | None = None) -> Round:
     """Return the round with every site under its nickname, in its id, its name and wherever a text names it.
 
-    Places stay: whoever drives there must know them. So do gate codes and phone numbers. `others` is as in `nicknames`;
+    Places stay: whoever drives there must know them. So do gate codes and phone numbers. Left-out work near the day is
+    not offered: where it lies nobody needs to know who does not go there. `others` is as in `nicknames`;
     a site that is neither there nor in the round is not known and not hidden. With the farm, ids of sites carry a mark
     by which a report finds back (`nickname_codes`). The key of each plan stays what it was.
     """
@@ -78,7 +79,10 @@ def nicknamed(round_: Round, others: Mapping[str, str] = NO_OTHERS, farm: Farm |
 
 def hidden(round_: Round, hiding: Hiding) -> Round:
     """Return the round as `nicknamed` does, by what hides its sites."""
-    keyed = [day.model_copy(update={"plan_key": round_key(day)}) for day in round_.itineraries]
+    keyed = [
+        day.model_copy(update={"plan_key": round_key(day), "numbers": day.numbers and day.numbers.without_near()})
+        for day in round_.itineraries
+    ]
     whole = round_.model_copy(update={"itineraries": tuple(keyed)})
     return Round.model_validate(hiding.renamed(whole.model_dump()))
 

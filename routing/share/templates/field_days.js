@@ -5,6 +5,8 @@ function fieldDays() {
   "use strict";
   const NEVER = 0x7fffffff;
 
+  const { fits, enough } = fieldLoad();
+
   function secondsOf(stop, jobs) {
     const here = jobs.map((number) => stop.jobs[number]);
     return stop.walk + Math.max(...here.map((job) => job.setUp)) + here.reduce((sum, job) => sum + job.work, 0);
@@ -19,29 +21,6 @@ function fieldDays() {
     return NEVER;
   }
 
-  /* What is on board weighs until it is used, hives until they are set down; what is brought back weighs from then on.
-     `held` is what is on board beside for a while, within the stop of a move. */
-  function fits(problem, jobs, held) {
-    const left = problem.board.slice();
-    let [grams, litres] = problem.brought;
-    for (const job of jobs) {
-      for (const [supply, amount] of job.uses) left[supply] -= amount;
-      for (const [supply, amount] of job.brings) {
-        grams += amount * problem.supplies[supply].grams;
-        litres += amount * problem.supplies[supply].millilitres;
-      }
-      if (job.off) [grams, litres] = [grams - job.off[0], litres - job.off[1]];
-    }
-    if (left.some((amount) => amount < 0)) return false;
-    if (!held && jobs.every((job) => job.brings.length === 0)) return true;
-    left.forEach((amount, supply) => {
-      grams += amount * problem.supplies[supply].grams;
-      litres += amount * problem.supplies[supply].millilitres;
-    });
-    const within = (amount, most) => most === null || Math.ceil(Math.round(amount * 1e6) / 1e6) <= most;
-    return within(grams + (held ? held[0] : 0), problem.payload) && within(litres + (held ? held[1] : 0), problem.space);
-  }
-
   function scoreOf(jobs) {
     const score = [0, 0, 0, 0];
     for (const job of jobs) score[job.rank] += job.weight;
@@ -53,20 +32,26 @@ function fieldDays() {
     return 0;
   }
 
-  /* The times of an order, each stop as soon as it can be and its break in a gap (null: none). What is missed is not
-     waited for: `late` says by how much. */
+  /* The seconds from a stop (-1: where the crew stands) to another; by way of base those there and, after loading, on. */
+  function legs(problem, from, stop, byBase) {
+    if (!byBase) return [from < 0 ? problem.out[stop] : problem.drives[from][stop]];
+    return [from < 0 ? problem.outHome : problem.home[from], problem.base.out[stop]];
+  }
+
+  /* The times of an order, each stop as soon as it can be and its break in a gap (null: none), at base where that is
+     come back to in the gap. What is missed is not waited for: `late` says by how much. */
   function timed(problem, order, gap) {
     let clock = problem.now;
     let from = -1;
     const rested = { finished: 0, reached: 0 };
-    const stops = order.map(({ stop, jobs }, index) => {
-      const drive = from < 0 ? problem.out[stop] : problem.drives[from][stop];
-      const reached = clock + drive;
-      let ready = reached;
-      if (gap === index) {
-        ready += problem.breakSeconds;
-        Object.assign(rested, { finished: clock, reached });
-      }
+    const stops = order.map(({ stop, jobs, base }, index) => {
+      const [drive, onward] = legs(problem, from, stop, base);
+      const pause = gap === index ? problem.breakSeconds : 0;
+      let reached = clock + drive;
+      if (pause) Object.assign(rested, { finished: clock, reached });
+      const again = base ? { arrive: reached, start: reached + pause, finish: reached + pause + problem.base.loading } : null;
+      if (base) reached = again.finish + onward;
+      const ready = base ? reached : reached + pause;
       const seconds = secondsOf(problem.stops[stop], jobs);
       const mask = jobs.reduce((sum, number) => sum | (1 << number), 0);
       const spans = problem.stops[stop].windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
@@ -75,7 +60,7 @@ function fieldDays() {
       const finish = fit === NEVER ? Math.max(ready, final[0]) + seconds : fit;
       const late = fit === NEVER ? Math.max(0, finish - final[1]) : 0;
       [clock, from] = [finish, stop];
-      return { stop, jobs, drive, arrive: reached, start: finish - seconds, finish, late, closed: spans.length === 0 };
+      return { stop, jobs, drive: base ? onward : drive, again, arrive: reached, start: finish - seconds, finish, late, closed: spans.length === 0 };
     });
     const back = from < 0 ? problem.outHome : problem.home[from];
     const home = clock + back;
@@ -85,12 +70,12 @@ function fieldDays() {
     return { stops, rest, home, back, homeLate: Math.max(0, home - problem.homeBy), away };
   }
 
-  /* At the stop before after its work, or at the one that follows before its work, whichever is nearer the middle of
-     the day: by the same rule as at home. */
+  /* At base where that is come back to; else at the stop before after its work, or at the one that follows before its
+     work, whichever is nearer the middle of the day: by the same rule as at home. */
   function restOf(problem, order, gap, finished, reached, away) {
-    const here = { stop: gap, start: reached, seconds: problem.breakSeconds };
-    if (gap === 0) return here;
-    const before = { stop: gap - 1, start: finished, seconds: problem.breakSeconds };
+    const here = { stop: gap, start: reached, seconds: problem.breakSeconds, atBase: Boolean(order[gap].base) };
+    if (gap === 0 || here.atBase) return here;
+    const before = { stop: gap - 1, start: finished, seconds: problem.breakSeconds, atBase: false };
     if (reached > problem.now + problem.breakAfter) return before;
     if (problem.stops[order[gap].stop].last && !problem.stops[order[gap - 1].stop].last) return before;
     const middle = problem.now + Math.floor((away - problem.breakSeconds) / 2);
@@ -102,41 +87,51 @@ function fieldDays() {
   }
 
   function ways(problem, order) {
-    return order.every(({ stop }, index) => (index ? problem.drives[order[index - 1].stop][stop] : problem.out[stop]) >= 0)
+    return order.every(({ stop, base }, index) => legs(problem, index ? order[index - 1].stop : -1, stop, base).every((drive) => drive >= 0))
       && (order.length === 0 || problem.home[order[order.length - 1].stop] >= 0);
   }
 
   /* The day of an order, its break where that is least late, then not at a suspect site, then home soonest, then nearest the middle of the day; null where
-     there is no way. */
+     there is no way, or where base is come back to when a break is due already. */
   function dayOf(problem, order) {
     if (!ways(problem, order)) return null;
     const plain = timed(problem, order, null);
+    const due = problem.now + problem.breakAfter;
     if (problem.breakSeconds === 0 || plain.away <= problem.breakAfter || order.length === 0) return plain;
     let found = null;
-    order.forEach((_, gap) => {
-      if (gap > 0 && plain.stops[gap - 1].finish > problem.now + problem.breakAfter) return;
+    order.forEach(({ base }, gap) => {
+      if (gap > 0 && plain.stops[gap - 1].finish > due) return;
+      if (order.some((each, index) => each.base && index <= gap && plain.stops[index].again.arrive > due)) return;
       const day = timed(problem, order, gap);
-      const at = problem.stops[order[gap > 0 ? gap - 1 : 0].stop];
+      const at = base ? { last: false } : problem.stops[order[gap > 0 ? gap - 1 : 0].stop];
       const uneven = Math.abs(2 * day.rest.start + problem.breakSeconds - problem.now - day.home);
       const key = [-lateness(day), at.last ? 0 : 1, -day.home, -uneven];
       if (!found || compare(key, found.key) > 0) found = { day, key };
     });
-    return found.day;
+    return found && found.day;
   }
 
-  /* Whether each move of an order has room for its hives, beside all that is on board then. */
-  function heldAll(problem, order) {
-    const jobs = [];
-    return order.every(({ stop, jobs: numbers }) => {
-      jobs.push(...numbers.map((number) => problem.stops[stop].jobs[number]));
-      return numbers.every((number) => !problem.stops[stop].jobs[number].held || fits(problem, jobs, problem.stops[stop].jobs[number].held));
+  /* The jobs of an order, those of each trip apart. */
+  function tripsOf(problem, order) {
+    const trips = [[]];
+    for (const { stop, jobs, base } of order) {
+      if (base) trips.push([]);
+      trips[trips.length - 1].push(...jobs.map((number) => problem.stops[stop].jobs[number]));
+    }
+    return trips;
+  }
+
+  /* Whether all of an order is carried: after each stop, and within each move, beside all that is on board then. */
+  function carried(problem, order) {
+    return order.every(({ stop, jobs }, index) => {
+      const [first, ...later] = tripsOf(problem, order.slice(0, index + 1));
+      return fits(problem, first, later[0] || null) && jobs.every((number) => !problem.stops[stop].jobs[number].held || fits(problem, first, later[0] || null, problem.stops[stop].jobs[number].held));
     });
   }
 
   function keeps(problem, order) {
-    const jobs = order.flatMap(({ stop, jobs: numbers }) => numbers.map((number) => problem.stops[stop].jobs[number]));
-    const suspectFirst = order.some(({ stop }, index) => index > 0 && problem.stops[order[index - 1].stop].last && !problem.stops[stop].last);
-    if (suspectFirst || !fits(problem, jobs) || !heldAll(problem, order)) return null;
+    const suspectFirst = order.some(({ stop, base }, index) => index > 0 && problem.stops[order[index - 1].stop].last && (base || !problem.stops[stop].last));
+    if (suspectFirst || !carried(problem, order)) return null;
     const day = dayOf(problem, order);
     return day && lateness(day) === 0 && day.stops.every((stop) => !stop.closed) ? day : null;
   }
@@ -145,7 +140,7 @@ function fieldDays() {
   function withJob(order, kept, stop, number) {
     if (order.some((each) => each.stop === stop && each.jobs.includes(number))) return null;
     const tries = order.flatMap((each, at) => (each.stop === stop
-      ? [order.map((other, index) => (index === at ? { stop, jobs: [...each.jobs, number].sort((a, b) => a - b) } : other))] : []));
+      ? [order.map((other, index) => (index === at ? { ...each, jobs: [...each.jobs, number].sort((a, b) => a - b) } : other))] : []));
     for (let place = 0; place <= order.length; place += 1) tries.push([...order.slice(0, place), { stop, jobs: [number] }, ...order.slice(place)]);
     const found = tries.map((tried) => ({ tried, day: kept(tried) })).filter((each) => each.day);
     found.sort((one, other) => one.day.home - other.day.home);
@@ -159,23 +154,25 @@ function fieldDays() {
     const job = here.jobs[number];
     const lone = [{ stop, jobs: [number] }];
     if (!here.windows.some((each) => each[2] & (1 << number))) return { what: "shut" };
-    const short = job.uses.find(([supply, amount]) => amount > problem.board[supply]);
-    if (short) return { what: "board", supply: short[0], amount: short[1] - problem.board[short[0]] };
+    const stock = (supply) => problem.board[supply] + (order.some((each) => each.base) ? problem.base.stock[supply] ?? Infinity : 0);
+    const short = job.uses.find(([supply, amount]) => amount > stock(supply));
+    if (short) return { what: "board", supply: short[0], amount: short[1] - stock(short[0]) };
     const alone = dayOf(problem, lone);
     if (!alone) return { what: "no way" };
     if (lateness(alone) > 0) return { what: "alone", late: alone.stops[0].late, home: alone.homeLate };
     const jobs = order.flatMap((each) => each.jobs.map((index) => problem.stops[each.stop].jobs[index]));
     const used = (supply) => jobs.reduce((sum, each) => sum + each.uses.filter((use) => use[0] === supply).reduce((all, use) => all + use[1], 0), 0);
-    const beside = job.uses.find(([supply, amount]) => amount > problem.board[supply] - used(supply));
-    if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - problem.board[beside[0]] + used(beside[0]) };
-    if (!fits(problem, [...jobs, job], job.held)) return { what: "load" };
+    const beside = job.uses.find(([supply, amount]) => amount > stock(supply) - used(supply));
+    if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - stock(beside[0]) + used(beside[0]) };
+    const [first, ...later] = tripsOf(problem, order);
+    if (!fits(problem, [...first, job], later[0] || null, job.held) && !(later[0] && fits(problem, first, [...later[0], job], job.held))) return { what: "load" };
     return { what: "room", ...closest(problem, order, stop, number) };
   }
 
   function closest(problem, order, stop, number) {
     let found = null;
     withJob(order, (tried) => {
-      const mixed = tried.some((each, index) => index > 0 && problem.stops[tried[index - 1].stop].last && !problem.stops[each.stop].last);
+      const mixed = tried.some((each, index) => index > 0 && problem.stops[tried[index - 1].stop].last && (each.base || !problem.stops[each.stop].last));
       const day = mixed ? null : dayOf(problem, tried);
       if (day && day.stops.every((each) => !each.closed) && (!found || lateness(day) < lateness(found))) found = day;
       return null;
@@ -185,5 +182,5 @@ function fieldDays() {
     return { late: worst.late, at: worst.stop, home: found.homeLate };
   }
 
-  return { NEVER, secondsOf, finishOf, fits, scoreOf, compare, dayOf, lateness, keeps, withJob, whyNot };
+  return { NEVER, secondsOf, finishOf, fits, enough, scoreOf, compare, dayOf, lateness, keeps, withJob, whyNot };
 }

@@ -4,15 +4,11 @@ function startField(given, keeping, list, redraw) {
   if (!field) return { draw: () => {}, placed: () => {} };
   const state = fieldState(given, keeping);
   const words = fieldWords(given);
+  const told = fieldTold(given, keeping, state, words);
+  const shown = fieldOrder(given, state, words);
+  const { element } = shown;
   const searched = startSearch();
   const said = one("#field-said");
-
-  function element(tag, text, parent) {
-    const made = document.createElement(tag);
-    made.textContent = text;
-    if (parent) parent.append(made);
-    return made;
-  }
 
   function now() {
     return Math.floor(Date.now() / 1000) - field.midnight;
@@ -32,20 +28,37 @@ function startField(given, keeping, list, redraw) {
     return field.home_by > 86400 && at < field.leave - 6 * 3600 ? at + 86400 : at;
   }
 
+  /* Where the crew is between the stop that it ticked last and the one that follows; null where it has none before it. */
+  function wayNow() {
+    const last = state.last();
+    const from = last ? last.stop : -1;
+    const { where } = state.problem({ kind: "stop", from }, now());
+    const [next] = state.followed(where).stops;
+    if (!next) return null;
+    const to = field.stops[where[next.stop].index].at;
+    const whole = field.seconds[from + 1][to + 1];
+    return whole < 0 || to === from ? null : { kind: "way", from, to, gone: Math.max(0, Math.min(whole, asked().now - (last ? last.at : field.leave))) };
+  }
+
   function asked() {
+    const at = keeping.state.field.at;
+    const before = keeping.state.field.from !== "here" && !state.last() ? Math.max(now(), field.leave) : now();
+    return { now: at === "" ? before : typed(at) };
+  }
+
+  function begin() {
     const last = state.last();
     const chosen = keeping.state.field.from;
-    const from = chosen === "" ? (last ? last.stop : -1) : Number(chosen);
-    const at = keeping.state.field.at;
-    const before = from < 0 && !last ? Math.max(now(), field.leave) : now();
-    return { from, now: at === "" ? before : typed(at) };
+    const stop = { kind: "stop", from: chosen === "" || chosen === "way" || chosen === "here" ? (last ? last.stop : -1) : Number(chosen) };
+    if (chosen === "way") return wayNow() || stop;
+    return chosen === "here" && keeping.state.field.here ? { kind: "here", ...keeping.state.field.here } : stop;
   }
 
   /* Where and when what is followed goes on: the last tick, or the question whose answer was kept since. */
   function begun(last) {
     const kept = keeping.state.field.kept;
-    if (kept && (!last || last.at <= kept.at)) return { from: kept.from, at: kept.at };
-    return last ? { from: last.stop, at: last.at } : { from: -1, at: field.leave };
+    if (kept && (!last || last.at <= kept.at)) return { begin: kept.begin, at: kept.at };
+    return { begin: { kind: "stop", from: last ? last.stop : -1 }, at: last ? last.at : field.leave };
   }
 
   /* The order that is followed, from the last tick on, as if nobody waited for the clock; then never sooner than now. */
@@ -54,20 +67,23 @@ function startField(given, keeping, list, redraw) {
     const last = state.last();
     if (!last && !keeping.state.field.kept && now() < field.leave) return { text: `Not left yet: leave by ${words.minuteOf(field.leave)}.` };
     const since = begun(last);
-    const reckoned = state.problem(since.from, since.at);
-    const order = state.followed(reckoned.where);
-    if (order.length === 0) return { text: reckoned.where.length ? "All that was kept is done: home." : "All done: home." };
-    let day = fieldDays().dayOf(reckoned.asked, order);
+    const reckoned = state.problem(since.begin, since.at);
+    const { stops: order, part } = state.followed(reckoned.where);
+    if (order.length === 0) return { text: keeping.state.field.kept ? "All that was kept is done: home." : "All done: home." };
+    if (!reckoned.asked.base) order.forEach((each) => { each.base = false; }); // no trip is left: it was loaded already
+    const question = part ? fieldAnswer().withPart(reckoned.asked, part) : reckoned.asked;
+    let day = fieldDays().dayOf(question, order);
     if (day && day.stops[0].finish < now()) {
-      reckoned.asked.breakAfter -= now() - day.stops[0].finish;
-      reckoned.asked.now += now() - day.stops[0].finish;
-      day = fieldDays().dayOf(reckoned.asked, order);
+      question.breakAfter -= now() - day.stops[0].finish;
+      question.now += now() - day.stops[0].finish;
+      day = fieldDays().dayOf(question, order);
     }
     if (!day) return { text: "No way through what is left is known to this page." };
-    const first = reckoned.where[order[0].stop].index;
-    const mark = given.stops[field.stops[first].to].mark;
-    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.mark === mark);
-    const behind = day.stops[0].finish - (kept ? kept.finish : field.stops[first].finish);
+    const { index: first, jobs } = reckoned.where[order[0].stop];
+    const number = state.jobsOf(first)[jobs[order[0].jobs[0]]].number;
+    const kept = keeping.state.field.kept && keeping.state.field.kept.stops.find((stop) => stop.jobs.includes(number));
+    const wanted = kept ? kept.finish : field.stops[first].finish;
+    const behind = wanted === null ? 0 : day.stops[0].finish - wanted;
     const rounded = Math.round(Math.abs(behind) / 60) * 60;
     const much = rounded === 0 ? "On time" : `${words.minutes(rounded)} ${behind > 0 ? "behind" : "ahead"}`;
     const late = words.late(day, reckoned.where);
@@ -79,76 +95,6 @@ function startField(given, keeping, list, redraw) {
     const line = one("#pace");
     one("span", line).textContent = found.text;
     line.classList.toggle("late", Boolean(found.late));
-  }
-
-  function markOf(stop, end) {
-    return given.stops[field.stops[stop.index][end]].mark;
-  }
-
-  /* The stop of an order as it is shown; a move is two. */
-  function shownStops(stop, where) {
-    const here = where[stop.stop];
-    const jobs = stop.jobs.map((job) => state.jobsOf(here.index)[here.jobs[job]].number);
-    const times = { arrive: stop.arrive, start: stop.start, finish: stop.finish };
-    const ends = state.endsOf(here, stop.start, stop.finish);
-    if (!ends) return [{ mark: markOf(here, "to"), jobs, ...times }];
-    return [
-      { mark: markOf(here, "at"), jobs: [], ...times, finish: ends.loaded },
-      { mark: markOf(here, "to"), jobs, arrive: ends.arrive, start: ends.arrive, finish: stop.finish },
-    ];
-  }
-
-  /* What is shown and kept: marks, numbers of jobs, seconds and sentences; nothing else of the search. A break before
-     the work of a move is where its hives are loaded, one after it where they are set down. */
-  function told(answer, where, from, at) {
-    const { rest } = answer.day;
-    const rested = rest ? answer.day.stops[rest.stop] : null;
-    return {
-      at,
-      from,
-      place: from < 0 ? given.start || given.base.name : words.name(from),
-      home: answer.day.home,
-      exact: answer.exact,
-      rest: rest ? { stop: shownStops(rested, where).at(rest.start < rested.finish ? 0 : -1).mark, start: rest.start } : null,
-      stops: answer.day.stops.flatMap((stop) => shownStops(stop, where)),
-      dropped: answer.dropped.map(({ stop, job, why }) => ({
-        mark: markOf(where[stop], "to"),
-        job: state.jobsOf(where[stop].index)[where[stop].jobs[job]].number,
-        why: words.reason(why, where).slice(0, 300),
-      })),
-    };
-  }
-
-  function jobWords(number) {
-    const job = given.stops.flatMap((stop) => stop.jobs).find((each) => each.number === number);
-    const left = state.hivesLeft(job);
-    return left > 0 && left < job.hives ? `${job.words}: ${left} of ${job.hives} hives left` : job.words;
-  }
-
-  function nameOf(mark) {
-    return `${mark} ${given.stops.find((stop) => stop.mark === mark).name}`;
-  }
-
-  function drawOrder(plan, box) {
-    element("p", `From ${plan.place} at ${words.minuteOf(plan.at)}:`, box);
-    const rows = element("ol", "", box);
-    rows.className = "order";
-    for (const stop of plan.stops) {
-      const row = element("li", "", rows);
-      const link = element("a", nameOf(stop.mark), row);
-      link.href = `#stop-${stop.mark}`;
-      const waits = stop.start > stop.arrive ? `arrive ${words.reached(stop.arrive)}, ` : "";
-      element("span", `${waits}${words.reached(stop.start)} to ${words.reached(stop.finish)}`, row);
-      for (const number of stop.jobs) element("span", jobWords(number), row).className = "soft";
-      if (plan.rest && plan.rest.stop === stop.mark) element("span", `Break there from ${words.reached(plan.rest.start)}.`, row).className = "soft";
-    }
-    if (plan.stops.length === 0) element("p", "None of what is left still fits.", box);
-    element("p", `Home ${words.reached(plan.home)}.`, box).className = "strong";
-    if (plan.dropped.length === 0) return;
-    element("h3", "Left out", box);
-    const left = element("ul", "", box);
-    left.className = "plain";
-    for (const each of plan.dropped) element("li", `${nameOf(each.mark)}, ${jobWords(each.job)}: ${each.why}.`, left);
   }
 
   function button(text, parent, tapped) {
@@ -163,10 +109,9 @@ function startField(given, keeping, list, redraw) {
     const plan = keeping.state.field.answer;
     box.replaceChildren();
     if (!plan) return;
-    const all = plan.dropped.length === 0 ? "All that is left still fits." : `Still fits: ${plan.stops.reduce((sum, stop) => sum + stop.jobs.length, 0)} of the jobs left; left out: ${plan.dropped.length}.`;
-    element("p", all, box).className = "strong";
-    element("p", plan.exact ? "Every set of the jobs left was looked at, in every order." : "There is too much left to look at every order: this is the best that was found.", box).className = "soft";
-    drawOrder(plan, box);
+    element("p", shown.summed(plan), box).className = "strong";
+    element("p", shown.lookedAt(plan), box).className = "soft";
+    shown.drawOrder(plan, box);
     const actions = element("div", "", box);
     actions.className = "actions";
     button("Keep this", actions, () => keep(plan, `Kept. Follow this order; "Back to the plan" undoes it.`));
@@ -181,6 +126,14 @@ function startField(given, keeping, list, redraw) {
     one("#field").focus();
   }
 
+  /* What was put on at base counts as on board from now on, and what was brought is off. */
+  function loadedAgain(back) {
+    const { back: load, hives } = state.counted();
+    keeping.state.field.again.push({ at: moment(), loaded: back.loads, off: load.map((amount, measure) => amount - hives[measure]) });
+    redraw();
+    said.textContent = "Counted as on board. Correct it under \u201cOn board\u201d if it was another amount.";
+  }
+
   function drawKept() {
     const box = one("#kept");
     const plan = keeping.state.field.kept;
@@ -188,7 +141,9 @@ function startField(given, keeping, list, redraw) {
     box.replaceChildren();
     if (!plan) return;
     element("p", "Kept order, instead of the plan", box).className = "strong";
-    drawOrder(plan, box);
+    shown.drawOrder(plan, box);
+    const back = plan.stops.find((stop) => stop.base);
+    if (back && keeping.state.field.again.length === plan.again) button(`Loaded again at ${given.base.name}`, box, () => loadedAgain(back.base));
     button("Back to the plan", box, () => keep(null, "Back to the plan."));
   }
 
@@ -199,6 +154,7 @@ function startField(given, keeping, list, redraw) {
     });
     if (one("#field-rested")) one("#field-rested").checked = Boolean(keeping.state.field.rested);
     one("#field-from").value = keeping.state.field.from;
+    one("#field-here").hidden = !keeping.state.field.here;
     if (one("#field-at") !== document.activeElement) one("#field-at").value = keeping.state.field.at;
     one("#field-day").hidden = isToday();
     one("#field-day").textContent = `This page is of ${given.day}, not of today: the clock is not asked. Type a time of that day.`;
@@ -216,19 +172,19 @@ function startField(given, keeping, list, redraw) {
       said.textContent = "Type the time first: this page is of another day.";
       return;
     }
-    const at = asked();
+    const at = { ...asked(), begin: begin() };
     if (isToday() && at.now < now() - 60) {
       said.textContent = "That time is past: type a later one, or empty it for now.";
       return;
     }
-    const { asked: question, where } = state.problem(at.from, at.now);
+    const { asked: question, where } = state.problem(at.begin, at.now);
     if (where.length === 0) {
       said.textContent = "Nothing is left to do: drive home.";
       return;
     }
     said.textContent = "Looking\u2026";
     searched(question, (answer) => {
-      keeping.state.field.answer = told(answer, where, at.from, at.now);
+      keeping.state.field.answer = told.plan(answer, where, at.begin, at.now);
       redraw();
       said.textContent = "";
     }, () => {
@@ -261,12 +217,16 @@ function startField(given, keeping, list, redraw) {
 
   /* Where the phone knows where it is, the nearest stop is offered as the start: its drives are known, the way to it not. */
   function placed(here) {
-    const ways = given.stops.map((stop, index) => ({ index, way: wayTo(here, stop) }));
+    const ways = given.stops.filter((stop) => stop.told).map((stop) => ({ index: given.stops.indexOf(stop), way: wayTo(here, stop) }));
     ways.sort((one, other) => one.way.metres - other.way.metres);
     const offered = one("#field-near");
     offered.replaceChildren();
     button(`Start from ${words.name(ways[0].index)}: ${wayWords(ways[0].way, given.units)}, in a straight line`, offered, () => {
       Object.assign(keeping.state.field, { from: String(ways[0].index), answer: null });
+      redraw();
+    });
+    button("Start from where I am, drives estimated", offered, () => {
+      Object.assign(keeping.state.field, { from: "here", here: { latitude: here.latitude, longitude: here.longitude }, answer: null });
       redraw();
     });
   }

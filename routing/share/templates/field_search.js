@@ -1,85 +1,135 @@
 /* What still fits: an exact search over all sets of jobs and all orders, in the numbers of `field_days.js`.
 
    The table holds, for each set of work done, last stop and state of the break, the earliest that the work can be
-   finished: whatever follows is never worse for having begun sooner. A set is a number whose digits, one a stop, are
-   the bits of the stop's jobs that are done, so that a set is met only after all its parts. A stop may be made again
-   for other jobs, in another window or the same. */
+   finished: whatever follows is never worse for having begun sooner. A set is a number with a digit for each job: 0 where
+   it is not done, else the trip on which it is. So a set is met only after all its parts, and tells by its largest digit
+   whether base was come back to. A stop may be made again for other jobs, in another window or the same. */
 function fieldSearch() {
   "use strict";
-  const { NEVER, secondsOf, finishOf, fits, scoreOf, compare, dayOf, keeps, withJob, whyNot } = fieldDays();
+  const { NEVER, secondsOf, finishOf, fits, scoreOf, compare, dayOf } = fieldDays();
   const MOST_JOBS = 10; // of a stop whose sets of jobs are gone through
   const MOST_STATES = 6000000; // 24 MB of the table
   const MOST_STEPS = 12000000; // 0.3 s on a desk, some seconds on a slow phone; a day of 14 stops with a job each takes 1.6 million
   const [NOT_YET, RESTED, AT_SUSPECT] = [0, 1, 2];
 
-  function choicesOf(stop) {
-    const found = [null];
-    if (stop.jobs.length > MOST_JOBS) return found;
+  function choicesOf(stop, trips) {
+    const each = trips + 1;
+    const size = each ** stop.jobs.length;
+    const found = { size, by: [null], taken: new Int32Array(size), trip: new Uint8Array(size) };
+    for (let digits = 0; digits < size; digits += 1) {
+      stop.jobs.forEach((_, number) => {
+        const trip = Math.floor(digits / each ** number) % each;
+        if (trip) found.taken[digits] |= 1 << number;
+        found.trip[digits] = Math.max(found.trip[digits], trip);
+      });
+    }
+    for (let trip = 1; trip <= trips; trip += 1) found.by.push(sets(stop).map((choice) => ({ ...choice, trip, add: choice.jobs.reduce((sum, number) => sum + trip * each ** number, 0) })));
+    return found;
+  }
+
+  /* Every set of a stop's jobs that a window is for. */
+  function sets(stop) {
+    const found = [];
     for (let mask = 1; mask < 1 << stop.jobs.length; mask += 1) {
       const spans = stop.windows.filter((each) => (each[2] & mask) === mask).sort((a, b) => a[0] - b[0]);
       const jobs = stop.jobs.map((_, number) => number).filter((number) => mask & (1 << number));
-      found.push(spans.length > 0 ? { jobs, spans, seconds: secondsOf(stop, jobs) } : null);
+      if (spans.length > 0) found.push({ mask, jobs, spans, seconds: secondsOf(stop, jobs) });
     }
     return found;
   }
 
-  function table(problem, choices) {
-    const stops = problem.stops.length;
-    const sizes = choices.map((each) => each.length);
-    const strides = [];
-    let sets = 1;
-    for (const size of sizes) {
-      strides.push(sets);
-      sets *= size;
-    }
+  /* How large the table is, without making it; `stops` says which are looked at. */
+  function sizeOf(problem, trips, stops) {
+    const counts = problem.stops.map((stop, index) => (stops.has(index) ? stop.jobs.length : 0));
+    const count = counts.reduce((sum, each) => sum + each, 0);
     const suspects = problem.stops.some((stop) => stop.last);
     const breaks = problem.breakSeconds > 0 ? (suspects ? 3 : 2) : 1;
-    const lasts = sizes.reduce((sum, size) => sum + 1 - 1 / size, 0);
-    const nexts = sizes.reduce((sum, size) => sum + size ** Math.log2(1.5) - 1, 0); // sets of a stop's jobs that do not meet
-    return { stops, sizes, strides, sets, breaks, states: sets * stops * breaks, steps: sets * lasts * nexts * breaks };
+    const each = trips + 1;
+    const lasts = counts.reduce((sum, jobs) => sum + 1 - 1 / each ** jobs, 0);
+    const nexts = counts.reduce((sum, jobs) => sum + trips * ((1 + 1 / each) ** jobs - 1), 0); // sets of a stop's jobs that do not meet
+    const all = each ** count;
+    return { breaks, states: all * problem.stops.length * breaks, steps: all * lasts * nexts * breaks };
+  }
+
+  function small(problem, trips, stops) {
+    const size = sizeOf(problem, trips, stops);
+    return problem.stops.every((stop, index) => !stops.has(index) || stop.jobs.length <= MOST_JOBS) && size.states <= MOST_STATES && size.steps <= MOST_STEPS;
+  }
+
+  function everyStop(problem) {
+    return new Set(problem.stops.map((_, stop) => stop));
+  }
+
+  function frameOf(problem, trips, stops) {
+    const nothing = { size: 1, by: Array.from({ length: trips + 1 }, () => []), taken: new Int32Array(1), trip: new Uint8Array(1) };
+    const choices = problem.stops.map((stop, index) => (stops.has(index) ? choicesOf(stop, trips) : nothing));
+    const strides = [];
+    let all = 1;
+    for (const choice of choices) {
+      strides.push(all);
+      all *= choice.size;
+    }
+    return { stops: choices.length, choices, strides, sets: all, trips, breaks: sizeOf(problem, trips, stops).breaks };
   }
 
   function digit(frame, set, stop) {
-    return Math.floor(set / frame.strides[stop]) % frame.sizes[stop];
+    return Math.floor(set / frame.strides[stop]) % frame.choices[stop].size;
   }
 
+  function tripOf(frame, set) {
+    let found = 0;
+    for (let stop = 0; stop < frame.stops; stop += 1) found = Math.max(found, frame.choices[stop].trip[digit(frame, set, stop)]);
+    return found;
+  }
+
+  /* The jobs of a set: those of the trip under way, and those after base, null where it is not come back to. */
   function jobsOf(problem, frame, set) {
-    const jobs = [];
+    const trips = [[], []];
+    const each = frame.trips + 1;
     for (let stop = 0; stop < frame.stops; stop += 1) {
-      const chosen = digit(frame, set, stop);
-      problem.stops[stop].jobs.forEach((job, number) => { if (chosen & (1 << number)) jobs.push(job); });
+      const digits = digit(frame, set, stop);
+      if (digits) problem.stops[stop].jobs.forEach((job, number) => {
+        const trip = Math.floor(digits / each ** number) % each;
+        if (trip) trips[trip - 1].push(job);
+      });
     }
-    return jobs;
+    return [trips[0], trips[1].length ? trips[1] : null];
   }
 
-  function fill(problem, choices, frame) {
-    const { stops, strides, sets, breaks } = frame;
-    const finishes = new Int32Array(frame.states).fill(NEVER);
-    const allowed = new Uint8Array(sets).fill(1);
+  /* When the crew is ready to go on after loading at base, and when with its break there; NEVER where that is not to be. */
+  function againAt(problem, arrive, state) {
+    const ready = arrive + problem.base.loading;
+    const rest = problem.breakSeconds;
+    if (ready > problem.homeBy) return [NEVER, NEVER];
+    if (rest === 0 || state !== NOT_YET) return [ready, NEVER];
+    return arrive > problem.now + problem.breakAfter ? [NEVER, NEVER] : [ready, ready + rest > problem.homeBy ? NEVER : ready + rest];
+  }
+
+  function fill(problem, frame) {
+    const { stops, strides, sets: all, breaks, choices, trips } = frame;
+    const finishes = new Int32Array(all * stops * breaks).fill(NEVER);
+    const allowed = new Uint8Array(all).fill(1);
     const rest = problem.breakSeconds;
     const latestRest = problem.now + problem.breakAfter;
     const last = problem.stops.map((stop) => Boolean(stop.last));
     const everything = problem.stops.flatMap((stop) => stop.jobs);
-    const roomy = fits(problem, everything) && everything.every((job) => job.brings.length === 0);
+    const roomy = trips === 1 && fits(problem, everything) && everything.every((job) => job.brings.length === 0);
     const held = problem.stops.map((stop) => stop.jobs[0] && stop.jobs[0].held); // a move is a stop of its own
-    const roomOf = problem.stops.map((_, stop) => (held[stop] ? new Int8Array(sets) : null)); // 1 there is room, -1 there is none
-    const plain = choices.map((each) => each.map((choice) => choice !== null && choice.spans.length === 1));
+    const roomOf = problem.stops.map((_, stop) => (held[stop] ? new Int8Array(all) : null)); // 1 there is room, -1 there is none
 
-    function goOn(set, before, ready, to, state) {
-      const here = choices[to];
-      for (let mask = 1; mask < here.length; mask += 1) {
-        const choice = here[mask];
-        if (choice === null || (mask & before)) continue;
+    function goOn(set, before, ready, to, state, trip) {
+      for (const choice of choices[to].by[trip]) {
+        if (choice.mask & before) continue;
         let finish;
-        if (plain[to][mask]) {
+        if (choice.spans.length === 1) {
           const span = choice.spans[0];
           finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
           if (finish > span[1]) continue;
         } else finish = finishOf(choice, ready);
         if (finish > problem.homeBy) continue;
-        const after = set + mask * strides[to];
+        const after = set + choice.add * strides[to];
         if (held[to]) {
-          if (roomOf[to][after] === 0) roomOf[to][after] = fits(problem, jobsOf(problem, frame, after), held[to]) ? 1 : -1;
+          if (roomOf[to][after] === 0) roomOf[to][after] = fits(problem, ...jobsOf(problem, frame, after), held[to]) ? 1 : -1;
           if (roomOf[to][after] < 0) continue;
         }
         const at = (after * stops + to) * breaks + state;
@@ -87,24 +137,40 @@ function fieldSearch() {
       }
     }
 
-    for (let to = 0; to < stops; to += 1) {
-      if (problem.out[to] < 0) continue;
-      goOn(0, 0, problem.now + problem.out[to], to, NOT_YET);
-      if (rest) goOn(0, 0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED);
+    function byBase(set, digits, free, open, arrive, state) {
+      const [ready, after] = againAt(problem, arrive, state);
+      for (let other = 0; other < free; other += 1) {
+        const to = open[other];
+        const drive = problem.base.out[to];
+        if (drive < 0) continue;
+        if (ready !== NEVER) goOn(set, choices[to].taken[digits[to]], ready + drive, to, state, 2);
+        if (after !== NEVER) goOn(set, choices[to].taken[digits[to]], after + drive, to, RESTED, 2);
+      }
     }
-    const open = new Int32Array(stops);
+
+    const open = Int32Array.from({ length: stops }, (_, stop) => stop);
     const done = new Int32Array(stops);
     const digits = new Int32Array(stops);
-    for (let set = 1; set < sets; set += 1) {
+    for (let to = 0; to < stops; to += 1) {
+      if (problem.out[to] < 0) continue;
+      goOn(0, 0, problem.now + problem.out[to], to, NOT_YET, 1);
+      if (rest) goOn(0, 0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED, 1);
+    }
+    if (trips > 1 && problem.outHome >= 0) byBase(0, digits, stops, open, problem.now + problem.outHome, NOT_YET);
+    for (let set = 1; set < all; set += 1) {
       let free = 0;
       let made = 0;
+      let trip = 1;
       for (let stop = 0, rests = set; stop < stops; stop += 1) {
-        digits[stop] = rests % frame.sizes[stop];
-        if (digits[stop] < frame.sizes[stop] - 1) open[free++] = stop;
-        if (digits[stop] > 0) done[made++] = stop;
-        rests = (rests / frame.sizes[stop]) | 0;
+        const { size, taken, trip: tripAt } = choices[stop];
+        const here = rests % size;
+        digits[stop] = here;
+        if (taken[here] < taken[size - 1]) open[free++] = stop;
+        if (here > 0) done[made++] = stop;
+        if (tripAt[here] > trip) trip = tripAt[here];
+        rests = (rests / size) | 0;
       }
-      if (!roomy && !fits(problem, jobsOf(problem, frame, set))) {
+      if (!roomy && !fits(problem, ...jobsOf(problem, frame, set))) {
         allowed[set] = 0;
         continue;
       }
@@ -118,18 +184,21 @@ function fieldSearch() {
           for (let other = 0; other < free; other += 1) {
             const to = open[other];
             if (row[to] < 0 || (last[from] && !last[to])) continue;
-            goOn(set, digits[to], finish + row[to], to, state);
-            if (mayRest) goOn(set, digits[to], finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED);
+            const before = choices[to].taken[digits[to]];
+            goOn(set, before, finish + row[to], to, state, trip);
+            if (mayRest) goOn(set, before, finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED, trip);
           }
+          if (trip < trips && !last[from] && problem.home[from] >= 0) byBase(set, digits, free, open, finish + problem.home[from], state);
         }
       }
     }
     return { finishes, allowed };
   }
 
-  /* Of all sets the most weight rank by rank, then no break at a suspect site, then home soonest. */
-  function best(problem, choices, frame, made) {
-    const weights = choices.map((each, stop) => each.map((_, mask) => scoreOf(problem.stops[stop].jobs.filter((job, number) => mask & (1 << number)))));
+  /* Of all sets that may be taken the most weight rank by rank, then no break at a suspect site, then home soonest. `seen`
+     is called with each that is possible. */
+  function best(problem, frame, made, may, seen) {
+    const weights = problem.stops.map((stop, index) => Array.from(frame.choices[index].taken, (mask) => scoreOf(stop.jobs.filter((_, number) => mask & (1 << number)))));
     const score = new Float64Array(4);
     let found = null;
     for (let set = 1; set < frame.sets; set += 1) {
@@ -138,10 +207,12 @@ function fieldSearch() {
       if (!way) continue;
       score.fill(0);
       for (let stop = 0, rests = set; stop < frame.stops; stop += 1) {
-        const chosen = rests % frame.sizes[stop];
-        rests = (rests - chosen) / frame.sizes[stop];
+        const chosen = rests % frame.choices[stop].size;
+        rests = (rests - chosen) / frame.choices[stop].size;
         if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen][rank];
       }
+      if (seen) seen(set, score);
+      if (may && !may(set)) continue;
       const more = found ? compare(score, found.score) : 1;
       if (more > 0 || (more === 0 && (way.dirty < found.dirty || (way.dirty === found.dirty && way.home < found.home)))) {
         found = { ...way, score: Array.from(score) };
@@ -168,27 +239,31 @@ function fieldSearch() {
   }
 
   /* The order that made a state of the table, found again from its end. */
-  function trace(problem, choices, frame, finishes, end) {
+  function trace(problem, frame, finishes, end) {
     const order = [];
     let { set, from, state } = end;
     while (set > 0) {
       const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
-      const found = enterOf(problem, choices, frame, finishes, { set, from, state, finish });
-      order.unshift({ stop: from, jobs: choices[from][found.mask].jobs });
-      set -= found.mask * frame.strides[from];
+      const found = enterOf(problem, frame, finishes, { set, from, state, finish });
+      order.unshift({ stop: from, jobs: found.choice.jobs, base: found.base });
+      set -= found.choice.add * frame.strides[from];
       [from, state] = [found.from, found.state];
     }
     return order;
   }
 
-  function enterOf(problem, choices, frame, finishes, here) {
+  function enterOf(problem, frame, finishes, here) {
     const whole = digit(frame, here.set, here.from);
-    for (let mask = 1; mask <= whole; mask += 1) {
-      const choice = choices[here.from][mask];
-      if ((mask & whole) !== mask || choice === null) continue;
-      const before = here.set - mask * frame.strides[here.from];
-      const found = before === 0 ? startOf(problem, choice, here) : stopBefore(problem, choice, frame, finishes, { ...here, before });
-      if (found) return { ...found, mask };
+    for (const choice of frame.choices[here.from].by.slice(1).flat()) {
+      const rest = whole - choice.add;
+      const { taken } = frame.choices[here.from];
+      if (rest < 0 || (taken[rest] & choice.mask) || (taken[rest] | choice.mask) !== taken[whole]) continue;
+      const before = here.set - choice.add * frame.strides[here.from];
+      const trip = Math.max(1, tripOf(frame, before));
+      if (trip > choice.trip) continue;
+      const base = choice.trip > trip;
+      const found = base ? baseBefore(problem, choice, frame, finishes, { ...here, before }) : before === 0 ? startOf(problem, choice, here) : stopBefore(problem, choice, frame, finishes, { ...here, before });
+      if (found) return { ...found, choice, base };
     }
     throw new Error("the table holds a state that nothing leads to");
   }
@@ -213,47 +288,29 @@ function fieldSearch() {
     return null;
   }
 
-  /* Beyond what is searched in full: the stops that matter most in full, and the rest where each still fits. */
-  function rough(problem) {
-    const whole = problem.stops.map(choicesOf);
-    const rank = (stop) => scoreOf(problem.stops[stop].jobs);
-    const first = problem.stops.map((_, stop) => stop).sort((a, b) => compare(rank(b), rank(a)));
-    let taken = first.length;
-    const only = (number) => whole.map((each, stop) => (first.indexOf(stop) < number ? each : [null]));
-    while (taken > 0 && !small(table(problem, only(taken)))) taken -= 1;
-    let order = run(problem, only(taken));
-    for (const stop of first) {
-      for (const number of problem.stops[stop].jobs.map((_, index) => index)) {
-        const next = withJob(order, (tried) => keeps(problem, tried), stop, number);
-        if (next) order = next;
+  function baseBefore(problem, choice, frame, finishes, here) {
+    const drive = problem.base.out[here.from];
+    for (let from = here.before === 0 ? -1 : 0; from < (here.before === 0 ? 0 : frame.stops); from += 1) {
+      const home = from < 0 ? problem.outHome : problem.home[from];
+      if (home < 0 || drive < 0 || (from >= 0 && problem.stops[from].last)) continue;
+      for (let state = 0; state < frame.breaks; state += 1) {
+        const finish = from < 0 ? (state === NOT_YET ? problem.now : NEVER) : finishes[(here.before * frame.stops + from) * frame.breaks + state];
+        if (finish === NEVER) continue;
+        const [ready, after] = againAt(problem, finish + home, state);
+        if (ready !== NEVER && state === here.state && finishOf(choice, ready + drive) === here.finish) return { from, state };
+        if (after !== NEVER && here.state === RESTED && finishOf(choice, after + drive) === here.finish) return { from, state };
       }
     }
-    return order;
+    return null;
   }
 
-  function small(frame) {
-    return frame.states <= MOST_STATES && frame.steps <= MOST_STEPS;
+  /* The best order of these stops, on so many trips; `null` where nothing can be done. */
+  function run(problem, trips, stops, may, seen) {
+    const frame = frameOf(problem, trips, stops);
+    const made = fill(problem, frame);
+    const end = best(problem, frame, made, may && ((set) => may(frame, set)), seen && ((set, score) => seen(frame, set, score)));
+    return end && { ...end, problem, order: trace(problem, frame, made.finishes, end) };
   }
 
-  function run(problem, choices) {
-    const frame = table(problem, choices);
-    const made = fill(problem, choices, frame);
-    const end = best(problem, choices, frame, made);
-    return end === null ? [] : trace(problem, choices, frame, made.finishes, end);
-  }
-
-  function search(problem) {
-    const choices = problem.stops.map(choicesOf);
-    const exact = problem.stops.every((stop) => stop.jobs.length <= MOST_JOBS) && small(table(problem, choices));
-    const order = exact ? run(problem, choices) : rough(problem);
-    const day = dayOf(problem, order);
-    const served = order.flatMap(({ stop, jobs }) => jobs.map((number) => problem.stops[stop].jobs[number]));
-    const dropped = problem.stops.flatMap((stop, index) => stop.jobs
-      .map((_, number) => number)
-      .filter((number) => !order.some((each) => each.stop === index && each.jobs.includes(number)))
-      .map((number) => ({ stop: index, job: number, why: whyNot(problem, order, index, number) })));
-    return { exact, day, dropped, score: scoreOf(served) };
-  }
-
-  return { search };
+  return { run, small, sizeOf, everyStop, digit, jobsOf, MOST_STEPS, compare, dayOf };
 }

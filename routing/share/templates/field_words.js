@@ -45,7 +45,7 @@ function fieldWords(given) {
   function reason(why, where) {
     const words = {
       shut: () => "there is no time on this day in which it may be done",
-      board: () => `${amount(why.supply, why.amount)} more is needed than is on board`,
+      board: () => `not enough is on board: ${amount(why.supply, why.amount)} more`,
       "no way": () => "no way there from here, or from there home, is known to this page",
       alone: () => (why.late > 0 ? `going straight there, work would still end ${minutes(why.late)} too late` : `even alone it would make home ${minutes(why.home)} late`),
       "board beside": () => `${amount(why.supply, why.amount)} more would be needed beside the rest`,

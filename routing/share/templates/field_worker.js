@@ -6,7 +6,7 @@ function startSearch() {
   function here(question, found, failed) {
     setTimeout(() => {
       try {
-        found(fieldSearch().search(question));
+        found(fieldAnswer().search(question));
       } catch (error) {
         if (!(error instanceof RangeError)) throw error; // no memory for the table
         failed();
@@ -15,7 +15,7 @@ function startSearch() {
   }
 
   try {
-    const text = `${fieldDays.toString()}; const search = (${fieldSearch.toString()})().search; onmessage = (event) => postMessage({ number: event.data.number, answer: search(event.data.question) });`;
+    const text = `${[fieldLoad, fieldDays, fieldSearch, fieldAnswer].map((each) => each.toString()).join("\n")}; const { search } = fieldAnswer(); onmessage = (event) => postMessage({ number: event.data.number, answer: search(event.data.question) });`;
     worker = new Worker(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
     worker.onmessage = (event) => {
       if (!waiting || event.data.number !== waiting.number) return;

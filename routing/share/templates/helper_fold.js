@@ -1,7 +1,7 @@
 
 /* What is read once is folded away under its title until it is asked for. Without this script all of it stands open; paper
    holds all of it too. The stop that comes next is open. */
-const FOLDED = ["load", "calls", "day", "field", "help", "care", "did", "more"];
+const FOLDED = ["load", "calls", "day", "near", "field", "help", "care", "did", "more"];
 
 function startFolds(list) {
   let next = null;

@@ -1,4 +1,10 @@
 
+/* The shown stops that a row of a kept order is about: its own, and what is near at the same site. */
+function stopsOf(given, row) {
+  const near = given.stops.filter((stop) => stop.near && stop.mark !== row.mark && stop.jobs.some((job) => row.jobs.includes(job.number)));
+  return [given.stops.find((stop) => stop.mark === row.mark), ...near];
+}
+
 /* The list of stops: ticks, notes, the filter, and what is next. `onChange` is called after every change. */
 function startList(given, keeping, onChange) {
   const cards = new Map(all("[data-stop]").map((card) => [card.dataset.stop, card]));
@@ -12,6 +18,14 @@ function startList(given, keeping, onChange) {
   function left(stop) {
     const waiting = stop.loads.filter((load) => !(load.key in keeping.state.loaded || load.job in keeping.state.done));
     return jobsLeft(stop) + waiting.length;
+  }
+
+  /* What the plan has; what is near belongs to it where it was kept. */
+  const planned = given.stops.filter((stop) => !stop.near);
+
+  function followed() {
+    const kept = keeping.state.field.kept;
+    return kept ? given.stops.filter((stop) => !stop.near || kept.stops.some((row) => stopsOf(given, row).includes(stop))) : planned;
   }
 
   function filtered() {
@@ -54,13 +68,13 @@ function startList(given, keeping, onChange) {
   /* In the order that was kept in the field, else in that of the plan. */
   function nextStop() {
     const kept = keeping.state.field.kept;
-    const order = kept ? kept.stops.map((each) => given.stops.find((stop) => stop.mark === each.mark)) : given.stops;
+    const order = kept ? kept.stops.flatMap((row) => stopsOf(given, row)) : planned;
     return order.find((stop) => stop && left(stop) > 0);
   }
 
   function drawProgress() {
-    const jobs = given.stops.flatMap((stop) => stop.jobs);
-    const open = given.stops.reduce((sum, stop) => sum + jobsLeft(stop), 0);
+    const jobs = followed().flatMap((stop) => stop.jobs);
+    const open = followed().reduce((sum, stop) => sum + jobsLeft(stop), 0);
     const next = nextStop();
     one("#count").textContent = `${jobs.length - open} of ${jobs.length} ${jobs.length === 1 ? "job" : "jobs"} done`;
     const link = one("#next");
@@ -121,7 +135,7 @@ function startList(given, keeping, onChange) {
   function afterTick(card) {
     const stop = given.stops.find((each) => each.mark === card.dataset.stop);
     if (!card.hidden) return;
-    const next = given.stops.find((each) => left(each) > 0);
+    const next = planned.find((each) => left(each) > 0);
     one("#said").textContent = `${stop.mark} ${stop.name} is done and out of the list. "All" shows it again.`;
     if (next) show(next.mark);
     else filter.querySelector("input").focus();

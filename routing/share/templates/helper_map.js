@@ -30,8 +30,9 @@ function linkMap(map, helper) {
     if (thick) thick.remove();
     thick = null;
     const stop = list.next();
-    const at = stop ? given.stops.indexOf(stop) : given.stops.length;
-    const planned = given.stops.every((each, place) => (list.left(each) === 0) === (at > place));
+    const order = given.stops.filter((each) => !each.near);
+    const at = stop ? order.indexOf(stop) : order.length;
+    const planned = at >= 0 && order.every((each, place) => (list.left(each) === 0) === (at > place));
     for (const [mark, marker] of markers) marker.getElement().classList.toggle("next", Boolean(stop) && mark === stop.mark);
     if (!way || !planned) return;
     const first = way.options.legs.slice(0, at).reduce((sum, points) => sum + points, 0);

@@ -33,7 +33,7 @@ function startPlace(given, list, onFound) {
   function found(position) {
     const here = position.coords;
     const at = `${here.latitude.toFixed(5)}, ${here.longitude.toFixed(5)}`;
-    const next = given.stops.find((stop) => list.left(stop) > 0) || given.base;
+    const next = list.next() || given.base;
     const way = wayWords(wayTo(here, next), given.units);
     const name = next.mark ? `Next stop ${next.mark} ${next.name}` : "Base";
     said.textContent = `You are at ${at}, give or take ${Math.ceil(here.accuracy)} m. ${name}: ${way}, in a straight line.`;

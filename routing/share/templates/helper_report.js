@@ -5,7 +5,7 @@ function reportText(given, state, sent) {
   let done = 0;
   let open = 0;
   lines.push(`# ${given.title}`);
-  for (const stop of given.stops.filter((each) => each.told)) {
+  for (const stop of given.stops.filter((each) => each.told && (!each.near || touched(given, each, state)))) {
     lines.push("", `site: ${stop.site}`, `# ${stop.mark} ${stop.name}`);
     for (const job of stop.jobs) {
       const time = state.done[job.number];
@@ -31,11 +31,17 @@ function reportText(given, state, sent) {
   return lines.join("\n");
 }
 
+/* Whether anything was done, kept or written at what is near; else nobody waits for it. */
+function touched(given, stop, state) {
+  const kept = state.field.kept && state.field.kept.stops.some((row) => stopsOf(given, row).includes(stop));
+  return Boolean(kept || (state.notes[stop.mark] || "").trim() || stop.jobs.some((job) => state.done[job.number] || state.parts[job.number]));
+}
+
 /* Which place the stop has in the order that was kept in the field, and when it was to be finished. */
 function keptWords(given, state, stop) {
   const plan = state.field.kept;
   if (!plan) return "";
-  const place = plan.stops.findIndex((each) => each.mark === stop.mark);
+  const place = plan.stops.findIndex((row) => stopsOf(given, row).includes(stop));
   if (place < 0) return plan.dropped.some((each) => each.mark === stop.mark) ? "left out" : "";
   const finish = new Date((given.field.midnight + plan.stops[place].finish) * 1000);
   return `${place + 1} of ${plan.stops.length}, ${finish.toISOString().replace(/\.\d+Z$/, "Z")}`;

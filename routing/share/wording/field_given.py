@@ -32,26 +32,28 @@ def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
         "rest": None if rest is None else int(rest.start.timestamp() - start),
         "payload": numbers.payload_grams,
         "space": numbers.space_millilitres,
-        "materials": _materials(numbers, itinerary),
-        "stops": [
-            {**_stop(stop, materials), "finish": int(itinerary.stops[stop.to].finish.timestamp() - start)}
-            for stop in numbers.stops
-        ],
+        "materials": _materials(numbers),
+        "base": None
+        if numbers.base is None
+        else {"trips": numbers.base.trips, "loading": numbers.base.loading_seconds},
+        "stops": [{**_stop(stop, materials), "finish": _finish(itinerary, stop, start)} for stop in numbers.stops],
         "seconds": numbers.seconds,
     }
 
 
-def _materials(numbers: DayNumbers, itinerary: Itinerary) -> list[dict[str, Any]]:
-    named = {item.material: (item.name, item.unit) for item in (*itinerary.load.back, *itinerary.load.out)}
+def _materials(numbers: DayNumbers) -> list[dict[str, Any]]:
     return [
         {
             "id": plain_text(item.material),
-            "name": plain_name(named[item.material][0]),
-            "unit": plain_text(named[item.material][1], 40),
+            "name": plain_name(item.name),
+            "unit": plain_text(item.unit, 40),
             "grams": item.grams_each,
             "millilitres": item.millilitres_each,
             "loaded": item.loaded,
+            "again": list(item.again),
             "brought": item.brought,
+            "atBase": item.at_base,
+            "pack": item.pack,
         }
         for item in numbers.materials
     ]
@@ -63,6 +65,7 @@ def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
         "to": stop.to,
         "move": None if stop.move is None else _move(stop.move),
         "walk": stop.walk_seconds,
+        "trip": stop.trip,
         "last": stop.last_of_day,
         "windows": _windows(stop.windows),
         "jobs": [
@@ -79,6 +82,11 @@ def _stop(stop: NumbersStop, materials: Sequence[str]) -> dict[str, Any]:
             for job in stop.jobs
         ],
     }
+
+
+def _finish(itinerary: Itinerary, stop: NumbersStop, start: float) -> int | None:
+    """Return when the plan finishes a stop, None for what it leaves out."""
+    return int(itinerary.stops[stop.to].finish.timestamp() - start) if stop.to < len(itinerary.stops) else None
 
 
 def _move(move: NumbersMove) -> dict[str, Any]:

@@ -23,6 +23,7 @@ from routing.share.wording.answer import crew_answer_lines
 from routing.share.wording.care import care_list, told_cautions
 from routing.share.wording.emergency import EmergencyCard, dialable, emergency_card
 from routing.share.wording.field_given import field_given
+from routing.share.wording.near import NearJob, NearSheet, near_sheets
 from routing.share.wording.sheet import Sheet
 from routing.share.wording.sheet_crew import (
     CrewSheet,
@@ -108,6 +109,8 @@ class HelperSheet:
     crew: CrewSheet
     sheet: Sheet
     stops: tuple[HelperStop, ...]
+    near: tuple[NearSheet, ...]
+    """Left-out work near the day, for when there is time."""
     way_home: str
     base_link: str
     load: tuple[tuple[str, str], ...]
@@ -131,6 +134,8 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         cautions = told_cautions(round_, cautions_of(stop))
         found = _stop(stop, shown, way, first, _Beware.of(cautions, leads), secret)
         stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
+    told = sum(len(stop.jobs) for stop in stops)
+    near = near_sheets(round_, itinerary, told, {one.text for one in care})
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
@@ -138,13 +143,14 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         crew=crew,
         sheet=sheet,
         stops=tuple(stops),
+        near=near,
         way_home=to_stops[-1],
         base_link=geo_uri(round_.base_latitude, round_.base_longitude),
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
         has_private=any(stop.private != SitePrivate() for stop in stops),
-        given=_given(round_, itinerary, stops, title),
+        given=_given(round_, itinerary, stops, near, title),
     )
 
 
@@ -238,7 +244,9 @@ def _plain(private: SitePrivate) -> SitePrivate:
     return SitePrivate(plain_text(private.gate_code, 200), plain_text(private.phone, 100), plain_text(private.notes))
 
 
-def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: str) -> dict[str, Any]:
+def _given(
+    round_: Round, itinerary: Itinerary, stops: Sequence[HelperStop], near: Sequence[NearSheet], title: str
+) -> dict[str, Any]:
     places = [driven_to(stop) for stop in itinerary.stops]
     return {
         "round": round_key(itinerary),
@@ -262,23 +270,43 @@ def _given(round_: Round, itinerary: Itinerary, stops: list[HelperStop], title: 
                 "site": stop.site,
                 "latitude": at[0],
                 "longitude": at[1],
-                "jobs": [
-                    {
-                        "number": str(job.number),
-                        "id": job.id,
-                        "words": job.name,
-                        "kind": job.kind,
-                        "hives": job.hives,
-                        "feed": job.feed,
-                    }
-                    for job in stop.jobs
-                ],
+                "jobs": _given_jobs(stop.jobs),
                 "loads": [
                     *({"key": f"hives-{job.number}", "job": str(job.number)} for job in stop.loads),
                     *({"key": key, "job": ""} for key, _ in stop.at_base),
                 ],
                 "told": not stop.shown.at_base,
+                "near": False,
             }
             for stop, at in zip(stops, places, strict=True)
+        ]
+        + [
+            {
+                "mark": each.mark,
+                "name": each.name,
+                "site": each.site,
+                "latitude": each.at[0],
+                "longitude": each.at[1],
+                "jobs": _given_jobs(each.jobs),
+                "loads": [],
+                "told": True,
+                "near": True,
+                "stop": each.stop,
+            }
+            for each in near
         ],
     }
+
+
+def _given_jobs(jobs: Sequence[HelperJob | NearJob]) -> list[dict[str, Any]]:
+    return [
+        {
+            "number": str(job.number),
+            "id": job.id,
+            "words": job.name,
+            "kind": job.kind,
+            "hives": job.hives,
+            "feed": job.feed,
+        }
+        for job in jobs
+    ]

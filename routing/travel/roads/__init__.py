@@ -30,6 +30,7 @@ from routing.lazily import modules_of
 if TYPE_CHECKING:
     from routing.travel.roads import farm as farm
     from routing.travel.roads import graphs as graphs
+    from routing.travel.roads import place_names as place_names
     from routing.travel.roads import report as report
 
 __getattr__ = modules_of(__name__, "farm", "graphs", "place_names", "report")

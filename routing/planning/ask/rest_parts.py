@@ -1,0 +1,186 @@
+"""Some of a job's hives, where what is on board does not go round; and base come back to once, for more.
+
+By the rule of the crew's page: of one job a day some of its hives may be done, where not enough is there for all of
+them beside the other work of the day; base is come back to only where one load would not do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.farm.models import Farm, Job
+from routing.farm.parts import Part, part_of
+from routing.planning.ask.rest_load import AtBase
+from routing.planning.ask.rest_search import Found, Looked, look
+from routing.planning.model.demands import THOUSAND
+from routing.planning.model.instance import Instance
+
+MOST_PART_CELLS = 400_000_000
+"""Of all tables for some of a job's hives together."""
+
+Score = tuple[Fraction, ...]
+
+
+@dataclass(frozen=True)
+class Share:
+    """A job that is done at some of its hives."""
+
+    task: int
+    hives: int
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best rest of a day, and whether all of it was looked at."""
+
+    found: Found
+    share: Share | None
+    exact: bool
+    base_tried: bool
+
+
+@dataclass(frozen=True, eq=False)
+class _Ask:
+    instance: Instance
+    tasks: frozenset[int]
+    shared: Callable[[Share], Instance]
+
+    def score(self, found: Found | None, share: Share | None) -> Score:
+        """Return the weight by rank, the same whatever the scale of the problem is that it was found in."""
+        scale = (self.shared(share) if share is not None else self.instance).weight_scale
+        return tuple(Fraction(int(each), scale) for each in found.score) if found is not None else ()
+
+
+def best_rest(
+    instance: Instance, tasks: frozenset[int], base: AtBase | None, shared: Callable[[Share], Instance]
+) -> Best | None:
+    """Return the best rest of a day, None where there is too much to look at in full.
+
+    `shared` gives the same day with a job at some of its hives: tasks keep their numbers.
+    """
+    ask = _Ask(instance, tasks, shared)
+    plain = look(instance.problem, tasks)
+    if plain is None:
+        return None
+    found, share, exact = _with_shares(ask, plain, None)
+    tried = False
+    if base is not None and not plain.carried.allowed[-1]:
+        again = look(instance.problem, tasks, base)
+        tried = again is not None
+        exact = exact and tried
+        if again is not None:
+            more, part, whole = _with_shares(ask, again, base)
+            exact = exact and whole
+            if _beats(ask, (more, part), (found, share)):
+                found, share = more, part
+    start = instance.problem.routes[0].earliest_leave
+    return Best(found or Found((), start), share if found else None, exact, tried)
+
+
+def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found | None, Share | None]) -> bool:
+    if one[0] is None or other[0] is None:
+        return other[0] is None and one[0] is not None
+    mine, its = ask.score(*one), ask.score(*other)
+    return (mine, not one[0].dirty, -one[0].home) > (its, not other[0].dirty, -other[0].home)
+
+
+def _with_shares(ask: _Ask, looked: Looked, base: AtBase | None) -> tuple[Found | None, Share | None, bool]:
+    """Return the best day with all hives of each job or some of one, and whether all was looked at."""
+    found, best = looked.best(), None
+    score = ask.score(found, None)
+    spent = 0
+    for top, share in sorted(_groups(ask, looked), key=lambda group: group[0], reverse=True):
+        if top < score:
+            break
+        spent += looked.table.size
+        if spent > MOST_PART_CELLS:
+            return found, best, False
+        tried = look(ask.shared(share).problem, ask.tasks, base)
+        if tried is None:
+            return found, best, False
+        day = tried.best(_has(looked, share.task) & ~looked.carried.enough)
+        if _beats(ask, (day, share), (found, best)):
+            found, best = day, share
+            score = ask.score(found, share)
+    return found, best, True
+
+
+def _has(looked: Looked, task: int) -> NDArray[np.bool_]:
+    """Return which sets do a task, on whichever trip; shape (sets,)."""
+    bit, count = looked.numbers.index(task), len(looked.numbers)
+    sets = np.arange(len(looked.home), dtype=np.int64)
+    return np.asarray(
+        (sets >> bit | sets >> (bit + count)) & 1 == 1 if len(sets) > 1 << count else sets >> bit & 1 == 1
+    )
+
+
+def _groups(ask: _Ask, looked: Looked) -> Iterator[tuple[Score, Share]]:
+    """Yield each job at each number of its hives with the most that such a day can be worth."""
+    if looked.carried.lacking:
+        possible = looked.possible.copy()
+        possible[0] = True
+        sets = np.flatnonzero(possible)
+        sets = sets[np.lexsort(tuple(-score[sets] for score in reversed(looked.scores)))]
+        for task in looked.numbers:
+            yield from _groups_of(ask, looked, task, sets)
+
+
+def _groups_of(ask: _Ask, looked: Looked, task: int, sets: NDArray[np.int64]) -> Iterator[tuple[Score, Share]]:
+    job, scale = ask.instance.jobs[task], ask.instance.weight_scale
+    each = _each_hive(ask.instance, job)
+    if job.hives < 2 or job.to or not each or part_of(job.id).count > 1:  # noqa: PLR2004
+        return
+    sets = sets[~_has(looked, task)[sets]]
+    most = np.full(len(sets), job.hives, dtype=np.int64)
+    for supply, amount in each.items():
+        if supply in looked.carried.left:
+            most = np.minimum(most, _most_hives(looked.carried.left[supply][sets], amount, job.hives))
+    hives, at = np.unique(most, return_index=True)
+    tops = {int(count): int(sets[first]) for count, first in zip(hives, at, strict=True)}
+    rank = ask.instance.problem.tasks[task].rank
+    whole = Fraction(ask.instance.problem.tasks[task].weight, scale * job.hives)
+    top: Score = ()
+    for count in range(job.hives - 1, 0, -1):
+        if count in tops:
+            top = max(top, tuple(Fraction(int(score[tops[count]]), scale) for score in looked.scores))
+        if top:
+            yield (*top[:rank], top[rank] + whole * count, *top[rank + 1 :]), Share(task, count)
+
+
+def _each_hive(instance: Instance, job: Job) -> dict[int, float]:
+    """Return what one hive takes, in thousandths by supply."""
+    takes = instance.farm.job_kinds[job.kind].takes
+    return {instance.materials.index(use.material): use.a_hive.value * THOUSAND * job.helpings for use in takes}
+
+
+def _most_hives(left: NDArray[np.float64], each: float, most: int) -> NDArray[np.int64]:
+    """Return for how many hives what is left is enough."""
+    needs = np.array([ceil(round(each * count, 6)) for count in range(most + 1)], dtype=np.float64)
+    return np.maximum(0, np.searchsorted(needs, left, side="right") - 1)
+
+
+def with_share(farm: Farm, job: str, hives: int) -> Farm:
+    """Return the farm with a job in two parts: one of so many hives in its place, and last the one of the others."""
+    jobs = list(farm.jobs)
+    at = next(number for number, one in enumerate(jobs) if one.id == job)
+    whole = jobs[at]
+    both = (hives, whole.hives - hives)
+    first, second = (
+        whole.model_copy(
+            update={
+                "id": Part(whole.id, number, 2).id,
+                "hives": count,
+                "of_hives": whole.of_hives or whole.hives,
+                "note": f"{count} of {whole.hives} hives left" + (f"; {whole.note}" if whole.note else ""),
+            }
+        )
+        for number, count in enumerate(both, start=1)
+    )
+    jobs[at] = first
+    return farm.model_copy(update={"jobs": (*jobs, second)})

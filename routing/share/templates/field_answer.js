@@ -1,0 +1,149 @@
+/* The answer to what still fits: of the orders without base, with it, and with some of a job's hives, the best. */
+function fieldAnswer() {
+  "use strict";
+  const { run, small, sizeOf, everyStop, digit, jobsOf, MOST_STEPS } = fieldSearch();
+  const { fits, enough, scoreOf, compare, dayOf, keeps, withJob, whyNot } = fieldDays();
+  const { loadedAgain } = fieldLoad();
+  const MOST_PART_STEPS = 4 * MOST_STEPS; // of all tables for some of a job's hives together
+
+  function up(value) {
+    return Math.ceil(Math.round(value * 1e6) / 1e6);
+  }
+
+  /* The same with so many of a job's hives. */
+  function withPart(problem, { stop, job, hives }) {
+    const whole = problem.stops[stop].jobs[job];
+    const some = (uses) => uses.map(([supply, each]) => [supply, up(each * hives)]);
+    const part = { ...whole, work: up(whole.each * hives), uses: some(whole.usesEach), brings: some(whole.bringsEach), weight: Math.floor((whole.whole * hives) / whole.of), hives: 0 };
+    const stops = problem.stops.map((each, index) => (index === stop ? { ...each, jobs: each.jobs.map((one, number) => (number === job ? part : one)) } : each));
+    return { ...problem, stops };
+  }
+
+  /* What can be had of each supply on so many trips. */
+  function stock(problem, trips) {
+    return problem.board.map((amount, supply) => (trips === 1 ? amount : problem.base.stock[supply] === null ? Infinity : amount + problem.base.stock[supply]));
+  }
+
+  function mostHives(job, left) {
+    let most = job.hives;
+    for (const [supply, each] of job.usesEach) {
+      if (each > 0 && left[supply] < up(each * most)) most = Math.min(most, Math.floor(left[supply] / each + 1e-9));
+      while (most > 0 && up(each * most) > left[supply]) most -= 1;
+    }
+    return most;
+  }
+
+  /* By job that may be done in part, and by hives, the most that such a day can be worth: that of the best set beside it
+     which leaves so much, as `run` has seen them. */
+  function watcher(problem, trips) {
+    const jobs = problem.stops.flatMap((stop, at) => stop.jobs.map((job, number) => ({ stop: at, job: number, most: job.hives || 0, tops: [] }))).filter((each) => each.most > 1 && problem.stops[each.stop].jobs[each.job].usesEach.length > 0);
+    const had = stock(problem, trips);
+    function note(left, score, frame, set) {
+      for (const each of jobs) {
+        if (frame && frame.choices[each.stop].taken[digit(frame, set, each.stop)] & (1 << each.job)) continue;
+        const most = mostHives(problem.stops[each.stop].jobs[each.job], left);
+        if (most < 1 || most >= each.most) continue;
+        if (!each.tops[most] || compare(score, each.tops[most]) > 0) each.tops[most] = Array.from(score);
+      }
+    }
+    note(had, [0, 0, 0, 0]);
+    return {
+      seen: (frame, set, score) => {
+        const left = had.slice();
+        for (const job of jobsOf(problem, frame, set).flatMap((each) => each || [])) for (const [supply, amount] of job.uses) left[supply] -= amount;
+        note(left, score, frame, set);
+      },
+      groups: () => jobs.flatMap((each) => groupsOf(problem, each)).sort((one, other) => compare(other.top, one.top)),
+    };
+  }
+
+  function groupsOf(problem, { stop, job, most, tops }) {
+    const whole = problem.stops[stop].jobs[job];
+    const found = [];
+    let top = null;
+    for (let hives = most - 1; hives >= 1; hives -= 1) {
+      if (tops[hives] && (!top || compare(tops[hives], top) > 0)) top = tops[hives];
+      if (!top) continue;
+      const worth = top.slice();
+      worth[whole.rank] += Math.floor((whole.whole * hives) / whole.of);
+      found.push({ stop, job, hives, top: worth });
+    }
+    return found;
+  }
+
+  function better(one, other) {
+    if (!one || !other) return other ? -1 : 1;
+    return compare(one.score, other.score) || other.dirty - one.dirty || other.home - one.home;
+  }
+
+  /* The best with all of each job's hives, and where not enough is there for them, with some of the hives of one. */
+  function bestOf(problem, trips) {
+    const stops = everyStop(problem);
+    const everything = problem.stops.flatMap((stop) => stop.jobs);
+    const lacking = !enough(problem, trips === 1 ? everything : [], trips === 1 ? null : everything);
+    const watched = lacking ? watcher(problem, trips) : null;
+    let found = run(problem, trips, stops, null, watched && watched.seen);
+    let steps = 0;
+    for (const part of watched ? watched.groups() : []) {
+      if (found && compare(part.top, found.score) < 0) break;
+      steps += sizeOf(problem, trips, stops).steps;
+      if (steps > MOST_PART_STEPS) return { found, exact: false };
+      const tried = run(withPart(problem, part), trips, stops, (frame, set) => isPart(problem, part, frame, set));
+      if (better(tried, found) > 0) found = { ...tried, part };
+    }
+    return { found, exact: true };
+  }
+
+  /* Whether a set has the job that is done in part, and there is not enough for all its hives beside the others. */
+  function isPart(problem, { stop, job }, frame, set) {
+    return Boolean(frame.choices[stop].taken[digit(frame, set, stop)] & (1 << job)) && !enough(problem, ...jobsOf(problem, frame, set));
+  }
+
+  /* Beyond what is searched in full: the stops that matter most in full, and the rest where each still fits. */
+  function rough(problem) {
+    const rank = (stop) => scoreOf(problem.stops[stop].jobs);
+    const first = problem.stops.map((_, stop) => stop).sort((a, b) => compare(rank(b), rank(a)));
+    let taken = first.length;
+    while (taken > 0 && !small(problem, 1, new Set(first.slice(0, taken)))) taken -= 1;
+    const begun = run(problem, 1, new Set(first.slice(0, taken)));
+    let order = begun ? begun.order : [];
+    for (const stop of first) {
+      for (const number of problem.stops[stop].jobs.map((_, index) => index)) {
+        const next = withJob(order, (tried) => keeps(problem, tried), stop, number);
+        if (next) order = next;
+      }
+    }
+    return order;
+  }
+
+  function search(asked) {
+    const problem = { ...asked, hives: asked.hives || [0, 0], supplies: asked.supplies };
+    const everything = problem.stops.flatMap((stop) => stop.jobs);
+    const stops = everyStop(problem);
+    if (!small(problem, 1, stops)) return told(problem, { problem, order: rough(problem) }, { exact: false, base: "" });
+    let { found, exact } = bestOf(problem, 1);
+    let base = "";
+    if (problem.base && !fits(problem, everything)) {
+      base = small(problem, 2, stops) ? "looked at" : "too much";
+      const again = base === "looked at" ? bestOf(problem, 2) : { found: null, exact: false };
+      exact = exact && again.exact;
+      if (again.found && better(again.found, found) > 0) found = again.found;
+    }
+    return told(problem, found || { problem, order: [] }, { exact, base });
+  }
+
+  function told(problem, found, { exact, base }) {
+    const { order, part } = found;
+    const day = dayOf(found.problem, order);
+    const jobs = (each) => each.jobs.map((number) => found.problem.stops[each.stop].jobs[number]);
+    const dropped = problem.stops.flatMap((stop, index) => stop.jobs
+      .map((_, number) => number)
+      .filter((number) => !order.some((each) => each.stop === index && each.jobs.includes(number)))
+      .map((number) => ({ stop: index, job: number, why: whyNot(found.problem, order, index, number) })));
+    const back = order.findIndex((each) => each.base);
+    const again = back < 0 ? null : loadedAgain(found.problem, order.slice(0, back).flatMap(jobs), order.slice(back).flatMap(jobs));
+    return { exact, base, day, dropped, again, part: part ? { stop: part.stop, job: part.job, hives: part.hives } : null, score: scoreOf(order.flatMap(jobs)) };
+  }
+
+  return { search, withPart };
+}
