@@ -139,6 +139,8 @@ def go_on(
     step: int,
     least: float,
     enough: Real,
+    width: int,
+    queued: Real,
     node: Whole,
     time: Whole,
     value: Real,
@@ -148,7 +150,8 @@ def go_on(
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
     -1 means that there is no room for them. Those worth no more than `enough` of their node, shape (nodes,), and those
-    that come to no more than `least` at home are left out.
+    that come to no more than `least` at home are left out; and those worth no more than one that waits in the same
+    bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count.
     """
     here = node[label]
     for there in range(len(early)):
@@ -162,6 +165,10 @@ def go_on(
             mask = looked_up(memory, label, there, near)
             if reached + to_come[there, finish // step, mask] <= least:
                 continue
+        if queued.shape[1]:
+            if reached <= queued[there, finish // width]:
+                continue
+            queued[there, finish // width] = reached
         if count == len(node):
             return -1
         node[count], time[count], value[count], before[count] = there, finish, reached, label
@@ -207,13 +214,15 @@ def set_labels(
     A walk begins at a node with `opening` value, finished at `begins`; `kept` are the tasks that a node remembers, a
     bit each, shape (nodes, words). The arrays from `node` to `link` are room for labels, `ends` and `gains` for what
     is found. The second answer says whether the room sufficed; where not, walks are missing. Not `exact`, of two
-    labels at a node the one worth more makes a later one needless whatever they remember: some walks are missed.
+    labels at a node the one worth more makes one that is no earlier by a bucket needless whatever they remember: some
+    walks are missed.
     """
     width = max(1, step)
     buckets = np.full(late.max() // width + 1, -1, dtype=np.int64)
     heads = np.full(len(early), -1, dtype=np.int64)
     following = np.full(len(node) if exact else 0, -1, dtype=np.int64)
     enough = np.full(len(early), NEVER)
+    queued = np.full((len(early), 0 if exact else len(buckets)), NEVER)
     found = 0
     count = open_labels(begins, opening, late, place, node, time, value, memory, before)
     queue(0, count, time, width, buckets, link)
@@ -236,7 +245,7 @@ def set_labels(
                 found += 1
             more = go_on(
                 label, count, seconds, worth, early, late, place, kept, near, to_come, step, least, enough,
-                node, time, value, memory, before,
+                width, queued, node, time, value, memory, before,
             )  # fmt: skip
             if more < 0:
                 fits, more = False, len(node)
