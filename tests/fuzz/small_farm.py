@@ -5,9 +5,9 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 
-from routing.farm.starter import write_starter
+from routing.farm.starter import STARTER
 from tests.fuzz.inputs import Files
-from tests.fuzz.target import EXAMPLES, ROOT, scratch
+from tests.fuzz.target import EXAMPLES, ROOT
 
 DAY = "2026-06-10"
 DEFAULTS = ROOT / "routing" / "farm" / "defaults"
@@ -16,7 +16,7 @@ DEFAULTS = ROOT / "routing" / "farm" / "defaults"
 @cache
 def starter() -> Files:
     """Return the farm that `outyard new` writes: every sort of setting is in it."""
-    return {path.name: path.read_bytes() for path in write_starter(scratch() / "new")}
+    return {name: text.encode() for name, text in STARTER.items()}
 
 
 @cache
