@@ -40,7 +40,7 @@ browser:
 check: .venv/ready-dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(BIN)/mypy
+	MYPY_NUM_WORKERS=2 $(BIN)/mypy
 	$(BIN)/lint-imports
 
 .venv/ready: pyproject.toml
