@@ -65,7 +65,7 @@ def try_order(
         if as_json and tried.round is not None:
             say_json(exports.round_json(tried.round))
         else:
-            _print_tried(farm, date, tried, stages.write.written_plan(farm, date), full=full)
+            _print_tried(farm, date, tried, stages.written.written_plan(farm, date), full=full)
     raise typer.Exit(YES if tried.round is not None else NO)
 
 
@@ -103,7 +103,7 @@ def replan(
     with told_plainly(), search.heeded():
         farm = farm_of(folder)
         date, who = date_of(on, farm), stages.ask.order_named(farm, (), crew)[1] or farm.crews[0].id
-        planned = stages.write.written_plan(farm, date)
+        planned = stages.written.written_plan(farm, date)
         moment = stages.ask.Moment(
             at=clock_of(at, "--at"),
             here=here,
