@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO_DATE := 2026-12-10
 
-.PHONY: demo test test-deep check clean browser fuzz
+.PHONY: demo test test-deep check clean browser fuzz mutate
 
 demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE) --replace
@@ -30,6 +30,14 @@ fuzz: .venv/ready-dev
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --group fuzz
 	$(BIN)/python -m tests.fuzz.run --what $(WHAT) --seconds $(SECONDS) --seed $(SEED)
 
+# Changes the code in small ways and tells which changes no test notices; one package at a time, for a day at most:
+# make mutate WHERE='routing.check.*'.
+WHERE := routing.check.*
+mutate: .venv/ready-dev
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --group mutate
+	$(BIN)/mutmut run --max-children 2 '$(WHERE)'
+	$(BIN)/mutmut results
+
 # The pages are tested in a real browser where there is one, or where one may be installed.
 browser:
 	@command -v chromium >/dev/null \
@@ -40,7 +48,7 @@ browser:
 check: .venv/ready-dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(BIN)/mypy
+	MYPY_NUM_WORKERS=2 $(BIN)/mypy
 	$(BIN)/lint-imports
 
 .venv/ready: pyproject.toml

@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from routing.daylight.sun import SunDay, sun_day
@@ -24,16 +23,6 @@ class Window:
 
     opens: dt.datetime
     closes: dt.datetime
-
-
-class NoWindow(StrEnum):
-    """Why a site has no window on a date; the words are for the farmer."""
-
-    CLOSED = "closed that day"
-    TOO_DARK = "too dark"
-    NOT_TOGETHER = "its jobs need light at different times"
-    """Each job has light on that date, but never all at once."""
-    SHUT_IN_THE_LIGHT = "not open while there is light for it"
 
 
 def working_light(place: Place, date: dt.date, zone: ZoneInfo, need: LightNeed, rules: Rules) -> Window | None:
@@ -79,20 +68,6 @@ def site_windows(
 def site_closed(site: Site, date: dt.date) -> bool:
     """Return whether the site may not be entered at all on that date."""
     return date.weekday() in site.closed_weekdays or date in site.closed_dates
-
-
-def why_no_window(
-    site: Site, date: dt.date, zone: ZoneInfo, needs: Iterable[LightNeed], rules: Rules
-) -> NoWindow | None:
-    """Return why `site_windows` is empty for the same request, or None where it is not."""
-    wanted = tuple(needs)
-    if site_closed(site, date):
-        return NoWindow.CLOSED
-    if any(working_light(site.place, date, zone, need, rules) is None for need in wanted):
-        return NoWindow.TOO_DARK
-    if _common_light(site.place, date, zone, wanted, rules) is None:
-        return NoWindow.NOT_TOGETHER
-    return None if site_windows(site, date, zone, wanted, rules) else NoWindow.SHUT_IN_THE_LIGHT
 
 
 def _common_light(

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 import tomllib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from routing.farm.faults import Faults, nearest, one_of, quoted
 from routing.farm.models import Confidence, Figure
@@ -60,6 +60,10 @@ class Keys:
     def ok(self) -> bool:
         """Whether no fault was noted since this table was begun."""
         return self.document.faults.stopping == self._before
+
+    def noted_in(self, faults: Faults) -> Keys:
+        """Return the same table, whose faults are noted elsewhere."""
+        return Keys(self._table, self.path, replace(self.document, faults=faults))
 
     def __contains__(self, key: str) -> bool:
         return key in self._table

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from types import MappingProxyType
 from typing import Literal
 
-from routing.farm.documents import Keys, as_flag, as_text, as_whole, parse_document
+from routing.farm.documents import Keys, as_flag, as_text, as_whole
 from routing.farm.faults import Faults, Names, nearest, one_of, plain, quoted
 from routing.farm.incompatible import KEYS as APART_KEYS
 from routing.farm.incompatible import check_apart, read_apart
 from routing.farm.models import JobKind, LightNeed, Material, MaterialUse, Rules
+from routing.farm.package_tables import package_table
 from routing.farm.rules import MOST_MINUTES, read_rules
 from routing.farm.unfit import UnfitError
 from routing.farm.values import LONGEST_NOTE, identity
@@ -43,26 +44,18 @@ class Catalogue:
 
 @cache
 def load_catalogue() -> Catalogue:
-    """Return the catalogue of the package, read once. Raises ValueError where its files are wrong: a bug of ours."""
+    """Return the catalogue of the package, read once. Raises ValueError where its files are wrong."""
     faults = Faults()
-    materials = read_materials(_default("materials.toml", faults).table("material"), {})
+    materials = read_materials(package_table("materials.toml", faults).table("material"), {})
     material_names = Names({key: key for key in materials}, str)
-    kinds_document = _default("job_kinds.toml", faults)
+    kinds_document = package_table("job_kinds.toml", faults)
     caution_table = kinds_document.table("caution")
     cautions = {key: caution_table.text(key, longest=LONGEST_NOTE) for key in caution_table}
     kinds = read_job_kinds(kinds_document.table("job_kind"), {}, material_names, cautions)
-    rules = read_rules(_default("rules.toml", faults).table("rules"), None)
+    rules = read_rules(package_table("rules.toml", faults).table("rules"), None)
     if rules is None or faults.stopping:
         raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
-    return Catalogue(materials, kinds, rules, cautions)
-
-
-def _default(name: str, faults: Faults) -> Keys:
-    text = resources.files("routing.farm").joinpath("defaults", name).read_text(encoding="utf-8")
-    document = parse_document(text, name, faults)
-    if document is None:
-        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
-    return document
+    return Catalogue(MappingProxyType(materials), MappingProxyType(kinds), rules, MappingProxyType(cautions))
 
 
 def read_materials(table: Keys, known: Mapping[str, Material]) -> dict[str, Material]:

@@ -131,11 +131,6 @@ def starter_book() -> dict[str, bytes]:
     return {"farm.toml": settings.encode(), FARM_BOOK: farm_workbook(rows, kinds)}
 
 
-def write_starter(folder: Path) -> tuple[Path, ...]:
-    """Write the example farm into a folder and return the files written, as `write_new_farm` does."""
-    return write_new_farm(folder, {name: text.encode() for name, text in STARTER.items()})
-
-
 def write_new_farm(folder: Path, files: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write the files of a new farm into a folder and return them; the folder is made where it is missing.
 

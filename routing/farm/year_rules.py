@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib import resources
+from types import MappingProxyType
 
-from routing.farm.documents import Keys, parse_document
+from routing.farm.documents import Keys
 from routing.farm.due_rules import read_due_rule, wanted
 from routing.farm.faults import Faults, Names, quoted
 from routing.farm.feed_rules import read_feed_rules
+from routing.farm.kinds import load_catalogue
 from routing.farm.models import JobKind
+from routing.farm.package_tables import package_table
 from routing.farm.sites import Sites
 from routing.farm.swarm import INSPECTION, SwarmDays, interval_warning, read_swarm_days
 from routing.farm.values import LONGEST_NOTE
@@ -25,22 +27,23 @@ SEASON_KEYS = ("queens", "first_frost", "low_sites")
 @cache
 def swarm_days() -> SwarmDays:
     """Return the days of queen cells that come with the package."""
-    return read_swarm_days(_default("due.toml").table("swarm"))
+    return read_swarm_days(package_table("due.toml", Faults()).table("swarm"))
 
 
-def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
+@cache
+def default_year() -> SeasonRules:
     """Return the rules of the year as they come with the package. Raises ValueError where its files are wrong.
 
     Those that the package marks `wanted = false` are not in them: see `spare_rules`.
     """
-    top, feed = _default("due.toml"), _default("feed.toml")
+    faults, catalogue = Faults(), load_catalogue()
+    top, feed = package_table("due.toml", faults), package_table("feed.toml", faults)
     tables, season = top.table("due"), top.table("season")
+    kinds = catalogue.job_kinds
     due = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if wanted(tables.table(key))}
-    rules = read_feed_rules(feed.table("feed"), None, materials)
-    if rules is None:
-        raise ValueError(_told(feed))
-    _require_sound(top)
-    _require_sound(feed)
+    rules = read_feed_rules(feed.table("feed"), None, Names({key: key for key in catalogue.materials}, str))
+    if rules is None or faults.stopping:
+        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
     return SeasonRules(
         due={key: rule for key, rule in due.items() if rule},
         feed=rules,
@@ -49,12 +52,16 @@ def default_year(kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules:
     )
 
 
-def spare_rules(kinds: Mapping[str, JobKind]) -> dict[str, DueRule]:
+@cache
+def spare_rules() -> Mapping[str, DueRule]:
     """Return the rules that come with the package and hold only where farm.toml names them. Raises ValueError."""
-    tables = _default("due.toml").table("due")
+    faults = Faults()
+    tables = package_table("due.toml", faults).table("due")
+    kinds = load_catalogue().job_kinds
     found = {key: read_due_rule(key, tables.table(key), None, kinds) for key in tables if not wanted(tables.table(key))}
-    _require_sound(tables)
-    return {key: rule for key, rule in found.items() if rule}
+    if faults.stopping:
+        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
+    return MappingProxyType({key: rule for key, rule in found.items() if rule})
 
 
 def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> SeasonRules | None:
@@ -62,7 +69,7 @@ def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> Seas
 
     An interval between inspections that is too long for the queens is noted as a warning.
     """
-    before = default_year(kinds, materials)
+    before = default_year()
     season = top.table("season")
     season.only(*SEASON_KEYS)
     clipped = season.take("queens", queens, before.queens)
@@ -70,7 +77,7 @@ def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> Seas
     swarm, due = swarm_days(), dict(before.due)
     if clipped == "clipped":
         due[INSPECTION] = due[INSPECTION].model_copy(update={"every_days": swarm.clipped})
-    _over(due, top.table("due"), kinds, spare_rules(kinds))
+    _over(due, top.table("due"), kinds, spare_rules())
     feed = read_feed_rules(top.table("feed"), before.feed, materials)
     if feed is None or not top.ok:
         return None
@@ -104,24 +111,3 @@ def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], s
             due[key] = rule
         if not wanted(table):
             due.pop(key, None)
-
-
-@cache
-def _default(name: str) -> Keys:
-    """Return a file of the package, parsed once; its faults are in its document."""
-    faults = Faults()
-    text = resources.files("routing.farm").joinpath("defaults", name).read_text(encoding="utf-8")
-    document = parse_document(text, name, faults)
-    if document is None:
-        raise ValueError("\n".join(str(fault) for fault in faults.in_order(())))
-    return document
-
-
-def _require_sound(keys: Keys) -> None:
-    """Raise ValueError where a file of the package has faults: a bug of ours."""
-    if keys.document.faults.stopping:
-        raise ValueError(_told(keys))
-
-
-def _told(keys: Keys) -> str:
-    return "\n".join(str(fault) for fault in keys.document.faults.in_order(()))

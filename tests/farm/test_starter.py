@@ -10,7 +10,11 @@ import pytest
 from routing.errors import WriteError
 from routing.farm import starter
 from routing.farm.folder import FILES, read_farm
-from routing.farm.starter import write_starter
+from routing.farm.starter import STARTER, write_new_farm
+
+
+def write_starter(folder: Path) -> tuple[Path, ...]:
+    return write_new_farm(folder, {name: text.encode() for name, text in STARTER.items()})
 
 
 def test_the_starter_reads_clean(tmp_path: Path) -> None:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from routing.farm.faults import Names
 from routing.farm.folder import read_farm
-from routing.farm.kinds import load_catalogue
 from routing.farm.models import Figure
 from routing.farm.swarm import interval_warning
 from routing.farm.year import DueRule, SeasonRules
@@ -16,12 +14,11 @@ from .conftest import FaultsOf, Write
 
 
 def rules() -> SeasonRules:
-    catalogue = load_catalogue()
-    return default_year(catalogue.job_kinds, Names({key: key for key in catalogue.materials}, str))
+    return default_year()
 
 
 def test_every_rule_says_where_it_is_from_and_what_is_unsourced_says_so() -> None:
-    season, spare = rules(), spare_rules(load_catalogue().job_kinds)
+    season, spare = rules(), spare_rules()
     all_rules = (*season.due.values(), *spare.values())
     figures = [figure for holder in (*all_rules, season.feed) for _, figure in holder if isinstance(figure, Figure)]
     assert len(figures) > 15
@@ -126,7 +123,7 @@ def test_each_slip_is_told_with_its_line(faults_of: FaultsOf, farm_toml: str, mo
 
 def test_spare_rules_come_in_where_they_are_named_and_only_then(write: Write, farm_toml: str) -> None:
     """The upkeep of sites is not on every farm's list; naming a rule, even one number of it, wants it."""
-    spare = spare_rules(load_catalogue().job_kinds)
+    spare = spare_rules()
     assert set(spare) == {"grass-cutting", "water", "landowner-call", "security-check"}
     plain = read_farm(write(farm=farm_toml)).season
     named = read_farm(write(farm=farm_toml + "[due.grass-cutting]\nevery_days = 21\n")).season

@@ -30,7 +30,6 @@ def ran(words: Sequence[str], folder: Path) -> str:
     would obey.
     """
     with (
-        small_farm.defaults_read_once(),
         patch.object(testing, "_get_command", lambda _: _command()),  # made once instead of for every line
         contextlib.chdir(folder),
     ):

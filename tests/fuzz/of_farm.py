@@ -35,8 +35,7 @@ def farm_target() -> Target:
     folder = scratch()
 
     def run(files: Files) -> None:
-        with small_farm.defaults_read_once():
-            farm = read_farm(written(files, folder))
+        farm = read_farm(written(files, folder))
         _ask(farm)
 
     return Target(

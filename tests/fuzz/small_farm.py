@@ -3,18 +3,11 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import cache
-from unittest.mock import patch
 
-from routing.farm import settings, year_rules
-from routing.farm.documents import Keys
-from routing.farm.faults import Faults
-from routing.farm.kinds import Catalogue, load_catalogue
-from routing.farm.starter import write_starter
+from routing.farm.starter import STARTER
 from tests.fuzz.inputs import Files
-from tests.fuzz.target import EXAMPLES, ROOT, scratch
+from tests.fuzz.target import EXAMPLES, ROOT
 
 DAY = "2026-06-10"
 DEFAULTS = ROOT / "routing" / "farm" / "defaults"
@@ -23,7 +16,7 @@ DEFAULTS = ROOT / "routing" / "farm" / "defaults"
 @cache
 def starter() -> Files:
     """Return the farm that `outyard new` writes: every sort of setting is in it."""
-    return {path.name: path.read_bytes() for path in write_starter(scratch() / "new")}
+    return {name: text.encode() for name, text in STARTER.items()}
 
 
 @cache
@@ -62,26 +55,3 @@ def _files(name: str) -> Files:
     names = ("farm.toml", "sites.csv", "jobs.csv", "drives.csv")
     there = (EXAMPLES / name / file for file in names)
     return {path.name: path.read_bytes() for path in there if path.is_file()}
-
-
-@contextmanager
-def defaults_read_once() -> Iterator[None]:
-    """Give every farm the package's own tables as they were read once: reading them is six sevenths of the time."""
-    with (
-        patch.object(settings, "load_catalogue", _catalogue),
-        patch.object(year_rules, "_default", lambda name, _faults: _table(name)),
-    ):
-        yield
-
-
-@cache
-def _catalogue() -> Catalogue:
-    return load_catalogue()
-
-
-_read_table = year_rules._default
-
-
-@cache
-def _table(name: str) -> Keys:
-    return _read_table(name, Faults())

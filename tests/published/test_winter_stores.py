@@ -7,8 +7,6 @@ from itertools import pairwise
 
 import pytest
 
-from routing.farm.faults import Names
-from routing.farm.kinds import load_catalogue
 from routing.farm.year import FeedRules, SeasonRules
 from routing.farm.year_rules import default_year
 from routing.season.calendar import Span
@@ -22,8 +20,7 @@ SEASON = Span(dt.date(2026, 8, 1), dt.date(2027, 4, 30))
 
 @pytest.fixture
 def year() -> SeasonRules:
-    catalogue = load_catalogue()
-    return default_year(catalogue.job_kinds, Names({key: key for key in catalogue.materials}, str))
+    return default_year()
 
 
 @pytest.fixture

@@ -28,7 +28,6 @@ from routing.share.pages.helper_page import helper_page
 from routing.share.pages.page import round_page
 from routing.share.report.done import Done, read_done
 from routing.share.report.done_words import print_done
-from routing.share.safety.nicknames import nicknamed
 from routing.share.terminal.explain import print_site
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.differences import difference
@@ -39,6 +38,7 @@ from routing.stages.reports import entries_of, log_report
 from tests.moving_farm import CREW, HOLLOW, MILL, MOVE, RIDGE, SUMMER, legs_of, moving_farm
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.html_reader import Page
+from tests.share.nicknamed import nicknamed
 from tests.share.sample import HOSTILE
 
 LOAD, DOWN = "Move hives, load 4 hives for Hollow Lane, must", "Set down 4 hives from Ridge"

@@ -8,12 +8,13 @@ from routing.farm.folder import read_farm
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm
 from routing.round import Round, StoppingPlace
-from routing.share.safety.nicknames import nicknamed, nicknames
+from routing.share.safety.nicknames import nicknames
 from routing.share.safety.plan_key import round_key
 from routing.share.safety.private import share
 from routing.share.wording.helper_sheet import page_names
 from routing.travel.background import Background, PlaceName
 from tests.hostile_names import Named, hostile, round_of, write
+from tests.share.nicknamed import nicknamed
 from tests.share.sample import sample_round
 
 

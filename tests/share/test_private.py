@@ -8,9 +8,10 @@ from routing.farm.folder import read_farm
 from routing.round import ReasonCode, Round
 from routing.share.pages.helper_page import helper_page
 from routing.share.safety.nickname_codes import site_tags
-from routing.share.safety.nicknames import Hiding, nicknamed, nicknames
+from routing.share.safety.nicknames import Hiding, nicknames
 from routing.share.safety.private import SitePrivate, nicknamed_private, private_of, share
 from tests.share.html_reader import Page
+from tests.share.nicknamed import nicknamed
 from tests.share.sample import left_out, sample_round, stop
 
 SITES = 'id,name,place,hives,gate_code,phone,private_notes\nmill bank,Mill Bank,"52.71, -2.93",12,C4471X,01234 567890,Dog by night\nash,Ash,"52.5, -2.7",3,,,\n'

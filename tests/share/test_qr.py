@@ -9,8 +9,8 @@ import zxingcpp
 from lxml import etree
 from numpy.typing import NDArray
 
-from routing.share.pages.qr import SUMMARY_LONGEST, place_code, summary_code
-from routing.share.safety.safe import plain_text
+from routing.share.pages.qr import place_code
+from routing.share.safety.safe import plain_name
 from tests.share.hostile import TEXTS
 
 PIXELS = 6
@@ -48,16 +48,13 @@ def test_a_reader_finds_the_place() -> None:
     assert geouri.parse(text) == geouri.parse("geo:52.22050,-2.91050")
 
 
-def test_a_reader_finds_the_summary() -> None:
-    assert read(summary_code("Stop 3, Quarry Top: feed fondant, 12 hives", "stop 3")).startswith("Stop 3, Quarry Top")
-
-
 @pytest.mark.parametrize("text", [text for text, _ in TEXTS.values()])
-def test_hostile_text_is_inert_and_readable(text: str) -> None:
-    svg = summary_code(text, text)
-    tags = [each.tag for each in etree.fromstring(svg).iter()]
-    assert tags == ["svg", "title", "path", "path"]
-    assert read(svg) == plain_text(text, SUMMARY_LONGEST)
+def test_a_hostile_name_is_inert_and_the_place_readable(text: str) -> None:
+    svg = place_code(52.2205, -2.9105, text)
+    tree = etree.fromstring(svg)
+    assert [each.tag for each in tree.iter()] == ["svg", "title", "path", "path"]
+    assert tree.findtext("title") == f"QR code with the position of {plain_name(text)}"
+    assert read(svg) == "geo:52.2205,-2.9105"
 
 
 def test_the_code_is_named_and_black_on_white_whatever_the_page() -> None:
@@ -66,12 +63,6 @@ def test_the_code_is_named_and_black_on_white_whatever_the_page() -> None:
     assert tree.findtext("title") == "QR code with the position of Mill <Bank>"
     assert [tree.findall("path")[0].get("fill"), tree.findall("path")[1].get("stroke")] == ["#fff", "#000"]
     assert not set(tree.attrib) & {"style", "onload"}
-
-
-def test_a_summary_is_cut_so_that_paper_of_three_centimetres_can_hold_it() -> None:
-    text = read(summary_code("word " * 200, "stop 1"))
-    assert len(text) <= SUMMARY_LONGEST
-    assert text.endswith("…")
 
 
 def test_the_same_place_gives_the_same_bytes() -> None:

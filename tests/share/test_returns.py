@@ -27,11 +27,11 @@ from routing.share.map.map import round_map
 from routing.share.pages.helper_page import helper_page
 from routing.share.pages.page import round_page
 from routing.share.report.done import read_done
-from routing.share.safety.nicknames import nicknamed
 from routing.share.terminal.terminal import print_round
 from routing.share.wording.sheet import round_sheet
 from tests.returning_farm import CREW, SUMMER, legs_of, returning_farm
 from tests.share.browser import CHROMIUM, Opener
+from tests.share.nicknamed import nicknamed
 
 AGAIN = "Long Barn, to unload"
 OFF = "Take off Full super: 20 pieces, 340 kg"

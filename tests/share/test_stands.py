@@ -11,9 +11,9 @@ from routing.share.exports.ical import round_calendar
 from routing.share.map.map import round_map
 from routing.share.map.way import way_points
 from routing.share.pages.helper_page import helper_page
-from routing.share.safety.nicknames import nicknamed
 from routing.share.wording.emergency import emergency_card
 from routing.share.wording.sheet import round_sheet
+from tests.share.nicknamed import nicknamed
 from tests.share.sample import sample_round
 
 LANE = StoppingPlace(latitude=52.7123, longitude=-2.9345, road="Mill Lane")

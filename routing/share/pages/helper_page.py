@@ -57,12 +57,12 @@ LIST_SCRIPTS = (
 def helper_pages(
     round_: Round,
     private: Private = NOTHING_PRIVATE,
-    tiles: Tiles = OPENSTREETMAP,
+    *,
     roads: Background | None = None,
 ) -> Mapping[str, str]:
     """Return each crew's page by its file name, in the order of the round's itineraries."""
     names = page_names(round_)
-    return {name: helper_page(round_, index, private, tiles, roads) for index, name in enumerate(names)}
+    return {name: helper_page(round_, index, private, roads=roads) for index, name in enumerate(names)}
 
 
 def helper_page(

@@ -1,4 +1,4 @@
-"""QR codes for the printed sheet: a stop's place, or a few words on it, to be read by any phone's camera.
+"""QR codes for the printed sheet: a stop's place, to be read by any phone's camera.
 
 segno is imported at the top: only what draws a code comes here.
 """
@@ -8,23 +8,15 @@ from __future__ import annotations
 import segno
 
 from routing.share.safety.positions import geo_uri
-from routing.share.safety.safe import plain_name, plain_text
+from routing.share.safety.safe import plain_name
 
 QUIET_MODULES = 4
 """White margin that a reader needs around the code. Source: ISO/IEC 18004 (quiet zone of 4 modules)."""
-
-SUMMARY_LONGEST = 150
-"""Characters of a summary: a code with more has modules too fine for a phone to read from paper 3 cm wide."""
 
 
 def place_code(latitude: float, longitude: float, name: str) -> str:
     """Return an inline SVG with the `geo:` link of a place; `name` is said to those who cannot see it."""
     return _drawn(geo_uri(latitude, longitude), f"QR code with the position of {plain_name(name)}")
-
-
-def summary_code(text: str, name: str) -> str:
-    """Return an inline SVG with a short text, cut to `SUMMARY_LONGEST` characters, made plain."""
-    return _drawn(plain_text(text, SUMMARY_LONGEST) or "-", f"QR code with a summary of {plain_name(name)}")
 
 
 def _drawn(content: str, title: str) -> str:

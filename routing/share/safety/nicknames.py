@@ -66,19 +66,13 @@ def nicknames(round_: Round, others: Mapping[str, str] = NO_OTHERS) -> dict[str,
     return called
 
 
-def nicknamed(round_: Round, others: Mapping[str, str] = NO_OTHERS, farm: Farm | None = None) -> Round:
+def hidden(round_: Round, hiding: Hiding) -> Round:
     """Return the round with every site under its nickname, in its id, its name and wherever a text names it.
 
     Places stay: whoever drives there must know them. So do gate codes and phone numbers. Left-out work near the day is
-    not offered: where it lies nobody needs to know who does not go there. `others` is as in `nicknames`;
-    a site that is neither there nor in the round is not known and not hidden. With the farm, ids of sites carry a mark
-    by which a report finds back (`nickname_codes`). The key of each plan stays what it was.
+    not offered: where it lies nobody needs to know who does not go there. A site that is neither of the round nor known
+    to `hiding` is not hidden. The key of each plan stays what it was.
     """
-    return hidden(round_, Hiding.of(round_, others, farm))
-
-
-def hidden(round_: Round, hiding: Hiding) -> Round:
-    """Return the round as `nicknamed` does, by what hides its sites."""
     keyed = [
         day.model_copy(update={"plan_key": round_key(day), "numbers": day.numbers and day.numbers.without_near()})
         for day in round_.itineraries
