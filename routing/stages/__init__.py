@@ -1,6 +1,7 @@
 """The straight line from a farm folder to a checked round, each stage a module, imported when it is first asked for.
 
 read         a farm from its folder, with its forecast and what its record teaches
+begin        a new farm, and the example
 due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
@@ -21,6 +22,7 @@ from routing.lazily import modules_of
 
 if TYPE_CHECKING:
     from routing.stages import ask as ask
+    from routing.stages import begin as begin
     from routing.stages import due as due
     from routing.stages import find as find
     from routing.stages import plan as plan
@@ -32,5 +34,5 @@ if TYPE_CHECKING:
     from routing.stages import written as written
 
 __getattr__ = modules_of(
-    __name__, "ask", "due", "find", "plan", "read", "reports", "season_page", "share", "write", "written"
+    __name__, "ask", "begin", "due", "find", "plan", "read", "reports", "season_page", "share", "write", "written"
 )
