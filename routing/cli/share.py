@@ -13,7 +13,7 @@ from routing.cli.options import Folder, Nicknames, On, Replace, WithPrivate, dat
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
 from routing.cli.share_locked import agreed, tell_given
-from routing.cli.share_passphrase import given_passphrase, known_names
+from routing.cli.share_passphrase import given_passphrase
 from routing.cli.telling import tell_again, told_plainly
 
 commands = typer.Typer(rich_markup_mode=None)
@@ -66,7 +66,7 @@ def share(
             farm,
             saved or date_of(on, farm),
             wanted,
-            passphrase=lambda: given_passphrase(known_names(farm)),
+            passphrase=lambda: given_passphrase(stages.share.known_names(farm)),
             agreed=agreed,
             searching=SearchShown(None).shown,
         )

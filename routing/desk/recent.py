@@ -23,6 +23,16 @@ def usual_file() -> Path:
     return platformdirs.user_state_path("outyard") / "farms.json"
 
 
+def usual_farms() -> Path:
+    """Return the folder that new farms are made in: one of this person's documents."""
+    return platformdirs.user_documents_path() / "outyard"
+
+
+def usual_downloads() -> Path:
+    """Return where browsers put what is fetched with them."""
+    return platformdirs.user_downloads_path()
+
+
 @dataclass(frozen=True)
 class Recent:
     """The list in a file; what cannot be read is no list, and what cannot be written is not remembered."""

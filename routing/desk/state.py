@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from routing import stages
 from routing.desk.access import Access
 from routing.desk.edits import Edits
-from routing.desk.recent import Recent
+from routing.desk.recent import Recent, usual_downloads, usual_farms
 from routing.errors import AskedError
 
 if TYPE_CHECKING:
@@ -61,6 +61,10 @@ class Desk:
     """Returns what is told of an error that nobody foresaw."""
     paths: frozenset[str] = frozenset()
     """The paths that there are routes for."""
+    farms: Path = field(default_factory=usual_farms)
+    """The folder that new farms are made in."""
+    downloads: Path = field(default_factory=usual_downloads)
+    """The one folder outside of a farm's in which road maps are looked for."""
     changing: Lock = field(default_factory=Lock)
     """Held while a request changes something: one after the other, from whichever tab."""
     planners: dict[str, Planner] = field(default_factory=dict)

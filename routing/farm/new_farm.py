@@ -61,7 +61,8 @@ def new_farm(
     ready = _ready(_with_hives(rows, hives, ask), yard, ways_of(zone), faults)
     if faults.stopping:
         raise FarmError(faults.in_order((found.file,)))
-    settings = _settings(folder, yard, yard_name, zone)
+    called = folder.resolve().name.replace("-", " ").capitalize()
+    settings = _settings(called, yard, yard_name, zone)
     written = write_new_farm(folder, _book(settings, ready) if xlsx else _tables(settings, ready))
     return written, faults.in_order((found.file,))
 
@@ -160,9 +161,15 @@ def _id(name: str, number: int, taken: set[str]) -> str:
     return found
 
 
-def _settings(folder: Path, base: Place, name: str, zone: str) -> str:
+def empty_files(name: str, base: Place, base_name: str) -> Mapping[str, bytes]:
+    """Return the files of a farm of a name that has no site yet; its vehicle, crew and stock are examples."""
+    tables = _tables(_settings(name, base, base_name or "The yard", zone_at(base) or "UTC"), [])
+    return {**tables, "sites.csv": b"id,name,place,hives,notes\n"}
+
+
+def _settings(farm: str, base: Place, name: str, zone: str) -> str:
     """Return farm.toml with its own name, zone and base in place of the example's."""
-    called = json.dumps(folder.resolve().name.replace("-", " ").capitalize() or "Farm", ensure_ascii=False)
+    called = json.dumps(farm or "Farm", ensure_ascii=False)
     text = FARM_TOML.replace('name = "Example Farm"', f"name = {called}")
     text = text.replace('time_zone = "Europe/London"', f'time_zone = "{zone}"')
     text = text.replace('name = "The yard"', f"name = {json.dumps(name, ensure_ascii=False)}")

@@ -1,6 +1,7 @@
 """The straight line from a farm folder to a checked round, each stage a module, imported when it is first asked for.
 
 read         a farm from its folder, with its forecast and what its record teaches
+begin        a new farm, and the example
 due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
 kept         a written round found again, while all that it rests on is the same
@@ -23,6 +24,7 @@ from routing.lazily import modules_of
 
 if TYPE_CHECKING:
     from routing.stages import ask as ask
+    from routing.stages import begin as begin
     from routing.stages import due as due
     from routing.stages import find as find
     from routing.stages import kept as kept
@@ -37,5 +39,6 @@ if TYPE_CHECKING:
 
 __getattr__ = modules_of(
     __name__,
-    *("ask", "due", "find", "kept", "own_days", "plan", "read", "reports", "season_page", "share", "write", "written"),
+    *("ask", "begin", "due", "find", "kept", "own_days", "plan", "read", "reports", "season_page", "share"),
+    *("write", "written"),
 )

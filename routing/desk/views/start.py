@@ -10,6 +10,7 @@ from routing.desk.access import ENTRANCE
 from routing.desk.given import Given
 from routing.desk.serving import changed, environment, page, shown
 from routing.desk.state import Desk
+from routing.desk.views.begin import new_farm_values
 from routing.errors import AskedError
 from routing.share.safety.safe import plain_name, plain_text
 
@@ -35,7 +36,7 @@ def first(desk: Desk, _given: Given) -> Response:
 def start(desk: Desk, _given: Given) -> Response:
     """Show the farms that were opened last."""
     farms = [(plain_name(folder.name), plain_text(str(folder.parent), 300)) for folder in desk.recent.folders()]
-    return page(desk, "start.html", {"farms": farms}, title="Farms", here="/start")
+    return page(desk, "start.html", {"farms": farms, **new_farm_values(desk)}, title="Farms", here="/start")
 
 
 def open_farm(desk: Desk, given: Given) -> Mapping[str, object]:

@@ -29,6 +29,10 @@ SETTLE = (
 PASSING = "In passing, where a visit is made anyway"
 WAITING = "Not yet: one after the other, never on the same hives together"
 LABEL = "A medicine's label decides: where it allows both, say so in farm.toml (not_with = [] under its job kind)."
+NO_LOG = (
+    "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
+    "something is logged."
+)
 NOTHING = "Nothing is overdue, due or coming."
 MOST_LINES = 2
 """A rule whose sites have more due dates and reasons than this has them in one line, without the reasons."""
