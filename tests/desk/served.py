@@ -102,7 +102,7 @@ class Opened:
 
     def page(self, path: str) -> Page:
         page = self.context.new_page()
-        page.route("**/*", self._routed)
+        page.route("**/*", lambda route: self._routed(route))
         page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
         page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))
