@@ -45,6 +45,8 @@ class Asked:
     """The round of these dates from which pins come; None where there is none."""
     later: tuple[str, ...] = ()
     """Jobs that are to be done on the last of the dates."""
+    explained: bool = True
+    """Whether what would save left-out work is sought too."""
 
 
 def search() -> None:
@@ -74,7 +76,7 @@ def _planned(one: Asked, send: Callable[[str, object], None]) -> Round:
     def hear(so_far: SoFar) -> None:
         send(SO_FAR, so_far)
 
-    wish = Wish(one.seconds, hear, one.even)
+    wish = Wish(one.seconds, hear, one.even, explained=one.explained)
     if one.around is not None:
         return own_days(one.farm, one.around).around(one.pins, wish, keep_stopped=True)
     if one.later:
