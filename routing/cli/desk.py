@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from routing import desk
+from routing.cli.fault_report import Asked, report_text, sentence, write_report
 from routing.cli.telling import say, told_plainly
 from routing.errors import AskedError
 from routing.farm.faults import quoted
@@ -32,4 +33,12 @@ def open_(
         if folder is not None and not is_folder(folder):
             raise AskedError(f"there is no folder {quoted(str(folder), longest=1000)}; outyard new writes one")
         here = Path()
-        desk.start.open_desk(folder or (here if is_there(here / FILES[0]) else None), say, browser=not no_browser)
+        desk.start.open_desk(
+            folder or (here if is_there(here / FILES[0]) else None), say, _fault, browser=not no_browser
+        )
+
+
+def _fault(error: Exception) -> str:
+    """Return what is told of an error that nobody foresaw, with a report written for who mends it."""
+    of = Asked("open")
+    return sentence(error, of, write_report(report_text(error, of)))

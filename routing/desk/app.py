@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from starlette.applications import Starlette
-from starlette.middleware import Middleware
+from starlette.types import ASGIApp
 
 from routing.desk.guard import Guard
+from routing.desk.serving import faulted
 from routing.desk.state import Desk
 from routing.desk.views import files, plan, start, tomorrow
 
 VIEWS = (start, files, tomorrow, plan)
 """Each has its `ROUTES`."""
+ROUTES = tuple(route for view in VIEWS for route in view.ROUTES)
 
 
-def application(desk: Desk) -> Starlette:
+def application(desk: Desk) -> ASGIApp:
     """Return the application of a desk."""
-    routes = [route for view in VIEWS for route in view.ROUTES]
-    app = Starlette(routes=routes, middleware=[Middleware(Guard, access=desk.access)])
+    app = Starlette(routes=ROUTES, exception_handlers={Exception: faulted})
     app.state.desk = desk
-    desk.paths = frozenset(route.path for route in routes)
-    return app
+    desk.paths = frozenset(route.path for route in ROUTES)
+    return Guard(app, desk.access)  # around all of it: what the program answers to a fault of its own is guarded too

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -46,10 +47,6 @@ READING, CHANGING = frozenset({"GET", "HEAD"}), frozenset({"POST"})
 type Refusal = tuple[int, str]
 
 
-class _TooLargeError(Exception):
-    """A body grew past `LARGEST_BODY` while it came in."""
-
-
 @dataclass(frozen=True)
 class Guard:
     """The desk's routes behind its guard."""
@@ -65,18 +62,11 @@ class Guard:
         if scope["type"] != "http":
             await send({"type": "websocket.close", "code": 1008})
             return
-        outward = _Outward(send)
         refused = refusal(self.access, scope["method"], scope["path"], Headers(scope=scope))
         if refused is None:
-            try:
-                await self.app(scope, _Bounded(receive), outward)
-            except _TooLargeError:
-                if outward.begun:
-                    raise
-                refused = _TOO_LARGE
-        if refused is not None:
-            status, words = refused
-            await PlainTextResponse(words + "\n", status)(scope, receive, outward)
+            await self.app(scope, _Bounded(receive), _Outward(send))
+        else:
+            await PlainTextResponse(refused[1] + "\n", refused[0])(scope, receive, _Outward(send))
 
 
 _TOO_LARGE = (413, f"This is larger than {LARGEST_BODY // 1_000_000} million bytes; send less at once.")
@@ -132,7 +122,7 @@ class _Bounded:
         message = await self._receive()
         self._taken += len(message.get("body", b""))
         if self._taken > LARGEST_BODY:
-            raise _TooLargeError
+            raise HTTPException(*_TOO_LARGE)
         return message
 
 
@@ -140,11 +130,10 @@ class _Outward:
     """What goes out, with the headers of every answer."""
 
     def __init__(self, send: Send) -> None:
-        self._send, self.begun = send, False
+        self._send = send
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
-            self.begun = True
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)

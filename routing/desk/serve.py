@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from collections.abc import Callable
 from pathlib import Path
 
 import uvicorn
@@ -13,12 +14,12 @@ from routing.desk.recent import Recent, usual_file
 from routing.desk.state import Desk
 
 
-def serve(listening: socket.socket, access: Access, folder: Path | None, recent: Recent | None = None) -> None:
+def serve(listening: socket.socket, access: Access, folder: Path | None, fault: Callable[[Exception], str]) -> None:
     """Serve a desk on a socket that listens, with the farm of a folder open where one is given.
 
-    Ctrl-C ends it and raises KeyboardInterrupt.
+    `fault` words an error that nobody foresaw. Ctrl-C ends it and raises KeyboardInterrupt.
     """
-    desk = Desk(access, recent or Recent(usual_file()))
+    desk = Desk(access, Recent(usual_file()), fault=fault)
     if folder is not None:
         desk.open(folder)
     server = uvicorn.Server(config(desk))
@@ -41,6 +42,7 @@ def config(desk: Desk) -> uvicorn.Config:
         proxy_headers=False,
         server_header=False,
         access_log=False,
-        log_level="error",
+        log_config=None,
+        log_level="critical",  # a traceback holds what was read; a fault is told as `Desk.fault` words it
         timeout_graceful_shutdown=1,
     )

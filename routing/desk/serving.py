@@ -81,6 +81,15 @@ def changed(path: str, do: Changes, *, without_farm: bool = False, alone: bool =
     return Route(path, endpoint, methods=["POST"], name=f"POST {path}")
 
 
+def faulted(request: Request, error: Exception) -> Response:
+    """Answer a request that met a fault of the program, in one sentence."""
+    desk: Desk = request.app.state.desk
+    told = [plain_text(desk.fault(error), LONGEST_LINE)]
+    if request.method == "POST":
+        return JSONResponse({"lines": told}, 500)
+    return page(desk, "trouble.html", {"lines": told}, title="A fault of the program", status=500)
+
+
 def lines_of(error: OutyardError) -> list[str]:
     """Return what went wrong as the commands tell it, a line each, safe to show."""
     if isinstance(error, FarmError):

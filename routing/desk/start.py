@@ -26,12 +26,14 @@ _LEADS = (
 )
 
 
-def open_desk(folder: Path | None, say: Callable[[str], None], *, browser: bool = True) -> None:
+def open_desk(
+    folder: Path | None, say: Callable[[str], None], fault: Callable[[Exception], str], *, browser: bool = True
+) -> None:
     """Serve the desk on a free port of this machine until it is closed or Ctrl-C is pressed.
 
     `say` is told the address, which lets one browser in, once. A browser is led there by a file that nobody else can
     read, so that the key stands in no list of running programs. It starts while the rest of the program is imported:
-    its first request waits in the socket until then.
+    its first request waits in the socket until then. `fault` words an error that nobody foresaw.
     """
     with socket.create_server((LOCAL, 0), backlog=WAITING) as listening:
         access = Access(listening.getsockname()[1])
@@ -41,7 +43,7 @@ def open_desk(folder: Path | None, say: Callable[[str], None], *, browser: bool 
             say(f"The desk is at {access.entrance}")
             say("This address opens it once. Leave this window open while you work; Ctrl-C closes the desk.")
             try:
-                imported("routing.desk.serve").serve(listening, access, folder)
+                imported("routing.desk.serve").serve(listening, access, folder, fault)
             except KeyboardInterrupt:
                 say("The desk is closed.")
 

@@ -28,6 +28,10 @@ _MARK = 16
 def _nothing() -> None: ...
 
 
+def _unforeseen(error: Exception) -> str:
+    return f"The program met a fault of its own ({type(error).__name__}), which is not a fault of your folder."
+
+
 @dataclass(frozen=True)
 class _Opened:
     """A farm's folder, and the farm that was last read from it."""
@@ -46,6 +50,8 @@ class Desk:
     recent: Recent
     leave: Callable[[], None] = _nothing
     """Closes the desk."""
+    fault: Callable[[Exception], str] = _unforeseen
+    """Returns what is told of an error that nobody foresaw."""
     paths: frozenset[str] = frozenset()
     """The paths that there are routes for."""
     changing: Lock = field(default_factory=Lock)

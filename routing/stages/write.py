@@ -38,10 +38,13 @@ class Written:
 
 
 def background(farm: Farm, round_: Round) -> Background | None:
-    """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
+    """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError.
+
+    A site of a written round that the farm has no more is not looked at.
+    """
     stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.at_sites]
-    sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
-    return farm_background(farm, (farm.base.place, *sites))
+    shown = {*stops, *(left.site for left in round_.left_out)}
+    return farm_background(farm, (farm.base.place, *(site.place for site in farm.sites if site.id in shown)))
 
 
 def map_of(farm: Farm, round_: Round) -> str:

@@ -15,23 +15,30 @@ from tests.conftest import HOLLIN_VALE
 from tests.desk.served import Served, served
 
 
-def farm_copy(to: Path, round_: Round) -> Path:
-    """Return a copy of the example farm with the round of its day written."""
-    folder = shutil.copytree(HOLLIN_VALE, to, ignore=shutil.ignore_patterns("rounds"))
-    write_plan(read_farm(folder), round_)
+@pytest.fixture(scope="session")
+def written_farm(tmp_path_factory: pytest.TempPathFactory, hollin_vale: Round) -> Path:
+    """Return a copy of the example farm with the round of its day written; nothing is changed in it."""
+    folder = tmp_path_factory.mktemp("desk") / "hollin-vale"
+    shutil.copytree(HOLLIN_VALE, folder, ignore=shutil.ignore_patterns("rounds"))
+    write_plan(read_farm(folder), hollin_vale)
     return folder
 
 
+@pytest.fixture
+def own_farm(written_farm: Path, tmp_path: Path) -> Path:
+    """Return a copy of that farm, to change."""
+    return shutil.copytree(written_farm, tmp_path / "farm")
+
+
 @pytest.fixture(scope="session")
-def example_desk(tmp_path_factory: pytest.TempPathFactory, hollin_vale: Round) -> Iterator[Served]:
-    """Return a desk with the example farm open; nothing is changed at it."""
-    keep = tmp_path_factory.mktemp("desk")
-    with served(farm_copy(keep / "hollin-vale", hollin_vale), keep) as desk:
+def example_desk(written_farm: Path) -> Iterator[Served]:
+    """Return a desk with that farm open; nothing is changed at it."""
+    with served(written_farm, written_farm.parent) as desk:
         yield desk
 
 
 @pytest.fixture
-def own_desk(tmp_path: Path, hollin_vale: Round) -> Iterator[Served]:
-    """Return a desk with a copy of the example farm of its own, to change."""
-    with served(farm_copy(tmp_path / "farm", hollin_vale), tmp_path) as desk:
+def own_desk(own_farm: Path, tmp_path: Path) -> Iterator[Served]:
+    """Return a desk with a copy of the farm of its own, to change."""
+    with served(own_farm, tmp_path) as desk:
         yield desk

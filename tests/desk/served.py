@@ -92,7 +92,7 @@ class Served:
         assert opened.troubles == []
 
 
-@dataclass(frozen=True)
+@dataclass
 class Opened:
     """A browser at the desk; requests to other hosts are stopped, and told as trouble as what its console says is."""
 
@@ -102,7 +102,8 @@ class Opened:
 
     def page(self, path: str) -> Page:
         page = self.context.new_page()
-        page.route("**/*", lambda route: self._routed(route))
+        page.set_default_timeout(10_000)
+        page.route("**/*", self._routed)
         page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
         page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))

@@ -6,16 +6,12 @@ import re
 from pathlib import Path
 
 import pytest
-from starlette.routing import Route
 
-from routing.desk.access import ENTRANCE, Access
-from routing.desk.app import application
+from routing.desk.access import ENTRANCE
+from routing.desk.app import ROUTES
 from routing.desk.guard import LARGEST_BODY
-from routing.desk.recent import Recent
-from routing.desk.state import Desk
 from tests.desk.served import Served
 
-ROUTES = [route for route in application(Desk(Access(1), Recent(Path("none")))).routes if isinstance(route, Route)]
 CASES = [
     (method, re.sub(r"\{.*?\}", "x", route.path))
     for route in ROUTES
@@ -113,3 +109,21 @@ def test_a_page_of_another_farm_changes_nothing(example_desk: Served) -> None:
             found = example_desk.post(path, desk_farm="0" * 16)
             assert found.status == 409, path
             assert "Another farm" in found.json["lines"][0]
+
+
+def test_a_fault_of_the_program_is_told_in_a_sentence_behind_the_guard(
+    own_desk: Served, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """No traceback is shown or printed: it would hold what was read."""
+
+    def breaks(*_args: object) -> None:
+        raise ZeroDivisionError("gate code 4711")
+
+    monkeypatch.setattr("routing.stages.written.written_plan", breaks)
+    monkeypatch.setattr(own_desk.desk, "leave", breaks)
+    shown, changed = own_desk.get("/tomorrow"), own_desk.post("/close")
+    assert (shown.status, changed.status) == (500, 500)
+    assert "The program met a fault of its own (ZeroDivisionError)" in shown.text
+    assert "ZeroDivisionError" in changed.json["lines"][0]
+    assert "4711" not in shown.text + changed.text + "".join(capfd.readouterr())
+    assert "default-src 'none'" in shown.headers["content-security-policy"]

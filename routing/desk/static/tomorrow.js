@@ -4,7 +4,9 @@
   const frame = document.getElementById("map");
   if (!frame) return;
 
+  let chosen = "";
   function choose(mark, tellMap) {
+    chosen = mark;
     for (const part of document.querySelectorAll("tr[data-stop], .day-line g[data-stop]")) {
       part.classList.toggle("chosen", part.dataset.stop === mark);
     }
@@ -19,8 +21,8 @@
     if (at) choose(at.dataset.stop, true);
   });
   window.addEventListener("message", function (event) {
-    if (event.source !== frame.contentWindow || typeof event.data.stop !== "string") return;
-    choose(event.data.stop, false);
+    if (event.source !== frame.contentWindow || event.data.stop === chosen) return;
+    choose(String(event.data.stop), false);
     const row = document.querySelector("tr.chosen");
     if (row) row.scrollIntoView({ block: "nearest" });
   });

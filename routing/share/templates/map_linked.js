@@ -11,7 +11,7 @@ function linkHolder(map) {
     if (layer.options.stop) markers.set(layer.options.stop, layer);
   });
   for (const [mark, marker] of markers) {
-    marker.on("click", function () {
+    marker.on("popupopen", function () {
       window.parent.postMessage({ stop: mark }, "*");
     });
   }

@@ -1,0 +1,61 @@
+"""Every view in a real browser: it opens with no trouble, fits, and axe finds nothing in it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import pytest
+from playwright.sync_api import Browser
+
+from routing.desk.serving import VIEWS
+from tests.desk.served import Served, violations
+from tests.share.browser import no_sideways_scroll
+
+DATE = "2026-12-10"
+LOOKS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((1280, "light"), (360, "dark"))
+
+
+def paths(desk: Served) -> list[str]:
+    """Return every view that there is, on the day of the example."""
+    return ["/start", *(f"{path}?on={DATE}" for path, _ in VIEWS if path in desk.desk.paths)]
+
+
+@pytest.mark.parametrize(("width", "scheme"), LOOKS)
+def test_axe_finds_nothing_in_any_view_and_none_is_wider_than_the_screen(
+    example_desk: Served, browser: Browser, width: int, scheme: Literal["light", "dark"]
+) -> None:
+    """Every rule that axe-core has on by default, WCAG 2.2 AA among them; what is folded away is opened."""
+    with example_desk.opened(browser, width, color_scheme=scheme) as opened:
+        for path in paths(example_desk):
+            page = opened.page(path)
+            page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+            assert violations(page) == {}, path
+            assert no_sideways_scroll(page), path
+            assert page.locator("h1").count() == 1, path
+            page.close()
+
+
+def test_every_view_is_reached_from_every_other_and_says_which_it_is(example_desk: Served, browser: Browser) -> None:
+    with example_desk.opened(browser) as opened:
+        page = opened.page("/")
+        names = page.locator("nav a").all_inner_texts()
+        assert names == [name for path, name in VIEWS if path in example_desk.desk.paths]
+        for name in names:
+            page.locator("nav a", has_text=name).click()
+            assert page.locator("nav a[aria-current=page]").inner_text() == name
+
+
+def test_scripts_and_styles_are_given_by_name_alone(example_desk: Served) -> None:
+    assert example_desk.get("/static/desk.css").headers["content-type"].startswith("text/css")
+    assert example_desk.get("/static/_common.js").headers["content-type"].startswith("text/javascript")
+    for name in (
+        "x",
+        "..%2fstate.py",
+        "../state.py",
+        "%2e%2e/state.py",
+        "desk.css/..",
+        "__init__.py",
+        "%00",
+        "/etc/passwd",
+    ):
+        assert example_desk.get(f"/static/{name}").status in {404, 422}, name
