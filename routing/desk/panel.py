@@ -33,6 +33,10 @@ class StopRow:
     sheet: StopSheet
     marks: StopMarks
     pin: str
+    arrive: str
+    """To the second, as `round.json` has it; so are the two that follow."""
+    start: str
+    finish: str
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,9 @@ class DayPanel:
     title: str
     leave: str = ""
     home: str = ""
+    leaves: str = ""
+    """To the second, as `round.json` has it; so is the next."""
+    homes: str = ""
     figure: DayFigure | None = None
     rows: tuple[StopRow, ...] = ()
     whole: tuple[str, ...] = ()
@@ -167,6 +174,8 @@ def _day(trial: Trial, shown: Shown, index: int, value: str, title: str) -> DayP
         title=title,
         leave=crew.leave,
         home=crew.home,
+        leaves=day.leave.isoformat(),
+        homes=day.home.isoformat(),
         figure=figure_of(draft_line(shown.round, index, crew, marks)),
         rows=tuple(_rows(trial, day, crew.stops, marks.stops)),
         whole=marks.whole,
@@ -179,7 +188,8 @@ def _rows(trial: Trial, day: Itinerary, sheets: Sequence[StopSheet], marks: Sequ
     of, place, found = sum(bool(stop.jobs) for stop in day.stops), 0, []
     for stop, sheet, mark in zip(day.stops, sheets, marks, strict=True):
         job = stop.jobs[0].id if stop.jobs else ""
-        found.append(StopRow(job, place, of, sheet, mark, _pin(trial, stop)))
+        moments = (stop.arrive.isoformat(), stop.start.isoformat(), stop.finish.isoformat())
+        found.append(StopRow(job, place, of, sheet, mark, _pin(trial, stop), *moments))
         place += bool(stop.jobs)
     return found
 
