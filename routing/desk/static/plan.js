@@ -76,8 +76,20 @@
     else show("", null);
   }
 
-  async function send(url, fields, focus) {
-    const found = await desk.post(url, Object.assign(key(), fields));
+  // One after the other: what is pressed while an answer is awaited goes on its way when that has come.
+  let before = Promise.resolve();
+
+  function send(url, fields, focus) {
+    const latest = fields.do === "undo" || fields.do === "redo"; // these mean whatever is shown by then
+    const given = Object.assign(key(), fields);
+    before = before.then(function () {
+      return answered(url, latest ? Object.assign(given, key()) : given, focus);
+    });
+    return before;
+  }
+
+  async function answered(url, fields, focus) {
+    const found = await desk.post(url, fields);
     if (!found) return null;
     if (found.html && !found.go) show(found.html, focus);
     if (found.said) live.textContent = found.said;

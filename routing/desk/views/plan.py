@@ -30,7 +30,7 @@ HERE = "/plan"
 MOST_DAYS, MOST_SECONDS = 31, 86_400
 GLANCE_SECONDS = 0.25
 """So often a stream of progress looks for news."""
-OLD = "These days were changed in another window, or are being planned anew: here is how they stand now."
+OLD = "These days had changed meanwhile, in another window or by a search: this is how they stand; nothing else was done."
 
 
 def planner_of(desk: Desk) -> Planner:
