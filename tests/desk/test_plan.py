@@ -2,7 +2,7 @@
 
 The farm is the example of four sites, with a second crew. By its drives, 50 minutes a site: A B C D is
 10 + 10 + 10 + 10 + 30 = 70 minutes of driving, home at 12:30; B A C D takes 25 + 10 + 25 + 10 + 30 = 100, home at
-13:00, which is just in time; C B A D takes 20 + 10 + 10 + 35 + 30 = 105, home at 13:05.
+13:00, which is just in time; C B A D takes 20 + 10 + 10 + 35 + 30 = 105, home at 13:05; B C A D 125, home at 13:25.
 """
 
 from __future__ import annotations
@@ -81,12 +81,16 @@ def said(page: Page, words: str) -> str:
     return page.locator("#plan-live").inner_text()
 
 
+def focused(page: Page) -> str:
+    """Return the name by which a screen reader knows what has the focus."""
+    return str(page.evaluate("document.activeElement.getAttribute('aria-label') || ''"))
+
+
 def focus(page: Page, name: str) -> None:
     """Go to the number of a stop by the Tab key alone."""
     for _ in range(60):
         page.keyboard.press("Tab")
-        label = page.locator(":focus").get_attribute("aria-label") or ""
-        if label.startswith(f"{name}: stop"):
+        if focused(page).startswith(f"{name}: stop"):
             return
     raise AssertionError(f"the Tab key does not come to {name}")
 
@@ -136,15 +140,14 @@ def test_a_stop_is_moved_by_keys_alone_and_told_with_every_step(desk: Served, br
         page.keyboard.press("Enter")
         assert said(page, "A moved") == "A moved. Every rule is kept; home 13:00."
         assert names(page) == ["B", "A", "C", "D"]
-        assert "A: stop 2 of 4" in (page.locator(":focus").get_attribute("aria-label") or "")
+        assert "A: stop 2 of 4" in focused(page)
         for _ in range(2):
             page.keyboard.press("Tab")
         focus(page, "C")
         page.keyboard.press("Alt+ArrowUp")
-        said(page, "C moved")
+        said(page, "Home at 13:25, 25 min after the crew must be (13:00).")
         page.keyboard.press("Alt+ArrowUp")
-        late = said(page, "does not hold")
-        assert "Home at 13:15, 15 min after the crew must be (13:00)." in late
+        said(page, "Home at 13:05, 5 min after the crew must be (13:00).")
         assert "before dark" not in page.locator(".plan-trial").inner_text()
         assert page.locator("[data-keep]").is_disabled()
         page.keyboard.press("Control+z")
@@ -178,7 +181,7 @@ def test_a_stop_is_dragged_in_the_list_on_the_day_line_and_to_another_crew(desk:
         assert names(page) == ["B", "A", "C", "D"]
         line = f'.plan-day[data-day="{ONE}"] .for-paper .day-line'
         page.locator(line).scroll_into_view_if_needed()
-        drag(f'{line} g[data-stop="1"] .what', f'{line} g[data-stop="2"]', below=True)
+        drag(f'{line} g[data-stop="1"] .what', f'{line} g[data-stop="2"] .what', below=True)
         said(page, "B moved")
         assert names(page) == ["A", "B", "C", "D"]
         page.locator(f'.plan-day[data-day="{TWO}"]').scroll_into_view_if_needed()

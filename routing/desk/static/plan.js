@@ -276,7 +276,7 @@
     const button = what && body.querySelector('[data-do="' + what + '"]');
     if (!button) return;
     event.preventDefault();
-    if (!button.disabled) button.click();
+    change({ do: what }, document.activeElement.dataset.focus || "headline");
   });
 
   // By pointer: the number of a stop, or its row of the day line, is dragged to another place or another day.

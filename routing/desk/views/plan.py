@@ -30,7 +30,7 @@ HERE = "/plan"
 MOST_DAYS, MOST_SECONDS = 31, 86_400
 GLANCE_SECONDS = 0.25
 """So often a stream of progress looks for news."""
-OLD = "These days had changed meanwhile, in another window or by a search: this is how they stand; nothing else was done."
+OLD = "These days had changed meanwhile, in another window or by a search: this is how they stand now."
 
 
 def planner_of(desk: Desk) -> Planner:
