@@ -15,11 +15,7 @@ from routing.cli.options import AsJson, Folder, On, date_of
 from routing.cli.telling import console, say_json, told_plainly
 from routing.season.log_file import has_log
 from routing.share import terminal
-
-NO_LOG = (
-    "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
-    "something is logged."
-)
+from routing.share.wording.due import NO_LOG
 
 commands = typer.Typer(rich_markup_mode=None)
 

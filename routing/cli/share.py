@@ -12,7 +12,7 @@ from routing.cli.farms import farm_of
 from routing.cli.options import Folder, Nicknames, On, Replace, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.share_locked import agreed, tell_given
-from routing.cli.share_passphrase import given_passphrase, known_names
+from routing.cli.share_passphrase import given_passphrase
 from routing.cli.telling import told_plainly
 
 commands = typer.Typer(rich_markup_mode=None)
@@ -65,7 +65,7 @@ def share(
             farm,
             saved or date_of(on, farm),
             wanted,
-            passphrase=lambda: given_passphrase(known_names(farm)),
+            passphrase=lambda: given_passphrase(stages.share.known_names(farm)),
             agreed=agreed,
         )
         tell_given(given)

@@ -6,23 +6,13 @@ import getpass
 import os
 import sys
 import warnings
-from typing import TYPE_CHECKING
 
 from routing.errors import AskedError
 from routing.farm.inert import inert
 from routing.share import safety
 
-if TYPE_CHECKING:
-    from routing.farm.models import Farm
-
 ASKED_OF = "OUTYARD_PASSPHRASE"
 """The variable of the environment that may hold the passphrase."""
-
-
-def known_names(farm: Farm) -> tuple[str, ...]:
-    """Return the names of the farm, which whoever knows it tries first."""
-    sites = (name for site in farm.sites for name in (site.id, site.name))
-    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
 
 
 def given_passphrase(known: tuple[str, ...] = ()) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
@@ -23,7 +25,7 @@ from routing.season.rows import MOVED
 from routing.season.sent_rounds import FILE as WRITTEN
 from routing.season.sent_rounds import WrittenDay, remember, written_days
 from routing.share.exports.files import read_round
-from routing.share.report.done import Done
+from routing.share.report.done import Done, read_done
 from routing.share.report.done_check import require_of_day
 from routing.share.report.done_details import ReportedJob
 from routing.share.report.done_file import read_done_file
@@ -51,9 +53,18 @@ def read_report(farm: Farm, file: Path, round_file: Path | None = None) -> Repor
     Raises ReportError where it is no report, or says what the round's page could not have told, and AskedError where
     this farm wrote no such round.
     """
-    report = taken(farm, named_again(farm, read_done_file(file)), file.name, round_file)
+    return _reported_as(farm, read_done_file(file), file.name, round_file)
+
+
+def read_report_text(farm: Farm, text: str, name: str) -> Reported:
+    """Return the report in a text, whose name stands before each fault. Raises what `read_report` raises."""
+    return _reported_as(farm, read_done(text, name), name)
+
+
+def _reported_as(farm: Farm, done: Done, name: str, round_file: Path | None = None) -> Reported:
+    report = taken(farm, named_again(farm, done), name, round_file)
     known = as_reported(farm, report)
-    return Reported(report, known, unknown_to(known, report, file.name))
+    return Reported(report, known, unknown_to(known, report, name))
 
 
 def remember_round(farm: Farm, round_: Round, shown: Round | None = None) -> None:
@@ -209,14 +220,24 @@ def log_report(farm: Farm, report: Done) -> int:
     A log that is begun by it counts from the report's day. Raises AskedError, and nothing is written, where the log has
     a job of it with other words, or has it done already from another plan of the same day.
     """
-    entries = entries_of(farm, report)
-    begins = not has_log(farm.folder)
-    if not begins:
-        entries = _as_known(farm, report, entries)
+    begins, entries = not has_log(farm.folder), _to_log(farm, report)
     log = Log.open(farm.folder)
     if begins:
         log.begin(report.date)
     return log.add_all(entries)
+
+
+def would_log(farm: Farm, report: Done) -> tuple[Entry, ...]:
+    """Return the entries that `log_report` would write now, without those that the log has. Raises what that raises."""
+    if report.date > dt.datetime.now(ZoneInfo(farm.time_zone)).date():
+        raise AskedError(f"{report.date} is still to come: the log holds what was done")
+    known = {entry.reference for entry in Log.record_of(farm.folder).entries}
+    return tuple(entry for entry in _to_log(farm, report) if entry.reference not in known)
+
+
+def _to_log(farm: Farm, report: Done) -> tuple[Entry, ...]:
+    entries = entries_of(farm, report)
+    return _as_known(farm, report, entries) if has_log(farm.folder) else entries
 
 
 def _as_known(farm: Farm, report: Done, entries: Sequence[Entry]) -> tuple[Entry, ...]:

@@ -63,6 +63,12 @@ class Given:
     """Whether those were to go, and stay because they were changed since they were written."""
 
 
+def known_names(farm: Farm) -> tuple[str, ...]:
+    """Return the names of the farm, which whoever knows it tries first."""
+    sites = (name for site in farm.sites for name in (site.id, site.name))
+    return (farm.name, farm.base.name, *(crew.name for crew in farm.crews), *sites)
+
+
 def share_round(
     farm: Farm,
     source: Path | dt.date,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
@@ -32,31 +33,58 @@ def unknown_to(farm: Farm, done: Done, name: str) -> tuple[Fault, ...]:
     return tuple(Fault(name, 0, what, "was the folder changed since?", warning=True) for what in found)
 
 
-def print_done(done: Done, farm: Farm, console: Console) -> None:
-    """Print the report: a line for each job with the time of its tick in the farm's time zone, and each note."""
-    console.print(Text(f"What {plain_name(done.crew)} did on {date_words(done.date)}", style="bold"))
+@dataclass(frozen=True)
+class DoneWords:
+    """A report in words."""
+
+    title: str
+    counted: str
+    sites: tuple[tuple[str, tuple[str, ...]], ...]
+    """Each site's name and lines."""
+    after: tuple[str, ...]
+    """The order that was kept, and what moved hives ask for."""
+
+
+def done_in_words(done: Done, farm: Farm) -> DoneWords:
+    """Return the report in words: a line for each job with the time of its tick in the farm's zone, and each note."""
     parts = f", {len(done.parts)} in part" if done.parts else ""
-    console.print(
-        f"{count(len(done.done), 'job')} done{parts}, {len(done.left)} left; round {done.round_key}", markup=False
-    )
     jobs = {job.id: job for job in farm.jobs}
+    sites = []
     for stop in done.stops:
         if not stop.jobs and not stop.note:
             continue
         known = next((jobs[job.id].site for job in stop.jobs if job.id in jobs), stop.site)
-        site = next((site.name for site in farm.sites if site.id == known), known)
-        console.print(Text(plain_name(site), style="bold"))
-        for line in _lines(stop.jobs, jobs, farm):
-            console.print(Padding(Text(line), (0, 0, 0, 2)))
-        if stop.note:
-            console.print(Padding(Text(f"Note: {plain_text(stop.note)}"), (0, 0, 0, 2)))
-    for line in _kept_lines(done, farm):
-        console.print(Text(line))
+        name = next((site.name for site in farm.sites if site.id == known), known)
+        note = (f"Note: {plain_text(stop.note)}",) if stop.note else ()
+        sites.append((plain_name(name), (*_lines(stop.jobs, jobs, farm), *note)))
     moved = [jobs[job.id] for _, job in done.done if job.id in jobs and jobs[job.id].to]
-    for job in moved:
-        here, there = plain_name(job.site), plain_name(job.to)
-        moved_hives = f"{count(job.hives, 'hive')} went from {here} to {there}"
-        console.print(Text(f"{moved_hives}: change the hives of both in {plain_text(farm.tables.sites)}."))
+    return DoneWords(
+        title=f"What {plain_name(done.crew)} did on {date_words(done.date)}",
+        counted=f"{count(len(done.done), 'job')} done{parts}, {len(done.left)} left; round {done.round_key}",
+        sites=tuple(sites),
+        after=(*_kept_lines(done, farm), *(_moved(job, farm) for job in moved)),
+    )
+
+
+def print_done(done: Done, farm: Farm, console: Console) -> None:
+    """Print the report."""
+    told = done_in_words(done, farm)
+    console.print(Text(told.title, style="bold"))
+    console.print(Text(told.counted))
+    for name, lines in told.sites:
+        console.print(Text(name, style="bold"))
+        for line in lines:
+            console.print(Padding(Text(line), (0, 0, 0, 2)))
+    for line in told.after:
+        console.print(Text(line))
+
+
+def _moved(job: Job, farm: Farm) -> str:
+    here, there = plain_name(job.site), plain_name(job.to)
+    return (
+        f"{count(job.hives, 'hive')} went from {here} to {there}: change the hives of both in "
+        f"{plain_text(farm.tables.sites)}."
+    )
 
 
 def _kept_lines(done: Done, farm: Farm) -> Iterator[str]:

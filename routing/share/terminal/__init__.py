@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from routing.share.terminal.kinds import print_kinds as print_kinds
     from routing.share.terminal.light import light_rows as light_rows
     from routing.share.terminal.light import light_table as light_table
-    from routing.share.terminal.season_terminal import entry_line as entry_line
     from routing.share.terminal.season_terminal import print_due as print_due
     from routing.share.terminal.season_terminal import print_feed as print_feed
     from routing.share.terminal.season_terminal import print_lines as print_lines
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from routing.share.wording.brief import print_brief as print_brief
     from routing.share.wording.differences import print_difference as print_difference
     from routing.share.wording.differences import print_table as print_table
+    from routing.share.wording.log_lines import entry_line as entry_line
     from routing.share.wording.turns import print_turns as print_turns
 
 _WHERE = {
@@ -37,13 +37,12 @@ _WHERE = {
     **dict.fromkeys(("print_site",), "routing.share.terminal.explain"),
     **dict.fromkeys(("print_kinds",), "routing.share.terminal.kinds"),
     **dict.fromkeys(("light_rows", "light_table"), "routing.share.terminal.light"),
-    **dict.fromkeys(
-        ("entry_line", "print_due", "print_feed", "print_lines", "print_log"), "routing.share.terminal.season_terminal"
-    ),
+    **dict.fromkeys(("print_due", "print_feed", "print_lines", "print_log"), "routing.share.terminal.season_terminal"),
     **dict.fromkeys(("print_broken", "print_fit", "print_round"), "routing.share.terminal.terminal"),
     **dict.fromkeys(("beside_lines",), "routing.share.wording.beside"),
     **dict.fromkeys(("print_brief",), "routing.share.wording.brief"),
     **dict.fromkeys(("print_difference", "print_table"), "routing.share.wording.differences"),
+    **dict.fromkeys(("entry_line",), "routing.share.wording.log_lines"),
     **dict.fromkeys(("print_turns",), "routing.share.wording.turns"),
 }
 __getattr__ = things_of(__name__, _WHERE)

@@ -13,14 +13,8 @@ from rich.text import Text
 
 from routing.farm.models import Figure, JobKind
 from routing.share.safety.safe import plain_name, plain_text
+from routing.share.wording.kinds import SURENESS, kind_figures, kind_limits, kind_needs
 
-SURENESS = {
-    "V": "read at its source",
-    "V2": "second-hand",
-    "D": "worked out",
-    "M": "not checked",
-    "farm": "the farm's own",
-}
 OWN = "farm.toml"
 
 
@@ -53,32 +47,16 @@ def print_kinds(kinds: Sequence[JobKind], console: Console) -> None:
 
 
 def _lines(kind: JobKind, sources: Sources) -> Iterator[str]:
-    when = [f"light: {kind.light}", f"people: {kind.people}", *(["before the first frost"] * kind.before_frost)]
-    yield "; ".join(when)
-    if weather := list(_weather(kind, sources)):
+    yield kind_needs(kind)
+    if weather := [f"{words} {_told(source, sources)}" for words, source in kind_limits(kind)]:
         yield "not " + ", ".join(weather)
-    yield _figure("minutes a visit", kind.minutes_a_visit, sources)
-    yield _figure("minutes a hive", kind.minutes_a_hive, sources)
-    if kind.set_down_minutes_a_hive is not None:
-        yield _figure("minutes a hive to set down at another site", kind.set_down_minutes_a_hive, sources)
-    for use in kind.takes:
-        yield _figure(f"{plain_name(use.material)} a hive, taken", use.a_hive, sources)
-    for use in kind.brings_back:
-        yield _figure(f"{plain_name(use.material)} a hive, brought back", use.a_hive, sources)
+    for name, figure in kind_figures(kind):
+        yield _figure(name, figure, sources)
     if kind.not_with:
         names = ", ".join(plain_name(name) for name in kind.not_with)
         yield f"not beside {names} {_told(kind.not_with_source, sources)}"
     if kind.stays_until:
         yield f"what it puts there stays until {plain_name(kind.stays_until)}"
-
-
-def _weather(kind: JobKind, sources: Sources) -> Iterator[str]:
-    if kind.min_temperature_c is not None:
-        yield f"below {kind.min_temperature_c:g} °C {_told(kind.temperature_source, sources)}"
-    if kind.max_rain_mm_an_hour is not None:
-        yield f"in more rain than {kind.max_rain_mm_an_hour:g} mm an hour {_told(kind.rain_source, sources)}"
-    if kind.max_wind_kmh is not None:
-        yield f"in more wind than {kind.max_wind_kmh:g} km/h {_told(kind.wind_source, sources)}"
 
 
 def _told(source: str, sources: Sources) -> str:
