@@ -18,7 +18,7 @@ from routing.share.wording.answer import answer_lines
 from routing.share.wording.chance import HURRY, drop_words
 from routing.share.wording.differences import HEADINGS, difference_lines, table_row
 from routing.share.wording.draft import StopMarks, broken_headline, crew_day_words, day_marks, draft_line
-from routing.share.wording.sheet_crew import StopSheet, crew_sheet
+from routing.share.wording.sheet_crew import StopSheet, TripSheet, crew_sheet
 from routing.share.wording.sheet_left_out import left_out_sheet
 from routing.stages.ask import Chance
 
@@ -33,6 +33,10 @@ class StopRow:
     sheet: StopSheet
     marks: StopMarks
     pin: str
+    arrive: str
+    """To the second, as `round.json` has it; so are the two that follow."""
+    start: str
+    finish: str
 
 
 @dataclass(frozen=True)
@@ -44,9 +48,14 @@ class DayPanel:
     title: str
     leave: str = ""
     home: str = ""
+    leaves: str = ""
+    """To the second, as `round.json` has it; so is the next."""
+    homes: str = ""
     figure: DayFigure | None = None
     rows: tuple[StopRow, ...] = ()
     whole: tuple[str, ...] = ()
+    trips: tuple[TripSheet, ...] = ()
+    call_ins: tuple[tuple[str, str], ...] = ()
     untimed: tuple[tuple[str, str], ...] = ()
     """Where no time can be told: by job, the names of the stops in order."""
 
@@ -110,7 +119,9 @@ def _trial(trial: Trial, farm: Farm) -> dict[str, object]:
     round_ = shown.round
     days = _days(trial, shown)
     chance = round_.chance.text if round_.chance and shown.holds else ""
-    lines = answer_lines(round_, chance) if shown.holds else (broken_headline(round_, shown.breaches),)
+    lines = (
+        answer_lines(round_, chance) if shown.holds else (broken_headline(round_, shown.breaches, trial.crew_names),)
+    )
     left = [_left(round_, number, entry) for number, entry in enumerate(round_.left_out)]
     return {
         "seen": trial.version,
@@ -163,9 +174,13 @@ def _day(trial: Trial, shown: Shown, index: int, value: str, title: str) -> DayP
         title=title,
         leave=crew.leave,
         home=crew.home,
+        leaves=day.leave.isoformat(),
+        homes=day.home.isoformat(),
         figure=figure_of(draft_line(shown.round, index, crew, marks)),
         rows=tuple(_rows(trial, day, crew.stops, marks.stops)),
         whole=marks.whole,
+        trips=crew.trips,
+        call_ins=crew.call_ins,
     )
 
 
@@ -173,7 +188,8 @@ def _rows(trial: Trial, day: Itinerary, sheets: Sequence[StopSheet], marks: Sequ
     of, place, found = sum(bool(stop.jobs) for stop in day.stops), 0, []
     for stop, sheet, mark in zip(day.stops, sheets, marks, strict=True):
         job = stop.jobs[0].id if stop.jobs else ""
-        found.append(StopRow(job, place, of, sheet, mark, _pin(trial, stop)))
+        moments = (stop.arrive.isoformat(), stop.start.isoformat(), stop.finish.isoformat())
+        found.append(StopRow(job, place, of, sheet, mark, _pin(trial, stop), *moments))
         place += bool(stop.jobs)
     return found
 

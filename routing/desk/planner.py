@@ -172,7 +172,8 @@ class Planner:
     def _begin(self, purpose: _Purpose, *asked: Asked) -> None:
         with self._lock:
             self.settle()
-            self.runs.begin(purpose, *asked)
+            told_why = purpose.kind is not Kind.OFFER
+            self.runs.begin(purpose, *(replace(one, explained=told_why) for one in asked))
             self.offers.pop(purpose.dates, None)
             self.trouble.pop(purpose.dates, None)
 

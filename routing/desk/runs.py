@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import multiprocessing
+import os
+import pickle
+import subprocess
+import sys
 import threading
 import time
+from contextlib import suppress
 from dataclasses import dataclass, field
-from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Any
 
-from routing.desk.searcher import BROKEN, PLANNED, REFUSED, SO_FAR, STOP, STOPPED, Asked, search
+from routing.desk import searcher
+from routing.desk.searcher import PLANNED, REFUSED, SO_FAR, STOP, STOPPED, Asked
 from routing.errors import AskedError
 from routing.round import Round
 
 if TYPE_CHECKING:
-    from multiprocessing.context import SpawnProcess
-
     from routing.stages.plan import SoFar
 
 STOPPED_WITHIN_SECONDS = 1.5
@@ -62,17 +64,15 @@ class Run:
     _begun: float = field(default_factory=time.monotonic)
     _ended: float | None = None
     _stopping: bool = False
-    _process: SpawnProcess | None = None
-    _pipe: Connection | None = None
+    _is_asked: bool = False
+    """Whether the whole question is on its way: before that, nothing is known that could be kept."""
+    _process: subprocess.Popen[bytes] | None = None
     _over: threading.Event = field(default_factory=threading.Event)
     _changed: threading.Condition = field(default_factory=threading.Condition)
 
     def begin(self) -> None:
         """Begin the search; what becomes of it is heard by a thread of its own, which also hands the farm over."""
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=search, args=(self.asked, theirs), daemon=True)
-        threading.Thread(target=self._hear, args=(theirs,), daemon=True).start()
+        threading.Thread(target=self._hear, daemon=True).start()
 
     @property
     def standing(self) -> Standing:
@@ -101,49 +101,68 @@ class Run:
     def cancel(self) -> None:
         """Stop it; the best checked round until now is its answer, within two seconds."""
         with self._changed:
-            if self._ended is not None or self._stopping or self._pipe is None:
+            if self._ended is not None or self._stopping:
                 return
-            self._stopping, pipe = True, self._pipe
+            self._stopping, process = True, self._process if self._is_asked else None
             self._number += 1
-        try:
-            pipe.send(STOP)
-        except OSError:
-            return  # it ends by itself at this very moment
-        if not self.wait(STOPPED_WITHIN_SECONDS):
+            self._trouble = NOTHING_YET
+        if process is not None:
+            threading.Thread(target=_say_stop, args=(process,), daemon=True).start()
+        if process is None or not self.wait(STOPPED_WITHIN_SECONDS):
             self._end(cut_short=True)
 
     def drop(self) -> None:
         """End it at once, without an answer."""
         self._end(cut_short=True)
 
-    def _hear(self, theirs: Connection) -> None:
+    def _hear(self) -> None:
         """Start the process and hear it to its end."""
-        pipe, process = self._pipe, self._process
-        assert pipe is not None  # noqa: S101 - for the types: it was begun
-        assert process is not None  # noqa: S101
         trouble = FELL
         try:
-            process.start()
-            theirs.close()
-            while True:
-                told = pipe.recv()
-                if told[0] in {REFUSED, BROKEN, STOPPED}:
-                    trouble = NOTHING_YET if told[0] == STOPPED else told[1]
-                with self._changed:
-                    self._take(told)
-        except (EOFError, OSError):
-            pass
+            process = subprocess.Popen(  # noqa: S603 - this very program
+                [sys.executable, "-m", searcher.__name__],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+            )
+        except OSError as error:
+            process, trouble = None, f"No search can be begun: {error.strerror}."
+        if process is not None:
+            trouble = self._heard(process) or FELL
         with self._changed:
             if self._ended is None:
                 self._trouble = "" if self.rounds else trouble
         self._end()
+
+    def _heard(self, process: subprocess.Popen[bytes]) -> str:
+        """Ask the process and hear it to its end; return why it gave no answer, if it said so."""
+        assert process.stdin is not None  # noqa: S101 - for the types: both are pipes
+        assert process.stdout is not None  # noqa: S101
+        self._process = process
+        trouble = ""
+        with process.stdout, suppress(EOFError, OSError, pickle.UnpicklingError):
+            pickle.dump(self.asked, process.stdin)
+            process.stdin.flush()
+            self._is_asked = True
+            while self._ended is None:
+                told = pickle.load(process.stdout)  # noqa: S301 - from our own process
+                if told[0] in {REFUSED, STOPPED}:
+                    trouble = NOTHING_YET if told[0] == STOPPED else told[1]
+                with self._changed:
+                    self._take(told)
+        process.kill()
+        process.wait()
+        with suppress(OSError):
+            process.stdin.close()
+        return trouble
 
     def _take(self, told: tuple[Any, ...]) -> None:
         self._number += 1
         if told[0] == SO_FAR:
             self._best = told[1]
         elif told[0] == PLANNED:
-            self.rounds.append(Round.model_validate_json(told[2]))
+            self.rounds.append(Round.model_validate_json(told[1]))
             self._best = None
 
     def _end(self, *, cut_short: bool = False) -> None:
@@ -152,9 +171,17 @@ class Run:
                 return
             self._ended, self.cut_short = time.monotonic(), cut_short
             self._number += 1
-        if self._process is not None and self._process.pid is not None:
+        if self._process is not None:
             self._process.kill()
         self._over.set()
+
+
+def _say_stop(process: subprocess.Popen[bytes]) -> None:
+    """Tell the process to stop, which may have to wait until it reads."""
+    if process.stdin is not None:
+        with suppress(OSError, ValueError):  # it ends by itself at this very moment
+            process.stdin.write(STOP)
+            process.stdin.flush()
 
 
 class Runs:

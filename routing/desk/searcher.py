@@ -1,6 +1,6 @@
 """What the process of a search does: it plans what it is asked, tells of every better round, and stops when told to.
 
-What comes to it by the pipe is the word to stop; what it sends are tuples of a word and what it tells.
+What comes to it is the question and, perhaps, the word to stop; what it sends are tuples of a word and what it tells.
 """
 
 from __future__ import annotations
@@ -8,10 +8,12 @@ from __future__ import annotations
 import _thread
 import datetime as dt
 import os
+import pickle
 import signal
+import sys
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
 from types import FrameType
 
 from routing.errors import OutyardError
@@ -21,8 +23,8 @@ from routing.round import Round
 from routing.stages.own_days import Pinned, own_days, with_later_day
 from routing.stages.plan import SoFar, Wish, plan
 
-STOP = "stop"
-SO_FAR, PLANNED, REFUSED, STOPPED, BROKEN = "so far", "planned", "refused", "stopped", "broken"
+STOP = b"stop"
+SO_FAR, PLANNED, REFUSED, STOPPED = "so far", "planned", "refused", "stopped"
 
 HELD_SECONDS = 0.02
 """How long a word to stop that came during an import waits before it is looked at again."""
@@ -43,30 +45,38 @@ class Asked:
     """The round of these dates from which pins come; None where there is none."""
     later: tuple[str, ...] = ()
     """Jobs that are to be done on the last of the dates."""
+    explained: bool = True
+    """Whether what would save left-out work is sought too."""
 
 
-def search(asked: tuple[Asked, ...], pipe: Connection) -> None:
-    """Plan each of these in turn, and send each round; the word to stop keeps the best of the one under way."""
-    stopping = _Stopping(pipe)
+def search() -> None:
+    """Plan what is asked on standard input in turn, and send each round; the word to stop keeps the best under way."""
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # what a library prints is no answer
+    asked: tuple[Asked, ...] = pickle.load(sys.stdin.buffer)  # noqa: S301 - from the process that began this one
+    stopping = _Stopping()
     stopping.listen()
+
+    def send(*told: object) -> None:
+        pickle.dump(told, answers)
+        answers.flush()
+
     try:
-        for number, one in enumerate(asked):
-            pipe.send((PLANNED, number, _planned(one, pipe).model_dump_json()))
+        for one in asked:
+            send(PLANNED, _planned(one, send).model_dump_json())
             if stopping.asked.is_set():
                 return
     except KeyboardInterrupt:
-        pipe.send((STOPPED,))
+        send(STOPPED)
     except OutyardError as error:
-        pipe.send((REFUSED, str(error)))
-    finally:
-        pipe.close()
+        send(REFUSED, str(error))
 
 
-def _planned(one: Asked, pipe: Connection) -> Round:
+def _planned(one: Asked, send: Callable[[str, object], None]) -> Round:
     def hear(so_far: SoFar) -> None:
-        pipe.send((SO_FAR, so_far))
+        send(SO_FAR, so_far)
 
-    wish = Wish(one.seconds, hear, one.even)
+    wish = Wish(one.seconds, hear, one.even, explained=one.explained)
     if one.around is not None:
         return own_days(one.farm, one.around).around(one.pins, wish, keep_stopped=True)
     if one.later:
@@ -80,8 +90,8 @@ class _Stopping:
     Ctrl-C itself is not heeded: it is meant for the desk, which ends this process. Where the desk is gone, so is this.
     """
 
-    def __init__(self, pipe: Connection) -> None:
-        self._pipe, self.asked, self._raised = pipe, threading.Event(), False
+    def __init__(self) -> None:
+        self.asked, self._raised = threading.Event(), False
 
     def listen(self) -> None:
         """Heed the word from now on."""
@@ -89,9 +99,7 @@ class _Stopping:
         threading.Thread(target=self._hear, daemon=True).start()
 
     def _hear(self) -> None:
-        try:
-            self._pipe.recv()
-        except (EOFError, OSError):
+        if not os.read(0, len(STOP)):
             os._exit(0)
         self.asked.set()
         _thread.interrupt_main()
@@ -106,3 +114,7 @@ class _Stopping:
             return
         self._raised = True
         raise KeyboardInterrupt
+
+
+if __name__ == "__main__":
+    search()

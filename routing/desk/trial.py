@@ -213,6 +213,11 @@ class Trial:
                     found.append(Pinned(day.crew, day.date, stop, placed, *ends))
         return tuple(found)
 
+    @property
+    def crew_names(self) -> dict[str, str]:
+        """The names of the farm's crews by their ids."""
+        return {crew.id: crew.name for crew in self.state.farm.crews}
+
     def name_of(self, jobs: Sequence[str]) -> str:
         """Return the name of the site of these jobs."""
         instance = self.ready.days.instance

@@ -65,7 +65,7 @@ def plan_pinned(instance: Instance, pins: Sequence[Pinned], wish: Wish | None = 
         weight_scale=instance.weight_scale,
     )
     reasons = certain | dict.fromkeys(candidates, NOT_ASKED) if placed else certain
-    remedied = 0 if placed or stopped else None
+    remedied = 0 if placed or stopped or not watch.wish.explained else None
     entries = left_out_entries(instance, orders, reasons, remedied=remedied, deadline=watch.end(1))
     return build_round(instance, orders, entries, proof, given_order=placed)
 

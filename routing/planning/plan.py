@@ -64,6 +64,8 @@ class Wish:
     """Whether the days are made even: the longest time away of any crew's day as short as the same jobs allow."""
     surest: bool = True
     """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
+    explained: bool = True
+    """Whether what would save left-out work, and which musts clash, is sought: mostly that takes longest."""
 
 
 @dataclass(frozen=True)
@@ -202,6 +204,8 @@ def _told(
 ) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
     musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
+    if not watch.wish.explained:
+        return left_out_entries(instance, solution.orders, certain, remedied=0), "", False
     if not solution.interrupted:
         try:
             entries = left_out_entries(instance, solution.orders, certain, deadline=watch.end(1))

@@ -47,7 +47,7 @@ def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | N
     best = plan_days(instance, wish=wish)
     if best.proof.stopped or len(farm.jobs) > MOST_JOBS:
         return instance.farm, best
-    quick = replace(wish or Wish(), progress=None, surest=False, even=False)
+    quick = replace(wish or Wish(), progress=None, surest=False, even=False, explained=False)
     most, finest = worth_served(instance, best), cuts
     for finer in islice(finer_cuts(whole, cuts, _left_out(best)), MOST_CUTS):
         left = _left(quick, begun)
@@ -63,7 +63,8 @@ def plan_shared(farm: Farm, legs: Legs, dates: Sequence[dt.date], wish: Wish | N
     if finest == cuts:
         return instance.farm, best
     shared = cut_instance(whole, finest)
-    again = plan_days(shared, wish=_left(wish or Wish(), begun) or replace(quick, seconds=1))
+    asked = wish or Wish()
+    again = plan_days(shared, wish=_left(asked, begun) or replace(quick, seconds=1, explained=asked.explained))
     better = worth_served(shared, again) > worth_served(instance, best)
     return (shared.farm, again) if better else (instance.farm, best)
 

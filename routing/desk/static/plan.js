@@ -20,10 +20,7 @@
   function show(html, focus) {
     const open = Boolean(body.querySelector(".plan-if[open]"));
     body.innerHTML = html; // a piece of the desk's own page: every text in it is escaped, and no script may run
-    const written = document.querySelector("main > .day");
-    if (written) written.hidden = Boolean(body.querySelector(".plan-trial"));
-    const rest = document.getElementById("written-round");
-    if (rest) rest.hidden = Boolean(body.querySelector(".plan-trial"));
+    inPlaceOfWritten(Boolean(body.querySelector(".plan-trial")));
     if (open) body.querySelector(".plan-if").open = true;
     for (const output of body.querySelectorAll("output")) tellRange(output);
     const again = focus && body.querySelector('[data-focus="' + CSS.escape(focus) + '"]');
@@ -32,6 +29,46 @@
     listen();
   }
 
+  // The days to work on take the place of what is written, which says the same or is older; the map stands beside them.
+  const frame = document.getElementById("map");
+  let drawing = 0;
+
+  function inPlaceOfWritten(instead) {
+    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section")]) {
+      if (part) part.hidden = instead;
+    }
+    const side = frame && frame.parentElement;
+    if (!instead || !side) return;
+    if (side.parentElement !== place) {
+      place.append(side);
+      place.classList.add("with-map");
+    }
+    window.clearTimeout(drawing);
+    const holds = !body.querySelector(".headline.plan-broken");
+    side.classList.toggle("stale", !holds);
+    const now = key(), address = "/plan/map?on=" + now.on + "&days=" + now.days + "&seen=" + now.seen;
+    if (holds && frame.dataset.address !== address) {
+      drawing = window.setTimeout(function () {
+        frame.dataset.address = address;
+        frame.src = address;
+      }, frame.dataset.address ? 1500 : 0);
+    }
+  }
+
+  function choose(mark, tellMap) {
+    for (const part of body.querySelectorAll("li[data-mark], .day-line g[data-stop]")) {
+      part.classList.toggle("chosen", (part.dataset.mark || part.dataset.stop) === mark);
+    }
+    if (tellMap && frame) frame.contentWindow.postMessage({ stop: mark }, "*"); // a number on a list, to a frame of no origin
+  }
+
+  window.addEventListener("message", function (event) {
+    if (!frame || event.source !== frame.contentWindow || typeof event.data.stop !== "string") return;
+    choose(event.data.stop, false);
+    const chosen = body.querySelector("li.chosen");
+    if (chosen) chosen.scrollIntoView({ block: "nearest" });
+  });
+
   async function load(focus) {
     const answer = await fetch("/plan/panel?on=" + encodeURIComponent(place.dataset.on) + "&days=" + encodeURIComponent(days));
     const html = await answer.text();
@@ -39,8 +76,20 @@
     else show("", null);
   }
 
-  async function send(url, fields, focus) {
-    const found = await desk.post(url, Object.assign(key(), fields));
+  // One after the other: what is pressed while an answer is awaited goes on its way when that has come.
+  let before = Promise.resolve();
+
+  function send(url, fields, focus) {
+    const latest = fields.do === "undo" || fields.do === "redo"; // these mean whatever is shown by then
+    const given = Object.assign(key(), fields);
+    before = before.then(function () {
+      return answered(url, latest ? Object.assign(given, key()) : given, focus);
+    });
+    return before;
+  }
+
+  async function answered(url, fields, focus) {
+    const found = await desk.post(url, fields);
     if (!found) return null;
     if (found.html && !found.go) show(found.html, focus);
     if (found.said) live.textContent = found.said;
@@ -118,9 +167,15 @@
     else if ("stopSearch" in data) desk.post("/plan/stop", key());
     else if ("take" in data) send("/plan/take", { row: data.take === "" ? null : Number(data.take) }, "headline");
     else if ("again" in data) send("/plan/again", {}, "headline");
-    else if ("keep" in data) send("/plan/keep", { replace: document.getElementById("plan-replace").checked }, "headline");
+    else if ("keep" in data) keep();
     else if ("chance" in data) sure();
   });
+
+  async function keep() {
+    const found = await send("/plan/keep", { replace: document.getElementById("plan-replace").checked }, "headline");
+    const over = body.querySelector(".over");
+    if (!found && over) over.hidden = false;
+  }
 
   function seconds() {
     return document.getElementById("plan-seconds").value;
@@ -221,7 +276,7 @@
     const button = what && body.querySelector('[data-do="' + what + '"]');
     if (!button) return;
     event.preventDefault();
-    if (!button.disabled) button.click();
+    change({ do: what }, document.activeElement.dataset.focus || "headline");
   });
 
   // By pointer: the number of a stop, or its row of the day line, is dragged to another place or another day.
@@ -276,6 +331,7 @@
     drag = null;
     unmark();
     was.item.classList.remove("held");
+    if (!was.moved) choose(was.item.dataset.mark, true);
     if (was.moved && was.to && event.type === "pointerup") {
       const job = was.item.dataset.job;
       change(Object.assign({ do: "move", job: job }, was.to), "grip " + job);

@@ -17,6 +17,7 @@ from routing import stages
 from routing.desk.given import Given
 from routing.desk.serving import changed, environment, shown
 from routing.desk.state import Desk, today
+from routing.desk.views.tomorrow import framed
 from routing.errors import AskedError
 from routing.lazily import imported
 from routing.share.safety.safe import plain_text
@@ -29,7 +30,7 @@ HERE = "/plan"
 MOST_DAYS, MOST_SECONDS = 31, 86_400
 GLANCE_SECONDS = 0.25
 """So often a stream of progress looks for news."""
-OLD = "These days were changed in another window, or are being planned anew: here is how they stand now."
+OLD = "These days had changed meanwhile, in another window or by a search: this is how they stand now."
 
 
 def planner_of(desk: Desk) -> Planner:
@@ -70,6 +71,12 @@ def _answer(desk: Desk, given: Given, words: str) -> Mapping[str, object]:
     return {"html": _panel(desk, given), "said": words}
 
 
+def trial_map(desk: Desk, given: Given) -> Response:
+    """Show the map of the days as they are put in order, to stand in a frame."""
+    trial = trial_of(desk, given)
+    return framed(stages.write.map_of(desk.farm(), trial.shown().round))
+
+
 def change(desk: Desk, given: Given) -> Mapping[str, object]:
     """Change the days by hand: one thing at a time, on the state that the page has seen."""
     trial = trial_of(desk, given)
@@ -84,7 +91,7 @@ def change(desk: Desk, given: Given) -> Mapping[str, object]:
         return _answer(desk, given, "Nothing changed.")
     found = trial.shown()
     told = {"undo": "Taken back", "redo": "Done again"}.get(asked, trial.state.told)
-    words = imported("routing.share.wording.draft").said(told, found.round, found.breaches)
+    words = imported("routing.share.wording.draft").said(told, found.round, found.breaches, trial.crew_names)
     return _answer(desk, given, words)
 
 
@@ -249,6 +256,7 @@ async def progress(request: Request) -> Response:
 
 ROUTES = [
     shown(f"{HERE}/panel", panel),
+    shown(f"{HERE}/map", trial_map),
     changed(f"{HERE}/change", change),
     changed(f"{HERE}/search", search),
     changed(f"{HERE}/stop", stop, alone=False),

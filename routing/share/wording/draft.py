@@ -6,7 +6,7 @@ A day that keeps every rule is worded as any round's; of one that does not, each
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
@@ -42,19 +42,17 @@ class DayMarks:
     """In a few words, where the crew comes home too late."""
 
 
-def broken_headline(round_: Round, breaches: Sequence[Breach]) -> str:
-    """Return what is said first of days that break a rule."""
-    names = {day.crew: plain_name(day.crew_name) for day in round_.itineraries}
+def broken_headline(round_: Round, breaches: Sequence[Breach], crews: Mapping[str, str]) -> str:
+    """Return what is said first of days that break a rule; `crews` has the name of each crew by its id."""
     places: dict[str, None] = {}
     for breach in breaches:
         day = day_of(round_, breach.crew, breach.date)
         stops = [] if day is None else [stop for stop in day.stops if stop.jobs]
+        whose = plain_name(crews.get(breach.crew, breach.crew))
         if breach.stop is not None and breach.stop < len(stops):
             places[plain_name(stops[breach.stop].name)] = None
-        elif breach.rule is Rule.HOME:
-            places[f"home of {names.get(breach.crew, breach.crew)}"] = None
         else:
-            places[f"the day of {names.get(breach.crew, breach.crew)}"] = None
+            places[f"{'home of' if breach.rule is Rule.HOME else 'the day of'} {whose}"] = None
     listed = list(places)
     more = len(listed) - MOST_NAMED
     named = ", ".join(listed[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
@@ -110,15 +108,11 @@ def crew_day_words(crew_name: str, date: dt.date, *, several_days: bool) -> str:
     return f"{plain_name(crew_name)}, {short_date(date)}" if several_days else plain_name(crew_name)
 
 
-def said(told: str, round_: Round, breaches: Sequence[Breach]) -> str:
+def said(told: str, round_: Round, breaches: Sequence[Breach], crews: Mapping[str, str]) -> str:
     """Return what is read out after a change: what was done, and whether the days hold."""
+    done = plain_text(told)
     if breaches:
-        return f"{plain_text(told)}. {broken_headline(round_, breaches)} {plain_text(breaches[0].text)}"
-    homes = (
-        words.clock(words.minute_reached(day.home), day.date, ZoneInfo(round_.time_zone)) for day in round_.itineraries
-    )
-    return (
-        f"{plain_text(told)}. Every rule is kept; home {', '.join(homes)}."
-        if round_.itineraries
-        else f"{plain_text(told)}."
-    )
+        return f"{done}. {broken_headline(round_, breaches, crews)} {plain_text(breaches[0].text)}"
+    zone = ZoneInfo(round_.time_zone)
+    homes = [words.clock(words.minute_reached(day.home), day.date, zone) for day in round_.itineraries]
+    return f"{done}. Every rule is kept; home {', '.join(homes)}." if homes else f"{done}. Nothing is planned."
