@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from routing.plain_words import count, duration
 from routing.planning import exact
-from routing.planning.ask.day_bound import bound_without_driving, day_bound
 from routing.planning.ask.fit_lines import (
     bound_lines,
     certain_lines,
@@ -19,6 +18,7 @@ from routing.planning.ask.fit_lines import (
 )
 from routing.planning.ask.longer_day import FIT_WORK, day_for_all, missing_time
 from routing.planning.exact.visit_options import Limits
+from routing.planning.explain.day_bound import bound_without_driving, day_bound
 from routing.planning.explain.gates import not_for_light
 from routing.planning.explain.reasons import Certain, certain_reasons
 from routing.planning.model.instance import Instance

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from routing.plain_words import at_least, count, duration, minutes_words
-from routing.planning.ask.day_bound import DayBound
+from routing.planning.explain.day_bound import DayBound
 from routing.planning.explain.left_out import certain_entry, left_out_groups
 from routing.planning.explain.reasons import Certain
 from routing.planning.model.demands import THOUSAND

@@ -6,10 +6,10 @@ from bisect import bisect_left
 from dataclasses import dataclass, replace
 
 from routing.plain_words import duration
-from routing.planning.ask.day_bound import DayBound
 from routing.planning.ask.fit_lines import too_short_line
 from routing.planning.exact.subset_dp import Verdict, order_of_all
 from routing.planning.exact.visit_options import Limits
+from routing.planning.explain.day_bound import DayBound
 from routing.planning.explain.gates import not_for_light
 from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts

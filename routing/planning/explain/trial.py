@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from routing.planning.exact.stretch import least_extension
+from routing.planning.explain.day_bound import bound_of
 from routing.planning.explain.quickest import whatever_else
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.instance import Instance
@@ -69,11 +70,12 @@ def crew_day(problem: Problem, orders: tuple[Order, ...], route: int) -> Problem
     return replace(problem, supplies=supplies, routes=(problem.routes[route],))
 
 
-def tried(problem: Problem, trial: Trial, *starts: Order, exact: bool = True) -> Answer:
+def tried(problem: Problem, trial: Trial, *starts: Order, exact: bool = True, prove: bool = False) -> Answer:
     """Return an order of a crew-day that holds what is needed, with as much of the others as goes in.
 
     `starts` are orders to begin with. Insertion and local search first; where they find none and it is asked for, the
-    exact search, which may prove that there is none. Whatever is found is timed and loaded like any plan.
+    exact search, unless sums say that it would find none. Only where it is to `prove` something the answer may be that
+    an order is refused. Whatever is found is timed and loaded like any plan.
     """
     weighed = _weighed(problem, trial)
     if not stock_holds(weighed, trial.needed) or not all(weighed.routes[0].allowed[task] for task in trial.needed):
@@ -89,12 +91,22 @@ def tried(problem: Problem, trial: Trial, *starts: Order, exact: bool = True) ->
                 return Answer(fill(order_costs, found, trial.needed | trial.others)[0])
     if not exact:
         return Answer()
+    if not prove and seconds_missing(weighed, trial.needed) > 0:
+        return Answer()
     budget = Budget(WORK_WITH_RETURNS if weighed.returns[0] else WORK)
     found_out = least_extension(weighed, 0, trial.needed, stock_left(weighed, ()), frozenset(), budget)
     if found_out.order and order_costs.cost(0, found_out.order) is not None:
         return Answer(fill(order_costs, (found_out.order,), trial.needed | trial.others)[0])
-    refused = found_out.seconds is None and found_out.least
+    refused = prove and found_out.seconds is None and found_out.least
     return Answer(refused=refused and (not trial.others or _refused_beside(weighed, trial, budget)))
+
+
+def seconds_missing(problem: Problem, tasks: frozenset[int]) -> int:
+    """Return seconds that a crew-day lacks at the very least for an order of just these tasks, by sums; 0 or more.
+
+    So much sooner it must begin, or so much later light and home must be, where one of these alone gives way.
+    """
+    return max(0, bound_of(problem, tasks).missing)
 
 
 def _refused_beside(problem: Problem, trial: Trial, budget: Budget) -> bool:

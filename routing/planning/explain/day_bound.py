@@ -38,7 +38,12 @@ def day_bound(instance: Instance, tasks: frozenset[int]) -> DayBound:
     taken. Source: the spanning tree as a lower bound of every
     path, Held and Karp, Operations Research 18 (1970), from memory, not checked.
     """
-    problem = instance.problem.relaxation
+    return bound_of(instance.problem, tasks)
+
+
+def bound_of(whole: Problem, tasks: frozenset[int]) -> DayBound:
+    """Return what `day_bound` does, of a problem."""
+    problem = whole.relaxation
     places = sorted({visit.place for visit in problem.visits if not tasks.isdisjoint(visit.tasks)})
     return _bound(problem, tasks, places, least_joining(problem, places, len(problem.routes)))
 
@@ -59,9 +64,10 @@ def _bound(problem: Problem, tasks: frozenset[int], places: Sequence[int], drivi
         ends = min(int(rules.drive_seconds[0, p]) for p in places) + min(int(rules.drive_seconds[p, 0]) for p in places)
         if work + driving + ends > rules.break_after_seconds:
             rest = rules.break_seconds
-    spans = [
-        max(min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in visits)
-        - min(max(v.opens, r.earliest_leave + rest + int(r.drive_seconds[0, v.place])) for v in visits)
-        for r in problem.routes
-    ]
+    spans = []
+    for r in problem.routes:
+        own = [visit for visit in visits if visit.day == r.day]
+        closed = max((min(v.closes, r.home_by - int(r.drive_seconds[v.place, 0])) for v in own), default=0)
+        begun = (max(v.opens, r.earliest_leave + rest + int(r.drive_seconds[0, v.place])) for v in own)
+        spans.append(closed - min(begun, default=0))
     return DayBound(work, driving, rest, sum(max(0, span) for span in spans))
