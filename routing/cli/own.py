@@ -117,30 +117,31 @@ def replan(
             day_off=day_off,
             planned=planned,
         )
-        places = (place := folder / "rounds" / f"{date.isoformat()} rest", place.with_name(f"{place.name} from base"))
+        place = folder / "rounds" / f"{date} rest"
+        places = (place, place.with_name(f"{place.name} from base"))
         for where in places:
             stages.write.may_be_planned_into(where, farm, (date,), stages.write.ground(farm))
         farm = ready_roads(farm)
         with search.shown() as hear:
             wish = stages.plan.Wish(seconds, hear)
             rounds = stages.ask.rest(farm, date, who, moment, wish=wish, keep_stopped=True)
-        if rounds[0].proof.stopped:
-            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
         begins = [at, *(f"{rest.itineraries[0].leave:%H:%M}" for rest in rounds[1:])]
-        for number, (rest, where) in enumerate(zip(rounds, places, strict=False)):
-            written = _written(farm, rest, where)
+        for number, rest in enumerate(rounds):
+            written = _written(farm, rest, places[number])
             if not as_json:
                 _print_replanned(rounds[number:], rounds[:number], who, begins[number], planned, full=full)
-                say(f"Written to {where}: {', '.join(path.name for path in written)}")
+                say(f"Written to {places[number]}: {', '.join(path.name for path in written)}")
         if as_json:
             say_json(exports.round_json(rounds[0]) if len(rounds) == 1 else _joined(rounds))
 
 
 def _written(farm: Farm, rest: Round, place: Path) -> Sequence[Path]:
-    """Write the rest of the day and return its files; what could not be remembered is told."""
+    """Write the rest of the day and return its files; what could not be remembered, and a search stopped, is told."""
     written = stages.write.write_plan(farm, rest, place)
     if written.forgotten:
         say(f"warning: {written.forgotten}", err=True)
+    if rest.proof.stopped:
+        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
     return written.filled.paths
 
 

@@ -66,7 +66,7 @@ def test_with_a_trip_left_base_is_come_back_to_and_all_is_fed(day: tuple[Farm, R
 def test_the_page_comes_back_to_base_too_and_counts_what_was_loaded(opened: Opener, day: tuple[Farm, Round]) -> None:
     farm, planned = day
     page = at(opened, helper_page(planned, 0), "09:00")
-    assert next(stop.site for stop in planned.itineraries[0].stops) == "D"
+    assert planned.itineraries[0].stops[0].site == "D"
     tick(page, "D")
     typed(page, "20")
     ask(page)

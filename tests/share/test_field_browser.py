@@ -127,6 +127,38 @@ def test_a_dropped_job_says_by_how_much_it_does_not_fit(opened: Opener, planned:
     assert page.locator("#field-answer").inner_text().count("Every set of the jobs left was looked at") == 1
 
 
+def test_the_order_that_is_found_is_on_the_map_and_a_line_of_the_day(opened: Opener, planned: Round) -> None:
+    page = at(opened, helper_page(planned, 0), "10:31")
+    tick(page, "A", "B")
+    stand(page, "B")
+    assert page.locator(".kept-way").count() == 0
+    ask(page)
+    told = page.locator(".kept-line").get_attribute("aria-label") or ""
+    assert told == "The line of this order: 2 Cherry 10:41 to 11:31; home 11:51"
+    assert page.locator(".kept-line .mark-of").all_text_contents() == ["2"]
+    assert page.locator(".kept-way").count() == 1
+    page.get_by_role("button", name="Keep this").click()
+    assert page.locator(".kept-way").count() == 1
+    page.get_by_role("button", name="Back to the plan").click()
+    assert page.locator(".kept-way").count() == 0
+
+
+def test_on_the_way_counts_what_is_driven(opened: Opener, planned: Round) -> None:
+    """Damson ticked at 09:20, five of the ten minutes to Cherry gone: there at 09:30; back at Damson at 09:30 too."""
+    page = at(opened, helper_page(planned, 0), "09:20")
+    tick(page, "D")
+    page.clock.set_fixed_time(dt.datetime.fromisoformat("2026-06-10T09:25:00+01:00"))
+    page.locator("#field-from").select_option("way")
+    ask(page)
+    told = page.locator("#field-answer").inner_text()
+    assert "On the way from 1 Damson to 2 Cherry at 09:25:" in told
+    assert "The first drive counts 5 min as driven" in told
+    assert "09:30 to 10:20" in told
+    page.get_by_role("button", name="Keep this").click()
+    page.reload()
+    assert page.locator("#pace span").inner_text() == "On time; home 12:30."
+
+
 def test_half_done_hives_make_room(opened: Opener, planned: Round) -> None:
     """With 1 of C's 5 hives done 8 min less are needed there: then D fits too."""
     page = at(opened, helper_page(planned, 0), "10:31")
@@ -166,7 +198,8 @@ def test_what_is_kept_outlives_a_reload_goes_home_in_the_report_and_can_be_taken
 def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened: Opener) -> None:
     """Fondant at 2.5 kg a hive: 12.5 kg a site. Four sites, one ticked: 37.5 kg left; with 30 two sites and 2 hives."""
     jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
-    farm = FARM.model_copy(update={"jobs": jobs})
+    crews = (FARM.crews[0].model_copy(update={"trips_a_day": 1}),)
+    farm = FARM.model_copy(update={"jobs": jobs, "crews": crews})
     page = at(opened, helper_page(plan_stage.plan(farm, JUNE), 0), "08:00")
     tick(page, "D")
     page.locator("#field-board summary").click()
@@ -296,6 +329,10 @@ def test_the_nearest_stop_is_offered_as_the_start(opened: Opener, planned: Round
     page.locator("#field-at").fill("10:31")
     ask(page)
     assert "From 3 Birch at 10:31:" in page.locator("#field-answer").inner_text()
+    page.get_by_role("button", name="Start from where I am, drives estimated").click()
+    ask(page)
+    assert "From where the phone is at 10:31:" in page.locator("#field-answer").inner_text()
+    assert "estimated from the straight line" in page.locator("#field-answer").inner_text()
 
 
 def test_a_time_that_is_past_is_not_taken_and_a_tick_asks_anew(opened: Opener, planned: Round) -> None:

@@ -53,7 +53,7 @@ function fieldOrder(given, state, words) {
   }
 
   function drawOrder(plan, box) {
-    element("p", `From ${plan.place} at ${words.minuteOf(plan.at)}:`, box);
+    element("p", `${plan.begin.kind === "way" ? "On the way" : "From"} ${plan.place} at ${words.minuteOf(plan.at)}:`, box);
     if (plan.caution) element("p", plan.caution, box).className = "soft";
     const rows = element("ol", "", box);
     rows.className = "order";
@@ -70,7 +70,11 @@ function fieldOrder(given, state, words) {
     }
     if (plan.stops.length === 0) element("p", "None of what is left still fits.", box);
     element("p", `Home ${words.reached(plan.home)}.`, box).className = "strong";
-    if (plan.stops.length > 0) box.append(dayLine(plan));
+    if (plan.stops.length > 0) {
+      box.append(dayLine(plan));
+      const way = element("a", "This order on the map: the broken line", element("p", "", box));
+      way.href = "#map";
+    }
     drawDropped("Left out", plan.dropped.filter((each) => !isNear(each.job)), box);
     drawDropped("Near, and does not fit", plan.dropped.filter((each) => isNear(each.job)), box);
   }

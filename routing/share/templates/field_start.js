@@ -39,7 +39,7 @@ function fieldStart(given) {
   function words(begin) {
     if (begin.kind === "here") return "where the phone is";
     if (begin.kind === "stop") return name(begin.from);
-    return `on the way from ${name(begin.from)} to ${name(begin.to)}`;
+    return `from ${name(begin.from)} to ${name(begin.to)}`;
   }
 
   /* What is not as sure as the drives of the plan. */

@@ -74,6 +74,24 @@ function linkMap(map, helper) {
     marker.getPopup().setContent(box);
   }
 
+  /* The order that was found or kept in the field: straight broken lines from stop to stop, since its ways are not all known. */
+  let kept = null;
+  function drawOrder() {
+    if (kept) kept.remove();
+    kept = null;
+    const plan = helper.order();
+    if (!plan || plan.stops.length === 0) return;
+    const point = (place) => [place.latitude, place.longitude];
+    const { begin } = plan;
+    const first = begin.kind === "here" ? begin : begin.from < 0 ? given.base : given.stops[begin.from];
+    const rows = plan.stops.map((row) => ({ row, stop: given.stops.find((stop) => stop.mark === row.mark) }));
+    const points = [first, ...rows.flatMap(({ row, stop }) => (row.base ? [given.base, stop] : [stop])), given.base].map(point);
+    kept = L.layerGroup([L.polyline(points, { className: "kept-way", dashArray: "2 9", weight: 4, smoothFactor: 0, interactive: false })]).addTo(map);
+    for (const { stop } of rows.filter((each) => each.stop.near)) {
+      L.circleMarker(point(stop), { radius: 8, className: "kept-near", interactive: false }).bindTooltip(stop.mark, { permanent: true, direction: "top" }).addTo(kept);
+    }
+  }
+
   let here = null;
   helper.placed.push((place) => {
     const at = [place.latitude, place.longitude];
@@ -86,7 +104,8 @@ function linkMap(map, helper) {
   });
 
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
-  helper.drawn.push(drawMarks, drawNextLeg);
+  helper.drawn.push(drawMarks, drawNextLeg, drawOrder);
+  drawOrder();
   drawMarks();
   drawNextLeg();
 }

@@ -26,5 +26,5 @@ const helper = (function () {
   drawn.push(startFolds(list).drawNext);
   document.documentElement.classList.add("live");
   list.draw();
-  return { given, list, drawn, placed };
+  return { given, list, drawn, placed, order: () => keeping.state.field.answer || keeping.state.field.kept };
 })();
