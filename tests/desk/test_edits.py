@@ -22,7 +22,7 @@ from routing.desk.files.saving import digest_of
 from routing.desk.files.toml_edit import toml_edited
 from routing.errors import WriteError
 from routing.farm.folder import read_farm
-from routing.farm.starter import STARTER, starter_book, write_new_farm, write_starter
+from routing.farm.starter import STARTER, starter_book, write_new_farm
 from routing.output import whole
 
 SITES = (
@@ -33,7 +33,7 @@ SITES = (
 @pytest.fixture
 def farm(tmp_path: Path) -> Path:
     folder = tmp_path / "farm"
-    write_starter(folder)
+    write_new_farm(folder, {name: text.encode() for name, text in STARTER.items()})
     return folder
 
 
@@ -310,7 +310,7 @@ def test_random_edits_undone_give_the_bytes_again(
     tmp_path_factory: pytest.TempPathFactory, changes: list[tuple[int, str, str]]
 ) -> None:
     farm = tmp_path_factory.mktemp("farms") / "farm"
-    write_starter(farm)
+    write_new_farm(farm, {name: text.encode() for name, text in STARTER.items()})
     before = (farm / "sites.csv").read_bytes()
     edits, versions = Edits(farm), [before]
     for line, column, text in changes:

@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
-from routing.farm.starter import write_starter
+from routing.farm.starter import STARTER, write_new_farm
 from tests.desk.served import Opened, Served, served, violations
 
 HOSTILE = "<img src=x onerror=alert(1)>{{7*7}}\"'&amp;"
@@ -57,7 +57,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 @pytest.fixture
 def bench(desk: Served, browser: Browser, tmp_path: Path) -> Iterator[Bench]:
     farm = tmp_path / "farm"
-    write_starter(farm)
+    write_new_farm(farm, {name: text.encode() for name, text in STARTER.items()})
     desk.desk.open(farm)
     with desk.opened(browser) as opened:
         yield Bench(desk, farm, opened)
@@ -320,7 +320,7 @@ def test_a_full_disk_is_told_in_one_line_and_the_cell_stays_a_draft(
 
 def test_many_rows_come_quickly_and_fit_narrow_screens(desk: Served, browser: Browser, tmp_path: Path) -> None:
     farm = tmp_path / "farm"
-    write_starter(farm)
+    write_new_farm(farm, {name: text.encode() for name, text in STARTER.items()})
     for name in ("jobs.csv", "drives.csv"):
         (farm / name).unlink()
     rows = [f"s{n},Site {n},{52 + n / 1000:.3f} -2.7,{n % 40}" for n in range(500)]
@@ -347,7 +347,7 @@ while True:
 
 def test_a_kill_while_writing_leaves_old_or_new(tmp_path: Path) -> None:
     farm = tmp_path / "farm"
-    write_starter(farm)
+    write_new_farm(farm, {name: text.encode() for name, text in STARTER.items()})
     for number in range(6):
         writer = subprocess.Popen([sys.executable, "-c", KILLED, str(farm)], stdout=subprocess.PIPE, text=True)
         assert writer.stdout is not None

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from routing.farm.folder import read_farm
-from routing.farm.starter import write_starter
+from routing.farm.starter import STARTER, write_new_farm
 from tests.desk.served import Served, served
 
 
@@ -20,7 +20,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 @pytest.fixture
 def farm(desk: Served, tmp_path: Path) -> Path:
-    write_starter(tmp_path / "farm")
+    write_new_farm(tmp_path / "farm", {name: text.encode() for name, text in STARTER.items()})
     desk.desk.open(tmp_path / "farm")
     return tmp_path / "farm"
 
