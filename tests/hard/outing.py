@@ -12,12 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from tests.hard.cargo import Cargo
 from tests.hard.complaint import clock
 from tests.hard.world import Call, CrewDay, World
 
@@ -58,8 +57,8 @@ class Outing:
         self.calls = world.calls(day)
         self.made: dict[int, tuple[tuple[Call, ...], Timed]] = {}
         """By the set of jobs, the best stops that were met and their times."""
-        self._fits = lru_cache(maxsize=None)(self._trip_fits)
-        self.light = self._always_light()
+        self._cargo = Cargo(world, day)
+        self.light = self._cargo.everything_fits()
         """Whether one trip carries all that the farm wants, in whatever order."""
 
     def table(
@@ -119,16 +118,10 @@ class Outing:
         bounds = (0, *cuts, len(stops))
         used = 0
         for begin, end in pairwise(bounds):
-            if not self._fits(tuple(call.jobs for call in stops[begin:end]), used):
+            if not self._cargo.fits(tuple(call.jobs for call in stops[begin:end]), used):
                 return False
             used += sum(call.jobs for call in stops[begin:end])
         return True
-
-    def _always_light(self) -> bool:
-        most = list(self.world.loaded(self.world.total(self.world.everything)))
-        for work in self.world.works:
-            most = [a + b + c for a, b, c in zip(most, work.back, work.carried, strict=True)]
-        return self._holds(most)
 
     def _begin(self) -> list[Way]:
         return [(0, NEVER, self.day.earliest_leave, self.day.home_by, -1, 0, 0, ())]
@@ -226,31 +219,6 @@ class Outing:
         if not self.day.rest or least <= self.day.rest_after:
             return plain
         return rested or at_marked
-
-    def _trip_fits(self, stops: tuple[int, ...], before: int) -> bool:
-        """Return whether one trip's load holds on leaving base and at each of its stops, after what was used before."""
-        world = self.world
-        used = world.total(before)
-        trip = world.total(sum(stops))
-        board = [
-            a - b for a, b in zip(world.loaded([a + b for a, b in zip(used, trip, strict=True)]), used, strict=True)
-        ]
-        if not self._holds(board):
-            return False
-        for mask in stops:
-            for work in world.of(mask):
-                board = [b - u + k for b, u, k in zip(board, work.uses, work.back, strict=True)]
-            within = list(board)
-            for work in world.of(mask):
-                within = [b + c for b, c in zip(within, work.carried, strict=True)]
-            if not self._holds(board) or not self._holds(within):
-                return False
-        return True
-
-    def _holds(self, board: Sequence[Fraction]) -> bool:
-        kilograms = sum((a * k for a, k in zip(board, self.world.kilograms, strict=True)), Fraction(0))
-        litres = sum((a * k for a, k in zip(board, self.world.litres, strict=True)), Fraction(0))
-        return kilograms <= self.day.payload and litres <= self.day.space
 
 
 def scanned(outing: Outing, stops: Sequence[Call]) -> tuple[int, int] | None:
