@@ -1,7 +1,8 @@
 """All elementary routes of one crew-day that prices leave: the least costly of each set of tasks, compiled.
 
-What a linear programme's prices show in no answer as good as is asked for is dropped with all that would follow it; of
-two labels of the same tasks at one node one that is no later, has taken no longer and can leave base no sooner is enough.
+What a linear programme's prices show in no answer as good as is asked for is dropped with all that would follow it.
+Of two labels of the same tasks at one node, one that is no later, has taken no longer and can leave base no sooner
+will do.
 Source: R. Baldacci, N. Christofides, A. Mingozzi, "An exact algorithm for the vehicle routing problem based on the set
 partitioning formulation with additional cuts", Mathematical Programming 115 (2008), from memory, not checked.
 """
@@ -14,8 +15,8 @@ from routing.planning.labelling.columns import (
     BESIDE,
     FINISH,
     FOLLOWING,
-    HALT,
     HAD_REST,
+    HALT,
     LATE,
     LEAST_COST,
     LEAVES,
@@ -99,7 +100,7 @@ def every_route(
     """Write all days that meet the goals into `ends`: last label, seconds away, metres; return how many there are.
 
     Of days of the same tasks and last node those that are no better may be missing. The second answer says whether all
-    were found; where not, the room did not suffice. See `go_on` for the arrays; `worth` has a column more, that of going
+    were found; where not, the room did not suffice. See `go_on` for the arrays; `worth` has a column more, of going
     home; where `day` says that the least cost is sought, waits count against the last goal. `done` are the tasks that a
     label did, a bit each, shape (labels, words).
     """
@@ -120,8 +121,8 @@ def every_route(
                 ends[found, 0], ends[found, 1], ends[found, 2] = label, away, metres
                 found += 1
             more = go_on(
-                label, count, ways, nodes, day, loads, limits, latest, near, worth, to_come, floors, best, labels, value,
-                memory,
+                label, count, ways, nodes, day, loads, limits, latest, near, worth, to_come, floors, best, labels,
+                value, memory,
             )  # fmt: skip
             if more < 0 or day[HALT]:
                 return found, False

@@ -176,8 +176,8 @@ class RouteEnumerator:
 
         def call() -> tuple[int, bool]:
             return every_route(
-                ways, nodes, rules, loads, limits, latest_finishes(day, late, pricer.places), pricer.near, worth, to_come,
-                floors, labels, value, memory, done, ends,
+                ways, nodes, rules, loads, limits, latest_finishes(day, late, pricer.places), pricer.near, worth,
+                to_come, floors, labels, value, memory, done, ends,
             )  # fmt: skip
 
         def stop() -> None:

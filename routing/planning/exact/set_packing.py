@@ -31,7 +31,7 @@ class SetPacking:
     def __init__(
         self, problem: Problem, columns: Sequence[Column], many: Mapping[int, int], floors: Sequence[int]
     ) -> None:
-        """`many` says how often the columns of each route may be taken, `floors` the least weight of the first ranks."""
+        """`many` says how often columns of each route may be taken, `floors` the least weight of the first ranks."""
         self._problem, self._many, self._floors = problem, many, floors
         self.columns = list(columns)
         self.weights = [_weights(problem, column) for column in columns]
@@ -47,7 +47,8 @@ class SetPacking:
         does = np.zeros((len(columns), len(tasks)), dtype=bool)
         for number, column in enumerate(columns):
             does[number, [index[task] for task in column.tasks]] = True
-        rows = [([weights[rank] for weights in self.weights], floor, math.inf) for rank, floor in self._asked()]
+        rows: list[tuple[list[int], float, float]] = []
+        rows += [([weights[rank] for weights in self.weights], floor, math.inf) for rank, floor in self._asked()]
         rows += [(used, -math.inf, stock) for used, stock in self._stock()]
         choice = Choice(
             costs=np.array(costs, dtype=np.float64),
@@ -59,10 +60,10 @@ class SetPacking:
             many=np.array([self._many[route] for route in routes], dtype=np.int64),
             most=most,
         )
-        stays = np.flatnonzero(may_be_chosen(choice))
-        self.columns, self.weights, self._used = (
-            [some[number] for number in stays.tolist()] for some in (columns, self.weights, self._used)
-        )
+        stays = np.flatnonzero(may_be_chosen(choice)).tolist()
+        self.columns = [columns[number] for number in stays]
+        self.weights = [self.weights[number] for number in stays]
+        self._used = [self._used[number] for number in stays]
 
     def _asked(self) -> list[tuple[int, int]]:
         """Return the ranks of which there is something to be served, each with how much."""

@@ -1,7 +1,7 @@
 """Which of all enumerated routes may still be chosen: their linear programme, made tighter by subset-row cuts.
 
-Of any three tasks, routes that do two of them or more can be taken once at the most. What prices show in no choice as good
-as is asked for is dropped; where the programme alone is dearer than that, there is no such choice.
+Of any three tasks, routes that do two of them or more can be taken once at the most. What prices show in no choice as
+good as is asked for is dropped; where the programme alone is dearer than that, there is no such choice.
 Source: M. Jepsen, B. Petersen, S. Spoorendonk, D. Pisinger, "Subset-row inequalities applied to the vehicle-routing
 problem with time windows", Operations Research 56 (2008), from memory, not checked.
 """

@@ -29,10 +29,10 @@ LONGEST, MOST_AWAY, REST, RESTS, REST_AFTER, ANYWHERE, TIMED, LEAST_COST, METRES
 )
 """Of `day`, shape (12,).
 
-Seconds to home-by and the most away; the break, what is to be done about it (`RESTED`, `DUE`, `SHORT`), after how long it
-is due, and whether it may be elsewhere than before the first work, where it takes least light; whether it matters for
-how long a label has been away; whether the least cost is sought or the most points, and whether metres come first of a
-cost; seconds in a step of the tables' clock; how many labels may be compared; and not 0 where the search is to end.
+Seconds to home-by and the most away; the break, what is to be done about it (`RESTED`, `DUE`, `SHORT`), after how long
+it is due, and whether it may be elsewhere than before the first work, where it takes least light; whether it matters
+for how long a label has been away; whether the least cost is sought or the most points, and whether metres come first
+of a cost; seconds in a step of the tables' clock; how many labels may be compared; and whether the search is to end.
 """
 
 RESTED, DUE, SHORT = 0, 1, 2
@@ -53,8 +53,11 @@ That is -1 where it adds up itself; else this one is the most that the other eve
 """
 
 LIMIT, EXCESS, EACH = 0, 1, 2
-"""Of `limits`, shape (3 + limits, 2 + supplies), from row 3 on: payload or space, the load by which what was brought ever
-passed what was used (-1: nothing is brought), and from `EACH` on what a unit of each supply takes of it."""
+"""Of `limits`, shape (3 + limits, 2 + supplies), from row 3 on.
+
+Payload or space, the load by which what was brought ever passed what was used (-1: nothing is brought), and from `EACH`
+on what a unit of each supply takes of it.
+"""
 
 COLUMN, PACK, STOCK = 0, 1, 2
 """The first rows of `limits`, from column `EACH` on: the load of each supply, its pack (0: loose), and its stock."""

@@ -1,7 +1,7 @@
 """Labels that remember everything they did: how one goes on from node to node of a crew-day, compiled.
 
-A label is a beginning of the day that has just finished a node. One that by the prices of a linear programme, and a table
-of what may still come at those prices, cannot come to what is asked for is dropped.
+A label is a beginning of the day that has just finished a node. One that by the prices of a linear programme, and a
+table of what may still come at those prices, cannot come to what is asked for is dropped.
 Source: G. Righini, M. Salani, "Decremental state space relaxation strategies and initialization heuristics for solving
 the orienteering problem with time windows with dynamic programming", Computers & Operations Research 36 (2009), from
 memory, not checked; to drop by prices is ours.
@@ -29,8 +29,8 @@ from routing.planning.labelling.columns import (
     LIMIT,
     LINK,
     LOADS,
-    LONGEST,
     LONG,
+    LONGEST,
     METRES,
     METRES_FIRST,
     METRES_ON,
@@ -119,18 +119,33 @@ def choices_of_rest(label: int, first: bool, day: Whole, labels: Whole) -> tuple
 
 
 @compiled
-def hopeful(
-    reached: Real, floors: Real, last: float, there: int, mask: int, clock: int, unwaited: int, to_come: Real
-) -> bool:
-    """Return whether a beginning of the day may still meet every goal; `last` is what the last needs over its floor.
+def needed_of_last(label: int, day: Whole, best: Whole, labels: Whole) -> float:
+    """Return what the last goal needs over its floor, to be better than `best`: waits count as time away too."""
+    if not day[LEAST_COST]:
+        return float(best[0] + 1)
+    if day[METRES_FIRST]:
+        return float(-best[1])
+    taken = labels[label, TOOK]
+    return float(max(taken, labels[label, FINISH] - labels[label, LEAVES]) - taken - best[1])
 
-    `clock` and `unwaited` are steps of the clock, by which the tables are asked; -1 where the second is not.
+
+@compiled
+def hopeful(
+    label: int, mask: int, day: Whole, floors: Real, best: Whole, to_come: Real, labels: Whole, value: Real
+) -> bool:
+    """Return whether a beginning of the day may still meet every goal.
+
+    The tables are asked by the clock and, before the break, by the seconds since the first start too.
     """
+    there, clock = labels[label, NODE], labels[label, FINISH] // day[STEP]
+    unwaited = (labels[label, TOOK] + labels[label, WAITED]) // day[STEP]
     for goal in range(len(floors)):
-        needed = floors[goal] + (last if goal == len(floors) - 1 else 0.0)
-        if reached[goal] + to_come[0, goal, there, clock, mask] < needed:
+        needed = floors[goal]
+        if goal == len(floors) - 1:
+            needed += needed_of_last(label, day, best, labels)
+        if value[label, goal] + to_come[0, goal, there, clock, mask] < needed:
             return False
-        if unwaited >= 0 and reached[goal] + to_come[1, goal, there, unwaited, mask] < needed:
+        if not labels[label, HAD_REST] and value[label, goal] + to_come[1, goal, there, unwaited, mask] < needed:
             return False
     return True
 
@@ -151,68 +166,65 @@ def carried_on(label: int, there: int, nodes: Whole, loads: Whole, latest: Whole
 
 
 @compiled
-def needed_of_last(taken: int, end: int, leave: int, day: Whole, best: Whole) -> float:
-    """Return what the last goal needs over its floor, to be better than `best`: waits count as time away too."""
-    if not day[LEAST_COST]:
-        return float(best[0] + 1)
-    if day[METRES_FIRST]:
-        return float(-best[1])
-    return float(max(taken, end - leave) - taken - best[1])
+def may_go_on(
+    label: int, there: int, ways: Whole, nodes: Whole, loads: Whole, limits: Whole, labels: Whole, memory: Bits
+) -> bool:
+    """Return whether a label may go on to a node: there is a way, it is new, in time, and what it needs is carried."""
+    lasts = ways[SECONDS, labels[label, NODE], there]
+    end = max(labels[label, FINISH] + lasts, nodes[there, EARLY])
+    if lasts < 0 or end > nodes[there, LATE] or remembers(memory, label, nodes[there, PLACE]):
+        return False
+    return carries_then(label, there, loads, limits, labels)
+
+
+@compiled
+def timed(new: int, label: int, there: int, resting: int, ways: Whole, nodes: Whole, day: Whole, labels: Whole) -> bool:
+    """Write when a label is finished that goes on from another, with a break if `resting`; return whether it may be."""
+    here = labels[label, NODE]
+    first = here == len(nodes)
+    rest = day[REST] if resting else 0
+    lasts = ways[SECONDS, here, there] + rest
+    end, taken = max(labels[label, FINISH] + lasts, nodes[there, EARLY]), labels[label, TOOK] + lasts
+    # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
+    idle = end - lasts if first and day[RESTS] != SHORT else labels[label, WAITED]
+    soon = labels[label, FINISH] - day[REST_AFTER] if resting and not first else labels[label, SOONEST]
+    leave = min(labels[label, LEAVES], nodes[there, LATE] - taken)
+    labels[new, NODE], labels[new, HAD_REST], labels[new, BEFORE] = there, labels[label, HAD_REST] | resting, label
+    labels[new, FINISH], labels[new, TOOK], labels[new, WAITED] = end, taken, idle
+    labels[new, LEAVES], labels[new, SOONEST] = leave, soon
+    labels[new, METRES] = labels[label, METRES] + ways[METRES_ON, here, there]
+    labels[new, POINTS] = labels[label, POINTS] + nodes[there, SCORE]
+    return bool(end <= nodes[there, LATE] and taken <= day[MOST_AWAY] and leave >= soon)
 
 
 @compiled
 def go_on(
-    label: int, count: int, ways: Whole, nodes: Whole, day: Whole, loads: Whole, limits: Whole, latest: Whole, near: Whole,
-    worth: Real, to_come: Real, floors: Real, best: Whole, labels: Whole, value: Real, memory: Bits,
+    label: int, count: int, ways: Whole, nodes: Whole, day: Whole, loads: Whole, limits: Whole, latest: Whole,
+    near: Whole, worth: Real, to_come: Real, floors: Real, best: Whole, labels: Whole, value: Real, memory: Bits,
 ) -> int:  # fmt: skip
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
     -1 means that there is no room for them. `worth`, shape (goals, nodes + 1, nodes), is what going on is worth at the
-    prices of each goal, `floors` what a goal's value must come to, `to_come` what may still come: by the clock and, before
-    the break, by the seconds since the first start. `latest`, shape (nodes, tasks), is the latest finish of a node from
-    which a task can still be done.
+    prices of each goal, `floors` what a goal's value must come to, `to_come` what may still come: by the clock and,
+    before the break, by the seconds since the first start. `latest`, shape (nodes, tasks), is the latest finish of a
+    node from which a task can still be done.
     """
-    here, base, step = labels[label, NODE], len(nodes), day[STEP]
-    first = here == base
+    here, base = labels[label, NODE], len(nodes)
     for there in range(base):
-        lasts = ways[SECONDS, here, there]
-        late = nodes[there, LATE]
-        end, taken = max(labels[label, FINISH] + lasts, nodes[there, EARLY]), labels[label, TOOK] + lasts
-        if lasts < 0 or end > late or remembers(memory, label, nodes[there, PLACE]):
-            continue
-        if not carries_then(label, there, loads, limits, labels):
+        if not may_go_on(label, there, ways, nodes, loads, limits, labels, memory):
             continue
         mask = looked_up(memory, label, there, near)
-        begin, end_rest = choices_of_rest(label, first, day, labels)
-        for resting in range(begin, end_rest):
-            soon = labels[label, SOONEST]
-            if resting:
-                lasts += day[REST]
-                end, taken = max(labels[label, FINISH] + lasts, nodes[there, EARLY]), taken + day[REST]
-                soon = soon if first else labels[label, FINISH] - day[REST_AFTER]
-            # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
-            idle = end - lasts if first and day[RESTS] != SHORT else labels[label, WAITED]
-            if end > late or taken > day[MOST_AWAY]:
-                break
-            leave = min(labels[label, LEAVES], late - taken)
-            if leave < soon:
-                continue
+        begin, end = choices_of_rest(label, here == base, day, labels)
+        for resting in range(begin, end):
             if count == len(labels):
                 return -1
+            if not timed(count, label, there, resting, ways, nodes, day, labels):
+                continue
             for goal in range(len(floors)):
                 value[count, goal] = value[label, goal] + worth[goal, here, there]
-            rested = labels[label, HAD_REST] == 1 or resting == 1
-            last = needed_of_last(taken, end, leave, day, best)
-            unwaited = -1 if rested else (taken + idle) // step
-            if not hopeful(value[count], floors, last, there, mask, end // step, unwaited, to_come):
-                continue
-            labels[count, NODE], labels[count, HAD_REST], labels[count, BEFORE] = there, 1 if rested else 0, label
-            labels[count, FINISH], labels[count, TOOK], labels[count, WAITED] = end, taken, idle
-            labels[count, LEAVES], labels[count, SOONEST] = leave, soon
-            labels[count, METRES] = labels[label, METRES] + ways[METRES_ON, here, there]
-            labels[count, POINTS] = labels[label, POINTS] + nodes[there, SCORE]
-            carried_on(count, there, nodes, loads, latest, labels, memory)
-            count += 1
+            if hopeful(count, mask, day, floors, best, to_come, labels, value):
+                carried_on(count, there, nodes, loads, latest, labels, memory)
+                count += 1
     return count
 
 
@@ -239,7 +251,7 @@ def queue_labels(first: int, end: int, labels: Whole, width: int, buckets: Whole
 
 @compiled
 def next_of(bucket: int, labels: Whole, buckets: Whole) -> tuple[int, int]:
-    """Take the next label out of the buckets of the clock, from one on; return the bucket and the label, -1 for none."""
+    """Take the next label out of the clock's buckets, from one on; return the bucket and the label, -1 for none."""
     while bucket < len(buckets) and buckets[bucket] < 0:
         bucket += 1
     if bucket == len(buckets):

@@ -1,8 +1,9 @@
 """Small rounds closed: all routes that the gap between bound and incumbent leaves, and the best choice among them.
 
 Goal after goal (each rank, then the cost) the prices of column generation leave few routes of each crew-day that may be
-part of an answer as good as is asked for; these are enumerated, and the best choice among them is one that no other orders
-pass. It is timed and loaded by us, and is proved best only where it comes to what its routes promised.
+part of an answer as good as is asked for; these are enumerated, and no orders pass the best choice among them. Where
+the programme serves all in parts of routes, the fewest crew-days that do as much show what cannot be. The choice is
+timed and loaded by us, and is proved best only where it comes to what its routes promised.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from routing.planning.bounds.restricted_master import Goal, WalkChoice
 from routing.planning.bounds.walk_days import days_of
 from routing.planning.exact.every_route import Column, Cut, RouteEnumerator, RouteRoom
 from routing.planning.exact.set_packing import SetPacking
-from routing.planning.model.problem import LIMITLESS, RANKS, Order, Orders, Problem, rank_score, served
+from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
 from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent
 
@@ -151,7 +152,7 @@ class Closing:
         return most, True
 
     def _met(self, rank: int, floors: tuple[int, ...], cut: Cut) -> bool | None:
-        """Take the orders that serve most of a rank; return whether any serve as much as `floors`, None if not known."""
+        """Take the orders that serve most of a rank; return if any serve as much as `floors`, None where not known."""
         few = self._few(floors)
         if few is None:
             return False
@@ -172,7 +173,7 @@ class Closing:
         return True if found.ended and self._reached[rank] == promised else None
 
     def _few(self, floors: tuple[int, ...]) -> list[Cut] | None:
-        """Return cuts by the fewest crew-days that serve as much, if these show something; None where all are too few."""
+        """Return cuts by the fewest crew-days that serve as much, if they show anything; None where all are too few."""
         crews, cuts = len(self._problem.routes), list[Cut]()
         for more in (False, True):
             bound, choice = self._priced(Goal(len(floors), floors, crew_days=True), more=more)
