@@ -5,6 +5,7 @@ due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 write        a round as files
+written      rounds that stand in the farm's folder
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
@@ -26,5 +27,6 @@ if TYPE_CHECKING:
     from routing.stages import season_page as season_page
     from routing.stages import share as share
     from routing.stages import write as write
+    from routing.stages import written as written
 
-__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write")
+__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write", "written")

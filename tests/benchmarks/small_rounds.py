@@ -57,7 +57,8 @@ def main(seeds: int) -> None:
     """Print one row for each size."""
     print(f"Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}; {seeds} seeds a row\n")
     print(
-        "| light | visits | days x crews | before: proven | s | now: proven | s | no worse than before | than PyVRP | than VROOM |"
+        "| light | visits | days x crews | before: proven | s | now: proven | s | no worse than before | than PyVRP "
+        "| than VROOM |"
     )
     print("| --- " * 10 + "|")
     timed(farm_round(9, 20, 2), closes=True)  # what is compiled at its first call

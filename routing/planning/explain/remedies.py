@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 from math import ceil
 
 from routing.farm.models import MOST_TRIPS, Rank
 from routing.plain_words import duration, people_words
-from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.stretch import least_extension
+from routing.planning import exact
 from routing.planning.explain.alone import alone_remedies
 from routing.planning.explain.forced_insertion import ForcedInsertion
 from routing.planning.explain.other_day import other_days
@@ -149,12 +149,17 @@ def _instead(case: _Case, answer: Answer) -> Iterator[Remedy]:
 
 def _stretches(case: _Case) -> Iterator[Remedy]:
     """Yield the fewest minutes by which the day must begin sooner, end later, or have light for longer."""
+    stretched = exact.circuit_model.Relax
     words = {
-        Relax.START: (RemedyKind.EARLIER_START, "earlier start", "earlier"),
-        Relax.HOME: (RemedyKind.LATER_HOME, "later home", "home"),
-        Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light", "light"),
+        stretched.START: (RemedyKind.EARLIER_START, "earlier start", "earlier"),
+        stretched.HOME: (RemedyKind.LATER_HOME, "later home", "home"),
+        stretched.LIGHT: (RemedyKind.MORE_LIGHT, "more light", "light"),
     }
-    possible = {Relax.START: not case.instance.farm.underway, Relax.HOME: not _home_by_dusk(case), Relax.LIGHT: True}
+    possible = {
+        stretched.START: not case.instance.farm.underway,
+        stretched.HOME: not _home_by_dusk(case),
+        stretched.LIGHT: True,
+    }
     for relax, (kind, text, what) in words.items():
         found = _fewest_minutes(case, relax, what) if possible[relax] else None
         if found is not None:
@@ -164,7 +169,7 @@ def _stretches(case: _Case) -> Iterator[Remedy]:
             yield Remedy(kind=kind, amount=60 * minutes, text=told)
 
 
-def _fewest_minutes(case: _Case, relax: Relax, what: str) -> tuple[int, bool, Answer] | None:
+def _fewest_minutes(case: _Case, relax: exact.circuit_model.Relax, what: str) -> tuple[int, bool, Answer] | None:
     """Return the fewest minutes found, whether fewer are proved too few, and an order; None where none are enough.
 
     The exact search says how few could do; whatever is told is timed and loaded like any plan.
@@ -175,7 +180,8 @@ def _fewest_minutes(case: _Case, relax: Relax, what: str) -> tuple[int, bool, An
         return tried(given(problem, Give(**{what: 60 * minutes})), trial, start, case.order, exact=exact)
 
     budget = STRETCH_WITH_RETURNS if problem.returns[0] else STRETCH
-    stretch = least_extension(problem, 0, trial.needed, stock_left(problem, ()), frozenset({relax}), budget)
+    stock = stock_left(problem, ())
+    stretch = exact.stretch.least_extension(problem, 0, trial.needed, stock, frozenset({relax}), budget)
     if stretch.seconds is None and stretch.least and not trial.others:
         return None
     first = LONGEST_STRETCH_MINUTES if stretch.seconds is None else max(1, ceil(stretch.seconds / 60))
@@ -295,7 +301,7 @@ def _other_vehicle(case: _Case) -> Iterator[Remedy]:
     if any(case.instance.jobs[task].of_hives for task in case.trial.needed):
         return
     for what, unit, name in (("grams", "kg", "payload"), ("millilitres", "litres", "space")):
-        found = _least_steps(case, lambda steps, what=what: Give(**{what: steps * LOAD_STEP}))  # type: ignore[misc]
+        found = _least_steps(case, partial(_give, what))
         if found is None:
             continue
         steps, least, answer = found
@@ -303,6 +309,10 @@ def _other_vehicle(case: _Case) -> Iterator[Remedy]:
         text = case.with_loss(f"a vehicle with {hedge}{amount:g} {unit} more {name}", answer)
         yield Remedy(kind=RemedyKind.OTHER_VEHICLE, amount=amount, text=text)
         return
+
+
+def _give(what: str, steps: int) -> Give:
+    return Give(**{what: steps * LOAD_STEP})
 
 
 def _least_steps(case: _Case, give: Callable[[int], Give]) -> tuple[int, bool, Answer] | None:

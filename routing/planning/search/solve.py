@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from routing.planning import bounds
+from routing.planning import search as searches
 from routing.planning.bounds.spanning_tree import least_cost
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.running.budget import Budget
+from routing.planning.search.driver import Search
 from routing.planning.search.engines import brief_interrupted, search_interrupted
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.settings import Progress, Settings
 from routing.planning.search.solution import Solution
-
-if TYPE_CHECKING:
-    from routing.planning.search.driver import Search
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -104,14 +103,11 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
         if budget.deadline is None and len(tasks) > MOST_EXACT:
             settings = replace(settings, budget=replace(budget, work=budget.work * SCARCE_SHARE))
         return solve_route(problem, tasks, settings)
-    # The solvers take half a second to import: only a question that needs them pays.
-    from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
-
     now = time.monotonic()
     asked, prove = settings.prove, settings.prove and len(tasks) <= MOST_PROVEN
     kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
-    search = Searcher(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
     closed = _closed_first(search, settings) if prove and budget.deadline is None else None
     if closed is not None and (closed.proven or closed.interrupted):
         return closed
@@ -141,9 +137,7 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
 
 def _closed_first(search: Search, settings: Settings) -> Solution | None:
     """Return what a brief search and closing the gap come to, None where a round is not closed so."""
-    from routing.planning.search.closing import may_be_closed  # noqa: PLC0415
-
-    if not may_be_closed(search.order_costs.problem, search.tasks):
+    if not searches.closing.may_be_closed(search.order_costs.problem, search.tasks):
         return None
     if brief_interrupted(search, settings.seed):
         return _told(search, rank_score(search.order_costs.problem, search.tasks), interrupted=True)
@@ -152,11 +146,9 @@ def _closed_first(search: Search, settings: Settings) -> Solution | None:
 
 def _closed(search: Search) -> Solution:
     """Return the best orders once all routes that may be part of better ones are looked through."""
-    from routing.planning.search.closing import Closing  # noqa: PLC0415
-
     problem = search.order_costs.problem
     try:
-        found = Closing(search.incumbent, search.budget).run()
+        found = searches.closing.Closing(search.incumbent, search.budget).run()
     except KeyboardInterrupt:
         return _told(search, rank_score(problem, search.tasks), interrupted=True)
     if not found.proven:
@@ -174,14 +166,12 @@ def _told(search: Search, rank_bounds: tuple[int, ...], *, interrupted: bool = F
 
 def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:
     """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
-    from routing.planning.bounds.column_generation import bounds  # noqa: PLC0415
-
     problem, tasks = search.order_costs.problem, search.tasks
     away, ranks = 0, solution.rank_bounds
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds(problem, tasks, search.best, budget, search.pool)
+            bound = bounds.column_generation.bounds(problem, tasks, search.best, budget, search.pool)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
             search.budget = budget
             better = search.combine()
