@@ -8,6 +8,9 @@ from routing.planning.heuristics.ruin_recreate import RuinRecreate
 from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
+from routing.planning.running.budget import Budget
+from routing.planning.search.closing import Closing
+from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import construct
 from tests.farm_rounds import farm_round
 
@@ -19,8 +22,11 @@ def compile_ruins() -> str:
 
 
 def compile_labels() -> str:
-    """Have both labellings compiled, that of one whole day and that of bounds."""
+    """Have all labellings compiled: of one whole day, of bounds, and of every route of a small round."""
     day, days = farm_round(1, 20), farm_round(1, 20, days=2)
     tasks = frozenset(range(20))
     best_day(day, 0, tasks, stock_left(day, ()))
-    return str(bounds(days, tasks, construct(OrderCosts(days), tasks)).cost)
+    least = bounds(days, tasks, construct(OrderCosts(days), tasks)).cost
+    few = farm_round(9, 12, days=2)
+    Closing(Incumbent(few, frozenset(range(12)), None), Budget(10)).run()
+    return str(least)

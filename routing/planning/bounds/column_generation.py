@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.planning.bounds.pricing import pricers
 from routing.planning.bounds.restricted_master import NEAR, Effort, Goal, WalkChoice
-from routing.planning.bounds.walk_days import days_of
+from routing.planning.bounds.walk_days import Day, days_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
 from routing.planning.model.route_pool import RoutePool
@@ -54,9 +55,7 @@ def bounds(
     ranks = list(rank_score(problem, tasks))
     days = days_of(problem.relaxation, tasks)
     size = max((len(day.tasks) for day in days), default=0)
-    rounds = MOST_ROUNDS
-    if effort.deadline is None:
-        rounds = max(LEAST_ROUNDS, round(effort.work * NODES_A_SECOND / max(1, len(days) * size)))
+    rounds = pricing_rounds(days, effort)
     if size > MOST_NODES:
         return Bound(tuple(ranks), 0)
     for rank in range(RANKS):
@@ -71,6 +70,14 @@ def bounds(
         if ranks[rank] > reached[rank]:
             break
     return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
+
+
+def pricing_rounds(days: Sequence[Day], effort: Effort) -> int:
+    """Return how many rounds of pricing an effort is."""
+    size = max((len(day.tasks) for day in days), default=0)
+    if effort.deadline is not None:
+        return MOST_ROUNDS
+    return max(LEAST_ROUNDS, round(effort.work * NODES_A_SECOND / max(1, len(days) * size)))
 
 
 def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool) -> int:

@@ -47,6 +47,8 @@ class Goal:
     rank: int
     """RANKS for the cost."""
     reached: tuple[int, ...]
+    crew_days: bool = False
+    """Whether the fewest crew-days are sought that serve what is `reached` in the ranks before `rank`."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,9 @@ class WalkChoice:
         """
         self.problem, self.priced, self.goal, self.pool = problem, priced, goal, pool
         self.tasks = sorted(tasks)
-        self.weight = 0.0 if goal and goal.rank < RANKS else 1.0
+        self.weight = 0.0 if goal and (goal.rank < RANKS or goal.crew_days) else 1.0
+        self.each = 1.0 if goal and goal.crew_days else 0.0
+        """What a walk costs besides."""
         self.model = mathopt.Model()
         infinite = math.inf
         self.low: list[float] = []
@@ -121,9 +125,13 @@ class WalkChoice:
         self.known: set[tuple[int, tuple[int, ...], int]] = set()
         self.prices: NDArray[np.float64] | None = None
         """Those of the best bound so far, by row: tasks, groups, what is held, ranks before the goal."""
+        self.tops: tuple[float, ...] = ()
+        """By group what no walk is worth more than at those prices, nor a crew-day at home."""
         self.walks: list[tuple[int, Walk]] = []
         """All in the programme, each of a group."""
         self._add_orders(orders)
+        if self.each:
+            self._add_dear()
         for group, walk in walks:
             self._add(group, walk)
 
@@ -139,6 +147,17 @@ class WalkChoice:
             tasks = tuple(sorted(served((order,))))
             if order and cost is not None:
                 self._add(group[route], Walk(tasks, cost.main, 0.0))
+
+    def _add_dear(self) -> None:
+        """Add what does one task each, dearer than all crew-days: so the programme always has an answer."""
+        row = len(self.tasks) + len(self.priced) + len(self.held)
+        for task in self.tasks:
+            facts = self.problem.tasks[task]
+            variable = self.model.add_variable(lb=0)
+            self.model.objective.set_linear_coefficient(variable, 1.0 + len(self.problem.routes))
+            self.rows[self.row_of[task]].set_coefficient(variable, 1.0)
+            if facts.rank in self.floors:
+                self.rows[row + self.floors.index(facts.rank)].set_coefficient(variable, float(facts.weight))
 
     def _add(self, group: int, walk: Walk) -> bool:
         key = (group, tuple(sorted(walk.tasks)), walk.cost if self.weight else 0)
@@ -163,7 +182,9 @@ class WalkChoice:
         for index, rank in enumerate(self.floors):
             if weights[rank]:
                 entries[row + index] = float(weights[rank])
-        cost = float(walk.cost) if self.goal is None or self.weight else -float(weights[self.goal.rank])
+        cost = self.each or float(walk.cost)
+        if self.goal is not None and not self.weight and not self.each:
+            cost = -float(weights[self.goal.rank])
         variable = self.model.add_variable(lb=0)
         self.model.objective.set_linear_coefficient(variable, cost)
         for index, value in entries.items():
@@ -185,10 +206,10 @@ class WalkChoice:
                 spent += 1
                 if self._widen(centre, prices) or (centre is not prices and self._widen(prices, prices)):
                     continue
-            bound, added = self._bounded(prices)
+            bound, tops, added = self._bounded(prices)
             spent += EXACT_ROUNDS
             if bound > best:
-                best, self.prices = bound, prices
+                best, self.prices, self.tops = bound, prices, tops
             centre = None
             near = answer.objective_value() - best <= max(NEAR, NEAR_ENOUGH * abs(answer.objective_value()))
             if last or not added or near or self._enough(best):
@@ -207,6 +228,8 @@ class WalkChoice:
 
     def _enough(self, best: float) -> bool:
         """Return whether the bound already proves the rank's weight best."""
+        if self.each:
+            return best > len(self.problem.routes) + NEAR
         return self.goal is not None and not self.weight and -best < self.goal.reached[self.goal.rank] + 1
 
     def _widen(self, tried: NDArray[np.float64], prices: NDArray[np.float64]) -> bool:
@@ -215,27 +238,30 @@ class WalkChoice:
         row = len(self.tasks)
         added = False
         for group, pricer in enumerate(self.priced):
-            _, walks = pricer.best(values, self.weight, -tried[row + group] + NEAR, self.most_walks, exact=False)
+            _, walks = pricer.best(
+                values, self.weight, self.each - tried[row + group] + NEAR, self.most_walks, exact=False
+            )
             for walk in walks:
-                value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost
+                value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost - self.each
                 if value + prices[row + group] > NEAR:
                     added = self._take(group, walk) or added
         return added
 
-    def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, bool]:
-        """Return the bound that these prices give, and whether new walks came into the programme."""
+    def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, tuple[float, ...], bool]:
+        """Return the bound that these prices give, the `tops`, and whether new walks came into the programme."""
         values = self.values(prices)
-        bound = self._constant(prices)
+        bound, tops = self._constant(prices), []
         added = False
         row = len(self.tasks)
         for group, pricer in enumerate(self.priced):
-            least = -prices[row + group]
+            least = self.each - prices[row + group]
             top, walks = pricer.best(values, self.weight, least, self.most_walks, exact=True)
             bound -= len(pricer.day.routes) * max(0.0, top - least)
+            tops.append(max(top, least))
             for walk in walks:
                 if walk.value - least > NEAR:
                     added = self._take(group, walk) or added
-        return float(bound), added
+        return float(bound), tuple(tops), added
 
     def _constant(self, prices: NDArray[np.float64]) -> float:
         """Return what all rows together are worth at these prices."""
@@ -272,7 +298,7 @@ class WalkChoice:
             value += sum(
                 prices[row + len(self.held) + i] * facts.weight for i, r in enumerate(self.floors) if r == facts.rank
             )
-            if self.goal and facts.rank == self.goal.rank:
+            if self.goal and facts.rank == self.goal.rank and not self.each:
                 value += facts.weight
             values[task] = float(value)
         return values

@@ -86,10 +86,10 @@ class Looking:
         self.settled: list[PricedGoal] = []
         """The goals that are met: every beginning of a day must still be able to meet them."""
         self._halt = np.zeros(1, dtype=np.bool_)
-        self._seconds, self._legs = _from_base(problem, route, day)
+        self._seconds, self._legs = ways_from_base(problem, route, day)
         self._late = np.minimum(day.late, (day.longest - day.home).max())
         """Shape (nodes,): the latest finish from which base is still reached from anywhere."""
-        self._latest = _latest(day, self._late, self.pricer.places)
+        self._latest = latest_finishes(day, self._late, self.pricer.places)
 
     def forget(self) -> None:
         """Forget what was worked out for the prices of one goal, before others are found."""
@@ -224,7 +224,7 @@ class Looking:
         return max(0, int(left))
 
 
-def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
+def ways_from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
     """Return seconds from node to node, the last row from base, and metres, the last column to base too."""
     metres = problem.routes[route].drive_metres.astype(np.int64)
     visits = np.array([*day.visits, -1])
@@ -233,7 +233,7 @@ def _from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
     return np.vstack([day.seconds, day.out]), legs
 
 
-def _latest(day: Day, late: Whole, places: Whole) -> Whole:
+def latest_finishes(day: Day, late: Whole, places: Whole) -> Whole:
     """Return the latest finish of each node from which each task can still be done, shape (nodes, tasks)."""
     nodes = len(day.tasks)
     ways = np.where(day.seconds >= 0, day.seconds, LONG // 4)

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from routing.lazily import modules_of
 
 if TYPE_CHECKING:
+    from routing.planning.search import closing as closing
     from routing.planning.search import scarce_stock as scarce_stock
     from routing.planning.search import set_covering as set_covering
 
-__getattr__ = modules_of(__name__, "scarce_stock", "set_covering")
+__getattr__ = modules_of(__name__, "closing", "scarce_stock", "set_covering")

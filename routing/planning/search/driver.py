@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
-from routing.planning.model.engine import Engine, Limit
+from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
@@ -29,6 +29,9 @@ from routing.planning.search.task_selection import TaskSelection
 CYCLES_WITHOUT_GAIN = 3
 
 RESCUE_SECONDS = 2.0
+
+BRIEF_ITERATIONS_A_TASK = 50
+"""Of each engine, before a small round is closed."""
 
 
 class Search:
@@ -57,6 +60,11 @@ class Search:
     def best(self) -> Orders:
         """The best orders so far."""
         return self._incumbent.orders
+
+    @property
+    def incumbent(self) -> Incumbent:
+        """The best orders so far with the pool of all routes that were found."""
+        return self._incumbent
 
     @property
     def days_proven(self) -> bool:
@@ -119,6 +127,16 @@ class Search:
             self._recombine_thinned()
         if not done:
             self._polish.run(self.budget.work, self._schedule)
+
+    def brief(self, seed: int, engines: tuple[Engine, ...]) -> None:
+        """Let each of the engines run once and briefly, the last from nothing too, and recombine what they found."""
+        if len(self.tasks) <= FEW_TASKS:
+            self.offer(construct(self.order_costs, self.tasks))
+        for number, engine in enumerate((*engines, engines[-1])):
+            limit = Limit(BRIEF_ITERATIONS_A_TASK * len(self.tasks), seed + number)
+            orders = engine(Ask(self.order_costs.problem, self.tasks, limit, None, self.pool.add))
+            self.offer(orders)
+        self._recombine_thinned()
 
     def _refine(self, seed: int, engines: tuple[Engine, ...]) -> None:
         """Go on from the best with every task, once no more of a contested rank is sought from nothing.

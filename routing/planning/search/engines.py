@@ -34,6 +34,17 @@ def search_interrupted(search: Search, seed: int) -> bool:
     return False
 
 
+def brief_interrupted(search: Search, seed: int) -> bool:
+    """Search briefly; return whether Ctrl-C ended it. Raises KeyboardInterrupt where it has no orders yet."""
+    try:
+        search.brief(seed, engines_for(search.order_costs.problem, len(search.tasks))[-2:])
+    except KeyboardInterrupt:
+        if not served(search.best):
+            raise
+        return True
+    return False
+
+
 def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
     """Return the engines that a round of so many tasks is searched with in turn, the one that goes on last.
 

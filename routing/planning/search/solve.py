@@ -6,13 +6,14 @@ import time
 from dataclasses import replace
 
 from routing.planning import bounds
+from routing.planning import search as searches
 from routing.planning.bounds.spanning_tree import least_cost
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.running.budget import Budget
 from routing.planning.search.driver import Search
-from routing.planning.search.engines import search_interrupted
+from routing.planning.search.engines import brief_interrupted, search_interrupted
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
@@ -107,6 +108,9 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
     search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    closed = _closed_first(search, settings) if prove and budget.deadline is None else None
+    if closed is not None and (closed.proven or closed.interrupted):
+        return closed
     interrupted = search_interrupted(search, settings.seed)
     if search.longer is not None and search.budget.deadline == search.longer:
         budget = replace(budget, deadline=settings.longer)
@@ -118,7 +122,46 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
         away_bound=least_cost(problem, served(search.best)) if asked and not prove and not interrupted else 0,
         interrupted=interrupted,
     )
-    return solution if interrupted or not prove else _bounded(search, solution, budget)
+    if interrupted or not prove:
+        return solution
+    if closed is not None:
+        known = tuple(min(each) for each in zip(solution.rank_bounds, closed.rank_bounds, strict=True))
+        again = _closed(search)
+        if again.proven or again.interrupted:
+            return again
+        solution = replace(
+            solution, rank_bounds=tuple(min(each) for each in zip(known, again.rank_bounds, strict=True))
+        )
+    return _bounded(search, solution, budget)
+
+
+def _closed_first(search: Search, settings: Settings) -> Solution | None:
+    """Return what a brief search and closing the gap come to, None where a round is not closed so."""
+    if not searches.closing.may_be_closed(search.order_costs.problem, search.tasks):
+        return None
+    if brief_interrupted(search, settings.seed):
+        return _told(search, rank_score(search.order_costs.problem, search.tasks), interrupted=True)
+    return _closed(search)
+
+
+def _closed(search: Search) -> Solution:
+    """Return the best orders once all routes that may be part of better ones are looked through."""
+    problem = search.order_costs.problem
+    try:
+        found = searches.closing.Closing(search.incumbent, search.budget).run()
+    except KeyboardInterrupt:
+        return _told(search, rank_score(problem, search.tasks), interrupted=True)
+    if not found.proven:
+        return _told(search, found.rank_bounds)
+    return replace(_told(search, found.rank_bounds), proven=True, days_proven=True, away_bound=found.cost_bound)
+
+
+def _told(search: Search, rank_bounds: tuple[int, ...], *, interrupted: bool = False) -> Solution:
+    """Return the best orders so far with these bounds, and no more proved of them."""
+    orders = widest(search.order_costs.problem, search.best)
+    return Solution(
+        orders, proven=False, days_proven=False, rank_bounds=rank_bounds, away_bound=0, interrupted=interrupted
+    )
 
 
 def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:

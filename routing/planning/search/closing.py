@@ -1,0 +1,231 @@
+"""Small rounds closed: all routes that the gap between bound and incumbent leaves, and the best choice among them.
+
+Goal after goal (each rank, then the cost) the prices of column generation leave few routes of each crew-day that may be
+part of an answer as good as is asked for; these are enumerated, and no orders pass the best choice among them. Where
+the programme serves all in parts of routes, the fewest crew-days that do as much show what cannot be. The choice is
+timed and loaded by us, and is proved best only where it comes to what its routes promised.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from routing.planning.bounds.pricing import pricers
+from routing.planning.bounds.restricted_master import Goal, WalkChoice
+from routing.planning.bounds.walk_days import days_of
+from routing.planning.exact.every_route import Column, Cut, RouteEnumerator, RouteRoom
+from routing.planning.exact.set_packing import SetPacking
+from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
+from routing.planning.running.budget import Budget
+from routing.planning.search.incumbent import Incumbent
+
+MOST_TASKS, MOST_ROUTES = 45, 6
+
+MOST_NODES = 120
+"""Of a crew-day: tasks, and for each the visits in which it may be done."""
+
+MOST_COLUMNS = 200_000
+"""Routes of one crew-day."""
+
+MOST_ROUNDS = 300
+"""Of pricing, for each programme."""
+
+FEW = 0.5
+"""Of crew-days that the programme leaves to spare: where it is more, they show little."""
+
+SLACK = 1e-6
+"""Share of the largest numbers in play that may be their rounding."""
+
+PACKING_WORK = 10.0
+
+
+@dataclass(frozen=True)
+class Closed:
+    """What no orders pass."""
+
+    rank_bounds: tuple[int, ...]
+    """Shape (RANKS,): no orders serve more weight in the first rank whose bound exceeds what was served."""
+    cost_bound: int
+    """No orders that serve as much of every rank cost less; 0 where nothing is known."""
+    proven: bool
+    """Whether the incumbent is the best by every rank and the cost."""
+
+
+def may_be_closed(problem: Problem, tasks: frozenset[int]) -> bool:
+    """Return whether a round is small enough, and its routes are modelled as they are timed and loaded."""
+    carried = any(problem.tasks[task].carried for task in tasks)
+    return (
+        1 < len(problem.routes) <= MOST_ROUTES
+        and len(tasks) <= MOST_TASKS
+        and not any(problem.returns)
+        and not (carried and any(problem.heavy))
+        and all(route.leaves_by == LIMITLESS for route in problem.routes)
+    )
+
+
+class Closing:
+    """One round, goal after goal."""
+
+    def __init__(self, incumbent: Incumbent, budget: Budget) -> None:
+        self._incumbent, self._budget = incumbent, budget
+        self._problem: Problem = incumbent.order_costs.problem
+        self._tasks = incumbent.tasks
+        self._days = days_of(self._problem, self._tasks)
+        self._totals = rank_score(self._problem, self._tasks)
+        self._room = RouteRoom()
+        self._cuts: list[Cut] = []
+        """By the goals that are met."""
+        self._enumerators = [RouteEnumerator(self._problem, n, self._tasks) for n in range(len(self._problem.routes))]
+        self._kinds: dict[int, list[int]] = {}
+        """By its first crew-day, those that have the same routes."""
+        first: dict[object, int] = {}
+        for route, enumerator in enumerate(self._enumerators):
+            self._kinds.setdefault(first.setdefault(enumerator.kind, route), []).append(route)
+
+    def run(self) -> Closed:
+        """Make the incumbent the best, goal after goal for as long as each is proven."""
+        bounds, cost, proven = list(self._totals), 0, True
+        if not all(each.able and len(each.day.tasks) <= MOST_NODES for each in self._enumerators):
+            return Closed(self._totals, 0, proven=False)
+        for rank in range(RANKS):
+            if proven and self._totals[rank]:
+                bounds[rank], proven = self._most(rank)
+        if proven:
+            cost, proven = self._least()
+        return Closed(tuple(bounds), cost, proven)
+
+    @property
+    def _reached(self) -> tuple[int, ...]:
+        return rank_score(self._problem, served(self._incumbent.orders))
+
+    def _cost(self) -> int:
+        orders = enumerate(self._incumbent.orders)
+        return sum(cost.main for route, order in orders if (cost := self._incumbent.order_costs.cost(route, order)))
+
+    def _priced(self, goal: Goal, *, more: bool) -> tuple[float, WalkChoice]:
+        """Return what nothing is better than for a goal, and the programme that says so."""
+        priced, orders, pool = pricers(self._days, more=more), self._incumbent.orders, self._incumbent.pool
+        choice = WalkChoice(self._problem, self._tasks, priced, orders, goal, pool)
+        return choice.run(MOST_ROUNDS, self._budget.half()), choice
+
+    def _cut(self, choice: WalkChoice, bound: float, target: float) -> Cut:
+        """Return what a route must come to that is part of orders whose goal is `target` or less."""
+        values = {} if choice.prices is None else dict(choice.values(choice.prices))
+        slack = SLACK * max(1.0, abs(bound), *(abs(value) for value in values.values()))
+        floors = [-math.inf] * len(self._problem.routes)
+        for group, top in zip(choice.priced, choice.tops, strict=False):
+            for route in group.day.routes:
+                floors[route] = top - (target - bound) - slack
+        return Cut(values, choice.weight, floors)
+
+    def _sums(self, rank: int) -> list[int]:
+        """Return what may be served of a rank, rising: it comes in whole tasks."""
+        sums = {0}
+        for task in self._tasks:
+            facts = self._problem.tasks[task]
+            if facts.rank == rank:
+                sums |= {one + facts.weight for one in sums}
+        return sorted(sums)
+
+    def _most(self, rank: int) -> tuple[int, bool]:
+        """Serve the most of a rank; return what no orders pass, and whether the incumbent comes to it."""
+        reached, sums = self._reached, self._sums(rank)
+        goal, most = Goal(rank, reached), self._totals[rank]
+        bound, choice = self._priced(goal, more=False)
+        if max(one for one in sums if one <= -bound + SLACK) > reached[rank]:
+            nearer, other = self._priced(goal, more=True)
+            bound, choice = (nearer, other) if nearer > bound else (bound, choice)
+        if choice.prices is None:
+            return most, False
+        most, step = max(one for one in sums if one <= -bound + SLACK), 1
+        while most > self._reached[rank]:
+            wanted = [one for one in sums if reached[rank] < one <= most]
+            target = wanted[-min(step, len(wanted))]
+            found = self._met(rank, (*reached[:rank], target), self._cut(choice, bound, -target))
+            if found is None:
+                return most, False
+            most = self._reached[rank] if found else max([reached[rank], *(one for one in sums if one < target)])
+            step *= 2
+        self._cuts.append(self._cut(choice, bound, -most))
+        return most, True
+
+    def _met(self, rank: int, floors: tuple[int, ...], cut: Cut) -> bool | None:
+        """Take the orders that serve most of a rank; return if any serve as much as `floors`, None where not known."""
+        few = self._few(floors)
+        if few is None:
+            return False
+        packing = self._packing([*self._cuts, cut, *few], floors, least_cost=False)
+        if packing is None:
+            return None
+        packing.thin([1.0] * len(packing.columns), len(self._problem.routes))
+        found = packing.best([weights[rank] for weights in packing.weights], Budget(PACKING_WORK))
+        if found.columns is None:
+            return False if found.ended else None
+        promised = sum(
+            self._problem.tasks[t].weight
+            for column in found.columns
+            for t in column.tasks
+            if self._problem.tasks[t].rank == rank
+        )
+        self._take(found.columns)
+        return True if found.ended and self._reached[rank] == promised else None
+
+    def _few(self, floors: tuple[int, ...]) -> list[Cut] | None:
+        """Return cuts by the fewest crew-days that serve as much, if they show anything; None where all are too few."""
+        crews, cuts = len(self._problem.routes), list[Cut]()
+        for more in (False, True):
+            bound, choice = self._priced(Goal(len(floors), floors, crew_days=True), more=more)
+            if bound > crews + SLACK:
+                return None
+            if bound < crews - FEW:
+                break
+            cuts = [self._cut(choice, bound, crews)]
+        return cuts
+
+    def _least(self) -> tuple[int, bool]:
+        """Cost the least for what is served; return what no orders of the same ranks go under, and whether met."""
+        reached, cost, bound, choice = self._reached, self._cost(), -math.inf, None
+        for more in (False, True):
+            found, tried = self._priced(Goal(RANKS, reached), more=more)
+            bound, choice = (found, tried) if found > bound else (bound, choice)
+            if math.ceil(bound - SLACK) >= cost:
+                return cost, True
+        if choice is None:
+            return 0, False
+        least = math.ceil(bound - SLACK)
+        cuts = [*self._cuts, *(self._few(reached) or ()), self._cut(choice, bound, cost)]
+        packing = self._packing(cuts, reached, least_cost=True)
+        if packing is None:
+            return least, False
+        costs = [self._main(column) for column in packing.columns]
+        packing.thin(costs, cost)
+        found_best = packing.best([-self._main(column) for column in packing.columns], Budget(PACKING_WORK))
+        if found_best.columns is None:
+            return least, False  # the incumbent is not among the routes, so that nothing is shown
+        promised = sum(self._main(column) for column in found_best.columns)
+        self._take(found_best.columns)
+        return (promised, promised == self._cost()) if found_best.ended else (least, False)
+
+    def _main(self, column: Column) -> int:
+        return column.metres if self._problem.distance_first else column.away
+
+    def _packing(self, cuts: Sequence[Cut], floors: tuple[int, ...], *, least_cost: bool) -> SetPacking | None:
+        """Return all routes that meet the cuts, None where there are too many."""
+        columns: list[Column] = []
+        for route in self._kinds:
+            some = self._enumerators[route].every(cuts, MOST_COLUMNS, self._room, least_cost=least_cost)
+            if some is None:
+                return None
+            columns += some
+        return SetPacking(self._problem, columns, {route: len(same) for route, same in self._kinds.items()}, floors)
+
+    def _take(self, columns: Sequence[Column]) -> None:
+        """Make the chosen routes the incumbent, where they are possible as we time and load them, and better."""
+        free = {first: list(routes) for first, routes in self._kinds.items()}
+        orders: list[Order] = [()] * len(self._problem.routes)
+        for column in columns:
+            route = free[column.route].pop(0)
+            orders[route] = self._enumerators[route].order(column)
+        self._incumbent.offer(tuple(orders))
