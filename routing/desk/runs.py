@@ -137,8 +137,8 @@ class Run:
 
     def _heard(self, process: subprocess.Popen[bytes]) -> str:
         """Ask the process and hear it to its end; return why it gave no answer, if it said so."""
-        assert process.stdin is not None  # noqa: S101 - for the types: both are pipes
-        assert process.stdout is not None  # noqa: S101
+        if process.stdin is None or process.stdout is None:  # never: both are pipes
+            return FELL
         self._process = process
         trouble = ""
         with process.stdout, suppress(EOFError, OSError, pickle.UnpicklingError):

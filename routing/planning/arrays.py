@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 MOST_CREW_DAYS = 10_000
 DAY_SECONDS = 24 * 3600
+TABLE = 2
+"""Dimensions of an array of rows and columns."""
 NO_LOAD_LIMIT = 2**40
 
 
@@ -206,7 +208,7 @@ def _read(
     """Return the arrays in their full shapes; `sizes` are crews and days. Raises AskedError."""
     crews, days = sizes
     travel = whole("travel_seconds", travel_seconds)
-    if travel.ndim != 2 or travel.shape[0] != travel.shape[1] or not len(travel):  # noqa: PLR2004 - rows and columns
+    if travel.ndim != TABLE or travel.shape[0] != travel.shape[1] or not len(travel):
         raise AskedError(
             f"travel_seconds must be square, with a row for the base at least; its shape is {travel.shape}"
         )
@@ -233,7 +235,7 @@ def _read(
     for day, place in np.argwhere(
         (read.windows[..., 1] < read.windows[..., 0]) & (read.windows != [1, 0]).any(axis=-1)
     ):
-        at = f"{place}" if np.ndim(windows) == 2 else f"{day}, {place}"  # noqa: PLR2004 - a window a place, or a day each
+        at = f"{place}" if np.ndim(windows) == TABLE else f"{day}, {place}"
         raise AskedError(f"windows[{at}] closes before it opens; a closed day is written as [1, 0]")
     return read
 

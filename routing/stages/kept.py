@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pydantic import Field, ValidationError
 
@@ -65,7 +65,7 @@ def key_of(farm: Farm, legs: Legs, dates: Sequence[dt.date], wished: Mapping[str
     made_of = hashlib.sha256(_program().encode())
     facts = farm.model_dump(exclude={"folder", "road_map"})
     made_of.update(_text((tuple(dates), wished, facts)).encode())
-    _add_legs(made_of, legs)
+    _add_legs(made_of.update, legs)
     if farm.road_map is not None:
         with open_plain(farm.road_map) as file:
             made_of.update(hashlib.file_digest(file, "sha256").digest())
@@ -136,13 +136,13 @@ def _text(value: object) -> str:
     return repr(value)
 
 
-def _add_legs(made_of: Any, legs: Legs) -> None:  # noqa: ANN401 - the type of a digest has no public name
+def _add_legs(add: Callable[[bytes], object], legs: Legs) -> None:
     told = (legs.places, legs.origins, legs.no_road, legs.barred, legs.parked, legs.notes, list(legs.by_vehicle))
-    made_of.update(_text(told).encode())
+    add(_text(told).encode())
     for numbers in (legs.seconds, legs.metres):
-        made_of.update(numbers.tobytes())
+        add(numbers.tobytes())
     for vehicle in legs.by_vehicle.values():
-        _add_legs(made_of, vehicle)
+        _add_legs(add, vehicle)
 
 
 @cache

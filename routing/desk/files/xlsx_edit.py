@@ -218,7 +218,7 @@ def _date_styles(archive: zipfile.ZipFile) -> frozenset[str]:
     parser = expat.ParserCreate()
     parser.StartElementHandler = begin
     parser.EndElementHandler = lambda _name: inside.pop() and None
-    parser.Parse(archive.read("xl/styles.xml"), True)  # noqa: FBT003 - takes no name
+    parser.ParseFile(io.BytesIO(archive.read("xl/styles.xml")))
     shapes = {code: re.sub(r'"[^"]*"|\[[^\]]*\]|\\.', "", text) for code, text in own.items()}
     return frozenset(
         str(number)

@@ -5,6 +5,7 @@ Source: ECMA-376 part 1, 18.3.1 (worksheet, sheetData, row, c, f, mergeCell).
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import dataclass, field
 from xml.parsers import expat
@@ -58,7 +59,7 @@ def sheet_spans(xml: bytes) -> SheetSpans:
         raise NotEditedError("its sheet is not in UTF-8")
     reading = _Reading(xml)
     try:
-        reading.parser.Parse(xml, True)  # noqa: FBT003 - takes no name
+        reading.parser.ParseFile(io.BytesIO(xml))
     except expat.ExpatError as error:
         raise NotEditedError(f"its sheet is broken: {expat.ErrorString(error.code)}") from error
     if not reading.spans.rows_end:

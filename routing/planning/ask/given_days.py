@@ -169,9 +169,7 @@ def _timed(days: GivenDays, route: int, stops: Sequence[Named]) -> _TimedDay:
     """Return a day that keeps every rule where its stops allow it, else the one that breaks them least."""
     instance = days.instance
     order = best_choice(days.order_costs, route, stops, whole=True)
-    if order is not None:
-        times = timeline(instance.problem, route, order)
-        assert times is not None  # noqa: S101 - for the types: it has a cost
+    if order is not None and (times := timeline(instance.problem, route, order)) is not None:
         return _TimedDay(order, itinerary_at(instance, route, order, times))
     instance, ways, closed = _with_hours(instance, route, stops)
     order, times = _least_broken(instance, route, ways)

@@ -134,7 +134,7 @@ def _groups(ask: _Ask, looked: Looked) -> Iterator[tuple[Score, Share]]:
 def _groups_of(ask: _Ask, looked: Looked, task: int, sets: NDArray[np.int64]) -> Iterator[tuple[Score, Share]]:
     job, scale = ask.instance.jobs[task], ask.instance.weight_scale
     each = _each_hive(ask.instance, job)
-    if job.hives < 2 or job.to or not each or part_of(job.id).count > 1:  # noqa: PLR2004
+    if job.hives <= 1 or job.to or not each or part_of(job.id).count > 1:
         return
     sets = sets[~_has(looked, task)[sets]]
     most = np.full(len(sets), job.hives, dtype=np.int64)

@@ -10,10 +10,10 @@ from ortools.sat.python import cp_model
 
 from routing.planning.exact.circuit_loads import BASE_NODE
 from routing.planning.exact.circuit_model import DayModel
-from routing.planning.exact.day_answer import Budget
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Planned, Problem, rank_score, served
 from routing.planning.model.timing import timeline
+from routing.planning.running.budget import Budget
 from routing.planning.running.stoppable import stoppable
 
 ANSWERED = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING
 from routing.planning.exact.circuit_loads import BASE_NODE, total
 from routing.planning.exact.circuit_model import DayModel, build_model
 from routing.planning.exact.circuit_search import CircuitSearch, best_timed, solver_for
-from routing.planning.exact.day_answer import Budget, DayAnswer, Stopped
+from routing.planning.exact.day_answer import DayAnswer, Stopped
 from routing.planning.model.problem import RANKS, Order, Problem, rank_score, served
+from routing.planning.running.budget import Budget
 
 if TYPE_CHECKING:
     from routing.planning.exact.crew_day import WalkedDay

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from routing.planning.model.problem import Order
-from routing.planning.running.budget import Budget as Budget  # noqa: PLC0414 - the budget of such a question
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from ortools.sat.python import cp_model
 
 from routing.planning.exact.circuit_model import Relax, build_model
 from routing.planning.exact.circuit_search import ANSWERED, order_found, solver_for
-from routing.planning.exact.day_answer import Budget
 from routing.planning.model.problem import Order, Problem
+from routing.planning.running.budget import Budget
 from routing.planning.running.stoppable import stoppable
 
 
