@@ -169,6 +169,7 @@ def _print_replanned(
     rest, later = rounds[0], rounds[1:]
     title = f"{plain_name(rest.farm)}: the rest of {date_words(rest.dates[0])}, from {plain_text(begins)}"
     show = terminal.print_round if full else terminal.print_brief
+    beside: tuple[str, ...]
     if later:
         (day,) = later[0].itineraries
         loads = ", ".join(f"{plain_name(item.name)} {item.amount:g} {plain_text(item.unit)}" for item in day.load.out)

@@ -48,7 +48,8 @@ def planned(request: pytest.FixtureRequest) -> Planned:
         return _short_day()
     if request.param == "two trips":
         farm, legs = returning_farm(), returning_legs(returning_farm())
-        return Planned(farm, legs, with_numbers(plan_days(build_instance(farm, legs, (RETURNING,))), farm, legs))
+        round_ = plan_days(build_instance(farm, legs, (RETURNING,)))
+        return Planned(farm, legs, with_numbers(round_, farm, legs))
     whole = _plain_day()
     return whole if request.param == "a plain day" else _rest_of(whole)
 

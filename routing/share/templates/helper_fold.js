@@ -30,7 +30,7 @@ function startFolds(list) {
     const section = document.getElementById(name);
     if (section) fold(section, one("h2", section));
   }
-  for (const card of all("[data-stop]")) fold(card, one("h3", card));
+  for (const card of all(".stop[data-stop]")) fold(card, one("h3", card));
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href^='#']");
     if (link) openAround(document.getElementById(link.hash.slice(1)));
@@ -43,7 +43,7 @@ function startFolds(list) {
   function drawNext() {
     const stop = list.next();
     const mark = stop ? stop.mark : "";
-    if (mark !== next && mark) set(one(`[data-stop="${mark}"]`), true);
+    if (mark !== next && mark) set(one(`.stop[data-stop="${mark}"]`), true);
     next = mark;
   }
 

@@ -7,7 +7,7 @@ function stopsOf(given, row) {
 
 /* The list of stops: ticks, notes, the filter, and what is next. `onChange` is called after every change. */
 function startList(given, keeping, onChange) {
-  const cards = new Map(all("[data-stop]").map((card) => [card.dataset.stop, card]));
+  const cards = new Map(all(".stop[data-stop]").map((card) => [card.dataset.stop, card]));
   const filter = one("#filter");
 
   function jobsLeft(stop) {

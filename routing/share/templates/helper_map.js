@@ -54,7 +54,7 @@ function linkMap(map, helper) {
     addWayToList(marker, mark);
     marker.on("click", () => {
       all(".stop.chosen").forEach((card) => card.classList.remove("chosen"));
-      const card = one(`[data-stop="${mark}"]`);
+      const card = one(`.stop[data-stop="${mark}"]`);
       card.classList.add("chosen");
       if (window.matchMedia("(min-width: 60rem)").matches) card.scrollIntoView({ block: "nearest" });
     });
