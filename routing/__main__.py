@@ -9,7 +9,8 @@ import unicodedata
 from collections.abc import Sequence
 from contextlib import suppress
 
-from routing.cli.fault_report import Asked, asked, report_text, sentence, write_report
+from routing import cli
+from routing.cli.fault_report import Asked, report_text, sentence, write_report
 from routing.farm.inert import inert
 
 DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
@@ -27,9 +28,7 @@ def main() -> None:
         if told := strange(sys.argv[1:]):
             sys.stderr.write(told + "\n")
             sys.exit(BAD_INPUT)
-        from routing.cli.app import app  # noqa: PLC0415 - a library that is missing or broken is told in words too
-
-        app()
+        cli.app.app()  # imported here: a library that is missing or broken is told in words too
         code = DONE
     except SystemExit as end:
         code = _code(end)
@@ -43,15 +42,9 @@ def main() -> None:
 
 
 def _code(end: SystemExit) -> int:
-    """Return the exit code that is meant: the command line's library ends with 1 for more than a command's own no."""
-    import typer  # noqa: PLC0415 - it is there by now, or this is never reached
-
+    """Return the exit code that is meant."""
     code = end.code if isinstance(end.code, int) else 0 if end.code is None else OUR_FAULT
-    if code != NO or isinstance(end.__context__, typer.Exit):
-        return code
-    if isinstance(end.__context__, BrokenPipeError):
-        return NOBODY_READS
-    return STOPPED if isinstance(end.__context__, typer.Abort) else OUR_FAULT
+    return cli.ends.meant_by_one(end) if code == NO else code
 
 
 def _told(error: BaseException) -> int:
@@ -69,12 +62,7 @@ def _told(error: BaseException) -> int:
 
 def _asked() -> Asked:
     """Return what was asked for; nothing where the command line itself could not be imported."""
-    cli = sys.modules.get("routing.cli.app")
-    if cli is None:
-        return Asked()
-    from typer.main import get_command  # noqa: PLC0415 - it is there by now
-
-    return asked(sys.argv[1:], get_command(cli.app))
+    return cli.ends.asked_now() if sys.modules.get("routing.cli.app") else Asked()
 
 
 def _flushed(code: int) -> int:

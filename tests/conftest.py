@@ -10,11 +10,13 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from playwright.sync_api import Browser, sync_playwright
 
 from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.stages import plan as plan_stage
 from tests.compiled_ahead import compile_labels, compile_ruins
+from tests.share.browser import CHROMIUM, QUIET
 from tests.together import folder_of_the_run, made_once
 
 settings.register_profile("whatever the computer does besides", deadline=None)
@@ -60,6 +62,17 @@ def hollin_vale(tmp_path_factory: pytest.TempPathFactory) -> Round:
         return plan_stage.plan(read_farm(HOLLIN_VALE), dt.date(2026, 12, 10)).model_dump_json()
 
     return Round.model_validate_json(made_once(folder_of_the_run(tmp_path_factory) / "hollin-vale.json", planned))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Return the one browser of this process: a second one beside it cannot be driven."""
+    if not Path(CHROMIUM).exists():
+        pytest.skip("no chromium on this computer")
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield started
+        started.close()
 
 
 @pytest.fixture

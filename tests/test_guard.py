@@ -129,6 +129,7 @@ def test_a_command_is_told_as_far_as_its_words_are_ours(monkeypatch: pytest.Monk
 def test_a_broken_installation_is_a_fault_of_the_program_and_no_no(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    monkeypatch.delattr("routing.cli.app")
     monkeypatch.setitem(sys.modules, "routing.cli.app", None)
     assert ended(monkeypatch, "fit", EXAMPLE) == 3
     assert "ModuleNotFoundError" in capsys.readouterr().err

@@ -14,7 +14,8 @@ from routing.check.weather import without_bad_weather
 from routing.daylight.sun import sun_day
 from routing.daylight.windows import working_light
 from routing.farm.models import Crew, Farm, Job, JobKind, LightNeed, Site, Vehicle
-from routing.travel.legs import LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import Legs
 
 Span = tuple[int, int]
 """Opens and closes, instants."""

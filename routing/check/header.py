@@ -9,7 +9,7 @@ from routing.check.ground import Ground
 from routing.check.sentences import WHOLE, broken, day_of, left_of, same
 from routing.farm.models import BASE
 from routing.round import SCHEMA_VERSION, Itinerary, LeftOut, Round, Stop
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 
 
 def day_speaks_of_the_farm(itinerary: Itinerary, ground: Ground) -> Iterator[str]:

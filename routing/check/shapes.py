@@ -11,7 +11,7 @@ from routing.check.header import points_of
 from routing.check.sentences import broken, day_of, same, stop_of
 from routing.farm.models import BASE, Place
 from routing.round import Drive, Itinerary
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 
 _MORE, _GROUPS = 32, 64
 """Of the groups of six bits in an encoded line, those from `_MORE` on are followed by another of the number."""

@@ -16,6 +16,7 @@ from routing.cli.by_name import ByName, In
 
 class _Whole(ByName):
     TABLE: ClassVar = {
+        "open": In("desk", "Open the desk, a page to work in, in the browser; outyard alone does the same."),
         "feed": In(
             "due",
             "Say how long each site's stores last, when it must be fed next, and what to order for the next weeks.",
@@ -47,6 +48,9 @@ class _Whole(ByName):
             "Give a checked round away: positions leave the farm folder only in the files that are asked for here.",
         ),
     }
+
+    def parse_args(self, ctx: typer.Context, args: list[str]) -> list[str]:  # type: ignore[override]
+        return super().parse_args(ctx, args or ["open"])
 
 
 class _Log(ByName):
@@ -97,7 +101,6 @@ app = typer.Typer(
     cls=_Whole,
     help="Plan the round of a bee farmer's out-apiaries: which sites, in which order, what goes on the van, "
     "and whether it is all done before dark.",
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

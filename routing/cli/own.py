@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -23,6 +25,14 @@ if TYPE_CHECKING:
     from routing.round import Round
 
 commands = typer.Typer(rich_markup_mode=None)
+
+OnBoard = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--on-board",
+        help="material=amount on the vehicle; may be repeated. Unsaid: as loaded by the plan, less what is done.",
+    ),
+]
 
 
 @commands.command("try")
@@ -56,7 +66,7 @@ def try_order(
         if as_json and tried.round is not None:
             say_json(exports.round_json(tried.round))
         else:
-            _print_tried(farm, date, tried, stages.write.written_plan(farm, date), full=full)
+            _print_tried(farm, date, tried, stages.written.written_plan(farm, date), full=full)
     raise typer.Exit(YES if tried.round is not None else NO)
 
 
@@ -70,13 +80,7 @@ def replan(
         list[str] | None,
         typer.Option("--done", help="A site that is done, site:kind, or site:kind=9 for 9 hives; may be repeated."),
     ] = None,
-    on_board: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--on-board",
-            help="material=amount on the vehicle; may be repeated. Unsaid: as loaded by the plan, less what is done.",
-        ),
-    ] = None,
+    on_board: OnBoard = None,
     hives: Annotated[
         list[str] | None, typer.Option("--hives", help="A site whose hives are on the vehicle; may be repeated.")
     ] = None,
@@ -100,7 +104,7 @@ def replan(
     with told_plainly(), search.heeded():
         farm = farm_of(folder)
         date, who = date_of(on, farm), stages.ask.order_named(farm, (), crew)[1] or farm.crews[0].id
-        planned = stages.write.written_plan(farm, date)
+        planned = stages.written.written_plan(farm, date)
         moment = stages.ask.Moment(
             at=clock_of(at, "--at"),
             here=here,
@@ -112,21 +116,27 @@ def replan(
             day_off=day_off,
             planned=planned,
         )
-        place = folder / "rounds" / f"{date.isoformat()} rest"
+        place = folder / "rounds" / f"{date} rest"
         stages.write.may_be_planned_into(place, farm, (date,), stages.write.ground(farm))
         farm = ready_roads(farm)
         with search.shown() as hear:
             rest = stages.ask.replan(farm, date, who, moment, wish=stages.plan.Wish(seconds, hear), keep_stopped=True)
-        written = stages.write.write_plan(farm, rest, place)
-        if written.forgotten:
-            say(f"warning: {written.forgotten}", err=True)
-        if rest.proof.stopped:
-            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+        written = _written(farm, rest, place)
         if as_json:
             say_json(exports.round_json(rest))
         else:
             _print_replanned(rest, who, at, planned, full=full)
-            say(f"Written to {place}: {', '.join(path.name for path in written.filled.paths)}")
+            say(f"Written to {place}: {', '.join(path.name for path in written)}")
+
+
+def _written(farm: Farm, rest: Round, place: Path) -> Sequence[Path]:
+    """Write the rest of the day and return its files; what could not be remembered, and a search stopped, is told."""
+    written = stages.write.write_plan(farm, rest, place)
+    if written.forgotten:
+        say(f"warning: {written.forgotten}", err=True)
+    if rest.proof.stopped:
+        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+    return written.filled.paths
 
 
 def _print_tried(farm: Farm, date: dt.date, tried: OwnOrder, planned: Round | None, *, full: bool) -> None:

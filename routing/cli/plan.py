@@ -60,7 +60,7 @@ def plan(
             raise AskedError(f"--sure and {'--even' if even else '--seconds'} do not go together: leave out one")
         farm = farm_of(folder)
         dates = _dates(date_of(on, farm), days)
-        place, option = (out, "--out") if out is not None else (stages.write.folder_of(farm, dates), "")
+        place, option = (out, "--out") if out is not None else (stages.written.folder_of(farm, dates), "")
         ground = stages.write.ground(farm, replace=replace)
         stages.write.may_be_planned_into(place, farm, dates, ground, option)
         ready_roads(farm)

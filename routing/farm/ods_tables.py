@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from io import BytesIO
 from xml.parsers import expat
 
 from routing.farm.ods_cells import OFFICE, TABLE, error_of, value_text
@@ -65,7 +66,7 @@ def ods_tables(content: bytes) -> list[OdsTable]:
     """Return the sheets of a spreadsheet. Raises NotASheetError where it is broken, or larger than any sheet."""
     reading = _Reading()
     try:
-        reading.parser.Parse(content, True)  # noqa: FBT003 - the library's
+        reading.parser.ParseFile(BytesIO(content))
     except expat.ExpatError as error:
         raise NotASheetError(f"is broken: {expat.ErrorString(error.code)}") from error
     return [table for table in reading.tables if not table.linked]

@@ -152,7 +152,7 @@ def _write(sheet: Worksheet, row: int, column: int, cell: Cell, look: Format) ->
         if cell:
             sheet.write_string(row, column, cell[:LONGEST_TEXT], look)
     elif isinstance(cell, dt.date):
-        sheet.write_datetime(row, column, dt.datetime(cell.year, cell.month, cell.day), look)  # noqa: DTZ001 - a day
+        sheet.write_datetime(row, column, cell, look)
     else:
         sheet.write_number(row, column, cell, look)
 

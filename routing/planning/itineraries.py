@@ -13,7 +13,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Order
 from routing.planning.model.timing import Timeline, longest_after_break, second_break_due, timeline
 from routing.round import CallIn, Itinerary, LeftOut, Proof, Round, Start, Stop
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from routing.weather.report import weather_sentences
 
 

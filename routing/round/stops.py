@@ -8,7 +8,7 @@ from pydantic import AwareDatetime
 
 from routing.farm.models import Frozen, Rank
 from routing.round.numbers import DayNumbers
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 
 
 class PlannedJob(Frozen):

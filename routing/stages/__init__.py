@@ -6,6 +6,7 @@ plan         the checked round of a day or more
 kept         a written round found again, while all that it rests on is the same
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 write        a round as files
+written      rounds that stand in the farm's folder
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
@@ -28,5 +29,8 @@ if TYPE_CHECKING:
     from routing.stages import season_page as season_page
     from routing.stages import share as share
     from routing.stages import write as write
+    from routing.stages import written as written
 
-__getattr__ = modules_of(__name__, "ask", "due", "kept", "plan", "read", "reports", "season_page", "share", "write")
+__getattr__ = modules_of(
+    __name__, "ask", "due", "kept", "plan", "read", "reports", "season_page", "share", "write", "written"
+)

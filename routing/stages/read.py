@@ -14,6 +14,7 @@ from routing.farm.naming import site_named
 from routing.farm.ways import ways_of
 from routing.season.log_file import has_log
 from routing.season.record_tables import has_records, read_records
+from routing.travel.leg_origin import LegOrigin
 from routing.weather.forecasts import with_forecast
 
 if TYPE_CHECKING:
@@ -89,6 +90,6 @@ def _on_estimates(farm: Farm, drives: Sequence[DriveRecord]) -> tuple[DriveRecor
             found.append(drive)
             continue
         i, j = legs.index(drive.start), legs.index(drive.end)
-        if legs.origins[i][j] is travel.legs.LegOrigin.ESTIMATE and legs.seconds[i, j] > 0:
+        if legs.origins[i][j] is LegOrigin.ESTIMATE and legs.seconds[i, j] > 0:
             found.append(drive.model_copy(update={"planned_seconds": float(legs.seconds[i, j])}))
     return tuple(found)

@@ -29,7 +29,8 @@ from routing.share.safety.private import share as shared_of
 from routing.share.wording.visits import PrivateLines, private_lines
 from routing.stages.plan import planned, saved
 from routing.stages.reports import remember_round
-from routing.stages.write import folder_of, ground
+from routing.stages.write import ground
+from routing.stages.written import folder_of
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from routing.errors import AskedError, WriteError
+from routing.errors import WriteError
 from routing.farm.models import Farm
 from routing.output.ledger import digest
 from routing.output.places import Ground, may_be_filled
 from routing.output.whole import Filled, fill_folder
 from routing.round import Round
-from routing.share.exports.files import read_round, round_json
+from routing.share.exports.files import round_json
 from routing.share.exports.markdown import round_markdown
 from routing.share.map.map import round_map
 from routing.share.pages.file_names import PLAIN, is_crew_page, is_locked_page
@@ -24,6 +24,7 @@ from routing.share.safety.private import Shared, share
 from routing.share.wording.helper_sheet import slug
 from routing.stages.kept import note
 from routing.stages.reports import remember_round
+from routing.stages.written import folder_of
 from routing.travel.background import Background
 from routing.travel.farm import farm_background
 
@@ -37,26 +38,16 @@ class Written:
     """Why the farm does not remember that this round went out; empty where it does."""
 
 
-def folder_of(farm: Farm, dates: Sequence[dt.date]) -> Path:
-    """Return the folder that a round of these dates, in order, is written into where none is asked for."""
-    first, last = dates[0].isoformat(), dates[-1].isoformat()
-    return farm.folder / "rounds" / (first if len(dates) == 1 else f"{first} to {last}")
-
-
-def written_plan(farm: Farm, date: dt.date) -> Round | None:
-    """Return the round of that date alone that stands in the farm's folder; None where none that can be read does."""
-    try:
-        found = read_round(folder_of(farm, (date,)) / PLAIN[0])
-    except AskedError:
-        return None
-    return found if found.dates == (date,) else None
-
-
 def background(farm: Farm, round_: Round) -> Background | None:
     """Return the roads around everything a round shows, None where the farm has no road map. Raises RoadError."""
     stops = [stop.site for itinerary in round_.itineraries for stop in itinerary.at_sites]
     sites = [farm.site(site).place for site in (*stops, *(left.site for left in round_.left_out))]
     return farm_background(farm, (farm.base.place, *sites))
+
+
+def map_of(farm: Farm, round_: Round) -> str:
+    """Return the map page of a round, over the farm's roads where it has some. Raises RoadError."""
+    return round_map(round_, background(farm, round_))
 
 
 def ground(farm: Farm, *, replace: bool = False, reads: tuple[Path, ...] = ()) -> Ground:

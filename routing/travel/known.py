@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.farm.models import KnownDrive
-from routing.travel.legs import UNREACHABLE, LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE, Legs
 
 
 def with_known_drives(legs: Legs, drives: Sequence[KnownDrive]) -> Legs:

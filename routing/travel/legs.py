@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 from typing import Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.farm.models import Place
+from routing.travel.leg_origin import LegOrigin
 
 UNREACHABLE = -1
 """Stands in `Legs.seconds` and `Legs.metres` where there is no way."""
@@ -32,15 +32,6 @@ def dtype_for(places: int) -> np.dtype[np.int64]:
 def fitting(numbers: NDArray[np.int64], dtype: np.dtype[np.int64]) -> NDArray[np.int64]:
     """Return the numbers as they are kept; in 32 bits none is more than LARGEST_NARROW, which no day holds anyway."""
     return numbers if numbers.dtype == dtype else np.minimum(numbers, LARGEST_NARROW).astype(dtype)
-
-
-class LegOrigin(StrEnum):
-    """Where a leg's minutes came from; the words are shown to the farmer."""
-
-    ESTIMATE = "estimate from straight line"
-    KNOWN = "known drive"
-    KNOWN_VIA = "known drives joined"
-    ROAD = "road map"
 
 
 @dataclass(frozen=True)

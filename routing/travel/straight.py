@@ -20,7 +20,8 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod
 
 from routing.farm.models import DriveBand, Place, Rules
-from routing.travel.legs import UNREACHABLE, LegOrigin, Legs, dtype_for, fitting
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE, Legs, dtype_for, fitting
 
 BLOCK = 500
 """So many rows are estimated together, so that a great farm needs little room."""

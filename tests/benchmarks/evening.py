@@ -127,7 +127,7 @@ def evening(folder: Path) -> tuple[Asked, ...]:
         Asked("plan --days 3 --even", ("plan", "{farm}", *on, "--days", "3", "--even", "--out", str(folder / "even"))),
         Asked("plan --sure 0.9", ("plan", "{farm}", *on, "--sure", "0.9", "--out", str(folder / "sure"))),
         Asked("due, of a log", ("due", "{farm}", "--on", LOG_DATE), "logged"),
-        Asked("plan, a day of a log", ("plan", "{farm}", "--on", LOG_DATE), "logged"),
+        Asked("plan, what a log makes due", ("plan", "{farm}", "--on", LOG_DATE), "logged"),
     )
 
 
@@ -152,7 +152,11 @@ def rows(checkouts: Sequence[Path], folder: Path, roads: Path | None, only: Sequ
         begin = ("log", "begin", str(home / "logged"), "--counts-from", "2027-08-01")
         hefted = ("log", "add", str(home / "logged"), "--site", "all", "--kind", "heft", "--on", "2027-10-05")
         write_farm(home / "warm", roads)
-        firsts: tuple[tuple[str, ...], ...] = (begin, (*hefted, "--stores-kg", "9"), ("plan", str(home / "warm"), "--on", DATE))
+        firsts: tuple[tuple[str, ...], ...] = (
+            begin,
+            (*hefted, "--stores-kg", "9"),
+            ("plan", str(home / "warm"), "--on", DATE),
+        )
         for first in firsts:
             _, _, code = run(checkout, first, home / "cache", home / "out.txt")
             if code:

@@ -24,7 +24,8 @@ from routing.farm.models import (
     Site,
     Vehicle,
 )
-from routing.travel.legs import LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import Legs
 
 WEDNESDAY = dt.date(2025, 12, 3)
 

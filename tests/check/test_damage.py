@@ -13,7 +13,8 @@ from routing.check import broken_promises, require_good
 from routing.errors import CheckFailed
 from routing.farm.models import Farm
 from routing.round import Round
-from routing.travel.legs import LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import Legs
 from tests.check.damage import Path, shifted, thawed, with_change, with_twice, without
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, ORDERS, WEDNESDAY, farm_with, figure

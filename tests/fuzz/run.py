@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from tests.fuzz.inputs import Files
     from tests.fuzz.target import Target
 
-NAMES = ("farm", "weather", "records", "table", "log", "report", "round", "map", "options")
+NAMES = ("farm", "book", "weather", "records", "table", "log", "report", "round", "map", "options")
 TELL_EVERY_SECONDS = 60
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import cache
 
+from tests.fuzz.of_book import book_target
 from tests.fuzz.of_farm import farm_target
 from tests.fuzz.of_log import log_target
 from tests.fuzz.of_map import map_target
@@ -15,6 +16,7 @@ from tests.fuzz.target import Target
 
 MAKERS: Mapping[str, Callable[[], Target]] = {
     "farm": farm_target,
+    "book": book_target,
     "weather": weather_target,
     "records": records_target,
     "table": table_target,

@@ -18,7 +18,7 @@ from routing.round import (
     Round,
     Stop,
 )
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from tests.hard.oracle import Oracle
 from tests.hard.outing import Outing, Timed
 from tests.hard.world import Call, World, number, up

@@ -16,7 +16,8 @@ from routing.planning.chance.recourse import Drop, drops, latest_leaving
 from routing.planning.chance.simulate import SimulatedDay, odds, simulate
 from routing.planning.chance.spread import Spread
 from routing.round import Drive, Itinerary, LoadList, PlannedJob, Proof, Round, Stop
-from routing.travel.legs import LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import Legs
 from tests.check.small_farm import FARM
 
 EIGHT = dt.datetime(2026, 12, 9, 8, tzinfo=dt.UTC)

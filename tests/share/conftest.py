@@ -1,22 +1,12 @@
-"""The browser that the page tests share."""
+"""Documents opened in the browser of all tests."""
 
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
-from tests.share.browser import CHROMIUM, QUIET, Opener
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    if not Path(CHROMIUM).exists():
-        pytest.skip("no chromium on this computer")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield started
-        started.close()
+from tests.share.browser import Opener
 
 
 @pytest.fixture

@@ -29,7 +29,7 @@ from routing.round import (
     Shortfall,
     Stop,
 )
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 
 ZONE = ZoneInfo("Europe/London")
 DATE = dt.date(2024, 12, 18)

@@ -9,6 +9,7 @@ import pytest
 from routing.round import Round
 from routing.share.map.map import round_map
 from routing.share.pages.page import round_page
+from routing.share.wording.sheet import round_sheet
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, hostile_round, sample_round
 
@@ -125,3 +126,22 @@ def test_dark_and_light_both_read_well(opened: Opener) -> None:
         page.emulate_media(color_scheme=scheme)
         for selector in ("body", ".soft", ".mark"):
             assert contrast(page, selector) >= 7
+
+
+@pytest.mark.parametrize("make", [round_page, round_map])
+def test_on_a_phone_reasons_and_cautions_are_folded_until_asked_for(
+    opened: Opener, make: Callable[[Round], str]
+) -> None:
+    """A wide screen and paper show all of it, and nothing to fold it with."""
+    caution = round_sheet(sample_round()).cautions[0]
+    page = opened(make(sample_round()), 360)
+    told = page.get_by_text(caution, exact=True)
+    assert not told.is_visible()
+    page.emulate_media(media="print")
+    assert told.is_visible()
+    page.emulate_media(media="screen")
+    page.locator("section", has_text=caution).get_by_label("Show them").press("Space")
+    assert told.is_visible()
+    wide = opened(make(sample_round()), 1280)
+    assert wide.get_by_text(caution, exact=True).is_visible()
+    assert not wide.get_by_label("Show them").first.is_visible()

@@ -13,7 +13,7 @@ from routing.share.map.last_way import LARGEST, SIDE, last_ways
 from routing.share.pages.helper_page import helper_page
 from routing.travel.background import Background, RoadClass
 from routing.travel.land import Land, LineKind, Mark, RoadName
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from routing.travel.polyline import encode
 from tests.share.browser import CHROMIUM, Opener
 from tests.share.long_day import long_day

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from routing.round import Drive, Round
 from routing.share.map import way
 from routing.share.map.way import shape_points, way_points
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from tests.share.sample import sample_round
 
 

@@ -13,6 +13,7 @@ from routing.round import Round
 from routing.share.exports.csv_table import round_csv
 from routing.share.exports.workbook import LONGEST_TITLE, round_workbook
 from tests.share.hostile import rounds
+from tests.share.long_day import long_day
 from tests.share.sample import alder, hostile_round, sample_round
 
 
@@ -43,8 +44,10 @@ def test_call_in_times_stand_on_the_sheet_of_who_works_alone() -> None:
     round_ = sample_round()
     (alone,) = [day for day in round_.itineraries if day.call_ins]
     title = next(name for name in book(round_).sheetnames if alone.crew_name in name)
-    found = texts(round_, title)
-    assert len(alone.call_ins) == len(found[found.index("Where") + 1 :]) / 2
+    sheet = book(round_)[title]
+    ((row, column),) = [(cell.row, cell.column) for line in sheet for cell in line if cell.value == "Where"]
+    told = [sheet.cell(below, column).value for below in range(row + 1, sheet.max_row + 1)]
+    assert len(alone.call_ins) == len([where for where in told if where])
 
 
 def test_what_is_left_out_stands_with_its_reason() -> None:
@@ -94,6 +97,13 @@ def test_it_prints_on_a4_as_wide_as_the_sheet() -> None:
         assert sheet.page_setup.paperSize in {"9", 9}
         assert sheet.sheet_properties.pageSetUpPr is not None
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
+
+
+def test_a_day_of_nine_stops_is_one_page_and_one_of_thirty_is_not_shrunk_to_one() -> None:
+    """What is printed smaller must still be read."""
+    nine, thirty = (book(long_day(stops)).worksheets[1].page_setup.fitToHeight or 1 for stops in (9, 30))
+    assert nine == 1
+    assert thirty >= 2
 
 
 def test_a_table_has_decimal_commas_where_they_are_written() -> None:

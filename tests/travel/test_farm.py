@@ -6,7 +6,7 @@ from pathlib import Path
 
 from routing.farm.models import BASE, Base, Farm, KnownDrive
 from routing.travel.farm import farm_legs
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from routing.travel.straight import straight_line_legs
 from tests.daylight.builders import place, rules, site
 

@@ -7,7 +7,8 @@ import pytest
 
 from routing.farm.models import KnownDrive
 from routing.travel.known import with_known_drives
-from routing.travel.legs import UNREACHABLE, LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE, Legs
 
 NO_WAY = UNREACHABLE
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import DriveBand, Rules
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from routing.travel.straight import (
     estimated_drive_seconds,
     estimated_road_metres,

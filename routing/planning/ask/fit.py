@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from routing.plain_words import count, duration
+from routing.planning import exact
 from routing.planning.ask.fit_lines import (
     bound_lines,
     certain_lines,
@@ -176,15 +177,12 @@ def _search(instance: Instance, tasks: frozenset[int]) -> Fitted:
 
 def _exact(instance: Instance, tasks: frozenset[int]) -> Fitted:
     """Answer by CP-SAT, which sees loads too: the least stretch of the day that lets everything be done."""
-    from routing.planning.exact.circuit_model import Relax  # noqa: PLC0415
-    from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
-
-    stretch = least_extension(
+    stretch = exact.stretch.least_extension(
         instance.problem,
         0,
         tasks,
         stock_left(instance.problem, ()),
-        frozenset({Relax.LIGHT, Relax.HOME}),
+        frozenset({exact.circuit_model.Relax.LIGHT, exact.circuit_model.Relax.HOME}),
         Budget(FIT_WORK),
     )
     if stretch.seconds == 0 and OrderCosts(instance.problem).cost(0, stretch.order) is not None:

@@ -18,6 +18,7 @@ from routing.planning.model.problem import NO_LIMIT, Order, Planned, served, use
 MOST_WINDOWS = 64
 """So many ways to choose the hours are looked at for the one that is broken least."""
 
+PAIR = 2
 MOST_PAIRS = 300
 
 
@@ -135,7 +136,7 @@ def _in_the_way(instance: Instance, route: int, stops: Sequence[Named], order: O
     alone = [number for number, stop in enumerate(stops) if best_choice(order_costs, route, [stop]) is None]
     for number in alone:
         yield f"{_name(instance, order[number])} cannot be done by this crew that day even with nothing else."
-    if alone or len(stops) <= 2:  # noqa: PLR2004 - of two the whole order says it
+    if alone or len(stops) <= PAIR:  # of two the whole order says it
         return
     for first, then in islice(combinations(range(len(stops)), 2), MOST_PAIRS):
         if best_choice(order_costs, route, [stops[first], stops[then]]) is None:

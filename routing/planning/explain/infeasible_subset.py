@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from routing.plain_words import count, date_words
+from routing.planning import exact
 from routing.planning.explain.quickest import whatever_else
 from routing.planning.model.instance import Instance
 from routing.planning.model.load import stock_holds, stock_left
@@ -71,17 +72,15 @@ def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
     order_costs = OrderCosts(problem)
     if served(construct(order_costs, tasks)) == tasks:
         return True
-    from routing.planning.exact.stretch import least_extension  # noqa: PLC0415
-
     budget = Budget(CLASH_WORK)
-    found = least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
+    found = exact.stretch.least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
     if found.order:
         held = served((found.order,)) == tasks and order_costs.cost(0, found.order) is not None
         return True if held else None
     if found.seconds is not None or not found.least:
         return None
     for easier in whatever_else(problem):
-        answer = least_extension(easier, 0, tasks, stock_left(easier, ()), frozenset(), budget)
+        answer = exact.stretch.least_extension(easier, 0, tasks, stock_left(easier, ()), frozenset(), budget)
         if answer.seconds is not None or not answer.least:
             return None
     return False

@@ -9,6 +9,7 @@ from functools import partial
 from routing.planning.explain.forced_insertion import cheapest_forced
 from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.explain.reasons import Certain
+from routing.planning.explain.remedies import certain_remedies, remedies
 from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, rank_score
 from routing.round import LeftOut, Remedy
@@ -33,8 +34,6 @@ def left_out_entries(
     due, and for none more after `deadline` (of `time.monotonic`).
     Nothing that still fits is expected to be left out: every engine fills its orders.
     """
-    from routing.planning.explain.remedies import certain_remedies, remedies  # noqa: PLC0415
-
     if remedied is None:
         remedied = MOST_REMEDIED if len(instance.problem.tasks) <= MANY_TASKS else FEW_REMEDIED
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 from itertools import islice
 
 from routing.farm.models import MOST_TRIPS
@@ -176,7 +177,7 @@ def _other_vehicle(case: Case) -> Iterator[Remedy]:
     if any(case.instance.jobs[task].of_hives for task in case.trial.needed):
         return
     for what, unit, name in (("grams", "kg", "payload"), ("millilitres", "litres", "space")):
-        found = _least_steps(case, lambda steps, what=what: Give(**{what: steps * LOAD_STEP}))  # type: ignore[misc]
+        found = _least_steps(case, partial(_give, what))
         if found is None:
             continue
         steps, least, answer = found
@@ -184,6 +185,10 @@ def _other_vehicle(case: Case) -> Iterator[Remedy]:
         text = case.with_loss(f"a vehicle with {hedge}{amount:g} {unit} more {name}", answer)
         yield Remedy(kind=RemedyKind.OTHER_VEHICLE, amount=amount, text=text)
         return
+
+
+def _give(what: str, steps: int) -> Give:
+    return Give(**{what: steps * LOAD_STEP})
 
 
 def _least_steps(case: Case, give: Callable[[int], Give]) -> tuple[int, bool, Answer] | None:

@@ -139,10 +139,10 @@ def copy_routes(changed: Whole, many: int, order: Whole, count: Whole, to_order:
 @compiled
 def holds(values: Whole, many: int, value: int) -> bool:
     """Return whether a value is among the first `many`."""
-    for number in range(many):  # noqa: SIM110 - compiled code has no generators
-        if values[number] == value:
-            return True
-    return False
+    number = 0
+    while number < many and values[number] != value:
+        number += 1
+    return number < many
 
 
 @compiled

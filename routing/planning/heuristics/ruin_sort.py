@@ -38,27 +38,27 @@ def chance(dice: Dice) -> float:
 
 
 @compiled
-def key_of(  # noqa: PLR0911 - a table of sums would work all of them out
-    arcs: Whole, clients: Whole, tasks: Whole, task: int, way: int, dice: Dice
-) -> float:
+def key_of(arcs: Whole, clients: Whole, tasks: Whole, task: int, way: int, dice: Dice) -> float:
     """Return what a task is sorted by: at random, the longest, farthest, nearest, or briefest open first, and so on."""
     client = tasks[task, FIRST]
-    ranked = tasks[task, RANK] * RANK_KEY
+    key = tasks[task, RANK] * RANK_KEY
     if way == BY_PRICE:
-        return float(-tasks[task, PRICE] * (0.3 + chance(dice)))
-    if way == LONGEST_FIRST:
-        return float(ranked - clients[client, SERVICE])
-    if way == FARTHEST_FIRST:
-        return float(ranked - arcs[0, 0, client + 1])
-    if way == NEAREST_FIRST:
-        return float(ranked + arcs[0, 0, client + 1])
-    if way == BRIEFEST_FIRST:
-        return float(ranked + clients[client, LATEST] - clients[client, OPENS])
-    if way == EARLIEST_FIRST:
-        return float(ranked + clients[client, OPENS])
-    if way == LATEST_FIRST:
-        return float(ranked - clients[client, LATEST])
-    return float(ranked + chance(dice))
+        key = -tasks[task, PRICE] * (0.3 + chance(dice))
+    elif way == LONGEST_FIRST:
+        key -= clients[client, SERVICE]
+    elif way == FARTHEST_FIRST:
+        key -= arcs[0, 0, client + 1]
+    elif way == NEAREST_FIRST:
+        key += arcs[0, 0, client + 1]
+    elif way == BRIEFEST_FIRST:
+        key += clients[client, LATEST] - clients[client, OPENS]
+    elif way == EARLIEST_FIRST:
+        key += clients[client, OPENS]
+    elif way == LATEST_FIRST:
+        key -= clients[client, LATEST]
+    else:
+        key += chance(dice)
+    return float(key)
 
 
 @compiled

@@ -54,12 +54,13 @@ def soonest_returns(problem: Problem, route: int, rules: Route, order: Order) ->
     best: tuple[int, Returns] | None = None
     for _ in range(rules.most_trips):
         following: dict[int, tuple[int, Returns]] = {}
-        for start, (clock, returns) in ready.items():
+        for start, (begins, returns) in ready.items():
+            clock = begins
             for end in range(start, reach[start]):
                 way = stops[end].out if end == start else stops[end].drive
                 if way < 0:
                     break
-                clock = max(clock + way, stops[end].opens) + stops[end].seconds  # noqa: PLW2901 - it goes on with the stops
+                clock = max(clock + way, stops[end].opens) + stops[end].seconds
                 back = clock + stops[end].home
                 if stops[end].home < 0:
                     continue

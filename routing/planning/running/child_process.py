@@ -83,8 +83,8 @@ def _asked(question: _Question, ask: Ask) -> tuple[Orders, list[tuple[int, Order
         env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
     )
     asking, told = process.stdin, process.stdout
-    assert asking is not None  # noqa: S101 - for the types: both are pipes
-    assert told is not None  # noqa: S101
+    if asking is None or told is None:
+        raise OSError("a process was begun without its pipes")
     reader = _Reader(told, ask)
     try:
         code = _wait(process, asking, question, ask.limit, end)

@@ -9,17 +9,15 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
+from routing.planning import heuristics
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Planned, Problem, served
+from routing.planning.model.route_pool import Column
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.model.timing import timeline
 from routing.planning.running.budget import Budget
-
-if TYPE_CHECKING:
-    from routing.planning.model.route_pool import Column
-    from routing.planning.search.driver import Search
+from routing.planning.search.driver import Search
 
 FEW_TASKS = 12
 NEAR_SECONDS = 60
@@ -130,10 +128,8 @@ class _Balancing:
 
     def search(self, limit: int, budget: Budget) -> Search:
         """Return a search in which no crew-day is away for longer than the limit; it knows what the others found."""
-        from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415 - solvers few questions need
-
         routes = tuple(replace(route, most_away=limit) for route in self.problem.routes)
-        search = Searcher(replace(self.problem, routes=routes), self.tasks, budget)
+        search = Search(replace(self.problem, routes=routes), self.tasks, budget)
         for column in self.known.values():
             if column.cost.main <= limit:
                 search.pool.keep(column)
@@ -142,11 +138,9 @@ class _Balancing:
 
     def run(self, search: Search, seed: int, *, enough: bool) -> None:
         """Run a search and remember what it found."""
-        from routing.planning.heuristics.pyvrp import PyVRP  # noqa: PLC0415 - VROOM cannot keep the limit
-
         try:
             search.combine(polish=not enough)
-            search.run(seed, (PyVRP(),), enough=enough)
+            search.run(seed, (heuristics.pyvrp.PyVRP(),), enough=enough)
         finally:
             for column in search.pool:
                 key = column.route, column.tasks

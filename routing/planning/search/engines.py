@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from routing.planning import heuristics
+from routing.planning.model.engine import Engine
 from routing.planning.model.problem import Problem, served
-
-if TYPE_CHECKING:
-    from routing.planning.model.engine import Engine
-    from routing.planning.search.driver import Search
+from routing.planning.running.child_process import InChildProcess
+from routing.planning.search.driver import Search
 
 MOST_VROOM_TASKS = 150
 """Above these its search, which counts nothing and only heeds a clock, takes longer than it gains."""
@@ -41,29 +39,22 @@ def engines_for(problem: Problem, count: int) -> tuple[Engine, ...]:
 
     Where distance comes first, a start that is good for time leads away from the best.
     """
-    from routing.planning.heuristics.beam import BeamSearch  # noqa: PLC0415
-    from routing.planning.heuristics.pyvrp import PyVRP  # noqa: PLC0415
-    from routing.planning.heuristics.vroom import Vroom  # noqa: PLC0415
-    from routing.planning.running.child_process import InChildProcess  # noqa: PLC0415
-
+    pyvrp = heuristics.pyvrp.PyVRP()
     if len(problem.routes) == 1:
-        return (BeamSearch(), PyVRP())
+        return (heuristics.beam.BeamSearch(), pyvrp)
     if problem.distance_first:
-        return (PyVRP(),)
+        return (pyvrp,)
+    vroom = heuristics.vroom.Vroom()
     if count <= MOST_TASKS_OF_TWO:
-        return (Vroom(), PyVRP())
-    starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [InChildProcess(Vroom())]
+        return (vroom, pyvrp)
+    starts: list[Engine] = [] if count > MOST_VROOM_TASKS else [InChildProcess(vroom)]
     if not any(problem.returns):
-        from routing.planning.heuristics.ruin_recreate import RuinRecreate  # noqa: PLC0415 - it takes half a second to import
-
-        starts.append(RuinRecreate())
-    return (*starts, PyVRP())
+        starts.append(heuristics.ruin_recreate.RuinRecreate())
+    return (*starts, pyvrp)
 
 
 def genetic_for(problem: Problem, count: int) -> Engine | None:
     """Return the genetic engine, for a round of so many tasks that it is worth its time."""
     if len(problem.routes) == 1 or not MOST_TASKS_OF_TWO < count <= MOST_GENETIC_TASKS:
         return None
-    from routing.planning.heuristics.hybrid_genetic import HybridGenetic  # noqa: PLC0415
-
-    return HybridGenetic()
+    return heuristics.hybrid_genetic.HybridGenetic()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from routing.planning import search
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Problem, rank_score, served
 from routing.planning.model.route_pool import RoutePool
@@ -93,14 +94,9 @@ class Incumbent:
 
     def recombine(self, seconds: float | None, pool: RoutePool | None = None, *, whole: bool = False) -> bool:
         """Offer the best choice of the pool's routes, sought to the end of its time where `whole`; return if better."""
-        from routing.planning.search.set_covering import (  # noqa: PLC0415 - a solver few questions need
-            MOST_NODES,
-            MOST_TIMED_NODES,
-            recombine,
-        )
-
-        nodes = MOST_TIMED_NODES if whole else MOST_NODES
-        together = recombine(
+        covering = search.set_covering
+        nodes = covering.MOST_TIMED_NODES if whole else covering.MOST_NODES
+        together = covering.recombine(
             self.order_costs, self.pool if pool is None else pool, self.tasks, seconds, nodes, self.orders
         )
         return together is not None and self.offer(together)

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from routing.planning import exact
+from routing.planning.exact.day_answer import DayAnswer, Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
+from routing.planning.search.driver import Search
 from routing.planning.search.engines import search_interrupted
+from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.settings import Settings
 from routing.planning.search.solution import Solution
-
-if TYPE_CHECKING:
-    from routing.planning.exact.crew_day import WalkedDay
-    from routing.planning.exact.day_answer import DayAnswer
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
@@ -70,19 +69,17 @@ def with_the_rest(
     )
 
 
-def _begin_many(problem: Problem, tasks: frozenset[int], settings: Settings) -> tuple[Orders, WalkedDay | None, bool]:
+def _begin_many(
+    problem: Problem, tasks: frozenset[int], settings: Settings
+) -> tuple[Orders, exact.crew_day.WalkedDay | None, bool]:
     """Return orders of one route to start from, what walks came to, and whether Ctrl-C ended it.
 
     Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
     """
-    from routing.planning.exact.cp_sat import walked_within  # noqa: PLC0415
-    from routing.planning.exact.crew_day import get_ready  # noqa: PLC0415 - it takes half a second to import
-    from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
-
     budget, progress = settings.budget, settings.progress
     searching = budget
     if budget.deadline is not None:
-        get_ready()
+        exact.crew_day.get_ready()
         searching = replace(budget, deadline=time.monotonic() + max(0.0, budget.left()) * SEARCHED_SHARE_OF_TIME)
 
     def hear(order: Order) -> None:
@@ -90,13 +87,13 @@ def _begin_many(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
             progress((order,))
 
     stock = stock_left(problem, ())
-    walked = walked_within(problem, 0, tasks, stock, (), budget, hear, WALKED_SHARE)
+    walked = exact.cp_sat.walked_within(problem, 0, tasks, stock, (), budget, hear, WALKED_SHARE)
     start: Orders = ((),) if walked is None else (walked.order,)
     if walked is not None and (walked.proven or walked.interrupted):
         if walked.interrupted and not served(start):
             raise KeyboardInterrupt
         return start, walked, walked.interrupted
-    search = Searcher(problem, tasks, searching, progress)
+    search = Search(problem, tasks, searching, progress)
     search.offer(start)
     interrupted = search_interrupted(search, settings.seed)
     return search.best, walked, interrupted
@@ -111,8 +108,6 @@ def _filled(
     """
     orders: Orders = fill(order_costs, (answer.order,), tasks)
     if not answer.proven:
-        from routing.planning.search.incumbent import measure  # noqa: PLC0415
-
         orders = max(start, orders, key=lambda each: measure(order_costs, each))
     reached = rank_score(order_costs.problem, served((answer.order,)))
     if rank_score(order_costs.problem, served(orders)) != reached:
@@ -123,9 +118,6 @@ def _filled(
 
 def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solution:
     """Return what `solve` does for one route, where no task waits for another."""
-    from routing.planning.exact.cp_sat import best_day  # noqa: PLC0415
-    from routing.planning.exact.day_answer import DayAnswer, Stopped  # noqa: PLC0415
-
     budget, progress = settings.budget, settings.progress
     order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:
@@ -149,7 +141,8 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
         budget = replace(budget, work=budget.work * CIRCUIT_OF_MANY)
     try:
         hear(start[0])
-        answer = best_day(problem, 0, tasks, stock_left(problem, ()), start[0], budget, hear, walked=walked)
+        stock = stock_left(problem, ())
+        answer = exact.cp_sat.best_day(problem, 0, tasks, stock, start[0], budget, hear, walked=walked)
     except Stopped as stopped:
         answer, interrupted = stopped.answer, True
     except KeyboardInterrupt:

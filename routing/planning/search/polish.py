@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from routing.planning.exact.cp_sat import best_day
+from routing.planning import exact
 from routing.planning.exact.day_answer import Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
@@ -59,7 +59,8 @@ class Polish:
             return self._polished[key]
         budget = Budget(work * WORK_A_DAY, deadline)
         try:
-            answer = best_day(problem, route, candidates, stock_left(problem, others), orders[route], budget)
+            stock = stock_left(problem, others)
+            answer = exact.cp_sat.best_day(problem, route, candidates, stock, orders[route], budget)
         except Stopped as stopped:
             self._incumbent.take_day(route, stopped.answer.order)
             raise

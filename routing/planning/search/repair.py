@@ -14,11 +14,11 @@ def repaired(order_costs: OrderCosts, orders: Orders) -> Orders:
     seen: set[int] = set()
     mended = []
     for route, order in enumerate(orders):
+        once = order
         for task in sorted(served((order,)) & seen):
-            order = without(order, task)  # noqa: PLW2901
-        order = _possible(order_costs, route, order)  # noqa: PLW2901
-        seen |= served((order,))
-        mended.append(order)
+            once = without(once, task)
+        mended.append(_possible(order_costs, route, once))
+        seen |= served(mended[-1:])
     while not stock_holds(problem, served(mended)):
         short = _least(problem, _users(problem, served(mended)))
         mended = [without(order, short) for order in mended]

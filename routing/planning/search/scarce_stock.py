@@ -45,4 +45,4 @@ def affordable(problem: Problem, tasks: frozenset[int], needs: NDArray[np.float6
 
 def _solved(model: mathopt.Model, taken: dict[int, mathopt.Variable]) -> frozenset[int] | None:
     values = best_choice(model, MOST_NODES)
-    return None if values is None else frozenset(task for task, variable in taken.items() if values[variable] > 0.5)  # noqa: PLR2004
+    return None if values is None else frozenset(task for task, variable in taken.items() if round(values[variable]))

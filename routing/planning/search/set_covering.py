@@ -139,7 +139,7 @@ class _Model:
         )
         if not self._solve():
             return None
-        return [number for number, takes in enumerate(self.takes) if self.hint[takes] > 0.5]  # noqa: PLR2004
+        return [number for number, takes in enumerate(self.takes) if round(self.hint[takes])]
 
 
 def _rank_goals(problem: Problem, tasks: Sequence[int]) -> list[list[float]]:

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from routing.planning import bounds
 from routing.planning.bounds.spanning_tree import least_cost
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.running.budget import Budget
+from routing.planning.search.driver import Search
 from routing.planning.search.engines import search_interrupted
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.settings import Progress, Settings
 from routing.planning.search.solution import Solution
-
-if TYPE_CHECKING:
-    from routing.planning.search.driver import Search
 
 MOST_PROVEN = 400
 """Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
@@ -104,14 +102,11 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
         if budget.deadline is None and len(tasks) > MOST_EXACT:
             settings = replace(settings, budget=replace(budget, work=budget.work * SCARCE_SHARE))
         return solve_route(problem, tasks, settings)
-    # The solvers take half a second to import: only a question that needs them pays.
-    from routing.planning.search.driver import Search as Searcher  # noqa: PLC0415
-
     now = time.monotonic()
     asked, prove = settings.prove, settings.prove and len(tasks) <= MOST_PROVEN
     kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
-    search = Searcher(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
     interrupted = search_interrupted(search, settings.seed)
     if search.longer is not None and search.budget.deadline == search.longer:
         budget = replace(budget, deadline=settings.longer)
@@ -128,14 +123,12 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
 
 def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:
     """Return the solution with bounds, and with better orders where the search for bounds came upon their parts."""
-    from routing.planning.bounds.column_generation import bounds  # noqa: PLC0415
-
     problem, tasks = search.order_costs.problem, search.tasks
     away, ranks = 0, solution.rank_bounds
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds(problem, tasks, search.best, budget, search.pool)
+            bound = bounds.column_generation.bounds(problem, tasks, search.best, budget, search.pool)
             ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
             search.budget = budget
             better = search.combine()

@@ -8,6 +8,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
+from routing.planning import search
 from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.load import stock_holds, unlimited
 from routing.planning.model.problem import RANKS, Orders, served
@@ -36,11 +37,9 @@ class TaskSelection:
         if len(problem.routes) > 1:
             self._light = light  # one crew-day is asked for every task: its first engine chooses better
         if not stock_holds(problem, tasks):
-            from routing.planning.search.scarce_stock import affordable  # noqa: PLC0415 - a solver few questions need
-
             needs = np.zeros(len(problem.tasks))
             needs[light.tasks] = light.needs(RANKS - 1)
-            self._affordable = affordable(problem, self.possible, needs)
+            self._affordable = search.scarce_stock.affordable(problem, self.possible, needs)
             light = light_of(problem, self._affordable)
         self.contested = light.contested()
 

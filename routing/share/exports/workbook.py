@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from routing.farm.book_out import A4, LONGEST_TEXT, book_bytes
@@ -25,13 +25,21 @@ NOT_IN_A_TITLE = str.maketrans(dict.fromkeys("[]:*?/\\'", " "))
 STOPS = ("No.", "Site", "Drive", "Arrive", "Start", "Finish", "Light left", "Jobs", "Notes")
 LOADED = ("Material", "Amount", "Packs", "Weight", "Space")
 LEFT = ("Site", "Jobs", "Reason", "Why", "What would save it")
-CREW_WIDTHS = (22, 24, 11, 9, 9, 9, 11, 40, 44)
+CREW_WIDTHS = (17, 22, 10, 8, 8, 8, 11, 38, 58)
+CALLS_COLUMN = 7
+"""The calls stand beside the load, so that a day of nine stops is one page."""
 LEFT_WIDTHS = (24, 40, 16, 50, 50)
-ANSWER_WIDTH = 85
+ANSWER_WIDTH = 68
+"""Fits a page upright, also where the usual letters are missing and wider ones stand in (85 was cut there)."""
 LETTERS_A_WIDTH = 1.0
 """Letters a unit of width, with room for words that do not break. Measured by eye on printed pages."""
 LINE_POINTS, TALLEST_POINTS = 15, 409
 """Height of a line in the usual letters, and of the tallest row that there may be."""
+LYING_PAGE_INCHES = (10.3, 6.5)
+"""Width and height of what is printed on an A4 page on its side, inside the usual margins."""
+INCHES_A_WIDTH = 7.4 / 96
+SHRUNK_AT_MOST = 0.75
+"""A sheet a little too long for its pages is printed smaller, so that no page holds a few lines alone."""
 
 
 def round_workbook(round_: Round, private: PrivateLines = NO_LINES) -> bytes:
@@ -47,7 +55,10 @@ def round_workbook(round_: Round, private: PrivateLines = NO_LINES) -> bytes:
             of_crew = [visit for visit in visits if visit.itinerary is itinerary]
             page = pen.sheet(_title(f"{crew.letter} {crew.name} {itinerary.date}".strip(), titles), CREW_WIDTHS)
             _crew(pen, page, crew, of_crew, sheet)
-        _left_out(pen, pen.sheet(_title("Left out", titles), LEFT_WIDTHS), sheet)
+            page.fit()
+        left_out = pen.sheet(_title("Left out", titles), LEFT_WIDTHS)
+        _left_out(pen, left_out, sheet)
+        left_out.fit()
 
     return book_bytes(build)
 
@@ -59,14 +70,27 @@ class _Page:
     sheet: Worksheet
     widths: Sequence[int]
     row: int = 0
+    column: int = 0
+    points: int = 0
 
     def lines(self, cells: Sequence[str]) -> int:
         """Return how many lines the fullest cell takes, counted by the width of usual letters."""
         at_most = [
             sum(max(1, math.ceil(len(line) / (LETTERS_A_WIDTH * width))) for line in text.split("\n"))
-            for text, width in zip(cells, self.widths, strict=False)
+            for text, width in zip(cells, self.widths[self.column :], strict=False)
         ]
         return max(at_most, default=1)
+
+    def skip(self) -> None:
+        """Leave a row empty."""
+        self.row += 1
+        self.points += LINE_POINTS
+
+    def fit(self) -> None:
+        """Print a sheet on its side as wide as a page, on as few pages as it can be read on."""
+        width, height = LYING_PAGE_INCHES
+        scale = min(1.0, width / (sum(self.widths) * INCHES_A_WIDTH))
+        self.sheet.fit_to_pages(1, max(1, math.ceil(scale * SHRUNK_AT_MOST * self.points / 72 / height)))
 
 
 class _Pen:
@@ -93,11 +117,14 @@ class _Pen:
         return _Page(sheet, widths)
 
     def row(self, page: _Page, cells: Sequence[str], look: Format) -> None:
-        for at, text in enumerate(cells):
+        for at, text in enumerate(cells, page.column):
             page.sheet.write_string(page.row, at, text[:LONGEST_TEXT], look)
-        if look in (self.text, self.cell, self.header) and (lines := page.lines(cells)) > 1:
-            page.sheet.set_row(page.row, min(lines * LINE_POINTS, TALLEST_POINTS))
+        lines = page.lines(cells) if look in (self.text, self.cell, self.header) else 1
+        points = min(lines * LINE_POINTS, TALLEST_POINTS)
+        if lines > 1:
+            page.sheet.set_row(page.row, points)
         page.row += 1
+        page.points += points
 
     def table(self, page: _Page, title: str, header: Sequence[str], rows: Sequence[Line]) -> None:
         """Write a titled table and a blank row after it; nothing where it has no row."""
@@ -107,7 +134,7 @@ class _Pen:
         self.row(page, header, self.header)
         for line in rows:
             self.row(page, line, self.cell)
-        page.row += 1
+        page.skip()
 
 
 def _title(words: str, taken: set[str]) -> str:
@@ -127,14 +154,14 @@ def _title(words: str, taken: set[str]) -> str:
 def _answer(pen: _Pen, page: _Page, sheet: Sheet) -> None:
     pen.row(page, (sheet.title,), pen.title)
     pen.row(page, (sheet.farm,), pen.strong)
-    page.row += 1
+    page.skip()
     for title, lines in _parts(sheet):
         if lines:
             if title:
                 pen.row(page, (title,), pen.strong)
             for line in lines:
                 pen.row(page, (line,), pen.text)
-            page.row += 1
+            page.skip()
 
 
 def _parts(sheet: Sheet) -> Iterator[tuple[str, Sequence[str]]]:
@@ -152,14 +179,16 @@ def _crew(pen: _Pen, page: _Page, crew: CrewSheet, visits: Sequence[Visit], shee
     pen.row(page, (crew.under,), pen.strong)
     for fact in crew.facts:
         pen.row(page, fact, pen.text)
-    page.row += 1
+    page.skip()
     stops = [_stop(visit) for visit in visits]
     drive = " ".join(filter(None, (crew.home_drive, crew.home_drive_note)))
     home = ("", f"Home: {sheet.base}", drive, crew.home, *[""] * (len(STOPS) - 4))
     pen.table(page, "Itinerary", STOPS, [*stops, home])
+    beside = replace(page, column=CALLS_COLUMN)
     for trip in crew.trips:
         _load(pen, page, trip)
-    pen.table(page, "Working alone, call by", ("By", "Where"), crew.call_ins)
+    pen.table(beside, "Working alone, call by", ("By", "Where"), crew.call_ins)
+    page.row, page.points = max(page.row, beside.row), max(page.points, beside.points)
 
 
 def _stop(visit: Visit) -> Line:
@@ -176,7 +205,8 @@ def _load(pen: _Pen, page: _Page, trip: TripSheet) -> None:
         pen.table(page, title, LOADED, rows)
     for text in trip.fullest:
         pen.row(page, (text,), pen.strong)
-    page.row += 1 if trip.fullest else 0
+    if trip.fullest:
+        page.skip()
 
 
 def _left_out(pen: _Pen, page: _Page, sheet: Sheet) -> None:

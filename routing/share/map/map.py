@@ -86,6 +86,8 @@ def round_map(round_: Round, roads: Background | None = None) -> str:
     drawn = [(left, words) for left, words in lefts if _is_drawn(round_, left)]
     every = range(len(round_.itineraries))
     parts = _parts(round_, sheet, every, drawn, roads)
+    held = f"{template_text('map_linked.js')}if (isHeld()) document.documentElement.classList.add('held');\n"
+    parts = replace(parts, script=f"{held}{parts.script}linkHolder({parts.box});\n")
     return _page(sheet, parts, [person_of(round_, index) for index in every])
 
 

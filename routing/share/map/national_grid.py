@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import pyproj
 
 from routing.farm.models import Place
 from routing.farm.place_to_grid import grid_reference
 from routing.share.map.map_shapes import Bounds, Point
 from routing.share.pages.inline import script_value
 from routing.travel.polyline import encode
-
-if TYPE_CHECKING:
-    import pyproj
 
 FINE_KILOMETRES = 150
 """Over a wider map only every tenth line is drawn."""
@@ -25,6 +23,8 @@ _PIECE = 10
 _AROUND = 1.2
 """The grid reaches so many times the longer side of the bounds from their middle."""
 _DECIMALS = 5
+_POLE, _FARTHEST_EAST = 90, 180
+"""Degrees, of latitude and of longitude."""
 _BRITISH, _IRISH = "EPSG:27700", "EPSG:29903"
 
 WORDS = (
@@ -43,8 +43,6 @@ def national_grid(base: Point, bounds: Bounds) -> dict[str, Any] | None:
     letters = _letters(base.latitude, base.longitude)
     if not letters:
         return None
-    import pyproj  # noqa: PLC0415 -- heavy; only maps need it
-
     grid = _IRISH if len(letters) == 1 else _BRITISH
     there = pyproj.Transformer.from_crs("EPSG:4326", grid, always_xy=True)
     back = pyproj.Transformer.from_crs(grid, "EPSG:4326", always_xy=True)
@@ -108,6 +106,6 @@ def _squares(back: pyproj.Transformer, box: tuple[int, int, int, int], letters: 
 
 def _letters(latitude: float, longitude: float) -> str:
     """Return the letters of a place's reference; none off both grids."""
-    if not (abs(latitude) <= 90 and abs(longitude) <= 180):  # noqa: PLR2004 -- degrees
+    if not (abs(latitude) <= _POLE and abs(longitude) <= _FARTHEST_EAST):
         return ""
     return grid_reference(Place(latitude=latitude, longitude=longitude)).split(" ")[0]

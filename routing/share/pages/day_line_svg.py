@@ -82,6 +82,7 @@ def _placed(row: Row, top: int, scale: float, width: int) -> dict[str, object]:
     words = _fitting(row, int(room / _LETTER))
     return {
         "y": top,
+        "mark": row.mark,
         "light": None if row.light is None else _box(row.light, scale),
         "boxes": boxes,
         "words": words,

@@ -19,5 +19,6 @@ function showWholeRound(map, corners, furthestIn, units) {
     placeWords(map);
   });
   fit();
+  if (!map.getSize().x) window.addEventListener("resize", fit, { once: true }); // in a frame that has no room yet
   placeWords(map);
 }

@@ -42,6 +42,8 @@ class Row:
     light: Span | None = None
     told: str = ""
     """What follows the words after a comma, and stays whole where these are cut: what light is left, how sure it is."""
+    mark: str = ""
+    """The mark of the stop, such as `3` or `B3`; empty where the row is of none."""
 
     @property
     def whole(self) -> str:
@@ -76,7 +78,7 @@ def day_line(round_: Round, index: int, crew: CrewSheet) -> DayLine:
         left = "back at base, load again" if shown.at_base else f"{shown.light_left} left"
         light = None if shown.at_base else span("light", stop.window_opens, stop.window_closes)
         spans = tuple(span(*each) for each in _of_stop(stop) if each[2] > each[1])
-        rows.append(Row(f"{shown.mark} {shown.name}", spans, light, left))
+        rows.append(Row(f"{shown.mark} {shown.name}", spans, light, left, shown.mark))
     drive = dt.timedelta(seconds=day.drive_home.seconds)
     rows.append(Row(f"Home {crew.home}", (span("drive", day.home - drive, day.home),), told=_holds(round_)))
     sun = sun_day(Place(latitude=round_.base_latitude, longitude=round_.base_longitude), day.date, zone)

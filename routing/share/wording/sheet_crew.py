@@ -12,7 +12,7 @@ from routing.round import CallIn, Drive, Itinerary, LoadItem, LoadList, PlannedJ
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording import words
 from routing.share.wording.persons import day_words
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 tags      what a vehicle may use and how fast, from the tags of one way
 may_stop  where a vehicle may stop, what is walked and what bars a walk, from the tags of one way
 extract   the extract read once: ways, barriers, railways and rivers, place names
+graphs    groups and distances in a graph
 joined    which roads lead to each other and back
 ground    what matters for stopping and walking, kept beside the tiles
 plane     distances and crossings of lines around a place
@@ -27,6 +28,7 @@ from routing.lazily import modules_of
 
 if TYPE_CHECKING:
     from routing.travel.roads import farm as farm
+    from routing.travel.roads import graphs as graphs
     from routing.travel.roads import report as report
 
-__getattr__ = modules_of(__name__, "farm", "report")
+__getattr__ = modules_of(__name__, "farm", "graphs", "report")

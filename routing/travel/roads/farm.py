@@ -15,7 +15,8 @@ from routing.errors import RoadError
 from routing.farm.faults import quoted
 from routing.farm.models import BASE, Drives, Farm, Place, RoadRules, Site
 from routing.travel.background import Background
-from routing.travel.legs import UNREACHABLE, LegOrigin, LegRoute, Legs, Parked
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE, LegRoute, Legs, Parked
 from routing.travel.polyline import ROUTE_PRECISION, decode, encode
 from routing.travel.roads.build import LAND, STORE, Built, Progress, built, no_progress
 from routing.travel.roads.closure import Closed

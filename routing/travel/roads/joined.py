@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.farm.models import Drives, RoadRules
+from routing.travel import roads
 from routing.travel.roads.extract import Extract
 from routing.travel.roads.tags import Crossing, crossing, passage
 
@@ -24,8 +25,6 @@ def joined(extract: Extract, drives: Drives, rules: RoadRules) -> NDArray[np.int
     0 is the largest group. `ON_ITS_OWN` are pieces that lead from one group to another one way only, `NOT_DRIVEN` those
     that the vehicle may not use, and the last point of each way.
     """
-    import networkx as nx  # noqa: PLC0415 - a third of a second, for a build only
-
     found = np.full(len(extract.nodes), NOT_DRIVEN, dtype=np.int32)
     first, last, one_way = _stretches(extract, drives, rules)
     nodes = np.asarray(extract.nodes, dtype=np.int64)
@@ -33,10 +32,12 @@ def joined(extract: Extract, drives: Drives, rules: RoadRules) -> NDArray[np.int
     shut = np.isin(nodes, [node for node, tags in extract.crossings.items() if crossing(tags, drives) is Crossing.SHUT])
     starts = np.where(shut[first], -2 * first - 1, starts)  # what is shut ends a road on either side
     ends = np.where(shut[last], -2 * last - 2, ends)
-    graph = nx.DiGraph()
-    for along, back, ways in ((starts, ends, one_way >= 0), (ends, starts, one_way <= 0)):
-        graph.add_edges_from(zip(along[ways].tolist(), back[ways].tolist(), strict=True))
-    groups = sorted(nx.strongly_connected_components(graph), key=lambda group: (-len(group), min(group)))
+    edges = [
+        edge
+        for along, back, ways in ((starts, ends, one_way >= 0), (ends, starts, one_way <= 0))
+        for edge in zip(along[ways].tolist(), back[ways].tolist(), strict=True)
+    ]
+    groups = roads.graphs.strong_components(edges)
     group_of = {node: number for number, group in enumerate(groups) for node in group}
     of_start = np.array([group_of[node] for node in starts.tolist()], dtype=np.int32)
     of_end = np.array([group_of[node] for node in ends.tolist()], dtype=np.int32)

@@ -1,7 +1,6 @@
 """Walks with a barrow: straight over open ground, or by the map's ways where something bars the straight line.
 
-No walk crosses a motorway, railway, river or lake but by a way over or under it. networkx takes a third of a second to
-import, so it is imported only where a straight line is barred.
+No walk crosses a motorway, railway, river or lake but by a way over or under it.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from routing.travel import roads
 from routing.travel.roads.ground import Around, Ground, Ints, Pieces
 from routing.travel.roads.plane import Flags, Floats, crossings, lengths
 
@@ -91,17 +91,13 @@ class OnFoot:
 
     def _reached(self, network: _Network, most: float) -> tuple[Floats, Floats]:
         """Return the points of the ways that can be walked to from the middle, and how far that is."""
-        import networkx as nx  # noqa: PLC0415
-
         away = lengths(network.points)
         near = np.flatnonzero(away < most)
         near = near[~self._barred(np.zeros((len(near), 2)), network.points[near])]
-        graph = nx.Graph()
-        graph.add_weighted_edges_from(zip(*network.joined.T.tolist(), network.metres.tolist(), strict=True))
-        graph.add_weighted_edges_from((-1, node, metres) for node, metres in zip(near, away[near], strict=True))
-        if -1 not in graph:
+        along = zip(*network.joined.T.tolist(), network.metres.tolist(), strict=True)
+        found = roads.graphs.distances([*along, *((-1, node, away[node]) for node in near.tolist())], -1)
+        if not found:
             return np.zeros((0, 2)), np.zeros(0)
-        found = nx.single_source_dijkstra_path_length(graph, -1)
         found.pop(-1)
         nodes = np.fromiter(found, dtype=np.int64, count=len(found))
         return network.points[nodes], np.fromiter(found.values(), dtype=np.float64, count=len(found))

@@ -6,7 +6,8 @@ import math
 import statistics
 
 from routing.farm.models import Drives, Farm, RoadRules, Site
-from routing.travel.legs import UNREACHABLE, LegOrigin
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE
 from routing.travel.roads.farm import Roads, open_roads, road_legs
 from routing.travel.roads.snap import Snap
 from routing.travel.roads.walks import walk_words

@@ -16,7 +16,7 @@ from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.round import ReasonCode, Round
 from routing.travel.farm import farm_and_legs, farm_background, farm_legs, farm_road_report, prepare_roads
-from routing.travel.legs import LegOrigin
+from routing.travel.leg_origin import LegOrigin
 from routing.travel.roads.build import built
 from routing.travel.roads.cache import cache_folder
 from routing.travel.roads.engine import Engine

@@ -17,7 +17,8 @@ from osmium.osm import mutable
 
 from routing.farm.models import Drives, Farm, Place
 from routing.travel.farm import farm_and_legs, farm_legs
-from routing.travel.legs import UNREACHABLE, LegOrigin, Legs
+from routing.travel.leg_origin import LegOrigin
+from routing.travel.legs import UNREACHABLE, Legs
 from routing.travel.polyline import decode
 from tests.travel.roads.hand_map import HandMap, at, farm_on, metres
 

@@ -1,0 +1,78 @@
+"""Rounds that stand written in the farm's folder: where they are and what is in them, without planner or map."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from routing.errors import AskedError
+from routing.farm.folder import FILES
+from routing.farm.models import Farm
+from routing.farm.plain_files import read_plain
+from routing.output.ledger import Ledger
+from routing.round import Round
+from routing.season.log_file import FILE as LOG
+from routing.share.exports.files import LARGEST_ROUND_BYTES, read_round
+from routing.share.pages.file_names import PLAIN
+
+ROUNDS = "rounds"
+"""The folder of all rounds in a farm's folder."""
+MOST_LISTED = 5000
+
+
+def folder_of(farm: Farm, dates: Sequence[dt.date]) -> Path:
+    """Return the folder that a round of these dates, in order, is written into where none is asked for."""
+    first, last = dates[0].isoformat(), dates[-1].isoformat()
+    return farm.folder / ROUNDS / (first if len(dates) == 1 else f"{first} to {last}")
+
+
+def written_plan(farm: Farm, date: dt.date) -> Round | None:
+    """Return the round of that date alone that stands in the farm's folder; None where none that can be read does."""
+    try:
+        found = read_round(folder_of(farm, (date,)) / PLAIN[0])
+    except AskedError:
+        return None
+    return found if found.dates == (date,) else None
+
+
+def written_dates(farm: Farm) -> tuple[dt.date, ...]:
+    """Return the dates that a round of that date alone stands in the farm's folder of, the last first."""
+    found = []
+    with suppress(OSError), os.scandir(farm.folder / ROUNDS) as entries:
+        for entry, _ in zip(entries, range(MOST_LISTED), strict=False):
+            with suppress(ValueError):
+                date = dt.date.fromisoformat(entry.name)
+                if entry.name == date.isoformat() and (Path(entry.path) / PLAIN[0]).is_file():
+                    found.append(date)
+    return tuple(sorted(found, reverse=True))
+
+
+def changed_since(farm: Farm, date: dt.date) -> tuple[str, ...]:
+    """Return the names of the farm's files, its log among them, that were changed after a round was written."""
+    try:
+        written = (folder_of(farm, (date,)) / PLAIN[0]).stat().st_mtime_ns
+    except OSError:
+        return ()
+    names = dict.fromkeys((*FILES, farm.tables.sites, farm.tables.jobs, LOG))
+    return tuple(name for name in names if _changed_at(farm.folder / name) > written)
+
+
+def written_map(farm: Farm, date: dt.date) -> str | None:
+    """Return the map page of the round that stands in the farm's folder, as this program wrote it and nobody else."""
+    path = folder_of(farm, (date,)) / PLAIN[3]
+    if not Ledger(farm.folder).knows(path):
+        return None
+    try:
+        return read_plain(path, LARGEST_ROUND_BYTES).decode()
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def _changed_at(path: Path) -> int:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0
