@@ -127,7 +127,7 @@ def evening(folder: Path) -> tuple[Asked, ...]:
         Asked("plan --days 3 --even", ("plan", "{farm}", *on, "--days", "3", "--even", "--out", str(folder / "even"))),
         Asked("plan --sure 0.9", ("plan", "{farm}", *on, "--sure", "0.9", "--out", str(folder / "sure"))),
         Asked("due, of a log", ("due", "{farm}", "--on", LOG_DATE), "logged"),
-        Asked("plan, a day of a log", ("plan", "{farm}", "--on", LOG_DATE), "logged"),
+        Asked("plan, what a log makes due", ("plan", "{farm}", "--on", LOG_DATE), "logged"),
     )
 
 

@@ -7,8 +7,7 @@ from functools import cached_property
 from math import ceil
 
 from routing.plain_words import duration
-from routing.planning.exact.circuit_model import Relax
-from routing.planning.exact.stretch import least_extension
+from routing.planning import exact
 from routing.planning.explain.case import Case
 from routing.planning.explain.trial import Answer, tried
 from routing.planning.explain.violation import Give, given
@@ -29,11 +28,11 @@ STRETCH, STRETCH_WITH_RETURNS = Budget(work=2), Budget(work=0.5)
 
 
 STRETCHES = {
-    Relax.START: (RemedyKind.EARLIER_START, "earlier start", "earlier"),
-    Relax.HOME: (RemedyKind.LATER_HOME, "later home", "home"),
-    Relax.LIGHT: (RemedyKind.MORE_LIGHT, "more light", "light"),
+    "start": (RemedyKind.EARLIER_START, "earlier start", "earlier"),
+    "home": (RemedyKind.LATER_HOME, "later home", "home"),
+    "light": (RemedyKind.MORE_LIGHT, "more light", "light"),
 }
-"""How a day may be stretched: by beginning sooner, by ending later, by light for longer."""
+"""How a day may be stretched, by the values of `Relax`: by beginning sooner, by ending later, by light for longer."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +40,8 @@ class Stretch:
     """The fewest minutes by which a day must be stretched in one way, sought when they are asked for."""
 
     case: Case
-    relax: Relax
+    relax: str
+    """One of `STRETCHES`."""
 
     @property
     def is_small(self) -> bool:
@@ -53,9 +53,9 @@ class Stretch:
     def remedies(self) -> tuple[Remedy, ...]:
         """The remedy, if there is one."""
         case, (kind, text, what) = self.case, STRETCHES[self.relax]
-        if self.relax is Relax.START and case.instance.farm.underway:
+        if self.relax == "start" and case.instance.farm.underway:
             return ()
-        if self.relax is Relax.HOME and _home_by_dusk(case):
+        if self.relax == "home" and _home_by_dusk(case):
             return ()
         if case.seconds_missing > LONGEST_STRETCH_MINUTES * 60:
             return ()
@@ -68,7 +68,7 @@ class Stretch:
         return (Remedy(kind=kind, amount=60 * minutes, text=told),)
 
 
-def _fewest_minutes(case: Case, relax: Relax, what: str) -> tuple[int, bool, Answer] | None:
+def _fewest_minutes(case: Case, relax: str, what: str) -> tuple[int, bool, Answer] | None:
     """Return the fewest minutes found, whether fewer are proved too few, and an order; None where none are enough.
 
     The exact search says how few could do; whatever is told is timed and loaded like any plan.
@@ -79,7 +79,8 @@ def _fewest_minutes(case: Case, relax: Relax, what: str) -> tuple[int, bool, Ans
         return tried(given(problem, Give(**{what: 60 * minutes})), trial, start, case.order, exact=exact, prove=exact)
 
     budget = STRETCH_WITH_RETURNS if problem.returns[0] else STRETCH
-    stretch = least_extension(problem, 0, trial.needed, stock_left(problem, ()), frozenset({relax}), budget)
+    relaxed = frozenset({exact.circuit_model.Relax(relax)})
+    stretch = exact.stretch.least_extension(problem, 0, trial.needed, stock_left(problem, ()), relaxed, budget)
     if stretch.seconds is None and stretch.least and not trial.others:
         return None
     first = LONGEST_STRETCH_MINUTES if stretch.seconds is None else max(1, ceil(stretch.seconds / 60))
