@@ -9,12 +9,14 @@ from __future__ import annotations
 import datetime as dt
 import math
 from fractions import Fraction
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 MILLION = 1_000_000
 EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 
+@lru_cache(maxsize=10_000)  # a farm has few different numbers, and each is asked for at every stop
 def exact(number: float) -> Fraction:
     """Return the decimal number as it is written, as a fraction."""
     return Fraction(repr(float(number)))
