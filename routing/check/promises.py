@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from routing.check import (
     breaks,
@@ -114,8 +114,11 @@ BESIDE_EACH_LEFT_OUT: tuple[tuple[Beside, Callable[[Round, Ground], left_out.Tol
 """What is said of each entry that is left out; each yields the place of the entry with the sentence."""
 
 
-def judged(round_: Round, farm: Farm, legs: Legs) -> Judgement:
+def judged(round_: Round, farm: Farm, legs: Legs, passed: Sequence[Itinerary] = ()) -> Judgement:
     """Return every broken promise of a round, parted into those of the round and those of what is said beside it.
+
+    `passed` are days of rounds that kept every promise to the same farm and legs: where the round has one of these very
+    days, what that day promises by itself is not looked at again.
 
     Where the round speaks of a crew, site or job that the farm does not have, only that is told: nothing else could be
     looked up. So it is where the two ends of a move do not belong together.
@@ -125,7 +128,8 @@ def judged(round_: Round, farm: Farm, legs: Legs) -> Judgement:
         found = look(round_, ground)
         if found.sentences:
             return found
-    return _all_broken(round_, ground)
+    known = {id(day) for day in passed}
+    return _all_broken(round_, ground, [day for day in enumerate(round_.itineraries) if id(day[1]) not in known])
 
 
 def _unknown(round_: Round, ground: Ground) -> Judgement:
@@ -148,12 +152,13 @@ def _torn(round_: Round, ground: Ground) -> Judgement:
     )
 
 
-def _all_broken(round_: Round, ground: Ground) -> Judgement:
+def _all_broken(round_: Round, ground: Ground, days: Sequence[tuple[int, Itinerary]]) -> Judgement:
+    """Return what the round breaks, and what those of its days do that are to be looked at, each by its place."""
     return Judgement(
         whole=tuple(sentence for promise in OF_THE_ROUND for sentence in promise(round_, ground)),
         days=tuple(
             BrokenDay(index, promise.__name__.replace("_", " "), sentence)
-            for index, day in enumerate(round_.itineraries)
+            for index, day in days
             for promise in OF_EACH_DAY
             for sentence in promise(day, ground)
         ),
@@ -161,7 +166,7 @@ def _all_broken(round_: Round, ground: Ground) -> Judgement:
             *(Broken(what, sentence) for what, promise in BESIDE_THE_ROUND for sentence in promise(round_, ground)),
             *(
                 Broken(what, sentence, day=index)
-                for index, day in enumerate(round_.itineraries)
+                for index, day in days
                 for what, said in BESIDE_EACH_DAY
                 for sentence in said(day, ground)
             ),
@@ -175,9 +180,12 @@ def _all_broken(round_: Round, ground: Ground) -> Judgement:
     )
 
 
-def broken_promises(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
-    """Return one sentence for each broken promise: who, where, which, expected and found. Empty where all are kept."""
-    return judged(round_, farm, legs).sentences
+def broken_promises(round_: Round, farm: Farm, legs: Legs, passed: Sequence[Itinerary] = ()) -> tuple[str, ...]:
+    """Return one sentence for each broken promise: who, where, which, expected and found. Empty where all are kept.
+
+    `passed` is as for `judged`.
+    """
+    return judged(round_, farm, legs, passed).sentences
 
 
 def require_good(round_: Round, farm: Farm, legs: Legs) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from routing.check import broken_promises
 from routing.errors import AskedError
@@ -18,7 +18,7 @@ from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.pinned import Pinned, plan_pinned
 from routing.planning.plan import Wish
-from routing.round import Breach, ReasonCode, Round, Rule
+from routing.round import Breach, Itinerary, ReasonCode, Round, Rule
 from routing.share.exports.files import read_round
 from routing.share.pages.file_names import PLAIN
 from routing.stages.ask import Chance, chance_of
@@ -26,10 +26,11 @@ from routing.stages.plan import checked, prepared
 from routing.stages.written import folder_of
 from routing.travel.legs import Legs
 
+MOST_PASSED = 200
 CUT_SHORT = "The search was stopped before its end: this is the best round found until then."
 NOT_LOOKED_AT = "not in the best round found until the search was stopped; why was not looked at"
 
-__all__ = ["GivenDay", "GivenRound", "Pinned", "given_in", "remedied"]  # known by this module's name too
+__all__ = ["GivenDay", "GivenDays", "GivenRound", "Pinned", "given_in", "remedied"]  # known by this module's name too
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +41,8 @@ class OwnDays:
     """With the work that is due, and the jobs cut as the round shares them out."""
     legs: Legs
     days: GivenDays
+    _passed: list[Itinerary] = field(default_factory=list)
+    """Days of rounds that passed the check: an order of one crew leaves those of others as they are."""
 
     def tried(self, days: Sequence[GivenDay]) -> GivenRound:
         """Return the days timed, with what they break; what is said to keep every rule has passed the check.
@@ -49,7 +52,9 @@ class OwnDays:
         found = self.days.timed(days)
         if not found.holds:
             return found
-        broken = broken_promises(found.round, self.farm, self.legs)
+        broken = broken_promises(found.round, self.farm, self.legs, self._passed)
+        if not broken:
+            self._passed[:] = [*self._passed, *found.round.itineraries][-MOST_PASSED:]
         day = found.round.itineraries[0] if found.round.itineraries else None
         told = tuple(Breach(Rule.DAY, day.crew, day.date, None, sentence) for sentence in broken if day is not None)
         return replace(found, breaches=told)

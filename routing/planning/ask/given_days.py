@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache, partial
 from itertools import islice, product
 
 from routing.errors import AskedError
@@ -26,6 +26,9 @@ from routing.round import Breach, Itinerary, Proof, ReasonCode, Round, Rule
 
 MOST_WINDOWS = 64
 """So many ways to choose the hours of an order that breaks a rule are looked at for the one that breaks least."""
+
+MOST_REMEMBERED = 1000
+"""Crew-days whose times are remembered: a change of one leaves the others as they are."""
 
 GIVEN = "The order is the one that was given; no better one was sought."
 NOT_ASKED = Certain(ReasonCode.NOT_ASKED, "left out of the order")
@@ -85,6 +88,7 @@ class GivenDays:
     def __init__(self, instance: Instance) -> None:
         self.instance = instance
         self.order_costs = OrderCosts(instance.problem)
+        self._timed = lru_cache(maxsize=MOST_REMEMBERED)(partial(_timed, self))
         self.tasks = {job.id: task for task, job in enumerate(instance.jobs)}
         self.routes = {
             (crew.id, date): route
@@ -103,9 +107,9 @@ class GivenDays:
         several places in one stop.
         """
         given = {self._route(day): day for day in days if day.stops}
-        stops = {route: [self._stop(jobs) for jobs in day.stops] for route, day in given.items()}
+        stops = {route: tuple(self._stop(jobs) for jobs in day.stops) for route, day in given.items()}
         self._refuse_twice([task for route in stops.values() for stop in route for task in stop.tasks])
-        found = {route: _timed(self, route, stops[route]) for route in sorted(given)}
+        found = {route: self._timed(route, stops[route]) for route in sorted(given)}
         orders = tuple(found[route].order if route in found else () for route in range(len(self.instance.crews)))
         reasons = {task: self.certain.get(task, NOT_ASKED) for task in range(len(self.instance.jobs))}
         left = left_out_entries(self.instance, orders, reasons, remedied=0)
