@@ -1,4 +1,4 @@
-"""The tables that come with the package, each parsed once: of the time to read a farm it was six sevenths."""
+"""The tables that come with the package, each parsed once: of the time to read a farm it was seven eighths."""
 
 from __future__ import annotations
 
