@@ -37,7 +37,7 @@ SITES = len(PLACES)
 
 KINDS = ("weekly-inspection", "supers-on", "storm-check", "heft", "entrance-blocks", "insulation", "mouse-guards")
 RANKS = ("now", "must", "must", "want", "want", "want", "passing")
-DATE, LOG_DATE = "2027-05-12", "2027-10-12"
+DATE, LOG_DATE = "2027-05-12", "2026-10-12"
 
 FARM = """name = "Evening farm"
 time_zone = "Europe/Zurich"
@@ -149,8 +149,8 @@ def rows(checkouts: Sequence[Path], folder: Path, roads: Path | None, only: Sequ
     for checkout, home in zip(checkouts, homes, strict=True):
         write_farm(home / "farm", roads)
         write_farm(home / "logged", roads, jobs=False)
-        begin = ("log", "begin", str(home / "logged"), "--counts-from", "2027-08-01")
-        hefted = ("log", "add", str(home / "logged"), "--site", "all", "--kind", "heft", "--on", "2027-10-05")
+        begin = ("log", "begin", str(home / "logged"), "--counts-from", "2026-08-01")
+        hefted = ("log", "add", str(home / "logged"), "--site", "all", "--kind", "heft", "--on", "2026-10-05")
         write_farm(home / "warm", roads)
         firsts: tuple[tuple[str, ...], ...] = (
             begin,
