@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from routing.desk.planner import Offer, Planner
 from routing.desk.runs import Standing
 from routing.desk.trial import Shown, Trial
+from routing.errors import OutyardError
 from routing.farm.models import Farm
 from routing.plain_words import chance_words, count, date_words, duration
 from routing.round import Itinerary, LeftOut, ReasonCode, RemedyKind, Round, Stop
@@ -21,6 +22,9 @@ from routing.share.wording.draft import StopMarks, broken_headline, crew_day_wor
 from routing.share.wording.sheet_crew import StopSheet, TripSheet, crew_sheet
 from routing.share.wording.sheet_left_out import left_out_sheet
 from routing.stages.ask import Chance
+
+LONGEST_TOLD = 300
+"""Characters of a sentence that is told of a round that cannot be worked on."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +79,13 @@ def panel_values(planner: Planner, farm: Farm, dates: Sequence[dt.date], trial: 
         "trial": None,
         "several_crews": len(farm.crews) > 1 or len(dates) > 1,
     }
-    return values if trial is None else values | {"trial": _trial(trial, farm)}
+    if trial is None:
+        return values
+    try:
+        return values | {"trial": _trial(trial, farm)}
+    except OutyardError as error:  # what is written is of other jobs or crews than there are now
+        why = plain_text(str(error).splitlines()[0], LONGEST_TOLD)
+        return values | {"trouble": f"What is written cannot be changed by hand any more; plan anew: {why}"}
 
 
 def progress(standing: Standing) -> dict[str, str]:

@@ -66,7 +66,10 @@ def written(desk: Served) -> Round:
 
 def panel(opened: Opened) -> Page:
     page = opened.page(f"/tomorrow?on={JUNE.isoformat()}")
-    page.wait_for_selector(".plan-trial")
+    page.locator(".plan-trial").wait_for(state="attached")
+    if page.locator("[data-open]").is_visible():
+        page.locator("[data-open]").press("Enter")
+    page.locator(".plan-trial").wait_for()
     return page
 
 

@@ -20,7 +20,7 @@
   function show(html, focus) {
     const open = Boolean(body.querySelector(".plan-if[open]"));
     body.innerHTML = html; // a piece of the desk's own page: every text in it is escaped, and no script may run
-    inPlaceOfWritten(Boolean(body.querySelector(".plan-trial")));
+    byHand(false);
     if (open) body.querySelector(".plan-if").open = true;
     for (const output of body.querySelectorAll("output")) tellRange(output);
     const again = focus && body.querySelector('[data-focus="' + CSS.escape(focus) + '"]');
@@ -32,6 +32,20 @@
   // The days to work on take the place of what is written, which says the same or is older; the map stands beside them.
   const frame = document.getElementById("map");
   let drawing = 0;
+
+  let opened = false;
+
+  // The days are shown to work on when that is asked for, or where they are not what is written.
+  function byHand(asked) {
+    const trial = body.querySelector(".plan-trial");
+    opened = opened || asked || Boolean(trial && trial.dataset.written === "false");
+    if (trial) {
+      trial.hidden = !opened;
+      body.querySelector("[data-open]").hidden = opened;
+    }
+    inPlaceOfWritten(Boolean(trial) && opened);
+    if (asked) body.querySelector("#plan-headline").focus();
+  }
 
   function inPlaceOfWritten(instead) {
     for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section")]) {
@@ -156,7 +170,8 @@
     const button = event.target.closest("button");
     if (!button || button.disabled) return;
     const data = button.dataset, item = button.closest("li[data-job]"), focus = data.focus || null;
-    if (data.do === "undo" || data.do === "redo") change({ do: data.do }, focus);
+    if ("open" in data) byHand(true);
+    else if (data.do === "undo" || data.do === "redo") change({ do: data.do }, focus);
     else if (data.do === "add") change({ do: "add", number: Number(button.closest("[data-number]").dataset.number) }, "headline");
     else if (data.do === "drop") change({ do: "drop", job: item.dataset.job }, "headline");
     else if (data.do === "pin") change({ do: "pin", job: item.dataset.job, pin: data.pin }, "more " + item.dataset.job);
