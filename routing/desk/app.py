@@ -8,9 +8,9 @@ from starlette.types import ASGIApp
 from routing.desk.guard import Guard
 from routing.desk.serving import faulted
 from routing.desk.state import Desk
-from routing.desk.views import files, start, tomorrow
+from routing.desk.views import due, farm, feed, files, record, season, send, start, tomorrow
 
-VIEWS = (start, files, tomorrow)
+VIEWS = (start, files, tomorrow, due, record, feed, season, farm, send)
 """Each has its `ROUTES`."""
 ROUTES = tuple(route for view in VIEWS for route in view.ROUTES)
 

@@ -6,6 +6,7 @@ plan         the checked round of a day or more
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
 write        a round as files
 written      rounds that stand in the farm's folder
+record       what was done, written down by hand
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
@@ -23,10 +24,13 @@ if TYPE_CHECKING:
     from routing.stages import due as due
     from routing.stages import plan as plan
     from routing.stages import read as read
+    from routing.stages import record as record
     from routing.stages import reports as reports
     from routing.stages import season_page as season_page
     from routing.stages import share as share
     from routing.stages import write as write
     from routing.stages import written as written
 
-__getattr__ = modules_of(__name__, "ask", "due", "plan", "read", "reports", "season_page", "share", "write", "written")
+__getattr__ = modules_of(
+    __name__, "ask", "due", "plan", "read", "record", "reports", "season_page", "share", "write", "written"
+)
