@@ -28,8 +28,8 @@ def test_a_job_is_written_down_in_part_with_what_was_seen_and_used_and_undone(
 ) -> None:
     with own_desk.opened(browser) as opened:
         page = opened.page("/record")
-        page.get_by_label("Site").select_option("Ridge Barn")
-        page.get_by_label("Work").select_option("Feed fondant")
+        page.get_by_label("Site", exact=True).select_option("Ridge Barn")
+        page.get_by_label("Work", exact=True).select_option("Feed fondant")
         page.get_by_label("Date", exact=True).fill("2026-11-01")
         page.get_by_label("Hives", exact=True).fill("3")
         page.get_by_label("Part of the hives").check()
@@ -38,7 +38,7 @@ def test_a_job_is_written_down_in_part_with_what_was_seen_and_used_and_undone(
         page.get_by_label("In how many colonies: stores low").fill("2")
         page.get_by_text("What was used").click()
         page.get_by_label("Fondant, kg").fill("7.5")
-        page.get_by_label("Note").fill("wind")
+        page.get_by_label("Note", exact=True).fill("wind")
         page.get_by_label("The log is complete from").first.fill("2026-10-01")
         assert violations(page) == {}
         page.get_by_role("button", name="Write it down").click()

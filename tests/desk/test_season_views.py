@@ -11,6 +11,7 @@ from routing import stages
 from routing.share.wording.due import in_short
 from routing.share.wording.farm_numbers import kind_numbers, rule_numbers
 from routing.share.wording.feed import feed_blocks
+from tests.desk.conftest import make_private
 from tests.desk.served import Served, violations
 
 DATE = dt.date(2026, 12, 10)
@@ -101,10 +102,7 @@ def test_the_farm_shows_every_number_with_its_source_beside_it(example_desk: Ser
 
 
 def test_no_view_shows_a_gate_code_a_phone_number_or_a_private_note_unasked(own_farm: Path, own_desk: Served) -> None:
-    sites = own_farm / "sites.csv"
-    first, *rest = sites.read_text(encoding="utf-8").splitlines()
-    secret = [f"{line},C4711X,01632 960123,key under the stone" for line in rest]
-    sites.write_text("\n".join([f"{first},gate_code,phone,private_notes", *secret]) + "\n", encoding="utf-8")
+    make_private(own_farm, gate_code="C4711X", phone="01632 960123", private_notes="key under the stone")
     for path in ("/tomorrow", "/due", "/record", "/feed", "/season/page", "/farm", "/send", "/tomorrow/map"):
         found = own_desk.get(f"{path}?on={DATE}")
         assert found.status == 200, path

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from routing.share.wording import sends
+from tests.desk.conftest import make_private
 from tests.desk.served import Served, violations
 
 DATE = "2026-12-10"
@@ -71,10 +72,7 @@ def test_only_files_that_were_made_are_given(own_desk: Served) -> None:
 
 
 def test_private_things_are_in_the_crews_pages_only_when_ticked(own_farm: Path, own_desk: Served) -> None:
-    sites = own_farm / "sites.csv"
-    first, *rest = sites.read_text(encoding="utf-8").splitlines()
-    text = "\n".join([f"{first},gate_code", *(f"{line},C4711X" for line in rest)]) + "\n"
-    sites.write_text(text, encoding="utf-8")
+    make_private(own_farm, gate_code="C4711X")
     page = own_farm / "rounds" / DATE / f"{DATE}-rowan.html"
     for private in (True, False):
         wanted = {"on": DATE, "pages": True, "private": private}
