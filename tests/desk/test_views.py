@@ -12,9 +12,10 @@ from tests.desk.served import Served, violations
 from tests.share.browser import no_sideways_scroll
 
 DATE = "2026-12-10"
-UNFOLD = """for (const parent of new Set([...document.querySelectorAll('details')].map((each) => each.parentElement)))
-  for (const each of [...parent.querySelectorAll(':scope > details')].slice(0, 6)) each.open = true;"""
-"""Opens what is folded away; of many that are alike the first few, for axe looks at every cell."""
+UNFOLD = "for (const each of document.querySelectorAll('details')) each.open = true"
+FEWER = """for (const rows of document.querySelectorAll('tbody, section:has(> details)'))
+  for (const each of [...rows.querySelectorAll(':scope > tr, :scope > details')].slice(4)) each.remove()"""
+"""Leaves of many that are alike the first few: axe looks at every cell."""
 LOOKS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((1280, "light"), (360, "dark"))
 
 
@@ -32,8 +33,9 @@ def test_axe_finds_nothing_in_any_view_and_none_is_wider_than_the_screen(
         for path in paths(example_desk):
             page = opened.page(path)
             page.evaluate(UNFOLD)
-            assert violations(page) == {}, path
             assert no_sideways_scroll(page), path
+            page.evaluate(FEWER)
+            assert violations(page) == {}, path
             assert page.locator("h1").count() == 1, path
             page.close()
 
