@@ -10,6 +10,7 @@ own_days     days that a person puts in order by hand
 write        a round as files
 find         where a place is, and the road near it
 written      rounds that stand in the farm's folder
+record       what was done, written down by hand
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from routing.stages import own_days as own_days
     from routing.stages import plan as plan
     from routing.stages import read as read
+    from routing.stages import record as record
     from routing.stages import reports as reports
     from routing.stages import season_page as season_page
     from routing.stages import share as share
@@ -39,6 +41,6 @@ if TYPE_CHECKING:
 
 __getattr__ = modules_of(
     __name__,
-    *("ask", "begin", "due", "find", "kept", "own_days", "plan", "read", "reports", "season_page", "share"),
-    *("write", "written"),
+    *("ask", "begin", "due", "find", "kept", "own_days", "plan", "read", "record", "reports", "season_page"),
+    *("share", "write", "written"),
 )
