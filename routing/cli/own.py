@@ -173,7 +173,7 @@ def _print_replanned(
     if later:
         (day,) = later[0].itineraries
         loads = ", ".join(f"{plain_name(item.name)} {item.amount:g} {plain_text(item.unit)}" for item in day.load.out)
-        beside: tuple[str, ...] = (
+        beside = (
             f"Then load at base until this is on board: {loads}. Leave by {day.leave:%H:%M}; what follows is below.",
         )
     else:
