@@ -13,6 +13,7 @@ from typer import testing
 from typer.main import get_command
 
 from routing.cli.app import app
+from routing.desk import start
 from routing.errors import AskedError
 from routing.round import FitAnswer, FitProof, Round
 from routing.stages import ask, plan, write
@@ -31,6 +32,7 @@ def ran(words: Sequence[str], folder: Path) -> str:
     """
     with (
         patch.object(testing, "_get_command", lambda _: _command()),  # made once instead of for every line
+        patch.object(start, "open_desk", lambda *_, **__: None),  # which serves until it is closed
         contextlib.chdir(folder),
     ):
         result = testing.CliRunner().invoke(app, list(words), env={"COLUMNS": "100"}, catch_exceptions=False)

@@ -61,7 +61,7 @@ LINES = (
         "log list F --site A --undone",
         "log erase F --before 2026-01-01",
     ),
-    *("new N", "--help", "log", "weather fetch --help"),
+    *("open F --no-browser", "new N", "--help", "log", "weather fetch --help"),
 )
 
 OPTIONS = tuple(sorted({word for line in LINES for word in line.split() if word.startswith("--") and word != "--help"}))
