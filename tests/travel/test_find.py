@@ -40,7 +40,7 @@ def _named(name: str, kind: str, north: float = 52.0) -> Named:
 def test_accents_case_and_marks_do_not_count() -> None:
     assert folded("Ty'n-y-Coed, Bl\u00e1th") == "tyn y coed blath"
     assert search([_named("Ty'n-y-Coed", "farm")], "TYN Y", HERE)
-    assert search([_named("St. Mary's", "church")], "mary", HERE) == []
+    assert search([_named("St. Mary's", "church")], "rys", HERE) == []
     assert search([_named("St. Mary's", "church")], "st marys", HERE)
     assert search([_named("Oak", "farm")], " .,- ", HERE) == []
 

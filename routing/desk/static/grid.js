@@ -279,6 +279,7 @@
       } else for (const [column, value] of Object.entries(row.mine)) fields.cells.push([row.line, column, value]);
     }
     table.setAttribute("aria-busy", "true");
+    told();
     const answer = await desk.post("/tables/change", fields);
     if (editing) waiting = () => answered(answer, sent, added, copies);
     else answered(answer, sent, added, copies);
@@ -383,7 +384,7 @@
     byId("grid-state").textContent = [
       state.closed || "",
       `${rows.length} rows in ${state.file}.`,
-      held ? `${held} ${held === 1 ? "row is" : "rows are"} not written yet.` : sending ? "Writing." : "All is written.",
+      sending ? "Writing." : held ? `${held} ${held === 1 ? "row is" : "rows are"} not written yet.` : "All is written.",
       stops ? `${stops} ${stops === 1 ? "fault" : "faults"} in the table.` : "",
       state.kept ? `${state.kept} ${state.kept === 1 ? "column" : "columns"} of your own are kept and not shown.` : "",
     ].filter(Boolean).join(" ");
