@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from routing import season
+from routing import season, stages
 from routing.cli.farms import farm_of
 from routing.cli.log_shared import CountsFrom, Day, Site, beginning, begun_words, today
 from routing.cli.options import Folder, amount_of, clock_of, date_of
@@ -84,14 +84,11 @@ def add(
 
 def _write_down(farm: Farm, site: str, given: Mapping[str, object], counts_from: str) -> None:
     """Write the entries into the log, which begins with them where there is none, and tell them."""
-    entries = season.checked.new_entries(farm, today(farm), site, given)
+    entries = stages.record.new_entries(farm, site, given)
     begins = beginning(farm, counts_from, entries[0].date if entries else today(farm))
-    log = season.log.Log.open(farm.folder)
-    if begins is not None:
-        log.begin(begins)
-    log.add_all(entries)
+    cautions = stages.record.write_down(farm, entries, begins)
     terminal.print_lines((f"Written: {terminal.entry_line(entry)}" for entry in entries), console())
-    terminal.print_lines(season.checked.entry_cautions(farm, entries), console())
+    terminal.print_lines(cautions, console())
     terminal.print_lines(begun_words(begins), console())
 
 

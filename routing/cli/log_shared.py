@@ -14,8 +14,8 @@ from routing.cli.options import date_of
 from routing.errors import AskedError
 from routing.farm.faults import quoted
 from routing.farm.on_disk import is_folder
-from routing.plain_words import day_words
 from routing.season.log_file import has_log
+from routing.share.wording.log_lines import counts_from_words
 
 if TYPE_CHECKING:
     from routing.farm.models import Farm
@@ -53,11 +53,7 @@ def begun_words(begins: dt.date | None) -> tuple[str, ...]:
     """Return what is said of a log that begins now, nothing where it was there already."""
     if begins is None:
         return ()
-    told = (
-        f"The log counts from {day_words(begins)}: what was due since then and is not in it is not done; whether what "
-        "was due before was done is not known. Another day: outyard log begin FOLDER --counts-from DATE"
-    )
-    return (told,)
+    return (f"{counts_from_words(begins)} Another day: outyard log begin FOLDER --counts-from DATE",)
 
 
 def has_log_in(folder: Path) -> bool:

@@ -8,9 +8,9 @@ from starlette.types import ASGIApp
 from routing.desk.guard import Guard
 from routing.desk.serving import faulted
 from routing.desk.state import Desk
-from routing.desk.views import begin, files, jobs, sites, start, tables, tomorrow
+from routing.desk.views import begin, due, farm, feed, files, jobs, record, season, send, sites, start, tables, tomorrow
 
-VIEWS = (start, begin, files, tomorrow, sites, jobs, tables)
+VIEWS = (start, begin, files, tomorrow, sites, jobs, tables, due, record, feed, season, farm, send)
 """Each has its `ROUTES`."""
 ROUTES = tuple(route for view in VIEWS for route in view.ROUTES)
 

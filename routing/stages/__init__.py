@@ -8,6 +8,7 @@ ask          whether all fits, an own order, the rest of a day, something change
 write        a round as files
 find         where a place is, and the road near it
 written      rounds that stand in the farm's folder
+record       what was done, written down by hand
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from routing.stages import find as find
     from routing.stages import plan as plan
     from routing.stages import read as read
+    from routing.stages import record as record
     from routing.stages import reports as reports
     from routing.stages import season_page as season_page
     from routing.stages import share as share
@@ -34,5 +36,6 @@ if TYPE_CHECKING:
     from routing.stages import written as written
 
 __getattr__ = modules_of(
-    __name__, "ask", "begin", "due", "find", "plan", "read", "reports", "season_page", "share", "write", "written"
+    __name__,
+    *("ask", "begin", "due", "find", "plan", "read", "record", "reports", "season_page", "share", "write", "written"),
 )

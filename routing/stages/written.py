@@ -20,6 +20,8 @@ from routing.share.pages.file_names import PLAIN
 
 ROUNDS = "rounds"
 """The folder of all rounds in a farm's folder."""
+SENT = "sent"
+"""The folder of files that were made to be sent, in a farm's folder."""
 MOST_LISTED = 5000
 
 
@@ -69,6 +71,25 @@ def written_map(farm: Farm, date: dt.date) -> str | None:
         return read_plain(path, LARGEST_ROUND_BYTES).decode()
     except (OSError, UnicodeDecodeError):
         return None
+
+
+def sent_folder(farm: Farm, date: dt.date) -> Path:
+    """Return the folder that files of a day's round go into, to be sent from it."""
+    return farm.folder / SENT / date.isoformat()
+
+
+def files_to_send(farm: Farm, date: dt.date) -> dict[str, Path]:
+    """Return what may be sent of a day's round, by file name: each as this program wrote it, and nobody else.
+
+    The saved round itself is not among them.
+    """
+    ledger = Ledger(farm.folder)
+    found: dict[str, Path] = {}
+    for folder in (folder_of(farm, (date,)), sent_folder(farm, date)):
+        with suppress(OSError):
+            names = sorted(entry.name for entry in os.scandir(folder) if entry.is_file(follow_symlinks=False))
+            found |= {name: folder / name for name in names if name != PLAIN[0] and ledger.knows(folder / name)}
+    return found
 
 
 def _changed_at(path: Path) -> int:

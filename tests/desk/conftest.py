@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -22,6 +23,17 @@ def written_farm(tmp_path_factory: pytest.TempPathFactory, hollin_vale: Round) -
     shutil.copytree(HOLLIN_VALE, folder, ignore=shutil.ignore_patterns("rounds"))
     write_plan(read_farm(folder), hollin_vale)
     return folder
+
+
+def make_private(folder: Path, **fields: str) -> None:
+    """Give every site of a farm these fields."""
+    table = folder / "sites.csv"
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = [row | fields for row in csv.DictReader(file)]
+    with table.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
 
 
 @pytest.fixture

@@ -12,6 +12,9 @@ from tests.desk.served import Served, violations
 from tests.share.browser import no_sideways_scroll
 
 DATE = "2026-12-10"
+UNFOLD = """for (const parent of new Set([...document.querySelectorAll('details')].map((each) => each.parentElement)))
+  for (const each of [...parent.querySelectorAll(':scope > details')].slice(0, 6)) each.open = true;"""
+"""Opens what is folded away; of many that are alike the first few, for axe looks at every cell."""
 LOOKS: tuple[tuple[int, Literal["light", "dark"]], ...] = ((1280, "light"), (360, "dark"))
 
 
@@ -24,11 +27,11 @@ def paths(desk: Served) -> list[str]:
 def test_axe_finds_nothing_in_any_view_and_none_is_wider_than_the_screen(
     example_desk: Served, browser: Browser, width: int, scheme: Literal["light", "dark"]
 ) -> None:
-    """Every rule that axe-core has on by default, WCAG 2.2 AA among them; what is folded away is opened."""
+    """Every rule that axe-core has on by default, WCAG 2.2 AA among them."""
     with example_desk.opened(browser, width, color_scheme=scheme) as opened:
         for path in paths(example_desk):
             page = opened.page(path)
-            page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+            page.evaluate(UNFOLD)
             assert violations(page) == {}, path
             assert no_sideways_scroll(page), path
             assert page.locator("h1").count() == 1, path

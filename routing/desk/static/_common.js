@@ -3,6 +3,8 @@
 const desk = (function () {
   const STOPPED = "The desk does not answer. Was it closed? Open it again with outyard.";
 
+  const TOLD = "told";
+
   function tell(lines, trouble) {
     const place = document.getElementById("messages");
     place.replaceChildren();
@@ -37,10 +39,23 @@ const desk = (function () {
       tell(found.lines || [STOPPED], true);
       return null;
     }
-    if (found.go) window.location.assign(found.go);
+    if (found.go) leadOn(found);
     else if (found.lines) tell(found.lines, false);
     return found;
   }
+
+  // What came of a change is told on the page that it leads to.
+  function leadOn(found) {
+    if (found.lines) sessionStorage.setItem(TOLD, JSON.stringify(found.lines));
+    if (found.go === window.location.pathname + window.location.search) window.location.reload();
+    else window.location.assign(found.go);
+  }
+
+  document.addEventListener("DOMContentLoaded", function () {
+    const told = sessionStorage.getItem(TOLD);
+    sessionStorage.removeItem(TOLD);
+    if (told) tell(JSON.parse(told), false);
+  });
 
   // The fields of a form by their names: a tick is true or false, a number stays as it was typed.
   function fields(form) {

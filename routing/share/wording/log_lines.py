@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from routing.plain_words import count
+import datetime as dt
+
+from routing.plain_words import count, day_words
 from routing.season.csv_files import seen_words
 from routing.season.entries import Cancellation, Entry
 from routing.share.safety.safe import plain_name, plain_text
@@ -29,3 +31,11 @@ def entry_line(entry: Entry | Cancellation) -> str:
     time = f" {entry.time:%H:%M}" if entry.time else ""
     told = "; ".join(part for part in parts if part)
     return f"{entry.date}{time} {plain_name(entry.site)}: {plain_name(entry.kind)}" + (f" ({told})" if told else "")
+
+
+def counts_from_words(begins: dt.date) -> str:
+    """Return what is said of the day from which a log counts."""
+    return (
+        f"The log counts from {day_words(begins)}: what was due since then and is not in it is not done; whether what "
+        "was due before was done is not known."
+    )

@@ -1,0 +1,101 @@
+"""The numbers of a farm in words, each with its source and how sure it is: as they would be written in farm.toml."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from routing.farm.models import Farm, Figure, Frozen
+from routing.share.safety.safe import plain_name, plain_text
+from routing.share.wording.kinds import SURENESS, kind_figures, kind_limits, kind_needs
+
+
+@dataclass(frozen=True)
+class Number:
+    """One number."""
+
+    name: str
+    value: str
+    sure: str
+    source: str
+
+
+@dataclass(frozen=True)
+class KindNumbers:
+    """A job kind with all its numbers."""
+
+    id: str
+    name: str
+    needs: str
+    numbers: tuple[Number, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RuleNumbers:
+    """A rule of the year: what it asks for, with its numbers and where its dates come from."""
+
+    id: str
+    kind: str
+    rank: str
+    when: str
+    numbers: tuple[Number, ...]
+    source: str
+
+
+def rule_numbers(farm: Farm) -> tuple[tuple[str, tuple[Number, ...]], ...]:
+    """Return the farm-wide rules, those of the roads and those of feed, each group under its title."""
+    groups: list[tuple[str, Frozen | None]] = [("Rules", farm.rules), ("Roads and walks", farm.rules.roads)]
+    groups.append(("Stores and feed", farm.season.feed if farm.season is not None else None))
+    found = [(title, tuple(_numbers(model))) for title, model in groups if model is not None]
+    return tuple((title, numbers) for title, numbers in found if numbers)
+
+
+def kind_numbers(farm: Farm) -> tuple[KindNumbers, ...]:
+    """Return the job kinds by their names."""
+    kinds = sorted(farm.job_kinds.values(), key=lambda kind: kind.name.casefold())
+    return tuple(
+        KindNumbers(
+            plain_name(kind.id),
+            plain_name(kind.name),
+            kind_needs(kind),
+            (
+                *(_number(name, figure) for name, figure in kind_figures(kind)),
+                *(Number("not", words, "", plain_text(source)) for words, source in kind_limits(kind)),
+            ),
+            tuple(plain_text(caution) for caution in kind.cautions),
+        )
+        for kind in kinds
+    )
+
+
+def year_numbers(farm: Farm) -> tuple[RuleNumbers, ...]:
+    """Return the rules of the year by the names of their work."""
+    rules = farm.season.due.values() if farm.season is not None else ()
+    found = [
+        RuleNumbers(
+            plain_name(rule.id),
+            plain_name(farm.job_kinds[rule.job].name),
+            rule.rank,
+            f"{rule.starts} to {rule.ends}" + (f", by {rule.by}" if rule.by else ""),
+            tuple(_numbers(rule)),
+            plain_text(rule.source),
+        )
+        for rule in rules
+    ]
+    return tuple(sorted(found, key=lambda rule: (rule.kind.casefold(), rule.id)))
+
+
+def _numbers(model: Frozen) -> Iterator[Number]:
+    """Yield every number that a part of the farm has with a source, by its name in the files."""
+    for name, value in model:
+        if isinstance(value, Figure):
+            yield _number(name, value)
+        elif isinstance(value, Mapping):
+            for key, figure in value.items():
+                if isinstance(figure, Figure):
+                    yield _number(f"{name}: {plain_name(str(key))}", figure)
+
+
+def _number(name: str, figure: Figure) -> Number:
+    return Number(name.replace("_", " "), f"{figure.value:g}", SURENESS[figure.confidence], plain_text(figure.source))

@@ -1,0 +1,38 @@
+"""What a round is given away as, and what is in it: said before any of it is made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from routing.plain_words import count
+
+
+@dataclass(frozen=True)
+class SendKind:
+    """One sort of file."""
+
+    ending: str
+    name: str
+    holds: str
+
+
+KINDS = {
+    "gpx": SendKind("gpx", "Places and ways for a navigation device (GPX)", "base and stops, a way for each crew"),
+    "ical": SendKind("ics", "Calendar", "an event for each visit with its place and times"),
+    "csv": SendKind("csv", "Table for a spreadsheet (CSV)", "every stop with its times, work and loads"),
+    "xlsx": SendKind("xlsx", "Workbook (XLSX)", "the answer, a sheet for each crew and day, what is left out"),
+    "geojson": SendKind("geojson", "Map for other programs (GeoJSON)", "base, stops, ways, what is left out and why"),
+}
+LOCKED = "Pages for the phone that open only with the passphrase: each crew's day with its map and lists"
+PAGES = "Pages for the phone, written anew in the round's folder: each crew's day with its map and lists"
+PLACES = "Where sites lie can be read from these files: give them to people who may know."
+NO_PRIVATE = "No gate code, phone number or private note is in any of them."
+NICKNAMES = "Sites are called Site A, Site B and so on; where a file holds places, these stay as they are."
+FORGOTTEN = "A passphrase that is forgotten cannot be recovered by anyone."
+
+
+def private_words(sites: int) -> str:
+    """Return what private things of how many sites of the round are in the files."""
+    if not sites:
+        return "No site of this round has a gate code, phone number or private note, so none is in them."
+    return f"Gate codes, phone numbers and private notes of {count(sites, 'site')} are in them."
