@@ -1,25 +1,12 @@
-"""farm.toml: the service that may be asked where a place is, by its name. Without `[find]` there is none."""
+"""The service that may be asked where a place is, by its name, as farm.toml gives it."""
 
 from __future__ import annotations
 
-import re
 from urllib.parse import urlsplit
 
 from pydantic import Field
 
 from routing.farm.basics import Frozen
-from routing.farm.documents import Keys
-from routing.farm.faults import quoted
-
-EXAMPLE = 'url = "https://nominatim.openstreetmap.org"'
-KNOWN_TERMS = {
-    "nominatim.openstreetmap.org": "at most one question a second and none by machine; credit to OpenStreetMap "
-    "contributors",
-}
-"""Source: OpenStreetMap Foundation, Nominatim usage policy (from memory)."""
-SECONDS = 10.0
-LONGEST_URL = 1000
-_ADDRESS = re.compile(r"https?://[^\s/?#@]+(/[^\s?#]*)?")
 
 
 class Finder(Frozen):
@@ -35,18 +22,3 @@ class Finder(Frozen):
     def host(self) -> str:
         """The name of the service's computer."""
         return urlsplit(self.url).netloc
-
-
-def read_finder(keys: Keys) -> Finder | None:
-    """Return the service that `[find]` names, None where there is none or with faults noted."""
-    keys.only("url", "terms", "seconds")
-    if not list(keys):
-        return None
-    url = keys.text("url", "", LONGEST_URL)
-    if not _ADDRESS.fullmatch(url):
-        keys.fault("url", f"url {quoted(url)} is not an address of the web", f"write {EXAMPLE}, or leave [find] out")
-    terms = keys.text("terms", KNOWN_TERMS.get(urlsplit(url).netloc, "") if keys.ok else "", LONGEST_URL)
-    if keys.ok and not terms:
-        keys.fault("terms", "terms is missing: what the service asks of those who use it", 'write terms = "..."')
-    seconds = keys.number("seconds", 1, 60, SECONDS)
-    return Finder(url=url, terms=terms, seconds=seconds) if keys.ok else None

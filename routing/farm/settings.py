@@ -13,7 +13,8 @@ from routing.errors import PlaceError
 from routing.farm.crews import read_crews, read_vehicles
 from routing.farm.documents import Document, Keys, as_number, parse_document
 from routing.farm.faults import Faults, Names, nearest, plain, quoted
-from routing.farm.finder import Finder, read_finder
+from routing.farm.find_settings import read_finder
+from routing.farm.finder import Finder
 from routing.farm.forecast import FORECAST_URL
 from routing.farm.kinds import Catalogue, load_catalogue, read_job_kinds, read_materials
 from routing.farm.location import located, nowhere
