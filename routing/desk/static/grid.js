@@ -91,7 +91,7 @@ const gridParts = (function () {
     table.setAttribute("aria-rowcount", g.rows.length + 1);
     table.setAttribute("aria-colcount", columns().length);
     table.setAttribute("aria-readonly", g.state.closed ? "true" : "false");
-    body.replaceChildren(...rows.map(drawRow));
+    body.replaceChildren(...g.rows.map(drawRow));
     g.at.row = Math.max(0, Math.min(g.at.row, g.rows.length - 1));
     g.at.column = Math.max(0, Math.min(g.at.column, columns().length - 1));
     mark();

@@ -37,7 +37,7 @@
       places = named; // the block brings its own header
       lines = lines.slice(1);
     }
-    const part = g.box(), top = places && lines.length > 1 && g.rows.length ? g.rows.length : part.top;
+    const part = g.box(), top = places && g.rows.length ? g.rows.length : part.top;
     const one = !places && lines.length === 1 && lines[0].length === 1;
     const high = one ? part.bottom - part.top + 1 : lines.length, wide = one ? part.right - part.left + 1 : 0;
     for (let down = 0; down < high; down += 1) {

@@ -137,7 +137,7 @@
       g.state.kept ? `${g.state.kept} ${g.state.kept === 1 ? "column" : "columns"} of your own are kept and not shown.` : "",
     ].filter(Boolean).join(" ");
     const list = byId("grid-elsewhere");
-    list.replaceChildren(...state.elsewhere.map((line) => { const item = element("li"); item.append(element("bdi", "", line)); return item; }));
+    list.replaceChildren(...g.state.elsewhere.map((line) => { const item = element("li"); item.append(element("bdi", "", line)); return item; }));
     byId("grid-others").hidden = !g.state.elsewhere.length;
     const [undo, redo] = g.state.can;
     byId("grid-undo").disabled = !undo && !pending();
