@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import warnings
 from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
@@ -69,7 +70,9 @@ def _answers(finder: Finder, words: str) -> list[list[Any]]:
         timeout=finder.seconds,
     )
     try:
-        found = service.geocode(words, exactly_one=False, limit=MOST_FOUND) or []
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of places that are none, which it then refuses
+            found = service.geocode(words, exactly_one=False, limit=MOST_FOUND) or []
         return [[_told(one.address), round(one.latitude, 6), round(one.longitude, 6)] for one in found]
     except (GeopyError, ValueError, TypeError, KeyError, AttributeError) as error:
         why = quoted(str(error) or type(error).__name__)[1:-1]

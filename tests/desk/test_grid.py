@@ -134,6 +134,13 @@ def test_a_block_is_pasted_and_undone_to_the_byte(bench: Bench) -> None:
     _until(page, lambda: bench.file("jobs.csv") == before)
 
 
+def test_one_row_with_its_header_goes_below_the_table_too(bench: Bench) -> None:
+    before, page = bench.file("jobs.csv"), bench.page("/jobs")
+    page.locator("#grid td").first.focus()
+    _paste(page, "Kind\tSite\r\nheft\tmeadow\r\n")
+    _until(page, lambda: bench.file("jobs.csv") == before + b"meadow,heft,,,,,\n")
+
+
 def test_a_copied_block_is_what_a_spreadsheet_takes(bench: Bench) -> None:
     page = bench.page("/sites")
     page.locator("#grid td").first.focus()

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from routing.farm.folder import read_farm
+from routing.farm.location import kilometres
+from routing.farm.models import Place
+from routing.farm.places import parse_place
 from routing.farm.starter import STARTER, write_new_farm
 from tests.desk.served import Served, served
 
@@ -80,7 +84,10 @@ def test_a_broken_file_is_shown_as_closed_and_says_why(desk: Served, farm: Path)
 def test_a_place_is_told_with_its_grid_reference(desk: Served, farm: Path) -> None:
     del farm
     told = desk.post("/sites/spot", {"latitude": 52.2301, "longitude": -2.9402}).json["about"]
-    assert told == ["52.23010, -2.94020 (SO 3587 5934)"]
+    grid = re.fullmatch(r"52\.23010, -2\.94020 \((SO [0-9]{4} [0-9]{4})\)", told[0])
+    assert grid is not None
+    assert kilometres(parse_place(grid[1]), Place(latitude=52.2301, longitude=-2.9402)) < 0.015  # a square of 10 m
+    assert len(told) == 1  # no road map, no road
     assert desk.post("/sites/look", {"text": "SO 358 593"}).json["found"][0]["kind"] == ""
     assert desk.post("/sites/look", {"text": "beech"}).json["found"][0]["name"] == "Beech wood"
     assert desk.post("/sites/spot", {"latitude": 99}).status == 422
