@@ -7,38 +7,26 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import still_to_come
-from routing.planning.bounds.pricing import Pricer, order_of, pricers
-from routing.planning.bounds.walk_days import Day, day_of, step_of
+from routing.planning.bounds.pricing import Pricer, order_of
+from routing.planning.bounds.walk_days import day_of, step_of
+from routing.planning.exact.columns import Columns, nothing, together
+from routing.planning.exact.day_arrays import DayArrays
 from routing.planning.exact.enumeration import every_route
-from routing.planning.exact.looking import latest_finishes, ways_from_base
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import (
-    BEFORE,
-    DUE,
-    EACH,
-    FIRST_LIMIT,
-    LOADS,
-    LONG,
-    NODE,
-    RESTED,
-    SHORT,
-    Bits,
-    Real,
-    Whole,
-)
+from routing.planning.labelling.columns import BEFORE, DUE, HALT, LOADS, NODE, PLACE, RESTED, SHORT, Bits, Real, Whole
+from routing.planning.labelling.memory import WORD
 from routing.planning.model.load import stock_left
-from routing.planning.model.problem import NO_LIMIT, Order, Problem
+from routing.planning.model.problem import Order, Problem
 from routing.planning.running.stoppable import stoppable
 
 MOST_LABELS = 1_500_000
-MOST_TABLE = 3_000_000
-"""Numbers in one table of what may still come."""
 
 LOOKED_UP = 5
 """Neighbours that the tables remember."""
+
+ENDS_A_COLUMN = 4
+"""Days of the same tasks that end differently, of which only the cheapest is kept: room for so many."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,17 +39,6 @@ class Cut:
     """Of what a route costs."""
     floors: Sequence[float]
     """By route."""
-
-
-@dataclass(frozen=True)
-class Column:
-    """One route: which crew-day's, its tasks in turn with the visits in which they are done, and its cost."""
-
-    route: int
-    nodes: tuple[int, ...]
-    tasks: tuple[int, ...]
-    away: int
-    metres: int
 
 
 class RouteRoom:
@@ -92,163 +69,87 @@ class RouteEnumerator:
     """The routes of one crew-day."""
 
     def __init__(self, problem: Problem, route: int, tasks: frozenset[int]) -> None:
-        self._problem, self._route = problem, route
+        self._problem, self._route, self._tasks = problem, route, sorted(tasks)
         self.day = day_of(problem, route, tasks)
-        self._loads = WalkLoads(problem, route, self.day, stock_left(problem, ()))
+
+    @cached_property
+    def _arrays(self) -> DayArrays:
+        loads = WalkLoads(self._problem, self._route, self.day, stock_left(self._problem, ()))
+        return DayArrays(self._problem, self._route, self.day, loads)
 
     @cached_property
     def kind(self) -> tuple[object, ...]:
         """What days have in common of which each has the same routes, at the same cost."""
         day, rules = self.day, self._problem.routes[self._route]
-        arrays = (
-            day.tasks,
-            day.seconds,
-            day.out,
-            day.home,
-            day.costs,
-            day.out_costs,
-            day.home_costs,
-            day.early,
-            day.late,
-        )
+        if not len(day.tasks):
+            return ()
+        arrays = (day.tasks, self._arrays.ways, day.costs, day.out_costs, day.home_costs, day.early, day.late)
         return (
             *(array.tobytes() for array in arrays),
             *(day.rest_cost, day.longest, day.rest, day.rest_after, day.own_hours),
             *(rules.payload_grams, rules.space_millilitres, rules.most_away),
         )
 
-    def order(self, column: Column) -> Order:
-        """Return the stops of a route of this day, or of one of the same kind."""
-        return order_of((self.day.visits[node] for node in column.nodes), column.tasks)
+    def order(self, nodes: Sequence[int]) -> Order:
+        """Return the stops of a column's nodes, on this day or on one of the same kind."""
+        some = [node for node in nodes if node >= 0]
+        return order_of((self.day.visits[node] for node in some), self.day.tasks[some].tolist())
 
     @property
     def able(self) -> bool:
         """Whether routes of the day can be enumerated: there is a table of what may still come."""
         return not len(self.day.tasks) or step_of(self.day) > 0
 
-    def every(self, cuts: Sequence[Cut], most: int, room: RouteRoom, *, least_cost: bool) -> list[Column] | None:
+    def every(self, cuts: Sequence[Cut], most: int, room: RouteRoom, *, least_cost: bool) -> Columns | None:
         """Return the least costly route of every set of tasks that meets all cuts; None where there are too many."""
-        day = self.day
-        if not len(day.tasks):
-            return []
-        pricer = _pricer(day)
-        found: dict[tuple[int, ...], Column] = {}
-        for rests in (DUE, SHORT) if day.rest else (RESTED,):
-            columns = self._enumerated(pricer, rests, cuts, most, room, least_cost=least_cost)
-            if columns is None:
-                return None
-            for key, column in columns.items():
-                known = found.get(key)
-                if known is None or self._cost(column) < self._cost(known):
-                    found[key] = column
-            if len(found) > most:
-                return None
-        return list(found.values())
-
-    def _cost(self, column: Column) -> tuple[int, int]:
-        return (column.metres, column.away) if self._problem.distance_first else (column.away, column.metres)
+        found = [nothing(len(self._tasks))]
+        if len(self.day.tasks) and self._arrays.late.max() >= 0:
+            pricer = self._arrays.pricer(LOOKED_UP)
+            for rests in (DUE, SHORT) if self.day.rest else (RESTED,):
+                columns = self._enumerated(pricer, rests, cuts, most, room, least_cost=least_cost)
+                if columns is None:
+                    return None
+                found.append(columns)
+        cheapest = together(found).cheapest(metres_first=self._problem.distance_first)
+        return cheapest if len(cheapest) <= most else None
 
     def _enumerated(
         self, pricer: Pricer, rests: int, cuts: Sequence[Cut], most: int, room: RouteRoom, *, least_cost: bool
-    ) -> dict[tuple[int, ...], Column] | None:
-        day, problem = self.day, self._problem
-        base = len(day.tasks)
-        seconds, legs = ways_from_base(problem, self._route, day)
-        late = np.minimum(day.late, (day.longest - day.home).max())
-        if late.max() < 0:
-            return {}
-        ways = np.full((2, base + 1, base + 1), -1, dtype=np.int64)
-        ways[0, :, :base], ways[0, :base, base], ways[1] = seconds, day.home, legs
-        nodes = np.zeros((base, 4), dtype=np.int64)
-        nodes[:, 0], nodes[:, 1], nodes[:, 2] = day.early, late, pricer.places
-        most_away = problem.routes[self._route].most_away
-        rules = np.array(
-            [day.longest, LONG if most_away == NO_LIMIT else most_away, day.rest, rests, day.rest_after, day.own_hours,
-             True, least_cost, problem.distance_first, pricer.step, LONG, 0], dtype=np.int64
-        )  # fmt: skip
-        views = [_tables(day, late, pricer, rests, cut) for cut in cuts]
-        worth = np.stack([view[0] for view in views])
-        to_come = np.stack([np.stack([view[1] for view in views]), np.stack([view[2] for view in views])])
+    ) -> Columns | None:
+        """Return the routes of one kind of day by where the break is."""
+        arrays = self._arrays
+        rules = arrays.rules(rests, pricer.step, least_cost=least_cost, timed=True)
+        gains = [np.array([cut.values.get(int(task), 0.0) for task in self.day.tasks]) for cut in cuts]
+        views = [arrays.tables(pricer, rests, gain, cut.weight) for cut, gain in zip(cuts, gains, strict=True)]
+        worth = np.stack([view.worth for view in views])
+        to_come = np.stack([[view.to_come for view in views], [view.to_come_unwaited for view in views]])
         floors = np.array([cut.floors[self._route] for cut in cuts])
-        labels, value, memory, done = room.shaped(len(self._loads.most), len(cuts), pricer.room.words)
-        ends = np.empty((4 * most, 3), dtype=np.int64)
-        loads, limits = loads_of(self._loads)
+        labels, value, memory, done = room.shaped(arrays.loads.shape[1], len(cuts), pricer.room.words)
+        ends = np.empty((ENDS_A_COLUMN * most, 3), dtype=np.int64)
 
         def call() -> tuple[int, bool]:
             return every_route(
-                ways, nodes, rules, loads, limits, latest_finishes(day, late, pricer.places), pricer.near, worth,
+                arrays.ways, arrays.nodes, rules, arrays.loads, arrays.limits, arrays.latest, pricer.near, worth,
                 to_come, floors, labels, value, memory, done, ends,
             )  # fmt: skip
 
         def stop() -> None:
-            rules[11] = 1
+            rules[HALT] = 1
 
         (count, whole), stopped = stoppable(call, stop)
         if stopped:
             raise KeyboardInterrupt
-        if not whole:
-            return None
-        return self._columns(ends[:count], labels, done)
+        return self._columns(ends[:count], labels, done) if whole else None
 
-    def _columns(self, ends: Whole, labels: Whole, done: Bits) -> dict[tuple[int, ...], Column]:
-        """Return the least costly of each set of tasks."""
-        first, then = (2, 1) if self._problem.distance_first else (1, 2)
-        did = done[ends[:, 0]]
-        turns = np.lexsort((ends[:, then], ends[:, first], *did.T))
-        did = did[turns]
-        new = np.ones(len(turns), dtype=bool)
-        new[1:] = (did[1:] != did[:-1]).any(axis=1)
-        found = {}
-        for end, away, metres in ends[turns[new]].tolist():
-            nodes = []
-            label = end
-            while label > 0:
-                nodes.append(int(labels[label, NODE]))
-                label = int(labels[label, BEFORE])
-            nodes.reverse()
-            tasks = tuple(int(self.day.tasks[node]) for node in nodes)
-            found[tuple(sorted(tasks))] = Column(self._route, tuple(nodes), tasks, away, metres)
-        return found
-
-
-def loads_of(held: WalkLoads) -> tuple[Whole, Whole]:
-    """Return the loads and limits of a day in columns."""
-    loads = np.vstack([held.amounts, held.most.reshape(1, -1), held.beside.reshape(1, -1)]).astype(np.int64)
-    limits = np.full((FIRST_LIMIT + len(held.limits), EACH + len(held.supplies)), -1, dtype=np.int64)
-    limits[0, EACH:], limits[1, EACH:], limits[2, EACH:] = held.supplies, held.packs, held.stocks
-    limits[FIRST_LIMIT:, 0], limits[FIRST_LIMIT:, 1], limits[FIRST_LIMIT:, EACH:] = held.limits, held.excess, held.each
-    return loads, limits
-
-
-def _pricer(day: Day) -> Pricer:
-    """Return the day with tables that remember as many neighbours as there is room for."""
-    steps, many = day.longest // step_of(day), LOOKED_UP
-    while many > 1 and (len(day.tasks) * steps << many) > MOST_TABLE:
-        many -= 1
-    return pricers([day], more=True, looked_up=many)[0]
-
-
-def _tables(day: Day, late: Whole, pricer: Pricer, rests: int, cut: Cut) -> tuple[Real, Real, Real]:
-    """Return what going on is worth, home in the last column, and what may still come, as two tables."""
-    base = len(day.tasks)
-    gains = np.array([cut.values.get(int(task), 0.0) for task in day.tasks])
-    resting = day.rest_cost if rests == DUE else 0
-    ending = -cut.weight * (day.home_costs + resting).astype(np.float64)
-    last = np.minimum(day.late, day.longest - day.home)
-    worth = np.zeros((base + 1, base + 1))
-    worth[:base, :base] = gains[None, :] - cut.weight * day.costs
-    worth[base, :base] = gains - cut.weight * day.out_costs
-    worth[:base, base] = ending
-    any_time = np.zeros_like(day.early)
-    inner = np.ascontiguousarray(worth[:base, :base])
-
-    def table(early: Whole, last: Whole) -> NDArray[np.float64]:
-        return still_to_come(day.seconds, inner, early, late, last, ending, pricer.moves, pricer.step)
-
-    by_clock = table(day.early, last)
-    unwaited = by_clock
-    if rests == SHORT:
-        unwaited = table(any_time, np.minimum(day.late, min(day.longest, day.rest_after) - day.home))
-    elif rests == DUE and day.own_hours:
-        unwaited = table(any_time, last - day.rest)
-    return worth, by_clock, unwaited
+    def _columns(self, ends: Whole, labels: Whole, done: Bits) -> Columns:
+        """Return the days that end so."""
+        steps, label = [], ends[:, 0]
+        while label.any():
+            steps.append(np.where(label > 0, labels[label, NODE], -1))
+            label = np.where(label > 0, labels[label, BEFORE], 0)
+        nodes = np.column_stack(steps[::-1]) if steps else np.empty((len(ends), 0), dtype=np.int64)
+        does, did = np.zeros((len(ends), len(self._tasks)), dtype=bool), done[ends[:, 0]]
+        index = {task: at for at, task in enumerate(self._tasks)}
+        for task, place in zip(self.day.tasks.tolist(), self._arrays.nodes[:, PLACE].tolist(), strict=True):
+            does[:, index[task]] = did[:, place // WORD] >> np.uint64(place % WORD) & np.uint64(1) == 1
+        return Columns(np.full(len(ends), self._route), does, nodes, ends[:, 1], ends[:, 2])

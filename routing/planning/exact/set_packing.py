@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from routing.planning.exact.circuit_search import ANSWERED, solver_for
-from routing.planning.exact.every_route import Column
+from routing.planning.exact.columns import Columns
 from routing.planning.exact.subset_rows import Choice, may_be_chosen
+from routing.planning.labelling.columns import Whole
 from routing.planning.model.problem import NO_LIMIT, RANKS, Problem, used_by
 from routing.planning.running.budget import Budget
 from routing.planning.running.stoppable import stoppable
@@ -21,7 +23,7 @@ from routing.planning.running.stoppable import stoppable
 class Packing:
     """The chosen columns, None where there are none; whether it is proved that none are better, or that none are."""
 
-    columns: tuple[Column, ...] | None
+    columns: Columns | None
     ended: bool
 
 
@@ -29,86 +31,74 @@ class SetPacking:
     """The columns of every crew-day, and what is asked of a choice of them."""
 
     def __init__(
-        self, problem: Problem, columns: Sequence[Column], many: Mapping[int, int], floors: Sequence[int]
+        self,
+        problem: Problem,
+        tasks: Sequence[int],
+        columns: Columns,
+        many: Mapping[int, int],
+        floors: Sequence[int],
     ) -> None:
         """`many` says how often columns of each route may be taken, `floors` the least weight of the first ranks."""
-        self._problem, self._many, self._floors = problem, many, floors
-        self.columns = list(columns)
-        self.weights = [_weights(problem, column) for column in columns]
-        self._used = [used_by(problem, column.tasks) for column in columns]
+        self.columns = columns
+        self._many, self._floors = many, floors
+        self._weights = np.zeros((len(tasks), RANKS), dtype=np.int64)
+        for row, task in enumerate(tasks):
+            self._weights[row, problem.tasks[task].rank] = problem.tasks[task].weight
+        uses = np.array([used_by(problem, (task,)) for task in tasks], dtype=np.int64)
+        self._stock = [
+            (uses[:, supply], facts.stock)
+            for supply, facts in enumerate(problem.supplies)
+            if facts.stock != NO_LIMIT and uses[:, supply].sum() > facts.stock
+        ]
 
-    def thin(self, costs: Sequence[float], most: float) -> None:
+    def weights(self, rank: int) -> Whole:
+        """Return what each column serves of a rank, shape (columns,)."""
+        served: Whole = self.columns.does @ self._weights[:, rank]
+        return served
+
+    def _rows(self) -> list[tuple[Whole, float, float]]:
+        """Return the rows that must hold: what each column adds, and between which sums."""
+        asked = [(self.weights(rank), float(floor), math.inf) for rank, floor in enumerate(self._floors) if floor]
+        return asked + [(self.columns.does @ uses, -math.inf, float(stock)) for uses, stock in self._stock]
+
+    def thin(self, costs: NDArray[np.float64], most: float) -> None:
         """Forget the columns that are in no choice that costs no more than `most`; `costs` are those of the columns."""
-        columns = self.columns
-        if not columns:
+        if not len(self.columns):
             return
-        tasks, routes = sorted({task for column in columns for task in column.tasks}), list(self._many)
-        index = {task: at for at, task in enumerate(tasks)}
-        does = np.zeros((len(columns), len(tasks)), dtype=bool)
-        for number, column in enumerate(columns):
-            does[number, [index[task] for task in column.tasks]] = True
-        rows: list[tuple[list[int], float, float]] = []
-        rows += [([weights[rank] for weights in self.weights], floor, math.inf) for rank, floor in self._asked()]
-        rows += [(used, -math.inf, stock) for used, stock in self._stock()]
+        rows, routes = self._rows(), np.array(list(self._many), dtype=np.int64)
         choice = Choice(
-            costs=np.array(costs, dtype=np.float64),
-            does=does,
-            rows=np.array([row for row, _, _ in rows], dtype=np.float64).reshape(len(rows), len(columns)),
+            costs=costs,
+            does=self.columns.does,
+            rows=np.array([row for row, _, _ in rows], dtype=np.float64).reshape(len(rows), len(costs)),
             low=np.array([low for _, low, _ in rows], dtype=np.float64),
             high=np.array([high for _, _, high in rows], dtype=np.float64),
-            groups=np.array([routes.index(column.route) for column in columns], dtype=np.int64),
-            many=np.array([self._many[route] for route in routes], dtype=np.int64),
+            groups=np.searchsorted(routes, self.columns.routes),
+            many=np.array([self._many[route] for route in routes.tolist()], dtype=np.int64),
             most=most,
         )
-        stays = np.flatnonzero(may_be_chosen(choice)).tolist()
-        self.columns = [columns[number] for number in stays]
-        self.weights = [self.weights[number] for number in stays]
-        self._used = [self._used[number] for number in stays]
+        self.columns = self.columns.only(may_be_chosen(choice))
 
-    def _asked(self) -> list[tuple[int, int]]:
-        """Return the ranks of which there is something to be served, each with how much."""
-        return [(rank, floor) for rank, floor in enumerate(self._floors) if floor]
-
-    def _stock(self) -> list[tuple[list[int], int]]:
-        """Return what the columns use of each supply that is limited, with how much there is."""
-        limited = [
-            (supply, facts.stock) for supply, facts in enumerate(self._problem.supplies) if facts.stock != NO_LIMIT
-        ]
-        amounts = [([used[supply] for used in self._used], stock) for supply, stock in limited]
-        return [(used, stock) for used, stock in amounts if any(used)]
-
-    def best(self, worth: Sequence[int], budget: Budget) -> Packing:
+    def best(self, worth: Whole, budget: Budget) -> Packing:
         """Return the columns that are worth the most together; `worth` is that of each."""
         model = cp_model.CpModel()
-        takes = [model.new_bool_var("") for _ in self.columns]
-        by_task: dict[int, list[cp_model.IntVar]] = {}
-        by_route: dict[int, list[cp_model.IntVar]] = {}
-        for column, take in zip(self.columns, takes, strict=True):
-            by_route.setdefault(column.route, []).append(take)
-            for task in column.tasks:
-                by_task.setdefault(task, []).append(take)
-        for some in by_task.values():
-            model.add_at_most_one(some)
-        for route, some in by_route.items():
-            model.add(cp_model.LinearExpr.sum(some) <= self._many[route])
-        for rank, floor in self._asked():
-            model.add(cp_model.LinearExpr.weighted_sum(takes, [each[rank] for each in self.weights]) >= floor)
-        for used, stock in self._stock():
-            model.add(cp_model.LinearExpr.weighted_sum(takes, used) <= stock)
-        model.maximize(cp_model.LinearExpr.weighted_sum(takes, worth))
+        takes = [model.new_bool_var("") for _ in range(len(self.columns))]
+        for does in self.columns.does.T:
+            model.add_at_most_one(takes[number] for number in np.flatnonzero(does).tolist())
+        for route, many in self._many.items():
+            some = [takes[number] for number in np.flatnonzero(self.columns.routes == route).tolist()]
+            model.add(cp_model.LinearExpr.sum(some) <= many)
+        for row, low, high in self._rows():
+            added = cp_model.LinearExpr.weighted_sum(takes, row.tolist())
+            if low > -math.inf:
+                model.add(added >= int(low))
+            else:
+                model.add(added <= int(high))
+        model.maximize(cp_model.LinearExpr.weighted_sum(takes, worth.tolist()))
         solver = solver_for(budget)
         status, stopped = stoppable(lambda: solver.solve(model), solver.stop_search)
         if stopped:
             raise KeyboardInterrupt
         if status not in ANSWERED:
             return Packing(None, ended=status == cp_model.INFEASIBLE)
-        chosen = tuple(column for column, take in zip(self.columns, takes, strict=True) if solver.boolean_value(take))
-        return Packing(chosen, ended=status == cp_model.OPTIMAL)
-
-
-def _weights(problem: Problem, column: Column) -> tuple[int, ...]:
-    """Return what a column serves of each rank, shape (RANKS,)."""
-    weights = [0] * RANKS
-    for task in column.tasks:
-        weights[problem.tasks[task].rank] += problem.tasks[task].weight
-    return tuple(weights)
+        chosen = np.array([solver.boolean_value(take) for take in takes], dtype=bool)
+        return Packing(self.columns.only(chosen), ended=status == cp_model.OPTIMAL)

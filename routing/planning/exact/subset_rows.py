@@ -19,7 +19,7 @@ from ortools.math_opt.python import mathopt
 Flags = NDArray[np.bool_]
 Reals = NDArray[np.float64]
 
-MOST_STARTED = 1500
+MOST_STARTED = 300
 """Columns in the first programme, and so many more of those that are worth it at its prices, each time."""
 
 MOST_ADDED = 30
@@ -142,8 +142,8 @@ class _Programme:
             new[list(self.taken)] = False
             worth = np.flatnonzero(new)
             if not len(worth):
-                values = answer.variable_values()
-                self.values = {column: values[variable] for column, variable in self.taken.items()}
+                values = answer.variable_values(list(self.taken.values()))
+                self.values = dict(zip(self.taken, values, strict=True))
                 return prices
             self._take(worth[np.argsort(prices.reduced[worth], kind="stable")][:MOST_STARTED])
 
@@ -162,7 +162,13 @@ class _Programme:
         tasks, groups, cuts = (np.minimum(of(rows), 0.0) for rows in (self.tasks, self.groups, self.cuts))
         rows = of(self.rows)
         rows = np.where(np.isinf(choice.high), np.maximum(rows, 0.0), np.minimum(rows, 0.0))
-        reduced = choice.costs - choice.does @ tasks - groups[choice.groups] - rows @ choice.rows - cuts @ self.covers
+        reduced = (
+            choice.costs
+            - choice.does @ tasks
+            - groups[choice.groups]
+            - rows @ choice.rows
+            - cuts[cuts < 0] @ self.covers[cuts < 0]
+        )
         sides = np.where(rows > 0, choice.low, choice.high)
         bound = float(
             tasks.sum() + groups @ choice.many + cuts.sum() + sum(p * s for p, s in zip(rows, sides, strict=True) if p)

@@ -12,11 +12,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from routing.planning.bounds.pricing import pricers
 from routing.planning.bounds.restricted_master import Goal, WalkChoice
 from routing.planning.bounds.walk_days import days_of
-from routing.planning.exact.every_route import Column, Cut, RouteEnumerator, RouteRoom
+from routing.planning.exact.columns import Columns, together
+from routing.planning.exact.every_route import Cut, RouteEnumerator, RouteRoom
 from routing.planning.exact.set_packing import SetPacking
+from routing.planning.labelling.columns import Whole
 from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
 from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent
@@ -118,6 +122,8 @@ class Closing:
         for group, top in zip(choice.priced, choice.tops, strict=False):
             for route in group.day.routes:
                 floors[route] = top - (target - bound) - slack
+        for first, same in self._kinds.items():
+            floors[first] = min(floors[route] for route in same)  # the first stands for all
         return Cut(values, choice.weight, floors)
 
     def _sums(self, rank: int) -> list[int]:
@@ -159,17 +165,16 @@ class Closing:
         packing = self._packing([*self._cuts, cut, *few], floors, least_cost=False)
         if packing is None:
             return None
-        packing.thin([1.0] * len(packing.columns), len(self._problem.routes))
-        found = packing.best([weights[rank] for weights in packing.weights], Budget(PACKING_WORK))
+        packing.thin(np.ones(len(packing.columns)), len(self._problem.routes))
+        found = packing.best(packing.weights(rank), Budget(PACKING_WORK))
         if found.columns is None:
             return False if found.ended else None
-        promised = sum(
-            self._problem.tasks[t].weight
-            for column in found.columns
-            for t in column.tasks
-            if self._problem.tasks[t].rank == rank
-        )
         self._take(found.columns)
+        promised = sum(
+            self._problem.tasks[task].weight
+            for task, done in zip(sorted(self._tasks), found.columns.does.any(axis=0).tolist(), strict=True)
+            if done and self._problem.tasks[task].rank == rank
+        )
         return True if found.ended and self._reached[rank] == promised else None
 
     def _few(self, floors: tuple[int, ...]) -> list[Cut] | None:
@@ -195,37 +200,39 @@ class Closing:
         if choice is None:
             return 0, False
         least = math.ceil(bound - SLACK)
-        cuts = [*self._cuts, *(self._few(reached) or ()), self._cut(choice, bound, cost)]
-        packing = self._packing(cuts, reached, least_cost=True)
+        few = self._few(reached) or []
+        packing = self._packing([*self._cuts, *few, self._cut(choice, bound, cost)], reached, least_cost=True)
         if packing is None:
             return least, False
-        costs = [self._main(column) for column in packing.columns]
-        packing.thin(costs, cost)
-        found_best = packing.best([-self._main(column) for column in packing.columns], Budget(PACKING_WORK))
-        if found_best.columns is None:
+        if few:
+            packing.thin(np.ones(len(packing.columns)), len(self._problem.routes))
+        packing.thin(self._main(packing.columns).astype(np.float64), cost)
+        chosen = packing.best(-self._main(packing.columns), Budget(PACKING_WORK))
+        if chosen.columns is None:
             return least, False  # the incumbent is not among the routes, so that nothing is shown
-        promised = sum(self._main(column) for column in found_best.columns)
-        self._take(found_best.columns)
-        return (promised, promised == self._cost()) if found_best.ended else (least, False)
+        promised = int(self._main(chosen.columns).sum())
+        self._take(chosen.columns)
+        return (promised, promised == self._cost()) if chosen.ended else (least, False)
 
-    def _main(self, column: Column) -> int:
-        return column.metres if self._problem.distance_first else column.away
+    def _main(self, columns: Columns) -> Whole:
+        return columns.cost(metres_first=self._problem.distance_first)
 
     def _packing(self, cuts: Sequence[Cut], floors: tuple[int, ...], *, least_cost: bool) -> SetPacking | None:
         """Return all routes that meet the cuts, None where there are too many."""
-        columns: list[Column] = []
+        parts: list[Columns] = []
         for route in self._kinds:
             some = self._enumerators[route].every(cuts, MOST_COLUMNS, self._room, least_cost=least_cost)
             if some is None:
                 return None
-            columns += some
-        return SetPacking(self._problem, columns, {route: len(same) for route, same in self._kinds.items()}, floors)
+            parts.append(some)
+        many = {route: len(same) for route, same in self._kinds.items()}
+        return SetPacking(self._problem, sorted(self._tasks), together(parts), many, floors)
 
-    def _take(self, columns: Sequence[Column]) -> None:
+    def _take(self, columns: Columns) -> None:
         """Make the chosen routes the incumbent, where they are possible as we time and load them, and better."""
         free = {first: list(routes) for first, routes in self._kinds.items()}
         orders: list[Order] = [()] * len(self._problem.routes)
-        for column in columns:
-            route = free[column.route].pop(0)
-            orders[route] = self._enumerators[route].order(column)
+        for first, nodes in zip(columns.routes.tolist(), columns.nodes.tolist(), strict=True):
+            route = free[first].pop(0)
+            orders[route] = self._enumerators[route].order(nodes)
         self._incumbent.offer(tuple(orders))
