@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -191,6 +194,22 @@ def test_another_road_map_is_another_farm(tmp_path: Path) -> None:
         for road_map in (farm.road_map, same, other)
     ]
     assert keys[0] == keys[1] != keys[2]
+
+
+def test_the_digest_is_the_same_in_every_process() -> None:
+    """Sets of words come in another order where words have other hashes; the example has crews' days off and a map."""
+    code = (
+        "import sys, datetime as dt; from pathlib import Path; from routing.stages import kept, plan, read;"
+        "farm, date = read.farm_in(Path(sys.argv[1])), dt.date(2026, 12, 10);"
+        "print(kept.key_of(*plan.prepared(farm, date), (date,), {}))"
+    )
+    words = [sys.executable, "-c", code, str(EXAMPLES / "hollin-vale")]
+    keys = {
+        subprocess.run(words, env=os.environ | {"PYTHONHASHSEED": seed}, capture_output=True, check=True).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(keys) == 1
+    assert len(keys.pop().strip()) == 64
 
 
 def test_every_question_is_answered_from_the_written_round_and_says_so(folder: Path, tmp_path: Path) -> None:

@@ -118,7 +118,8 @@ def test_locked_pages_stay_beside_the_same_round_and_go_with_another(farm: Path)
     day = farm / "rounds" / DATE
     run("plan", farm, "--on", DATE)
     run("share", farm, "--on", DATE, "--lock")
-    assert run("plan", farm, "--on", DATE).stderr == ""
+    told = run("plan", farm, "--on", DATE).stderr
+    assert told == "Not searched for again: all that the written round rests on is as it was.\n"
     assert "locked-1.html" in names(day)
     (farm / "jobs.csv").write_text("site,kind,rank\nmill,fondant,must\n", encoding="utf-8")
     assert "Removed: locked-1.html" in run("plan", farm, "--on", DATE).stderr

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
@@ -38,14 +38,6 @@ class Bench:
 
     def file(self, name: str = "sites.csv") -> bytes:
         return (self.farm / name).read_bytes()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path="/usr/bin/chromium")
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")

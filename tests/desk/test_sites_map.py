@@ -8,19 +8,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
 from tests.desk.served import Opened, Served, served, violations
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        found = driver.chromium.launch(executable_path="/usr/bin/chromium")
-        yield found
-        found.close()
 
 
 @pytest.fixture(scope="module")
