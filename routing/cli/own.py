@@ -117,14 +117,12 @@ def replan(
             day_off=day_off,
             planned=planned,
         )
-        place = folder / "rounds" / f"{date} rest"
-        places = (place, place.with_name(f"{place.name} from base"))
+        places = [folder / "rounds" / f"{date} {name}" for name in ("rest", "rest from base")]
         for where in places:
             stages.write.may_be_planned_into(where, farm, (date,), stages.write.ground(farm))
         farm = ready_roads(farm)
         with search.shown() as hear:
-            wish = stages.plan.Wish(seconds, hear)
-            rounds = stages.ask.rest(farm, date, who, moment, wish=wish, keep_stopped=True)
+            rounds = stages.ask.rest(farm, date, who, moment, wish=stages.plan.Wish(seconds, hear), keep_stopped=True)
         begins = [at, *(f"{rest.itineraries[0].leave:%H:%M}" for rest in rounds[1:])]
         for number, rest in enumerate(rounds):
             written = _written(farm, rest, places[number])

@@ -185,12 +185,12 @@ class _Programme:
             return False
         values = np.array([self.values[column] for column in some.tolist()])
         does = self.choice.does[some].astype(np.int8)
-        both = (does[:, self.every[:, 0]] + does[:, self.every[:, 1]] + does[:, self.every[:, 2]]) >= 2  # noqa: PLR2004 - two of three
+        both = (does[:, self.every[:, 0]] + does[:, self.every[:, 1]] + does[:, self.every[:, 2]]) > 1  # two of three
         over = values @ both - 1.0
         best = np.argsort(-over, kind="stable")[:MOST_ADDED]
         best = best[over[best] > VIOLATED]
         for triple in self.every[best].tolist():
-            covers = self.choice.does[:, triple].sum(axis=1) >= 2  # noqa: PLR2004
+            covers = self.choice.does[:, triple].sum(axis=1) > 1
             cut = self.model.add_linear_constraint(ub=1.0)
             for column, variable in self.taken.items():
                 if covers[column]:
