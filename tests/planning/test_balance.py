@@ -157,7 +157,7 @@ def test_room_that_even_days_leave_is_used_first(monkeypatch: pytest.MonkeyPatch
         solution = Solution(orders, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0)
         return Solved(solution, on_time=False)
 
-    monkeypatch.setattr(plan, "_solve", poor)
+    monkeypatch.setattr(plan, "best_orders", poor)
     planned = plan_stage.plan(short, WEDNESDAY, THURSDAY, wish=Wish(even=True))
     assert planned.all_done
     assert planned.even is not None
