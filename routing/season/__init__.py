@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from routing.season import asked as asked
     from routing.season import checked as checked
     from routing.season import csv_files as csv_files
+    from routing.season import demand as demand
     from routing.season import due as due
     from routing.season import entries as entries
     from routing.season import jobs as jobs
@@ -24,9 +25,10 @@ if TYPE_CHECKING:
     from routing.season import past_visits as past_visits
     from routing.season import rows as rows
     from routing.season import shopping as shopping
+    from routing.season import taught as taught
 
 __getattr__ = modules_of(
     __name__,
-    *("asked", "checked", "csv_files", "due", "entries", "jobs"),
-    *("keep_apart", "learn", "log", "mend", "migrate", "outlook", "past_visits", "rows", "shopping"),
+    *("asked", "checked", "csv_files", "demand", "due", "entries", "jobs"),
+    *("keep_apart", "learn", "log", "mend", "migrate", "outlook", "past_visits", "rows", "shopping", "taught"),
 )

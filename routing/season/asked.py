@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from routing import season
 from routing.farm.models import Farm, Site
 from routing.farm.year import DueRule, SeasonRules
 from routing.season.calendar import southern
 from routing.season.entries import Entry, Record
 from routing.season.feed import Air, Temperatures, air_of
-from routing.season.taught import as_taught
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Asked:
     @cached_property
     def air(self) -> Air:
         """How warm it is, for what colonies use, and what this winter's hefts teach of that."""
-        return as_taught(air_of(self.farm, self.temperatures), self.farm, self.here, self.on)
+        return season.taught.as_taught(air_of(self.farm, self.temperatures), self.farm, self.here, self.on)
 
     @property
     def season(self) -> SeasonRules:

@@ -7,8 +7,8 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from routing import season
 from routing.farm.models import JobKind, Material, Site
-from routing.season.demand import Fed, demand
 from routing.season.due import SOON_DAYS, Asked, open_due
 from routing.season.due_dates import STORES_LOW
 from routing.season.feeds import helping_of
@@ -124,17 +124,17 @@ def _nine_in_ten(
         reading = reading_of(site, asked) if site.colonies else None
         if reading:
             sites.append((site, reading, _fed(by_site.get(site.id, ()), site, asked)))
-    return demand(asked, last, sites)
+    return season.demand.demand(asked, last, sites)
 
 
-def _fed(known: Sequence[Pinned], site: Site, asked: Asked) -> Fed | None:
+def _fed(known: Sequence[Pinned], site: Site, asked: Asked) -> season.demand.Fed | None:
     """Return the feeds that are given whatever the stores as one, on the day of the first."""
     found = [
         (one.date, helping.stores_kg * one.times / site.colonies)
         for one in known
         if (helping := helping_of(asked.farm.job_kinds[one.kind], asked.season.feed))
     ]
-    return Fed(min(date for date, _ in found), sum(kg for _, kg in found)) if found else None
+    return season.demand.Fed(min(date for date, _ in found), sum(kg for _, kg in found)) if found else None
 
 
 def _added(most: Sequence[tuple[dt.date, float]], written: Sequence[Need]) -> list[Need]:

@@ -16,7 +16,7 @@ from routing.errors import AskedError, OutyardError, PlaceError
 from routing.farm.models import Place
 from routing.farm.place_to_grid import grid_reference
 from routing.farm.places import parse_place
-from routing.share.map.around import around_script, around_style, around_values
+from routing.share import map as maps
 from routing.share.safety.safe import plain_name, plain_text
 from routing.travel.named import Named
 
@@ -36,12 +36,12 @@ def sites(desk: Desk, _given: Given) -> Response:
 
 @cache
 def _script() -> str:
-    return around_script()
+    return maps.around.around_script()
 
 
 @cache
 def _style() -> str:
-    return around_style()
+    return maps.around.around_style()
 
 
 def script(desk: Desk, _given: Given) -> Response:
@@ -59,7 +59,7 @@ def style(desk: Desk, _given: Given) -> Response:
 def land(desk: Desk, _given: Given) -> Response:
     """Give the land around the farm out of its own road map, nothing where it has none."""
     try:
-        return JSONResponse(around_values(stages.find.land(desk.written_farm())))
+        return JSONResponse(maps.around.around_values(stages.find.land(desk.written_farm())))
     except OutyardError as error:
         return JSONResponse({"trouble": plain_text(str(error))})
 
