@@ -147,7 +147,7 @@ def test_ctrl_c_while_remedies_are_sought_keeps_the_round(folder: Path, monkeypa
     def press(*_anything: object) -> None:
         signal.raise_signal(signal.SIGINT)
 
-    monkeypatch.setattr("routing.planning.explain.remedies.remedies", press)
+    monkeypatch.setattr("routing.planning.explain.outcome.remedies", press)
     code, _, told = run("plan", folder, "--on", JUNE)
     assert code == 0
     assert "Stopped" in told
@@ -195,7 +195,9 @@ def test_progress_tells_jobs_and_hours_of_the_round_that_comes(folder: Path) -> 
     planned = plan_stage.plan(read_farm(folder), *dates, wish=Wish(seconds=1, progress=told.append))
     assert planned.all_done
     assert not planned.proof.stopped
-    assert told[-1] == SoFar(4, 4, sum(itinerary.away_seconds for itinerary in planned.itineraries))
+    last = told[-1]
+    assert (last.jobs, last.of) == (4, 4)
+    assert last.away_seconds == sum(itinerary.away_seconds for itinerary in planned.itineraries)
 
 
 @pytest.mark.clock
