@@ -11,8 +11,7 @@ import platformdirs
 
 from routing.farm.folder import FILES
 from routing.farm.on_disk import is_there
-from routing.output.beside import writing_in
-from routing.output.whole import write_new
+from routing.output.whole import put_private
 
 MOST = 12
 _LARGEST = 100_000
@@ -49,11 +48,7 @@ class Recent:
         listed = [str(real), *(str(each) for each in self._listed() if each != real)][:MOST]
         with suppress(OSError):
             self.file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with writing_in(self.file.parent):
-                part = self.file.with_name(f".{self.file.name}.part")
-                part.unlink(missing_ok=True)
-                write_new(part, json.dumps(listed).encode(), private=True)
-                part.replace(self.file)
+            put_private(self.file, json.dumps(listed).encode())
 
     def _listed(self) -> tuple[Path, ...]:
         try:

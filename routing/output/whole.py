@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import json
 import os
+import secrets
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -19,6 +20,7 @@ from routing.output.beside import (
     MAKING,
     NEW,
     OLD,
+    PART,
     READY,
     clear_earlier,
     plain_name,
@@ -183,6 +185,17 @@ def write_new(path: Path, content: bytes, *, private: bool) -> None:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())
+
+
+def put_private(file: Path, content: bytes) -> None:
+    """Put content in a file of this program's own, for nobody else to read, in one step. Raises OSError."""
+    with writing_in(file.parent):
+        part = file.parent / (PART + secrets.token_hex(8))
+        try:
+            write_new(part, content, private=True)
+            part.replace(file)
+        finally:
+            part.unlink(missing_ok=True)
 
 
 def sync_folder(folder: Path) -> None:

@@ -10,8 +10,8 @@ one that was changed by hand is not taken either.
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -24,6 +24,7 @@ from routing.farm.models import Farm, Frozen
 from routing.farm.plain_files import open_plain, read_plain
 from routing.output.ledger import PLANNED as FILE
 from routing.output.ledger import digest
+from routing.output.whole import put_private
 from routing.round import Round
 from routing.share.exports.files import read_round
 from routing.travel.legs import MOST_WIDE
@@ -94,13 +95,8 @@ def note(folder: Path, key: str, file: Path, *, timed: bool) -> None:
     before = [kept for kept in _listed(folder) if kept.place != new.place]  # of that file only this is true now
     if len(before) >= MOST_LINES:
         before = before[len(before) // 2 :]
-    part = folder / f".outyard-part-{os.urandom(4).hex()}"
-    try:
-        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as opened:
-            opened.writelines(f"{kept.model_dump_json()}\n" for kept in (*before, new))
-        part.replace(folder / FILE)
-    except OSError:
-        part.unlink(missing_ok=True)
+    with suppress(OSError):
+        put_private(folder / FILE, "".join(f"{kept.model_dump_json()}\n" for kept in (*before, new)).encode())
 
 
 def _listed(folder: Path) -> list[Kept]:

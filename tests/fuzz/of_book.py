@@ -6,10 +6,8 @@ import io
 import zipfile
 from pathlib import Path
 
-import odfdo
-import openpyxl
-
 from routing.farm.folder import read_farm
+from tests.farm.books import by_odfdo, by_openpyxl
 from tests.fuzz import small_farm
 from tests.fuzz.inputs import Files
 from tests.fuzz.mutate import bytes_changed, markup_changed
@@ -67,26 +65,11 @@ def _parts(path: Path) -> Files:
 
 def _excel() -> Files:
     path = scratch() / WHOLE
-    book = openpyxl.Workbook()
-    book.remove(book.worksheets[0])
-    for title, rows in ROWS.items():
-        sheet = book.create_sheet(title)
-        for row in rows:
-            sheet.append(row)
-    book.save(path)
+    by_openpyxl(path, ROWS)
     return _parts(path)
 
 
 def _open() -> Files:
     path = scratch() / "farm.ods"
-    document = odfdo.Document("spreadsheet")
-    document.body.clear()
-    for title, rows in ROWS.items():
-        table = odfdo.Table(title)
-        for row in rows:
-            line = odfdo.Row()
-            line.set_values(list(row))
-            table.append_row(line)
-        document.body.append(table)
-    document.save(path)
+    by_odfdo(path, ROWS)
     return _parts(path)

@@ -1,16 +1,13 @@
 """The search of the phone serves as much as the planning and as trying everything, with the same times, and is quick."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from routing.planning.search.solve import solve
-from routing.share.pages.inline import template_text
 from tests.share.browser import CHROMIUM
-from tests.share.field_days import SEARCH
 from tests.share.field_moments import Answer, Moment, as_problem, by_hand, planned_answer, random_moment
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
@@ -18,14 +15,6 @@ pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium
 SEARCHES = "moments => moments.map(moment => fieldAnswer().search(moment))"
 SLOW_PHONE = 6
 """By how much Chromium's own throttle slows a page to stand for a phone of the middle class."""
-
-
-@pytest.fixture(scope="module")
-def phone(browser: Browser) -> Iterator[Page]:
-    page = browser.new_page()
-    page.add_script_tag(content="".join(map(template_text, SEARCH)))
-    yield page
-    page.close()
 
 
 def found(moment: Moment, answer: dict[str, Any]) -> Answer:

@@ -8,11 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
-from routing.share.pages.inline import template_text
 from tests.share.browser import CHROMIUM
-from tests.share.field_days import SEARCH
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -20,14 +18,6 @@ Moment = dict[str, Any]
 NOON = 43_200
 SCALE = 60
 """Of weights: jobs have 2 to 5 hives, or 6, so that each share of one is whole."""
-
-
-@pytest.fixture(scope="module")
-def phone(browser: Browser) -> Iterator[Page]:
-    page = browser.new_page()
-    page.add_script_tag(content="".join(map(template_text, SEARCH)))
-    yield page
-    page.close()
 
 
 def short_moment(seed: int) -> Moment:

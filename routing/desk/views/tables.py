@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from starlette.responses import JSONResponse, Response
 
+from routing.desk.edits import Outcome
 from routing.desk.given import Given
 from routing.desk.serving import changed, shown
 from routing.desk.state import Desk
@@ -41,24 +42,18 @@ def change(desk: Desk, given: Given) -> Mapping[str, object]:
 
 def undo(desk: Desk, given: Given) -> Mapping[str, object]:
     """Take the last change back, of whichever file."""
-    outcome = desk.edits.undo()
-    said = f"Undone. {outcome.said}" if outcome.kept else outcome.said
-    return {
-        "outcome": told(outcome),
-        "said": said,
-        "table": grid(desk.edits, _name(given), private=given.flag("private")),
-    }
+    return _turned(desk, given, desk.edits.undo(), "Undone")
 
 
 def redo(desk: Desk, given: Given) -> Mapping[str, object]:
     """Make the change again that was undone last."""
-    outcome = desk.edits.redo()
-    said = f"Made again. {outcome.said}" if outcome.kept else outcome.said
-    return {
-        "outcome": told(outcome),
-        "said": said,
-        "table": grid(desk.edits, _name(given), private=given.flag("private")),
-    }
+    return _turned(desk, given, desk.edits.redo(), "Made again")
+
+
+def _turned(desk: Desk, given: Given, outcome: Outcome, done: str) -> Mapping[str, object]:
+    said = f"{done}. {outcome.said}" if outcome.kept else outcome.said
+    table = grid(desk.edits, _name(given), private=given.flag("private"))
+    return {"outcome": told(outcome), "said": said, "table": table}
 
 
 ROUTES = [

@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
-from itertools import islice, product
 
 from routing.errors import AskedError
 from routing.plain_words import date_words
@@ -14,18 +13,15 @@ from routing.planning.ask.given_breaches import breaches_of, no_hours
 from routing.planning.ask.own_choice import Named, best_choice, options
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import Certain, certain_reasons
-from routing.planning.explain.violation import least_violation
+from routing.planning.explain.violation import least_broken
 from routing.planning.itineraries import itinerary_at, round_of
 from routing.planning.model.dates import whole_seconds
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, Order, Orders, Planned, Visit, used_by
-from routing.planning.model.timing import Timeline, timeline
+from routing.planning.model.timing import timeline
 from routing.round import Breach, Itinerary, Proof, ReasonCode, Round, Rule
-
-MOST_WINDOWS = 64
-"""So many ways to choose the hours of an order that breaks a rule are looked at for the one that breaks least."""
 
 MOST_REMEMBERED = 1000
 """Crew-days whose times are remembered: a change of one leaves the others as they are."""
@@ -176,7 +172,8 @@ def _timed(days: GivenDays, route: int, stops: Sequence[Named]) -> _TimedDay:
     if order is not None and (times := timeline(instance.problem, route, order)) is not None:
         return _TimedDay(order, itinerary_at(instance, route, order, times))
     instance, ways, closed = _with_hours(instance, route, stops)
-    order, times = _least_broken(instance, route, ways)
+    order, broken = least_broken(instance.problem, route, ways)
+    times = None if broken is None else broken.times
     told = (*no_hours(instance, route, stops, closed), *breaches_of(instance, route, order, times))
     itinerary = None if times is None else itinerary_at(instance, route, order, times)
     return _TimedDay(order, itinerary, told)
@@ -212,17 +209,3 @@ def _with_hours(
     if closed:
         instance = replace(instance, problem=replace(problem, visits=tuple(visits)))
     return instance, ways, frozenset(closed)
-
-
-def _least_broken(instance: Instance, route: int, ways: Sequence[list[Planned]]) -> tuple[Order, Timeline | None]:
-    """Return the order in the hours that break it least, and its times; no times where there is no way."""
-    best: tuple[tuple[int, int], Order, Timeline] | None = None
-    first: Order = tuple(way[0] for way in ways)
-    for order in islice(product(*ways), MOST_WINDOWS):
-        found = least_violation(instance.problem, route, order)
-        if found is None:
-            continue
-        measure = (found.give.light + found.give.hours + found.give.home, found.times.away)
-        if best is None or measure < best[0]:
-            best = (measure, order, found.times)
-    return (first, None) if best is None else (best[1], best[2])

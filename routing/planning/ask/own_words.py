@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import combinations, islice, pairwise, product
+from itertools import combinations, islice, pairwise
 
 from routing.plain_words import duration
 from routing.planning.ask.own_choice import Named, best_choice, options
-from routing.planning.explain.violation import Violation, least_violation
+from routing.planning.explain.violation import Violation, least_broken
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries, loads
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, Order, Planned, served, used_by
-
-MOST_WINDOWS = 64
-"""So many ways to choose the hours are looked at for the one that is broken least."""
 
 PAIR = 2
 MOST_PAIRS = 300
@@ -49,16 +46,7 @@ def _least_broken(instance: Instance, route: int, stops: Sequence[Named]) -> tup
         most = [one for one in sets if len(left) - len(one.tasks) >= again] or sets
         ways.append([one for one in most if one.tasks == most[0].tasks])
         taken |= set(most[0].tasks)
-    best: tuple[tuple[int, int], Order, Violation] | None = None
-    first: Order = tuple(way[0] for way in ways)
-    for order in islice(product(*ways), MOST_WINDOWS):
-        found = least_violation(instance.problem, route, order)
-        if found is None:
-            continue
-        measure = (found.give.light + found.give.hours + found.give.home, found.times.away)
-        if best is None or measure < best[0]:
-            best = (measure, order, found)
-    return (first, None) if best is None else (best[1], best[2])
+    return least_broken(instance.problem, route, ways)
 
 
 def _name(instance: Instance, planned: Planned) -> str:

@@ -10,17 +10,12 @@ problem", Operations Research 59 (2011), from memory, not checked.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from routing.planning.labelling.columns import Bits, Real, Whole
+from routing.planning.labelling.memory import looked_up, queue, remember, remembers
 from routing.planning.running.compiled import compiled
 
-Whole = NDArray[np.int64]
-Real = NDArray[np.float64]
-Bits = NDArray[np.uint64]
-
 NEVER = -1e18
-WORD = 64
-"""Bits in one word of what a label remembers."""
 
 
 @compiled
@@ -86,18 +81,6 @@ def still_to_come(
 
 
 @compiled
-def remembers(memory: Bits, label: int, task: int) -> bool:
-    """Return whether a label remembers a task."""
-    return bool(memory[label, task // WORD] >> np.uint64(task % WORD) & np.uint64(1))
-
-
-@compiled
-def remember(memory: Bits, label: int, task: int) -> None:
-    """Make a label remember a task."""
-    memory[label, task // WORD] |= np.uint64(1) << np.uint64(task % WORD)
-
-
-@compiled
 def needless(label: int, first: int, time: Whole, value: Real, memory: Bits, following: Whole) -> bool:
     """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more."""
     other = first
@@ -111,17 +94,6 @@ def needless(label: int, first: int, time: Whole, value: Real, memory: Bits, fol
                 return True
         other = following[other]
     return False
-
-
-@compiled
-def looked_up(memory: Bits, label: int, there: int, near: Whole) -> int:
-    """Return the mask of what a label would remember among the few neighbours of the node that it goes on to."""
-    mask = 0
-    for bit in range(near.shape[1]):
-        task = near[there, bit]
-        if task >= 0 and remembers(memory, label, task):
-            mask |= 1 << bit
-    return mask
 
 
 @compiled
@@ -177,14 +149,6 @@ def go_on(
         remember(memory, count, place[there])
         count += 1
     return count
-
-
-@compiled
-def queue(first: int, end: int, time: Whole, width: int, buckets: Whole, link: Whole) -> None:
-    """Put the labels from `first` to before `end` into the buckets of the clock."""
-    for label in range(first, end):
-        bucket = time[label] // width
-        link[label], buckets[bucket] = buckets[bucket], label
 
 
 @compiled

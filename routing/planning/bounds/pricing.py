@@ -15,8 +15,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import WORD, moves, set_labels, still_to_come
+from routing.planning.bounds.ng_labels import moves, set_labels, still_to_come
 from routing.planning.bounds.walk_days import Day, step_of
+from routing.planning.labelling.memory import WORD
 from routing.planning.model.problem import Order, Planned
 
 REMEMBERED_FOR_MORE = 8

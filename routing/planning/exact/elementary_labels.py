@@ -14,7 +14,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import Bits, Real, Whole, looked_up, queue, remember, remembers
+from routing.planning.labelling.columns import Bits, Real, Whole
+from routing.planning.labelling.memory import looked_up, queue, remember, remembers
 from routing.planning.running.compiled import compiled
 
 Flags = NDArray[np.bool_]

@@ -9,13 +9,14 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import Whole, still_to_come
+from routing.planning.bounds.ng_labels import still_to_come
 from routing.planning.bounds.pricing import Pricer, order_of, pricers
 from routing.planning.bounds.restricted_master import Effort
 from routing.planning.bounds.walk_days import Day, step_of
 from routing.planning.exact.elementary_labels import DUE, LONG, RESTED, SHORT, best_whole_walk
 from routing.planning.exact.label_room import LabelRoom
 from routing.planning.exact.walk_loads import WalkLoads
+from routing.planning.labelling.columns import Whole
 from routing.planning.model.problem import NO_LIMIT, Order, Problem
 from routing.planning.running.stoppable import stoppable
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from itertools import islice, product
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -19,6 +21,9 @@ if TYPE_CHECKING:
 
 MOST_STRETCH_SECONDS = 48 * 3600
 """An order that breaks its day by more is told as one that has no way."""
+
+MOST_WINDOWS = 64
+"""So many ways to choose the hours of an order are looked at for the one that is broken least."""
 
 
 @dataclass(frozen=True)
@@ -129,6 +134,22 @@ def least_violation(problem: Problem, route: int, order: Order) -> Violation | N
         home=max(0, times.home - small.routes[0].home_by),
     )
     return Violation(give, times)
+
+
+def least_broken(problem: Problem, route: int, ways: Sequence[Sequence[Planned]]) -> tuple[Order, Violation | None]:
+    """Return the order in those hours that are broken least, and what must give way; None where there is no way.
+
+    `ways` are the hours of each stop; the first of each is taken where nothing helps.
+    """
+    best: tuple[tuple[int, int], Order, Violation] | None = None
+    for order in islice(product(*ways), MOST_WINDOWS):
+        found = least_violation(problem, route, order)
+        if found is None:
+            continue
+        measure = (found.give.light + found.give.hours + found.give.home, found.times.away)
+        if best is None or measure < best[0]:
+            best = (measure, order, found)
+    return (tuple(way[0] for way in ways), None) if best is None else (best[1], best[2])
 
 
 def _least(problem: Problem, order: Order, kinds: tuple[str, ...], guess: int) -> Violation | None:
