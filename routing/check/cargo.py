@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from routing.check.exact import exact
@@ -112,6 +112,16 @@ def _as_it_is(ground: Ground, brought: Mapping[str, float]) -> Loading:
     held = {id_: exact(ground.farm.stock[id_]) + exact(brought.get(id_, 0.0)) for id_ in ground.farm.materials}
     there = {id_: amount for id_, amount in held.items() if amount}
     return Loading(there, there)
+
+
+def used_up(jobs: Sequence[Job], ground: Ground) -> Ground:
+    """Return the ground on which a vehicle that is out already has no more on board than these jobs take."""
+    farm, need = ground.farm, taken(jobs, ground)
+    if farm.underway is None or not farm.underway.counted:
+        return ground
+    stock = {id_: float(min(exact(had), need.get(id_, Fraction(0)))) for id_, had in farm.stock.items()}
+    empty = farm.underway.model_copy(update={"brought": {}})
+    return replace(ground, farm=farm.model_copy(update={"stock": stock, "underway": empty}))
 
 
 Trip = Sequence[Sequence[Job]]

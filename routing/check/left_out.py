@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from routing.check.cargo import stock_suffices, taken
+from routing.check.cargo import stock_suffices, taken, used_up
 from routing.check.exact import decimals, exact, shows
 from routing.check.excused import excused, fault_told
 from routing.check.ground import Ground
@@ -267,7 +267,9 @@ def _as_said(
         ReasonCode.NO_VEHICLE: _no_vehicle(jobs, crews, ground),
         ReasonCode.NEEDS_PEOPLE: _too_few(jobs, crews, ground),
         ReasonCode.TOO_HEAVY: bool(able)
-        and not any(can_be_carried(crew, [visit_of(jobs, crew, date, ground)], ground) for crew, date in able),
+        and not any(
+            can_be_carried(crew, [visit_of(jobs, crew, date, ground)], used_up(jobs, ground)) for crew, date in able
+        ),
         ReasonCode.NO_STOCK: not stock_suffices(taken(jobs, ground), ground),
         ReasonCode.NO_ROOM: True,
     }

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from routing.check.cargo import carries, points, stock_suffices, taken
+from routing.check.cargo import carries, points, stock_suffices, taken, used_up
 from routing.check.days import Call, DayPlan, can_be_done, needs_break
 from routing.check.exact import exact
 from routing.check.ground import Ground, Span
@@ -139,14 +139,14 @@ def fits_alone(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground, *
 def ever_possible(jobs: Sequence[Job], crew: Crew, date: dt.date, ground: Ground) -> bool:
     """Whether a crew could make the visit for these jobs on the date, whatever else it does on its way.
 
-    It drives there and home by the quickest ways there are. Where even so the day is so long that a break is due, that
-    costs its minutes before the visit or after it.
+    It drives there and home by the quickest ways there are, with all used up before that it had on board for other
+    work. Where even so the day is so long that a break is due, that costs its minutes before the visit or after it.
     """
     if not may_do(jobs, crew, date, ground) or not stock_suffices(taken(jobs, ground), ground):
         return False
     visit = visit_of(jobs, crew, date, ground)
     plan = quickest_plan(crew, date, visit.call, ground)
-    if plan is None or not can_be_carried(crew, [visit], ground):
+    if plan is None or not can_be_carried(crew, [visit], used_up(jobs, ground)):
         return False
     due, (there, back), rest = needs_break(plan), plan.drives, plan.break_seconds
     plain = replace(plan, break_after=None)

@@ -72,7 +72,7 @@ def told(rounds: tuple[Round, ...]) -> tuple[dict[str, int], int | None]:
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 def test_the_page_and_replan_give_one_answer(phone: Page) -> None:
     """The same set, home in the same second; the seeds before the rest were once another answer or a fault."""
-    found = (field_day(seed) for seed in (83, 92, 176, 271, *range(25)))
+    found = (field_day(seed) for seed in (83, 92, 154, 176, 271, *range(25)))
     days = [day for day in found if day is not None]
     compared = 0
     for day, answer in zip(days, phone.evaluate(ASKED, [asked(day) for day in days]), strict=True):

@@ -65,8 +65,8 @@ class FromBase:
 def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) -> tuple[RestPart, ...] | None:
     """Return the best rest of a day: one round, or two where base is come back to in between.
 
-    None where there is too much left to look at in full. What is too heavy by itself may be done once other work has
-    made room on the vehicle, and some of the hives of a job that there is not enough for.
+    None where there is too much left to look at in full. What is too heavy by itself may be done once base has taken
+    off what was brought, and some of the hives of a job that there is not enough for.
     """
     instance = build_instance(farm, legs, (date,))
     curable = {ReasonCode.TOO_HEAVY, ReasonCode.NO_STOCK}
@@ -163,7 +163,6 @@ def _again(old: Instance, new: Instance, order: Order) -> Order:
 def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: bool) -> RestPart:
     orders, done = (order,), served((order,))
     certain = {task: why for task, why in certain_reasons(instance).items() if task not in done}
-    certain = {task: why for task, why in certain.items() if why.code is not ReasonCode.TOO_HEAVY}
     times = timeline(instance.problem, 0, order) if order else None
     proof = Proof(
         optimal=proven,

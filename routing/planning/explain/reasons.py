@@ -15,6 +15,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries, stock_holds
 from routing.planning.model.possible_visits import ends_of
 from routing.planning.model.problem import NO_LIMIT, Planned, Problem, used_by
+from routing.planning.model.supply_on_board import used_up
 from routing.round import ReasonCode
 from routing.travel.legs import UNREACHABLE
 
@@ -190,8 +191,8 @@ def _no_window(instance: Instance, task: int, sites: tuple[Site, ...], kind: Job
 
 
 def _too_heavy(instance: Instance, task: int) -> Certain | None:
-    ways = stops_for(instance, (task,))
-    if any(carries(instance.problem, route, (planned,)) for route, planned in ways):
+    ways, problem = stops_for(instance, (task,)), used_up(instance.problem)
+    if any(carries(problem, route, (planned,)) for route, planned in ways):
         return None
     most = max(instance.farm.vehicles[instance.crews[route].vehicle].payload_kg for route, _ in ways)
     return Certain(
@@ -218,8 +219,8 @@ def in_time(problem: Problem, ways: QuickestWays, route: int, planned: Planned) 
 
 
 def _no_time(instance: Instance, task: int, quickest: QuickestWays) -> Certain | None:
-    problem = instance.problem
-    ways = [(route, stop) for route, stop in stops_for(instance, (task,)) if carries(problem, route, (stop,))]
+    problem, least = instance.problem, used_up(instance.problem)
+    ways = [(route, stop) for route, stop in stops_for(instance, (task,)) if carries(least, route, (stop,))]
     ways = [way for way in ways if quickest.there_and_back(way[0], problem.visits[way[1].visit].place)]
     if any(in_time(problem, quickest, route, planned) for route, planned in ways):
         return None

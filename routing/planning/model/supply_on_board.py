@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from routing.planning.model.problem import Supply
+from routing.planning.model.problem import Problem, Supply
 
 
 @dataclass(frozen=True)
@@ -17,3 +17,13 @@ class OnBoard(Supply):
     def loaded(self, used: int) -> int:
         """Return what is on board, needed or not."""
         return max(self.stock, used) + self.brought
+
+
+def used_up(problem: Problem) -> Problem:
+    """Return the problem in which what was on board is used up, or left at base, but for what an order uses itself."""
+    if not any(isinstance(supply, OnBoard) for supply in problem.supplies):
+        return problem
+    left = (
+        replace(supply, stock=0, brought=0) if isinstance(supply, OnBoard) else supply for supply in problem.supplies
+    )
+    return replace(problem, supplies=tuple(left))
