@@ -23,9 +23,10 @@ from routing.desk.views import (
     start,
     tables,
     tomorrow,
+    undo,
 )
 
-VIEWS = (start, begin, files, tomorrow, plan, sites, jobs, tables, due, record, feed, season, farm, send)
+VIEWS = (start, begin, files, tomorrow, plan, sites, jobs, tables, due, record, feed, season, farm, send, undo)
 """Each has its `ROUTES`."""
 ROUTES = tuple(route for view in VIEWS for route in view.ROUTES)
 

@@ -14,6 +14,7 @@ record       what was done, written down by hand
 reports      what helpers send back, into the log
 share        a round given away, the files that are asked for
 season_page  the calendar page of the season
+taken        something due as a row of the table of jobs
 
 Nothing here prints, ends the program or knows a command: each function takes a folder or a farm, gives a typed result
 and raises the errors of `routing.errors`.
@@ -36,11 +37,12 @@ if TYPE_CHECKING:
     from routing.stages import reports as reports
     from routing.stages import season_page as season_page
     from routing.stages import share as share
+    from routing.stages import taken as taken
     from routing.stages import write as write
     from routing.stages import written as written
 
 __getattr__ = modules_of(
     __name__,
     *("ask", "begin", "due", "find", "kept", "own_days", "plan", "read", "record", "reports", "season_page"),
-    *("share", "write", "written"),
+    *("share", "taken", "write", "written"),
 )
