@@ -6,6 +6,7 @@ due          what is due of it, by the rules of the year and the log
 plan         the checked round of a day or more
 kept         a written round found again, while all that it rests on is the same
 ask          whether all fits, an own order, the rest of a day, something changed, the chance that it holds
+file_changes what the farm's files would have to say for what a round rests on
 own_days     days that a person puts in order by hand
 write        a round as files
 find         where a place is, and the road near it
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from routing.stages import ask as ask
     from routing.stages import begin as begin
     from routing.stages import due as due
+    from routing.stages import file_changes as file_changes
     from routing.stages import find as find
     from routing.stages import kept as kept
     from routing.stages import own_days as own_days
@@ -43,6 +45,6 @@ if TYPE_CHECKING:
 
 __getattr__ = modules_of(
     __name__,
-    *("ask", "begin", "due", "find", "kept", "own_days", "plan", "read", "record", "reports", "season_page"),
-    *("share", "taken", "write", "written"),
+    *("ask", "begin", "due", "file_changes", "find", "kept", "own_days", "plan", "read", "record", "reports"),
+    *("season_page", "share", "taken", "write", "written"),
 )

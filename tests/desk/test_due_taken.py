@@ -59,11 +59,11 @@ def test_taken_in_by_keyboard_it_stands_in_jobs_and_in_the_plan_and_undo_restore
         assert file.read_bytes().startswith(before)
         job = stages.taken.planned_for(own_desk.desk.farm(), DATE)[item.site, item.kind]
         assert (job.hives, job.due_by, job.rank) == (item.hives, item.due, item.rank)
-        page.get_by_role("button", name="Undo: Jobs: ").press("Enter")
+        page.get_by_role("button", name="Undo in the files: Jobs: ").press("Enter")
         page.get_by_text("Undone: Jobs: ").wait_for()
         assert file.read_bytes() == before
         assert row.locator(".planned").inner_text() == "no"
-        page.get_by_role("button", name="Make again: Jobs: ").press("Enter")
+        page.get_by_role("button", name="Make again in the files: Jobs: ").press("Enter")
         page.get_by_text("Made again: Jobs: ").wait_for()
         assert row.locator(".planned").inner_text().startswith(f"by {JOBS}, line ")
 
