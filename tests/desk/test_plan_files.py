@@ -292,7 +292,7 @@ def test_from_tomorrows_list_a_remedy_shows_its_price_and_is_written_by_keyboard
         page.get_by_text("round.json").first.wait_for()
         found = stages.written.written_plan(farm_now(desk), JUNE)
         assert found is not None
-        assert [stop.site for stop in found.itineraries[0].stops] == ["A", "B", "C", "D"]
+        assert {stop.site for stop in found.itineraries[0].stops} == set("ABCD")
         page.goto(f"{desk.desk.access.origin}/tomorrow?on={JUNE}")
         page.get_by_role("button", name="Undo in the files: Damson").press("Enter")
         page.get_by_text("Undone: Damson").wait_for()
