@@ -25,6 +25,7 @@ from routing.planning.labelling.columns import (
     MOST_LOAD,
     PACK,
     PLACE,
+    SCORE,
     SECONDS,
     SHORT,
     STOCK,
@@ -69,6 +70,12 @@ class DayArrays:
         while looked_up > 1 and (len(self._day.tasks) * steps << looked_up) > MOST_TABLE:
             looked_up -= 1
         return pricers([self._day], more=True, looked_up=looked_up)[0]
+
+    def with_scores(self, scores: Whole) -> Whole:
+        """Return the nodes with what each counts."""
+        nodes = self.nodes.copy()
+        nodes[:, SCORE] = scores
+        return nodes
 
     def rules(self, rests: int, step: int, *, least_cost: bool, timed: bool, most_compared: int = LONG) -> Whole:
         """Return the rules of the day, where such is to be done about the break."""

@@ -1,37 +1,45 @@
-"""Room for the labels of one day's walks."""
+"""Room for labels, used by one search after the other."""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from routing.planning.model.problem import RANKS
+from routing.planning.labelling.columns import BEFORE, LOADS, NODE, Bits, Real, Whole
 
 MOST_LABELS = 1_000_000
 
 
 class LabelRoom:
-    """Room for labels, each array of shape (labels,), but `value` also by goal, `used` by load, `memory` by word."""
+    """Room for the labels of one crew-day at a time; it grows where more is asked of it."""
 
-    def __init__(self, loads: int, words: int) -> None:
-        size = MOST_LABELS
-        self.node, self.finish, self.took, self.waited = (np.empty(size, dtype=np.int64) for _ in range(4))
-        self.leaves, self.soonest = (np.empty(size, dtype=np.int64) for _ in range(2))
-        self.metres, self.points = (np.empty(size, dtype=np.int64) for _ in range(2))
-        self.before, self.link, self.following = (np.empty(size, dtype=np.int64) for _ in range(3))
-        self.rested = np.empty(size, dtype=np.bool_)
-        self.used = np.empty((size, loads), dtype=np.int64)
-        self.memory = np.empty((size, words), dtype=np.uint64)
-        self._values = np.empty(size * (RANKS + 1))
+    def __init__(self, most: int | None = None) -> None:
+        """`most` is how many labels there may be."""
+        self._most = MOST_LABELS if most is None else most
+        self._whole, self._real, self._bits = np.empty(0, np.int64), np.empty(0), np.empty(0, np.uint64)
 
-    def value(self, goals: int) -> NDArray[np.float64]:
-        """Return the room for values by so many goals."""
-        return self._values[: MOST_LABELS * goals].reshape(MOST_LABELS, goals)
+    def shaped(self, loads: int, goals: int, words: int) -> tuple[Whole, Real, Bits]:
+        """Return labels in their columns, their values by goal, and twice what they may remember.
 
-    def nodes(self, label: int) -> list[int]:
-        """Return the nodes of the walk that a label ends, without the base."""
-        found: list[int] = []
-        while label > 0:
-            found.append(int(self.node[label]))
-            label = int(self.before[label])
-        return found[::-1]
+        Shapes (labels, columns), (labels, goals) and (2, labels, words).
+        """
+        most, columns = self._most, LOADS + loads
+        if len(self._whole) < most * columns:
+            self._whole = np.empty(most * columns, np.int64)
+        if len(self._real) < most * goals:
+            self._real = np.empty(most * goals)
+        if len(self._bits) < 2 * most * words:
+            self._bits = np.empty(2 * most * words, np.uint64)
+        return (
+            self._whole[: most * columns].reshape(most, columns),
+            self._real[: most * goals].reshape(most, goals),
+            self._bits[: 2 * most * words].reshape(2, most, words),
+        )
+
+
+def nodes_of(labels: Whole, label: int) -> list[int]:
+    """Return the nodes of the day that a label ends, without the base."""
+    found: list[int] = []
+    while label > 0:
+        found.append(int(labels[label, NODE]))
+        label = int(labels[label, BEFORE])
+    return found[::-1]
