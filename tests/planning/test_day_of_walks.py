@@ -12,9 +12,10 @@ import pytest
 from routing.planning.bounds.restricted_master import Effort
 from routing.planning.exact import cp_sat as exact_day
 from routing.planning.exact import crew_day as day_of_walks
-from routing.planning.exact import day_arrays, label_room, looking
+from routing.planning.exact import day_arrays, looking
 from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.crew_day import WalkedDay, walked_day
+from routing.planning.labelling import label_room
 from routing.planning.model.load import carries, stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served

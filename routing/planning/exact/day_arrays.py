@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.planning.bounds.ng_labels import still_to_come
+from routing.planning.bounds.ng_labels import completion_bounds
 from routing.planning.bounds.pricing import Pricer, pricers
 from routing.planning.bounds.walk_days import Day, step_of
 from routing.planning.exact.walk_loads import WalkLoads
@@ -97,7 +97,7 @@ class DayArrays:
         any_time = np.zeros_like(day.early)
 
         def table(early: Whole, last: Whole) -> Real:
-            return still_to_come(day.seconds, inner, early, self.late, last, ending, pricer.moves, pricer.step)
+            return completion_bounds(day.seconds, inner, early, self.late, last, ending, pricer.moves, pricer.step)
 
         by_clock = table(day.early, last)
         unwaited = by_clock

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from routing.planning.labelling.clock import next_of, queue_labels
 from routing.planning.labelling.columns import (
     FINISH,
     FOLLOWING,
@@ -33,7 +34,7 @@ from routing.planning.labelling.columns import (
     Real,
     Whole,
 )
-from routing.planning.labelling.elementary import begin_day, comes_home, go_on, next_of, queue_labels
+from routing.planning.labelling.elementary import begin_day, comes_home, go_on
 from routing.planning.running.compiled import compiled
 
 CHAINS = 251

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from routing.planning.labelling.clock import next_of, queue_labels
 from routing.planning.labelling.columns import (
     BESIDE,
     FINISH,
@@ -34,7 +35,7 @@ from routing.planning.labelling.columns import (
     Real,
     Whole,
 )
-from routing.planning.labelling.elementary import begin_day, comes_home, go_on, next_of, queue_labels
+from routing.planning.labelling.elementary import begin_day, comes_home, go_on
 from routing.planning.labelling.memory import remember
 from routing.planning.running.compiled import compiled
 

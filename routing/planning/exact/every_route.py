@@ -13,9 +13,9 @@ from routing.planning.bounds.walk_days import day_of, step_of
 from routing.planning.exact.columns import Columns, nothing, together
 from routing.planning.exact.day_arrays import DayArrays
 from routing.planning.exact.enumeration import every_route
-from routing.planning.exact.label_room import LabelRoom
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import BEFORE, DUE, HALT, NODE, PLACE, RESTED, SHORT, Bits, Whole
+from routing.planning.labelling.columns import BEFORE, DUE, HALT, LOADS, NODE, PLACE, RESTED, SHORT, Bits, Whole
+from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import Order, Problem
@@ -101,7 +101,7 @@ class RouteEnumerator:
         worth = np.stack([view.worth for view in views])
         to_come = np.stack([[view.to_come for view in views], [view.to_come_unwaited for view in views]])
         floors = np.array([cut.floors[self._route] for cut in cuts])
-        labels, value, bits = room.shaped(arrays.loads.shape[1], len(cuts), pricer.room.words)
+        labels, value, bits = room.shaped(LOADS + arrays.loads.shape[1], len(cuts), pricer.words)
         ends = np.empty((ENDS_A_COLUMN * most, 3), dtype=np.int64)
 
         def call() -> tuple[int, bool]:

@@ -14,9 +14,9 @@ from routing.planning.bounds.restricted_master import Effort
 from routing.planning.bounds.walk_days import Day
 from routing.planning.exact.day_arrays import DayArrays, Tables
 from routing.planning.exact.elementary_labels import best_route
-from routing.planning.exact.label_room import LabelRoom, nodes_of
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import DUE, HALT, RESTED, SHORT, Whole
+from routing.planning.labelling.columns import DUE, HALT, LOADS, RESTED, SHORT, Whole
+from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.model.problem import NO_LIMIT, Order, Problem
 from routing.planning.running.stoppable import stoppable
 
@@ -151,7 +151,7 @@ class Looking:
         rules = arrays.rules(rests, pricer.step, least_cost=best_cost, timed=timed, most_compared=most)
         nodes = arrays.with_scores(points)
         worth, to_come = together
-        labels, value, bits = self._room.shaped(arrays.loads.shape[1], len(floors), pricer.room.words)
+        labels, value, bits = self._room.shaped(LOADS + arrays.loads.shape[1], len(floors), pricer.words)
 
         def call() -> tuple[int, bool, int]:
             return best_route(
@@ -165,7 +165,7 @@ class Looking:
         (label, ended, compared), stopped = stoppable(call, stop)
         self._compared += compared
         self.interrupted = self.interrupted or stopped
-        return (nodes_of(labels, label) if label >= 0 else None), ended and not stopped
+        return (nodes_of(labels, label)[1:] if label >= 0 else None), ended and not stopped
 
     def _compared_left(self) -> int:
         left = self._effort.work * COMPARED_A_WORK - self._compared

@@ -27,7 +27,6 @@ from routing.planning.labelling.columns import (
     LEAST_COST,
     LEAVES,
     LIMIT,
-    LINK,
     LOADS,
     LONG,
     LONGEST,
@@ -239,23 +238,3 @@ def comes_home(label: int, ways: Whole, day: Whole, labels: Whole) -> tuple[int,
     in_time = leave >= labels[label, SOONEST] and labels[label, FINISH] + home <= day[LONGEST]
     metres = labels[label, METRES] + ways[METRES_ON, here, ways.shape[1] - 1]
     return (away if in_time and rightly and away <= day[MOST_AWAY] else -1), metres
-
-
-@compiled
-def queue_labels(first: int, end: int, labels: Whole, width: int, buckets: Whole) -> None:
-    """Put the labels from `first` to before `end` into the buckets of the clock."""
-    for label in range(first, end):
-        bucket = labels[label, FINISH] // width
-        labels[label, LINK], buckets[bucket] = buckets[bucket], label
-
-
-@compiled
-def next_of(bucket: int, labels: Whole, buckets: Whole) -> tuple[int, int]:
-    """Take the next label out of the clock's buckets, from one on; return the bucket and the label, -1 for none."""
-    while bucket < len(buckets) and buckets[bucket] < 0:
-        bucket += 1
-    if bucket == len(buckets):
-        return bucket, -1
-    label = buckets[bucket]
-    buckets[bucket] = labels[label, LINK]
-    return bucket, int(label)

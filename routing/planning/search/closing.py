@@ -19,9 +19,9 @@ from routing.planning.bounds.restricted_master import Goal, WalkChoice
 from routing.planning.bounds.walk_days import days_of
 from routing.planning.exact.columns import Columns, together
 from routing.planning.exact.every_route import MOST_LABELS, Cut, RouteEnumerator
-from routing.planning.exact.label_room import LabelRoom
 from routing.planning.exact.set_packing import SetPacking
 from routing.planning.labelling.columns import Whole
+from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
 from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent

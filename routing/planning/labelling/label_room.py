@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.labelling.columns import BEFORE, LOADS, NODE, Bits, Real, Whole
+from routing.planning.labelling.columns import BEFORE, NODE, Bits, Real, Whole
 
 MOST_LABELS = 1_000_000
 
@@ -17,12 +17,12 @@ class LabelRoom:
         self._most = MOST_LABELS if most is None else most
         self._whole, self._real, self._bits = np.empty(0, np.int64), np.empty(0), np.empty(0, np.uint64)
 
-    def shaped(self, loads: int, goals: int, words: int) -> tuple[Whole, Real, Bits]:
+    def shaped(self, columns: int, goals: int, words: int) -> tuple[Whole, Real, Bits]:
         """Return labels in their columns, their values by goal, and twice what they may remember.
 
         Shapes (labels, columns), (labels, goals) and (2, labels, words).
         """
-        most, columns = self._most, LOADS + loads
+        most = self._most
         if len(self._whole) < most * columns:
             self._whole = np.empty(most * columns, np.int64)
         if len(self._real) < most * goals:
@@ -37,9 +37,9 @@ class LabelRoom:
 
 
 def nodes_of(labels: Whole, label: int) -> list[int]:
-    """Return the nodes of the day that a label ends, without the base."""
+    """Return the nodes that a label and those before it finished, in turn; the first of an elementary one is base."""
     found: list[int] = []
-    while label > 0:
+    while label >= 0:
         found.append(int(labels[label, NODE]))
         label = int(labels[label, BEFORE])
     return found[::-1]
