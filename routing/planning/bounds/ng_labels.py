@@ -97,16 +97,16 @@ def completion_bounds(
 @compiled
 def is_dominated(label: int, first: int, labels: Whole, value: Real, memory: Bits) -> bool:
     """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more."""
-    other = first
+    other, reached, finish = first, value[0, label], labels[FINISH, label]
     while other >= 0:
-        if value[other, 0] >= value[label, 0] and labels[other, FINISH] <= labels[label, FINISH]:
+        if value[0, other] >= reached and labels[FINISH, other] <= finish:
             inside = True
             for word in range(memory.shape[1]):
                 if memory[other, word] & ~memory[label, word]:
                     inside = False
             if inside:
                 return True
-        other = labels[other, FOLLOWING]
+        other = labels[FOLLOWING, other]
     return False
 
 
@@ -133,12 +133,12 @@ def go_on(
     bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count. A step
     of the table `to_come` is as long as a bucket of the clock, `width`.
     """
-    here = labels[label, NODE]
+    here, ended, so_far = labels[NODE, label], labels[FINISH, label], value[0, label]
     for there in range(len(nodes)):
         lasts = seconds[here, there]
         if lasts < 0 or remembers(memory, label, nodes[there, PLACE]):
             continue
-        finish, reached = max(labels[label, FINISH] + lasts, nodes[there, EARLY]), value[label, 0] + worth[here, there]
+        finish, reached = max(ended + lasts, nodes[there, EARLY]), so_far + worth[here, there]
         if finish > nodes[there, LATE] or reached <= enough[there]:
             continue
         if to_come.shape[1]:
@@ -147,10 +147,10 @@ def go_on(
                 continue
         if is_queued_better(there, finish, reached, width, queued):
             continue
-        if count == len(labels):
+        if count == labels.shape[1]:
             return -1
-        labels[count, NODE], labels[count, FINISH], labels[count, BEFORE] = there, finish, label
-        value[count, 0] = reached
+        labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = there, finish, label
+        value[0, count] = reached
         for word in range(memory.shape[1]):
             memory[count, word] = memory[label, word] & kept[there, word]
         remember(memory, count, nodes[there, PLACE])
@@ -164,8 +164,8 @@ def begin(nodes: Whole, worth: Real, labels: Whole, value: Real, memory: Bits) -
     count = 0
     for here in range(len(nodes)):
         if nodes[here, BEGINS] <= nodes[here, LATE]:
-            labels[count, NODE], labels[count, FINISH], labels[count, BEFORE] = here, nodes[here, BEGINS], -1
-            value[count, 0] = worth[len(nodes), here]
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = here, nodes[here, BEGINS], -1
+            value[0, count] = worth[len(nodes), here]
             memory[count, :] = np.uint64(0)
             remember(memory, count, nodes[here, PLACE])
             count += 1
@@ -195,17 +195,17 @@ def ng_routes(
     queue_labels(0, count, labels, width, buckets)
     bucket, label = next_of(0, labels, buckets)
     while label >= 0:
-        here = labels[label, NODE]
+        here = labels[NODE, label]
         if exact:
             skipped = is_dominated(label, heads[here], labels, value, memory)
             if not skipped:
-                labels[label, FOLLOWING], heads[here] = heads[here], label
+                labels[FOLLOWING, label], heads[here] = heads[here], label
         else:
-            skipped = enough[here] >= value[label, 0]
-            enough[here] = max(enough[here], value[label, 0])
+            skipped = enough[here] >= value[0, label]
+            enough[here] = max(enough[here], value[0, label])
         if not skipped:
-            whole = value[label, 0] + worth[here, base]
-            if labels[label, FINISH] <= nodes[here, LAST] and whole > least and found < len(ends):
+            whole = value[0, label] + worth[here, base]
+            if labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
                 ends[found], gains[found] = label, whole
                 found += 1
             more = go_on(
@@ -213,7 +213,7 @@ def ng_routes(
                 memory,
             )  # fmt: skip
             if more < 0:
-                fits, more = False, len(labels)
+                fits, more = False, labels.shape[1]
             queue_labels(count, more, labels, width, buckets)
             count = more
         bucket, label = next_of(bucket, labels, buckets)

@@ -209,7 +209,7 @@ class Pricer:
         walks = []
         told: dict[int, int] = {}
         for end in np.argsort(-worths, kind="stable"):
-            node = int(labels[ends[end], NODE])
+            node = int(labels[NODE, ends[end]])
             if told.get(node, 0) < WALKS_A_NODE:
                 told[node] = told.get(node, 0) + 1
                 walks.append(self._walk(nodes_of(labels, int(ends[end])), float(worths[end]), resting))

@@ -44,26 +44,26 @@ CHAINS = 251
 @compiled
 def is_dominated(label: int, first: int, day: Whole, labels: Whole, memory: Bits, compared: Whole) -> bool:
     """Return whether a label in the chain from `first` dominates `label`; `compared` counts those looked at."""
-    other = first
+    other, points, finish = first, labels[POINTS, label], labels[FINISH, label]
     while other >= 0:
         compared[0] += 1
-        if labels[other, POINTS] >= labels[label, POINTS] and labels[other, FINISH] <= labels[label, FINISH]:
+        if labels[POINTS, other] >= points and labels[FINISH, other] <= finish:
             inside = not day[TIMED] or (
-                labels[other, TOOK] <= labels[label, TOOK]
-                and labels[other, LEAVES] >= labels[label, LEAVES]
-                and labels[other, SOONEST] <= labels[label, SOONEST]
+                labels[TOOK, other] <= labels[TOOK, label]
+                and labels[LEAVES, other] >= labels[LEAVES, label]
+                and labels[SOONEST, other] <= labels[SOONEST, label]
             )
-            if day[LEAST_COST] and labels[other, METRES] > labels[label, METRES]:
+            if day[LEAST_COST] and labels[METRES, other] > labels[METRES, label]:
                 inside = False
             for word in range(memory.shape[1]):
                 if memory[other, word] & ~memory[label, word]:
                     inside = False
-            for load in range(LOADS, labels.shape[1]):
-                if labels[other, load] > labels[label, load]:
+            for load in range(LOADS, len(labels)):
+                if labels[load, other] > labels[load, label]:
                     inside = False
             if inside:
                 return True
-        other = labels[other, FOLLOWING]
+        other = labels[FOLLOWING, other]
     return False
 
 
@@ -97,12 +97,12 @@ def best_route(
     begin_day(len(nodes), day[RESTS], labels, value, memory)
     label, count, found, bucket = 0, 1, -1, 0
     while label >= 0:
-        here, rested, remainder = labels[label, NODE], labels[label, HAD_REST], labels[label, POINTS] % CHAINS
+        here, rested, remainder = labels[NODE, label], labels[HAD_REST, label], labels[POINTS, label] % CHAINS
         if label == 0 or not is_dominated(label, heads[here, rested, remainder], day, labels, memory, compared):
             if label > 0:
-                labels[label, FOLLOWING], heads[here, rested, remainder] = heads[here, rested, remainder], label
+                labels[FOLLOWING, label], heads[here, rested, remainder] = heads[here, rested, remainder], label
                 away, metres = comes_home(label, ways, day, labels)
-                if away >= 0 and is_best(labels[label, POINTS], away, metres, day, best):
+                if away >= 0 and is_best(labels[POINTS, label], away, metres, day, best):
                     found = label
             more = go_on(
                 label, count, ways, nodes, day, loads, limits, latest, near, worth, to_come, floors, best, labels,

@@ -122,8 +122,8 @@ class RouteEnumerator:
         """Return the days that end so."""
         steps, label = [], ends[:, 0]
         while label.any():
-            steps.append(np.where(label > 0, labels[label, NODE], -1))
-            label = np.where(label > 0, labels[label, BEFORE], 0)
+            steps.append(np.where(label > 0, labels[NODE, label], -1))
+            label = np.where(label > 0, labels[BEFORE, label], 0)
         nodes = np.column_stack(steps[::-1]) if steps else np.empty((len(ends), 0), dtype=np.int64)
         does, did = np.zeros((len(ends), len(self._tasks)), dtype=bool), done[ends[:, 0]]
         index = {task: at for at, task in enumerate(self._tasks)}

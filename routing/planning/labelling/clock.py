@@ -10,8 +10,8 @@ from routing.planning.running.compiled import compiled
 def queue_labels(first: int, end: int, labels: Whole, width: int, buckets: Whole) -> None:
     """Put the labels from `first` to before `end` into the buckets of the clock."""
     for label in range(first, end):
-        bucket = labels[label, FINISH] // width
-        labels[label, LINK], buckets[bucket] = buckets[bucket], label
+        bucket = labels[FINISH, label] // width
+        labels[LINK, label], buckets[bucket] = buckets[bucket], label
 
 
 @compiled
@@ -22,5 +22,5 @@ def next_of(bucket: int, labels: Whole, buckets: Whole) -> tuple[int, int]:
     if bucket == len(buckets):
         return bucket, -1
     label = buckets[bucket]
-    buckets[bucket] = labels[label, LINK]
+    buckets[bucket] = labels[LINK, label]
     return bucket, int(label)

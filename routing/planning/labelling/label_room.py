@@ -20,7 +20,7 @@ class LabelRoom:
     def shaped(self, columns: int, goals: int, words: int) -> tuple[Whole, Real, Bits]:
         """Return labels in their columns, their values by goal, and twice what they may remember.
 
-        Shapes (labels, columns), (labels, goals) and (2, labels, words).
+        Shapes (columns, labels), (goals, labels) and (2, labels, words).
         """
         most = self._most
         if len(self._whole) < most * columns:
@@ -30,8 +30,8 @@ class LabelRoom:
         if len(self._bits) < 2 * most * words:
             self._bits = np.empty(2 * most * words, np.uint64)
         return (
-            self._whole[: most * columns].reshape(most, columns),
-            self._real[: most * goals].reshape(most, goals),
+            self._whole[: most * columns].reshape(columns, most),
+            self._real[: most * goals].reshape(goals, most),
             self._bits[: 2 * most * words].reshape(2, most, words),
         )
 
@@ -40,6 +40,6 @@ def nodes_of(labels: Whole, label: int) -> list[int]:
     """Return the nodes that a label and those before it finished, in turn; the first of an elementary one is base."""
     found: list[int] = []
     while label >= 0:
-        found.append(int(labels[label, NODE]))
-        label = int(labels[label, BEFORE])
+        found.append(int(labels[NODE, label]))
+        label = int(labels[BEFORE, label])
     return found[::-1]
