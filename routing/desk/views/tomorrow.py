@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, Response
 
 from routing import stages
 from routing.desk.given import Given
+from routing.desk.remedy_rows import remedy_rows
 from routing.desk.serving import page, shown
 from routing.desk.state import Desk, today
 from routing.plain_words import date_words
@@ -41,6 +42,7 @@ def tomorrow(desk: Desk, given: Given) -> Response:
             "sheet": sheet,
             "days": [day_figure(round_, index, crew) for index, crew in enumerate(sheet.crews)],
             "left_sites": [left.site for left in round_.left_out],
+            "left_remedies": [remedy_rows(left) for left in round_.left_out],
             "changed": stages.written.changed_since(farm, date),
         }
     found |= {"heading": heading, "on": date.isoformat()}
