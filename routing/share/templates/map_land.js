@@ -31,8 +31,8 @@ function drawLand(map, land, lines, names) {
   const roads = {};
   for (const kind of ["track", "service", "lane", "road", "main"]) roads[kind] = all(lines[kind]);
 
-  map.createPane("roads").style.zIndex = "250";
-  Object.assign(map.createPane("names").style, { zIndex: "450", pointerEvents: "none" }); // above the day's line
+  (map.getPane("roads") || map.createPane("roads")).style.zIndex = "250";
+  Object.assign((map.getPane("names") || map.createPane("names")).style, { zIndex: "450", pointerEvents: "none" }); // above the day's line
   const dark = window.matchMedia("(prefers-color-scheme: dark)");
   let layers = [], group = null;
 
@@ -83,18 +83,30 @@ function drawLand(map, land, lines, names) {
   function onScreen() { build(canvas, dark.matches ? paints.dark : paints.light); }
   onScreen();
   let before = map.getZoom();
-  map.on("zoomend", function () {
+  function onZoom() {
     if (map.getZoom() !== before) sized();
     before = map.getZoom();
-  });
+  }
+  function onPaper() { build(L.svg({ pane: "roads", padding: 0.1 }), paints.paper); }
+  map.on("zoomend", onZoom);
   dark.addEventListener("change", onScreen);
-  window.addEventListener("beforeprint", function () { build(L.svg({ pane: "roads", padding: 0.1 }), paints.paper); });
+  window.addEventListener("beforeprint", onPaper);
   window.addEventListener("afterprint", onScreen);
 
+  const places = L.layerGroup().addTo(map);
   for (const name of names) {
     const icon = L.divIcon({ className: "place-name size-" + name[2], html: name[3], iconSize: null });
-    L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(map);
+    L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(places);
   }
   map.landNames = { marks: land.marks, roads: land.roads };
   placeWords(map);
+  return function () {
+    map.off("zoomend", onZoom);
+    dark.removeEventListener("change", onScreen);
+    window.removeEventListener("beforeprint", onPaper);
+    window.removeEventListener("afterprint", onScreen);
+    group.remove();
+    places.remove();
+    canvas.remove();
+  };
 }
