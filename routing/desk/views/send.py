@@ -40,10 +40,17 @@ def send(desk: Desk, given: Given) -> Response:
         "round": stages.written.written_plan(farm, date) is not None,
         "no_round": NO_ROUND,
         "kinds": sends.KINDS,
-        "ready": list(stages.written.files_to_send(farm, date)),
+        "ready": _ready(farm, date),
+        "places": sends.PLACES,
         "folder": plain_text(str(stages.written.sent_folder(farm, date)), LONGEST_PATH),
     }
     return page(desk, "send.html", values, title="Send", here=HERE)
+
+
+def _ready(farm: Farm, date: dt.date) -> list[tuple[str, str]]:
+    """Return what stands ready with what it is for, pages for the phone first."""
+    named = [(name, sends.file_words(name)) for name in stages.written.files_to_send(farm, date)]
+    return sorted(named, key=lambda one: (not one[1].startswith(sends.CREW), one[0]))
 
 
 def look(desk: Desk, given: Given) -> Mapping[str, object]:
