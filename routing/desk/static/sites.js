@@ -8,6 +8,7 @@
   const pins = L.layerGroup().addTo(map);
   let spot = null, spotPin = null, fitted = 0, moving = null, base = null, drawn = null, takeOff = null;
   map.setView([52, -2], 5);
+  map.on("zoomend moveend resize", () => placeWords(map));
 
   function icon(words, className) {
     const face = document.createElement("span");
@@ -55,6 +56,7 @@
       land();
     }
     fitted = Math.max(fitted, corners.length);
+    placeWords(map); // pins that would lie on each other stand beside their places
     if (focused) {
       const again = box.querySelector(`[data-line="${focused}"]`);
       if (again) again.focus();
@@ -202,7 +204,6 @@
       name[3] = words;
     }
     if (takeOff) takeOff();
-    else map.on("zoomend moveend resize", () => placeWords(map));
     takeOff = drawLand(map, found.land, found.lines, found.names);
     byId("credit").textContent = found.credit;
     byId("credit").hidden = !found.credit;

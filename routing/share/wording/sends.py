@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from routing.plain_words import count
@@ -38,10 +39,10 @@ NICKNAMES = "Sites are called Site A, Site B and so on; where a file holds place
 FORGOTTEN = "A passphrase that is forgotten cannot be recovered by anyone."
 
 
-def file_words(name: str) -> str:
-    """Return what a file that stands ready is for."""
+def file_words(name: str, crews: Mapping[str, str]) -> str:
+    """Return what a file that stands ready is for; `crews` are their names by those of their pages."""
     if is_crew_page(name):
-        return CREW
+        return f"{CREW}: {crews[name]}" if name in crews else CREW
     if is_locked_page(name):
         return f"{CREW}, under the passphrase"
     made = {f".{kind.ending}": kind.name for kind in KINDS.values()}
