@@ -48,11 +48,12 @@
   }
 
   function inPlaceOfWritten(instead) {
-    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section")]) {
+    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section"), document.querySelector("main > .empty")]) {
       if (part) part.hidden = instead;
     }
     const side = frame && frame.parentElement;
     if (!instead || !side) return;
+    side.hidden = false;
     if (side.parentElement !== place) {
       place.append(side);
       place.classList.add("with-map");
@@ -163,7 +164,10 @@
     event.preventDefault();
     const form = event.target, fields = desk.fields(form);
     if (fields.days) days = fields.days;
-    send("/plan/search", Object.assign(fields, { for: form.dataset.for }), "stop");
+    live.textContent = "The search is made ready: drives and light first.";
+    send("/plan/search", Object.assign(fields, { for: form.dataset.for }), "stop").then(function (found) {
+      if (!found) live.textContent = "";
+    });
   });
 
   body.addEventListener("click", function (event) {

@@ -1,8 +1,8 @@
 // Choosing a stop marks it in the list, on the day line and on the map, wherever it was chosen.
 "use strict";
 (function () {
-  const frame = document.getElementById("map");
-  if (!frame) return;
+  const frame = document.getElementById("map"), crews = document.getElementById("crews");
+  if (!crews) return;
 
   let chosen = "";
   function choose(mark, tellMap) {
@@ -16,7 +16,7 @@
     if (tellMap) frame.contentWindow.postMessage({ stop: mark }, "*"); // a number on a list, to a frame of no origin
   }
 
-  document.getElementById("crews").addEventListener("click", function (event) {
+  crews.addEventListener("click", function (event) {
     const at = event.target.closest("button.choose, .day-line g[data-stop]");
     if (at) choose(at.dataset.stop, true);
   });
