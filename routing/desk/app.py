@@ -16,6 +16,7 @@ from routing.desk.views import (
     files,
     jobs,
     plan,
+    plan_files,
     record,
     season,
     send,
@@ -23,9 +24,27 @@ from routing.desk.views import (
     start,
     tables,
     tomorrow,
+    undo,
 )
 
-VIEWS = (start, begin, files, tomorrow, plan, sites, jobs, tables, due, record, feed, season, farm, send)
+VIEWS = (
+    start,
+    begin,
+    files,
+    tomorrow,
+    plan,
+    plan_files,
+    sites,
+    jobs,
+    tables,
+    due,
+    record,
+    feed,
+    season,
+    farm,
+    send,
+    undo,
+)
 """Each has its `ROUTES`."""
 ROUTES = tuple(route for view in VIEWS for route in view.ROUTES)
 

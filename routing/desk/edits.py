@@ -31,6 +31,8 @@ from routing.farm.tables import Row
 
 MOST_TRIES = 5
 MOST_VERSIONS = 24
+MARK = 16
+"""Letters of a mark."""
 DECIMALS = 5
 """Of a degree, in places that are pointed at: about a metre."""
 ELSEWHERE = "was changed elsewhere since then, and that would be lost: nothing was written"
@@ -82,6 +84,14 @@ class Edits:
         with self._lock:
             done, undone = self._history.done, self._history.undone
             return done[-1].what if done else "", undone[-1].what if undone else ""
+
+    @property
+    def mark(self) -> str:
+        """Tells the steps that undo and redo would take apart from all others; a page that saw it knows which."""
+        with self._lock:
+            steps = [*list(self._history.done)[-1:], None, *self._history.undone[-1:]]
+            told = [step and (step.file, step.before, step.after) for step in steps]
+            return digest_of(repr(told).encode())[:MARK]
 
     def change(self, name: str, base: str, change: Change, what: str = "") -> Outcome:
         """Make a change of a table that was read with the digest `base`.

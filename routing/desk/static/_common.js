@@ -46,9 +46,15 @@ const desk = (function () {
 
   // What came of a change is told on the page that it leads to.
   function leadOn(found) {
+    if (found.go === window.location.pathname + window.location.search) return anew(found.lines);
     if (found.lines) sessionStorage.setItem(TOLD, JSON.stringify(found.lines));
-    if (found.go === window.location.pathname + window.location.search) window.location.reload();
-    else window.location.assign(found.go);
+    window.location.assign(found.go);
+  }
+
+  // Loads this page again, which then tells these lines.
+  function anew(lines) {
+    if (lines) sessionStorage.setItem(TOLD, JSON.stringify(lines));
+    window.location.reload();
   }
 
   document.addEventListener("DOMContentLoaded", function () {
@@ -70,5 +76,5 @@ const desk = (function () {
     return found;
   }
 
-  return { post, tell, fields };
+  return { post, tell, anew, fields };
 })();

@@ -182,13 +182,28 @@
     else if (data.do === "send") change({ do: "send", job: item.dataset.job, to: item.querySelector("select").value }, "grip " + item.dataset.job);
     else if (data.step) step(item, Number(data.step), focus);
     else if (data.search === "around") send("/plan/search", { for: "around", seconds: seconds() }, "stop");
-    else if (data.search === "remedy") send("/plan/search", { for: "remedy", number: Number(button.closest("[data-number]").dataset.number), remedy: Number(data.remedy), seconds: seconds() }, "stop");
+    else if (data.search === "remedy") price(button);
     else if ("stopSearch" in data) desk.post("/plan/stop", key());
     else if ("take" in data) send("/plan/take", { row: data.take === "" ? null : Number(data.take) }, "headline");
+    else if ("intoFiles" in data) send("/plan/files", { row: data.intoFiles === "" ? null : Number(data.intoFiles), base: data.base }, "headline");
     else if ("again" in data) send("/plan/again", {}, "headline");
     else if ("keep" in data) keep();
     else if ("chance" in data) sure();
   });
+
+  function price(button) {
+    const which = { number: Number(button.closest("[data-number]").dataset.number), remedy: Number(button.dataset.remedy) };
+    return send("/plan/search", Object.assign(which, { for: "remedy", words: button.dataset.words, seconds: seconds() }), "stop");
+  }
+
+  // What is left out of the round that is written: the same remedies, asked for in the same way.
+  const written = document.getElementById("left-out-section");
+  if (written) {
+    written.addEventListener("click", function (event) {
+      const button = event.target.closest('[data-search="remedy"]');
+      if (button && body.querySelector(".plan")) price(button).then(() => place.scrollIntoView({ block: "start" }));
+    });
+  }
 
   async function keep() {
     const found = await send("/plan/keep", { replace: document.getElementById("plan-replace").checked }, "headline");
