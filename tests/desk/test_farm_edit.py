@@ -282,8 +282,7 @@ def test_hostile_names_in_every_text_are_text(desk: Served, browser: Browser) ->
     with desk.opened(browser) as opened:
         page = opened.page("/farm")
         page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-        told = page.locator("main").inner_text()
-        assert told.count(HOSTILE) >= 6
+        assert page.locator("main").inner_text().count(HOSTILE) >= 6
         assert "49" not in page.locator("h3").first.inner_text()
         page.get_by_role("button", name="Change light margin minutes").press("Enter")
         assert HOSTILE in page.locator("#set-source").inner_text()

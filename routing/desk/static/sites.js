@@ -33,6 +33,12 @@
     stop(false);
     pins.clearLayers();
     const corners = [];
+    base = state.base;
+    if (base) { // first, so that it stands where it is and the others give way
+      const pin = add([base[0], base[1]], "Base", `The base: ${base[2]}`, "base", moveBase);
+      pin.getElement().firstElementChild.classList.add("base-pin");
+      corners.push([base[0], base[1]]);
+    }
     for (const [line, north, east] of state.places) {
       const row = rows.find((each) => each.line === line);
       if (!row) continue;
@@ -40,12 +46,6 @@
       const pin = add([north, east], String(rows.indexOf(row) + 1), `${name}, row ${rows.indexOf(row) + 1}`, String(line), (place) => put(row, place));
       pin.on("click", function () { grid.choose(row, false); chosen(row); pointed(pin.getLatLng()); });
       corners.push([north, east]);
-    }
-    base = state.base;
-    if (base) {
-      const pin = add([base[0], base[1]], "Base", `The base: ${base[2]}`, "base", moveBase);
-      pin.getElement().firstElementChild.classList.add("base-pin");
-      corners.push([base[0], base[1]]);
     }
     chosen(grid.chosen());
     if (corners.length && (!fitted || (corners.length > fitted + 1 && !corners.every((one) => map.getBounds().contains(one))))) {
@@ -69,10 +69,19 @@
     element.setAttribute("aria-label", title);
     element.title = title;
     element.dataset.line = line;
+    pin.on("dragstart", () => where(pin));
     pin.on("dragend", () => moved(pin.getLatLng()));
     element.addEventListener("keydown", (event) => keys(event, pin, title, moved));
     element.addEventListener("blur", () => { if (moving && moving.pin === pin) stop(false); });
     return pin;
+  }
+
+  // A pin that stands beside its place for want of room is shown where it is while it is moved.
+  function where(pin) {
+    const element = pin.getElement();
+    element.firstElementChild.style.transform = "";
+    element.classList.remove("crowded", "aside");
+    for (const leader of element.querySelectorAll(".leader")) leader.remove();
   }
 
   function chosen(row) {
@@ -108,6 +117,7 @@
   }
   function start(pin, title) {
     moving = { pin: pin, from: pin.getLatLng() };
+    where(pin);
     pin.getElement().firstElementChild.classList.add("moving-pin");
     byId("moving").textContent = `Moving ${title}: arrows move it, Enter puts it there, Escape leaves it.`;
   }

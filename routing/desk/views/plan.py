@@ -225,8 +225,8 @@ def keep(desk: Desk, given: Given) -> Mapping[str, object]:
     lines = [f"Written to {written.filled.paths[0].parent}: {', '.join(path.name for path in written.filled.paths)}."]
     lines += [f"Note: {written.forgotten}"] if written.forgotten else []
     told = [plain_text(line, 1000) for line in lines]
-    go = {"go": f"/tomorrow?on={dates[0].isoformat()}"} if len(dates) == 1 else {}
-    return {**answer(desk, given, told[0]), "lines": told, **go}
+    more = f"&days={len(dates)}" if len(dates) > 1 else ""
+    return {**answer(desk, given, told[0]), "lines": told, "go": f"/tomorrow?on={dates[0].isoformat()}{more}"}
 
 
 def chance(desk: Desk, given: Given) -> Mapping[str, object]:

@@ -9,9 +9,9 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from routing import stages
 from routing.desk.access import ENTRANCE
 from routing.desk.given import Given
+from routing.desk.road_maps import new_farm_values
 from routing.desk.serving import changed, environment, page, shown
 from routing.desk.state import Desk
-from routing.desk.views.begin import new_farm_values
 from routing.errors import AskedError, OutyardError
 from routing.share.safety.safe import plain_name, plain_text
 
