@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -221,8 +220,8 @@ class Pricer:
         """Return the walk through these nodes."""
         day = self.day
         cost = int(day.out_costs[nodes[0]] + day.home_costs[nodes[-1]]) + resting
-        cost += sum(int(day.costs[here, there]) for here, there in pairwise(nodes))
-        return Walk(tuple(int(day.tasks[n]) for n in nodes), cost, value, tuple(day.visits[n] for n in nodes))
+        cost += int(day.costs[nodes[:-1], nodes[1:]].sum())
+        return Walk(tuple(day.tasks[nodes].tolist()), cost, value, tuple(day.visits[n] for n in nodes))
 
 
 def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:

@@ -39,7 +39,8 @@ class LabelRoom:
 def nodes_of(labels: Whole, label: int) -> list[int]:
     """Return the nodes that a label and those before it finished, in turn; the first of an elementary one is base."""
     found: list[int] = []
+    node, before = labels[NODE], labels[BEFORE]
     while label >= 0:
-        found.append(int(labels[NODE, label]))
-        label = int(labels[BEFORE, label])
+        found.append(node.item(label))
+        label = before.item(label)
     return found[::-1]
