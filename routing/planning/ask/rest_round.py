@@ -145,7 +145,10 @@ def _rested_before(farm: Farm, legs: Legs, instance: Instance, found: Found) -> 
 
 
 def _again(old: Instance, new: Instance, order: Order) -> Order:
-    """Return an order in another instance of the same day: the same jobs in the same windows."""
+    """Return an order in another instance of the same day: the same jobs, in windows that hold those that they had.
+
+    Of a site with less work left fewer windows may be told, since one that holds another stands for both.
+    """
     tasks = {job.id: task for task, job in enumerate(new.jobs)}
     found = []
     for planned in order:
@@ -154,7 +157,7 @@ def _again(old: Instance, new: Instance, order: Order) -> Order:
         visit = next(
             number
             for number in new.problem.visits_for(here)
-            if (new.problem.visits[number].opens, new.problem.visits[number].closes) == (was.opens, was.closes)
+            if new.problem.visits[number].opens <= was.opens and was.closes <= new.problem.visits[number].closes
         )
         found.append(Planned(visit, here))
     return tuple(found)
