@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -20,7 +20,7 @@ from routing.planning.itineraries import build_round
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
-from routing.planning.model.problem import NO_LIMIT, Order, Planned, rank_score, served
+from routing.planning.model.problem import NO_LIMIT, Order, Planned, rank_score, served, widest
 from routing.planning.model.timing import timeline
 from routing.round import Itinerary, Proof, ReasonCode, Round
 from routing.travel.legs import Legs
@@ -62,10 +62,12 @@ class FromBase:
         return AtBase(drives, self.loading, whole)
 
 
-def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) -> tuple[RestPart, ...] | None:
+def rest_rounds(
+    farm: Farm, legs: Legs, date: dt.date, base: FromBase | None, plan: Sequence[str] = ()
+) -> tuple[RestPart, ...] | None:
     """Return the best rest of a day: one round, or two where base is come back to in between.
 
-    None where there is too much left to look at in full. What is too heavy by itself may be done once base has taken
+    `plan` are the jobs as the plan has them in turn. None where there is too much left even for a beam. What is too heavy by itself may be done once base has taken
     off what was brought, and some of the hives of a job that there is not enough for.
     """
     instance = build_instance(farm, legs, (date,))
@@ -76,7 +78,10 @@ def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) ->
         return build_instance(with_share(farm, instance.jobs[share.task].id, share.hives), legs, (date,))
 
     at_base = None if base is None else base.at_base(instance)
-    best = best_rest(instance, frozenset(range(len(instance.jobs))) - certain, at_base, cache(shared))
+    turn = {id_: number for number, id_ in enumerate(plan)}
+    tasks = [task for task in range(len(instance.jobs)) if task not in certain]
+    tasks.sort(key=lambda task: turn.get(instance.jobs[task].id, len(turn)))
+    best = best_rest(instance, tasks, at_base, cache(shared))
     if best is None:
         return None
     if best.share is not None:
@@ -160,7 +165,7 @@ def _again(old: Instance, new: Instance, order: Order) -> Order:
             if new.problem.visits[number].opens <= was.opens and was.closes <= new.problem.visits[number].closes
         )
         found.append(Planned(visit, here))
-    return tuple(found)
+    return widest(new.problem, (tuple(found),))[0]
 
 
 def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: bool) -> RestPart:

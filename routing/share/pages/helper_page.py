@@ -30,7 +30,9 @@ STYLES = ("helper.css", "field.css", "day_line.css", "last_way.css", "helper_pri
 FIELD_SCRIPTS = (
     "field_load.js",
     "field_days.js",
+    "field_reach.js",
     "field_search.js",
+    "field_beam.js",
     "field_answer.js",
     "field_start.js",
     "field_state.js",
