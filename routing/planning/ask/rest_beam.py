@@ -86,9 +86,9 @@ class Found:
 
 
 class Follows(Protocol):
-    """Says which days may go on to a place with a choice of its work; flags of shape (days,)."""
+    """Says which days may go on to a place with a choice of its work; flags of shape (days,), None for no day."""
 
-    def __call__(self, days: Days, to: int, choice: Choice) -> Flags: ...
+    def __call__(self, days: Days, to: int, choice: Choice) -> Flags | None: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,15 +136,16 @@ class Beam:
         """Return the stops in their order, with one more put in; None where it fits nowhere."""
         made = [(step.place % self.stops, step.choice.either) for step in steps]
         begun = [0, *accumulate((either for _, either in made), or_)]
+        turns = {one: turn for turn, one in enumerate(made)}
+        turns |= {(stop, either | lone.choice.either): turn for (stop, either), turn in turns.items()}  # at one stop
 
-        def in_turn(days: Days, to: int, choice: Choice) -> Flags:
+        def in_turn(days: Days, to: int, choice: Choice) -> Flags | None:
+            turn = turns.get((to % self.stops, choice.either))
+            if choice.either != lone.choice.either and turn is None:
+                return None
             either = days.sets | days.sets >> len(self.numbers) | days.sets << len(self.numbers)
             fresh = either & choice.either == 0
-            if choice.either == lone.choice.either:
-                return fresh
-            own = choice.either & ~lone.choice.either  # with it at one stop, too
-            turn = next((turn for turn, one in enumerate(made) if one == (to % self.stops, own)), None)
-            return fresh & (either & begun[turn] == begun[turn]) if turn is not None else fresh & False
+            return fresh if turn is None else fresh & (either & begun[turn] == begun[turn])
 
         found = _at_home(self.rest, _joined(_levels(self, in_turn)))
         either = found.sets | found.sets >> len(self.numbers)
@@ -210,21 +211,22 @@ def _longer(rest: Rest, days: Days | None, first: int, follows: Follows) -> Iter
         for at, state in np.unique(np.stack([begun.at, begun.state], axis=1), axis=0)
     }
     for to, place in enumerate(rest.places):
-        may = [follows(begun, to, choice) for choice in place.choices]
-        for way in ways(rest, to, begun=days is not None):
+        asked = ((number, choice, follows(begun, to, choice)) for number, choice in enumerate(place.choices))
+        chosen = [(number, choice, may) for number, choice, may in asked if may is not None and may.any()]
+        for way in ways(rest, to, begun=days is not None) if chosen else ():
             here = rows.get((-1 if way.at is None else way.at, way.before))
             if here is None:
                 continue
             here = here[begun.finish[here] <= way.latest]
-            for number, choice in enumerate(place.choices):
-                free = here[may[number][here]]
+            for number, choice, may in chosen:
+                free = here[may[here]]
                 ends = choice.finishes((begun.finish[free] + way.seconds).astype(np.int32)).astype(np.int64)
                 free, ends = free[ends <= rest.home_by], ends[ends <= rest.home_by]
                 if len(free):
                     same = (np.full(len(free), value, dtype=np.int64) for value in (to, way.after))
                     before = free + first if days is not None else np.full(len(free), -1, dtype=np.int64)
-                    chosen = np.full(len(free), number, dtype=np.int64)
-                    yield Days(begun.sets[free] | choice.bits, *same, ends, before, chosen)
+                    made = np.full(len(free), number, dtype=np.int64)
+                    yield Days(begun.sets[free] | choice.bits, *same, ends, before, made)
 
 
 def _most_promising(beam: Beam, days: Days) -> NDArray[np.int64]:

@@ -53,7 +53,7 @@ function fieldAnswer() {
     return {
       seen: (view, score) => {
         const left = had.slice();
-        for (const job of view.jobs().flatMap((each) => each || [])) for (const [supply, amount] of job.uses) left[supply] -= amount;
+        for (const job of view.jobs(problem).flatMap((each) => each || [])) for (const [supply, amount] of job.uses) left[supply] -= amount;
         note(left, score, view);
       },
       groups: () => jobs.flatMap((each) => groupsOf(problem, each)).sort((one, other) => compare(other.top, one.top)),
@@ -75,7 +75,8 @@ function fieldAnswer() {
   }
 
   function better(one, other) {
-    if (!one || !other) return other ? -1 : 1;
+    if (!one) return -1;
+    if (!other) return 1;
     return compare(one.score, other.score) || other.dirty - one.dirty || other.home - one.home;
   }
 
@@ -93,7 +94,7 @@ function fieldAnswer() {
       if (found && compare(part.top, found.score) < 0) break;
       steps += each;
       if (steps > MOST_PART_STEPS) return { found, exact: false };
-      const tried = run(withPart(problem, part), trips, (view) => view.has(part.stop, part.job) && !enough(problem, ...view.jobs()));
+      const tried = run(withPart(problem, part), trips, (view) => view.has(part.stop, part.job) && !enough(problem, ...view.jobs(problem)));
       if (better(tried, found) > 0) found = { ...tried, part };
     }
     return { found, exact: all };

@@ -54,8 +54,9 @@ function fieldBeam() {
     return found.sort((one, other) => one.job.rank - other.job.rank || other.job.weight * one.cost - one.job.weight * other.cost || one.bit - other.bit);
   }
 
-  function jobsOf(frame, day) {
-    const of = (bits) => frame.jobs.filter((_, bit) => bits & (1 << bit)).map((each) => each.job);
+  /* The jobs of each trip, as this problem or one of the same stops has them. */
+  function jobsOf(frame, day, problem = frame.problem) {
+    const of = (bits) => frame.jobs.filter((_, bit) => bits & (1 << bit)).map((each) => problem.stops[each.at].jobs[each.number]);
     return [of(day.one), day.two ? of(day.two) : null];
   }
 
@@ -219,7 +220,7 @@ function fieldBeam() {
     const look = (day) => {
       const home = homeOf(problem, day);
       if (home === NEVER) return;
-      const view = { has: (stop, job) => frame.jobs.some((each, bit) => each.at === stop && each.number === job && (day.one | day.two) & (1 << bit)), jobs: () => jobsOf(frame, day) };
+      const view = { has: (stop, job) => frame.jobs.some((each, bit) => each.at === stop && each.number === job && (day.one | day.two) & (1 << bit)), jobs: (of) => jobsOf(frame, day, of) };
       const score = scored(day);
       if (seen) seen(view, score);
       if (may && !may(view)) return;

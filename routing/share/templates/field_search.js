@@ -191,7 +191,7 @@ function fieldSearch() {
     let set = 1;
     const view = {
       has: (stop, job) => Boolean(frame.choices[stop].taken[digit(frame, set, stop)] & (1 << job)),
-      jobs: () => jobsOf(problem, frame, set),
+      jobs: (of) => jobsOf(of, frame, set),
     };
     for (; set < frame.sets; set += 1) {
       if (!made.allowed[set]) continue;
