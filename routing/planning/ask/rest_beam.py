@@ -52,6 +52,8 @@ class Days:
     state: Numbers
     """Of the break."""
     finish: Numbers
+    busy: Numbers
+    """Seconds that were not waited."""
     before: Numbers
     """The day that it goes on from, -1 for none."""
     choice: Numbers
@@ -109,7 +111,7 @@ class Beam:
         """Return what is found of all days, and of those in the order of the plan."""
 
         def freely(days: Days, to: int, choice: Choice) -> Flags:
-            return days.sets & choice.either == 0
+            return np.asarray(days.sets & choice.either == 0, dtype=np.bool_)
 
         def in_order(days: Days, to: int, choice: Choice) -> Flags:
             return freely(days, to, choice) & ((days.at < 0) | (days.at % self.stops < to % self.stops))
@@ -120,7 +122,7 @@ class Beam:
     def completed(self, steps: list[Step], dirty: bool) -> tuple[list[Step], int, bool]:
         """Return a day with whatever else fits into it, when it is home, and whether its break is at a suspect site.
 
-        What is left is put in where home is soonest, what is worth most first.
+        What is left is put in where home is soonest, then where least is driven, what is worth most first.
         """
         lone = {each.bit: each for each in _by_worth(self.problem, self.numbers, self.rest)}
         home, added = steps[-1].finish + self.rest.places[steps[-1].place].home, True
@@ -144,8 +146,8 @@ class Beam:
             if choice.either != lone.choice.either and turn is None:
                 return None
             either = days.sets | days.sets >> len(self.numbers) | days.sets << len(self.numbers)
-            fresh = either & choice.either == 0
-            return fresh if turn is None else fresh & (either & begun[turn] == begun[turn])
+            fresh = np.asarray(either & choice.either == 0, dtype=np.bool_)
+            return fresh if turn is None else np.logical_and(fresh, either & begun[turn] == begun[turn])
 
         found = _at_home(self.rest, _joined(_levels(self, in_turn)))
         either = found.sets | found.sets >> len(self.numbers)
@@ -153,7 +155,8 @@ class Beam:
         columns = np.flatnonzero((either & every == every) & (found.last >= 0))
         if not len(columns):
             return None
-        best = int(columns[np.lexsort((found.home[columns], found.dirty[columns]))[0]])
+        busy = found.days.busy[found.last[columns]]
+        best = int(columns[np.lexsort((busy, found.home[columns], found.dirty[columns]))[0]])
         return found.steps(best), int(found.home[best]), bool(found.dirty[best])
 
 
@@ -187,7 +190,7 @@ def _wait(waiting: dict[int, list[Days]], days: Iterator[Days]) -> None:
 
 def _earliest(days: Days) -> Days:
     """Return of days with the same work done, the same last place and the same break the one that is over first."""
-    order = np.lexsort((days.finish, days.state, days.at, days.sets))
+    order = np.lexsort((days.busy, days.finish, days.state, days.at, days.sets))
     keys = np.stack([days.sets, days.at, days.state])[:, order]
     fresh = np.ones(len(order), dtype=np.bool_)
     fresh[1:] = (keys[:, 1:] != keys[:, :-1]).any(axis=0)
@@ -205,7 +208,7 @@ def _carried(beam: Beam, days: Days) -> Flags:
 
 def _longer(rest: Rest, days: Days | None, first: int, follows: Follows) -> Iterator[Days]:
     """Yield the days that go on from these, which are numbered from `first`; from where the crew stands for None."""
-    begun = days or Days(*(np.array([value], dtype=np.int64) for value in (0, -1, NOT_YET, rest.now, -1, -1)))
+    begun = days or Days(*(np.array([value], dtype=np.int64) for value in (0, -1, NOT_YET, rest.now, 0, -1, -1)))
     rows = {
         (int(at), int(state)): np.flatnonzero((begun.at == at) & (begun.state == state))
         for at, state in np.unique(np.stack([begun.at, begun.state], axis=1), axis=0)
@@ -222,11 +225,11 @@ def _longer(rest: Rest, days: Days | None, first: int, follows: Follows) -> Iter
                 free = here[may[here]]
                 ends = choice.finishes((begun.finish[free] + way.seconds).astype(np.int32)).astype(np.int64)
                 free, ends = free[ends <= rest.home_by], ends[ends <= rest.home_by]
+                busy = begun.busy[free] + way.seconds + choice.seconds
                 if len(free):
-                    same = (np.full(len(free), value, dtype=np.int64) for value in (to, way.after))
                     before = free + first if days is not None else np.full(len(free), -1, dtype=np.int64)
-                    made = np.full(len(free), number, dtype=np.int64)
-                    yield Days(begun.sets[free] | choice.bits, *same, ends, before, made)
+                    at, state, made = (np.full(len(free), one, dtype=np.int64) for one in (to, way.after, number))
+                    yield Days(begun.sets[free] | choice.bits, at, state, ends, busy, before, made)
 
 
 def _most_promising(beam: Beam, days: Days) -> NDArray[np.int64]:
@@ -315,7 +318,7 @@ def _at_home(rest: Rest, days: Days) -> Found:
     latest = np.array([last_home(rest, state) for state in (NOT_YET, RESTED, AT_SUSPECT)], dtype=np.int64)
     home, dirty = days.finish + back, days.state == AT_SUSPECT
     rows = np.flatnonzero((back >= 0) & (home <= latest[days.state]))
-    rows = rows[np.lexsort((home[rows], dirty[rows], days.sets[rows]))]
+    rows = rows[np.lexsort((days.busy[rows], home[rows], dirty[rows], days.sets[rows]))]
     sets, first = np.unique(days.sets[rows], return_index=True)
     last = rows[first]
     return Found(

@@ -12,7 +12,8 @@ from routing.plain_words import duration
 from routing.planning.ask.rest_load import AtBase, put_on
 from routing.planning.ask.rest_of_day import from_here, hours_of
 from routing.planning.ask.rest_parts import Best, Share, best_rest, with_share
-from routing.planning.ask.rest_search import Found
+from routing.planning.ask.rest_places import may_be_done
+from routing.planning.ask.rest_search import Found, look
 from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
@@ -89,11 +90,16 @@ def rest_rounds(
         instance = build_instance(farm, legs, (date,))
     if base is None or at_base is None or not best.found.later:
         return (_part(farm, legs, instance, best.found.order, proven=best.exact),)
-    return _by_base(farm, legs, instance, best, (base, at_base))
+    return _by_base(farm, legs, instance, best, (base, at_base), tasks)
 
 
 def _by_base(
-    farm: Farm, legs: Legs, instance: Instance, best: Best, base: tuple[FromBase, AtBase]
+    farm: Farm,
+    legs: Legs,
+    instance: Instance,
+    best: Best,
+    base: tuple[FromBase, AtBase],
+    tasks: Sequence[int],
 ) -> tuple[RestPart, ...]:
     """Return the round until base and the one from there on."""
     found, (whole, at_base) = best.found, base
@@ -102,8 +108,6 @@ def _by_base(
     arrive = found.left_at + int(rules.drive_seconds[last, 0])
     leave = arrive + (rules.break_seconds if found.rested_at_base else 0) + at_base.loading
     first = {instance.jobs[task].id for task in served((found.order,))}
-    left, more = put_on(problem, at_base, sorted(served((found.order,))), sorted(served((found.later,))))
-    aboard = {name: (left[at] + more[at]) / THOUSAND for at, name in enumerate(instance.materials)}
     parts = []
     if found.order:
         before = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id in first)})
@@ -111,12 +115,36 @@ def _by_base(
             before = _rested_before(before, legs, instance, found)
         inner = build_instance(before, legs, instance.dates)
         parts.append(_part(before, legs, inner, _again(instance, inner, found.order), proven=best.exact))
-    after = _from_base(farm, instance, leave, aboard, rested=found.rested or found.rested_at_base)
-    after = after.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
-    legs = from_here(whole.legs, 0)
-    inner = build_instance(after, legs, instance.dates)
-    parts.append(_part(after, legs, inner, _again(instance, inner, found.later), proven=best.exact))
+    rested = found.rested or found.rested_at_base
+    rest = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
+    legs, later = from_here(whole.legs, 0), found.later
+    for anew in (True, False):
+        left, more = put_on(problem, at_base, sorted(served((found.order,))), sorted(served((later,))))
+        aboard = {name: (left[at] + more[at]) / THOUSAND for at, name in enumerate(instance.materials)}
+        after = _from_base(rest, instance, leave, aboard, rested=rested)
+        inner = build_instance(after, legs, instance.dates)
+        if anew:  # with what is on board after loading
+            later = _again(inner, instance, _looked_at_anew(instance, inner, later, tasks))
+    parts.append(_part(after, legs, inner, _again(instance, inner, later), proven=best.exact))
     return tuple(parts)
+
+
+def _looked_at_anew(instance: Instance, inner: Instance, later: Order, tasks: Sequence[int]) -> Order:
+    """Return the best trip from base with what is on board then: `later`, or better where the load has more room.
+
+    The search before it held all that the trip brings against the payload as if at once.
+    """
+    order, problem = _again(instance, inner, later), inner.problem
+    number = {job.id: task for task, job in enumerate(inner.jobs)}
+    mine = [number[instance.jobs[task].id] for task in tasks if instance.jobs[task].id in number]
+    looked = look(problem, may_be_done(problem, mine, None, lambda _: False))
+    found, times = None if looked is None else looked.best(), timeline(problem, 0, order)
+    if found is None or times is None:
+        return order
+    stop = None if times.rest is None else times.rest.stop
+    dirty = stop is not None and problem.visits[order[stop].visit].last_of_day
+    had = (rank_score(problem, served((order,))), not dirty, -times.home)
+    return found.order if (tuple(found.score), not found.dirty, -found.home) > had else order
 
 
 def _from_base(farm: Farm, instance: Instance, leave: int, aboard: Mapping[str, float], *, rested: bool) -> Farm:

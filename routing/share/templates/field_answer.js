@@ -4,8 +4,8 @@ function fieldAnswer() {
   const whole = fieldSearch();
   const beam = fieldBeam();
   const { fits, enough, scoreOf, compare, dayOf, keeps, withJob, whyNot } = fieldDays();
-  const { loadedAgain } = fieldLoad();
-  const { reduced } = fieldReach();
+  const { loadedAgain, fromBase } = fieldLoad();
+  const { mayBeDone, reduced } = fieldReach();
   const MOST_PART_STEPS = 4 * whole.MOST_STEPS; // of all tables for some of a job's hives together
   const BEAM_STEPS = MOST_PART_STEPS / 3; // what a beam counts as among them, so that few are tried
 
@@ -124,7 +124,38 @@ function fieldAnswer() {
       exact = exact && again.exact;
       if (again.found && better(again.found, found) > 0) found = again.found;
     }
-    return told(problem, less.back(found || { order: [] }), { exact, base });
+    return told(problem, anew(problem, less.back(found || { order: [] })), { exact, base });
+  }
+
+  /* The trip from base looked at anew with what is on board then: the search before it held all that the trip brings
+     against the payload as if at once. */
+  function anew(problem, found) {
+    const back = found.order.findIndex((each) => each.base);
+    if (back < 0) return found;
+    const asDone = found.part ? withPart(problem, found.part) : problem;
+    const [first, later] = [found.order.slice(0, back), found.order.slice(back)];
+    const jobs = (order) => order.flatMap((each) => each.jobs.map((number) => asDone.stops[each.stop].jobs[number]));
+    const day = dayOf(asDone, found.order);
+    const leave = day.stops[back].again.finish;
+    const rested = day.rest && (day.rest.stop < back || day.rest.atBase);
+    const from = {
+      ...asDone,
+      now: leave,
+      breakSeconds: rested ? 0 : problem.breakSeconds,
+      breakAfter: Math.max(0, problem.now + problem.breakAfter - leave),
+      out: problem.base.out,
+      outHome: 0,
+      base: null,
+      ...fromBase(asDone, jobs(first), jobs(later)),
+    };
+    const mayBe = mayBeDone(from);
+    const less = reduced(from, (stop, number) => mayBe(stop, number) && !first.some((each) => each.stop === stop && each.jobs.includes(number)));
+    const tried = (whole.small(less.problem, 1) ? whole : beam).run(less.problem, 1);
+    if (!tried) return found;
+    const suspect = Boolean(day.rest && !rested && problem.stops[found.order[day.rest.stop].stop].last);
+    if (better(tried, { score: scoreOf(jobs(later)), dirty: suspect, home: day.home }) <= 0) return found;
+    const { order } = less.back(tried);
+    return { ...found, order: [...first, { ...order[0], base: true }, ...order.slice(1)] };
   }
 
   function told(problem, found, { exact, base }) {

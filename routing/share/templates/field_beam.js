@@ -101,7 +101,7 @@ function fieldBeam() {
     while (waiting.length <= size) waiting.push(new Map());
     const key = ((day.key * 32) + day.at) * 4 + day.rest;
     const known = waiting[size].get(key);
-    if (!known || day.finish < known.finish) waiting[size].set(key, day);
+    if (!known || day.finish < known.finish || (day.finish === known.finish && day.busy < known.busy)) waiting[size].set(key, day);
   }
 
   /* Goes on from a day (null: from where the crew stands) to every stop, straight and by base, with the break and without. */
@@ -124,8 +124,8 @@ function fieldBeam() {
           const finish = finishOf(choice, begin);
           if (finish === NEVER || finish > problem.homeBy) return;
           const later = base || trip === 2;
-          const [one, two, key, size] = day ? [day.one, day.two, day.key, day.size] : [0, 0, 0, 0];
-          keep(waiting, { one: later ? one : one | choice.bits, two: later ? two | choice.bits : two, key: key + choice.key * (later ? 2 : 1), size: size + choice.jobs.length, at: to, rest: after, finish, from: day, choice, base }, size + choice.jobs.length);
+          const [one, two, key, size, busy] = day ? [day.one, day.two, day.key, day.size, day.busy] : [0, 0, 0, 0, 0];
+          keep(waiting, { one: later ? one : one | choice.bits, two: later ? two | choice.bits : two, key: key + choice.key * (later ? 2 : 1), size: size + choice.jobs.length, at: to, rest: after, finish, busy: busy + begin - clock + choice.seconds, from: day, choice, base }, size + choice.jobs.length);
         };
         if (drive >= 0 && (!suspect || stop.last)) {
           go(clock + drive, state, false);
@@ -167,7 +167,7 @@ function fieldBeam() {
     return freely(day, to, choice) && (!day || day.at < to);
   }
 
-  /* The stops of a day in their order, with one job more put in where home is soonest; null where it fits nowhere. */
+  /* The stops of a day in their order, with one job more put in where home is soonest, then where least is driven; null where it fits nowhere. */
   function withOne(frame, end, lone) {
     const made = chain(end);
     let sum = 0;
@@ -188,7 +188,7 @@ function fieldBeam() {
     levels(frame, follows, (day) => {
       const home = (day.one | day.two) === (sum | lone.choice.bits) ? homeOf(frame.problem, day) : NEVER;
       const dirty = day.rest === AT_SUSPECT;
-      if (home !== NEVER && (!found || dirty < found.dirty || (dirty === found.dirty && home < found.home))) found = { day, home, dirty };
+      if (home !== NEVER && (!found || (dirty - found.dirty || home - found.home || day.busy - found.day.busy) < 0)) found = { day, home, dirty };
     });
     return found;
   }

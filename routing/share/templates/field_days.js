@@ -175,7 +175,7 @@ function fieldDays() {
     const beside = job.uses.find(([supply, amount]) => amount > stock(supply) - used(supply));
     if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - stock(beside[0]) + used(beside[0]) };
     const [first, ...later] = tripsOf(problem, order);
-    if (!fits(problem, [...first, job], later[0] || null, job.held) && !(later[0] && fits(problem, first, [...later[0], job], job.held))) return { what: "load" };
+    if (!later[0] && !fits(problem, [...first, job], null, job.held)) return { what: "load" };
     return { what: "room", ...closest(problem, order, stop, number) };
   }
 

@@ -62,5 +62,5 @@ function fieldReach() {
     return { problem: less, back };
   }
 
-  return { reduced };
+  return { mayBeDone, reduced };
 }
