@@ -1,19 +1,18 @@
-"""The best that a beam finds of the rest of a day of more than is looked at in full; the crew's page goes the same way.
+"""The best that a beam finds of a day of more than is looked at in full; the crew's page goes the same way.
 
-Days are made longer job by job. Of all that have as many jobs done those are kept that promise most: the weight done, and
-of what is left and can still be begun in time the most that the hours hold, rank by rank, each job with its shortest
-drive. A second beam keeps to the order of the plan, so that what is found is hardly worse than that order with jobs
-dropped from it.
+Days are made longer job by job. Of all that have as many jobs done those are kept that promise most: the weight done,
+and of what is left and can still be begun in time the most that the hours hold, rank by rank, each job with its
+shortest drive. A second beam keeps to the order of the plan, and the best day of both is completed by whatever else
+fits into it in its order.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from functools import cmp_to_key
 from itertools import accumulate
 from operator import or_
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,10 +86,8 @@ class Found:
         return found[::-1]
 
 
-class Follows(Protocol):
-    """Says which days may go on to a place with a choice of its work; flags of shape (days,), None for no day."""
-
-    def __call__(self, days: Days, to: int, choice: Choice) -> Flags | None: ...
+Follows = Callable[[Days, int, Choice], Flags | None]
+"""Says which days may go on to a place with a choice of its work; flags of shape (days,), None for no day."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +107,7 @@ class Beam:
     def found(self) -> Found:
         """Return what is found of all days, and of those in the order of the plan."""
 
-        def freely(days: Days, to: int, choice: Choice) -> Flags:
+        def freely(days: Days, _to: int, choice: Choice) -> Flags:
             return np.asarray(days.sets & choice.either == 0, dtype=np.bool_)
 
         def in_order(days: Days, to: int, choice: Choice) -> Flags:
@@ -119,7 +116,7 @@ class Beam:
         levels = _levels(self, freely)
         return _at_home(self.rest, _joined([*levels, *_levels(self, in_order, sum(len(one.at) for one in levels))]))
 
-    def completed(self, steps: list[Step], dirty: bool) -> tuple[list[Step], int, bool]:
+    def completed(self, steps: list[Step], *, dirty: bool) -> tuple[list[Step], int, bool]:
         """Return a day with whatever else fits into it, when it is home, and whether its break is at a suspect site.
 
         What is left is put in where home is soonest, then where least is driven, what is worth most first.

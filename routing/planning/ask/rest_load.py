@@ -54,7 +54,7 @@ def summed(each: Sequence[float], sets: Sets) -> Amounts:
 
 
 def carried(problem: Problem, numbers: Sequence[int], base: AtBase | None, sets: Sets) -> Carried:
-    """Return what can be carried of sets of the tasks `numbers`: a bit each, and as many more for the trip from base."""
+    """Return what can be carried of sets of the tasks `numbers`: a bit each, as many more for the trip from base."""
     tasks = [problem.tasks[task] for task in numbers]
     begun, later = sets & ((1 << len(tasks)) - 1), sets >> len(tasks)
     enough = np.ones(len(sets), dtype=np.bool_)

@@ -17,7 +17,7 @@ MOST_TOGETHER = 5
 
 
 def rest_of(problem: Problem, numbers: Sequence[int], base: AtBase | None, *, thin: bool) -> Rest:
-    """Return what is left of a day of these tasks, a bit each; `thin` where not all sets of a place are gone through."""
+    """Return what is left of a day of these tasks, a bit each; `thin` where not every set of a place is looked at."""
     rules = problem.routes[0]
     at: dict[int, list[int]] = {}
     for bit, task in enumerate(numbers):
@@ -69,7 +69,7 @@ def may_be_done(
 ) -> tuple[int, ...]:
     """Return the tasks that some day may do: by the quickest ways there are, by whatever places, without a break.
 
-    Of what there is not enough for some of the hives may be done where `in_part` says so. The page leaves away the same.
+    Of what there is not enough for some hives may be done where `in_part` says so. The page leaves away the same.
     """
     rules, drives = problem.routes[0], problem.routes[0].drive_seconds
     tasks = [task for task in tasks if rules.allowed[task] and problem.visits_of[task]]

@@ -68,8 +68,9 @@ def rest_rounds(
 ) -> tuple[RestPart, ...] | None:
     """Return the best rest of a day: one round, or two where base is come back to in between.
 
-    `plan` are the jobs as the plan has them in turn. None where there is too much left even for a beam. What is too heavy by itself may be done once base has taken
-    off what was brought, and some of the hives of a job that there is not enough for.
+    `plan` are the jobs as the plan has them in turn. None where there is too much left even for a beam. What is too
+    heavy by itself may be done once base has taken off what was brought, and some of the hives of a job that there is
+    not enough for.
     """
     instance = build_instance(farm, legs, (date,))
     curable = {ReasonCode.TOO_HEAVY, ReasonCode.NO_STOCK}

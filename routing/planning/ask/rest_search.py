@@ -78,7 +78,7 @@ class Looked:
         best = int(columns[np.lexsort((self.home[columns], self.dirty[columns], *ranks))[0]])
         steps, home, dirty = self.steps(best), int(self.home[best]), bool(self.dirty[best])
         if self.beam is not None:
-            steps, home, dirty = self.beam.completed(steps, dirty)
+            steps, home, dirty = self.beam.completed(steps, dirty=dirty)
         tasks = [self.problem.tasks[task] for step in steps for task in step.choice.tasks]
         later = [step for step in steps if step.choice.bits >> len(self.numbers)]
         first = steps[: len(steps) - len(later)]

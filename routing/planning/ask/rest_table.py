@@ -2,8 +2,8 @@
 
 Whatever follows is never worse for having begun sooner. A set is a number with a bit a task, the tasks of a stop are
 neighbours in it. Where base may be come back to, each place stands there once more for the trip from base, with bits of
-its own; no task is done on both trips, and only such sets are in the table. A stop may be made again for other tasks, in
-another window or the same. Sets of one size are gone through at once, in whole arrays.
+its own; no task is done on both trips, and only such sets are in the table. A stop may be made again for other tasks,
+in another window or the same. Sets of one size are gone through at once, in whole arrays.
 """
 
 from __future__ import annotations

@@ -177,6 +177,11 @@ function startField(given, keeping, list, redraw) {
       said.textContent = "That time is past: type a later one, or empty it for now.";
       return;
     }
+    const over = state.overload();
+    if (over) {
+      said.textContent = `By the load list and the ticks ${Math.ceil(over.load / 1000)} ${over.unit} are on board, and the van may carry ${over.most / 1000}: correct it under \u201cOn board\u201d, or take something off.`;
+      return;
+    }
     const { asked: question, where } = state.problem(at.begin, at.now);
     if (where.length === 0) {
       said.textContent = "Nothing is left to do: drive home.";
