@@ -118,19 +118,19 @@ def test_the_page_and_replan_give_one_answer(phone: Page, first: int) -> None:
 @pytest.mark.parametrize("first", then_deep([0], range(100, 300, 20)))
 def test_both_are_as_good_as_trying_everything(phone: Page, first: int) -> None:
     """On days of 7 visits: every order of every set, with loads held as if at once or as they come on and off."""
-    compared = 0
+    compared = alike = 0
     for answer in same_answers(phone, range(first, first + 20), (7, 7)):
         if sum(len(stop["jobs"]) for stop in answer["asked"]["stops"]) > 6:
             continue
-        told_here = (tuple(answer["score"]), not answer["suspect"], -answer["home"]) if answer["jobs"] else None
+        here = (tuple(answer["score"]), not answer["suspect"], -answer["home"])
         least, most = (best_by_hand(answer["asked"], at_once=at_once) for at_once in (True, False))
         assert answer["exact"]
-        if least == most:
-            assert told_here == least
-        else:
-            assert least <= told_here <= most
+        assert bool(answer["jobs"]) == (least is not None)
+        if least is not None and most is not None:
+            assert least <= here <= most  # the same, but where a trip from base has more room as it goes
+            alike += least == most
         compared += 1
-    assert compared > 8
+    assert alike > compared // 2 > 4
 
 
 def test_what_is_not_said_is_on_board_as_the_plan_loaded_it_less_what_is_done() -> None:
