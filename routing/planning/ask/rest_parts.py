@@ -22,6 +22,7 @@ from routing.planning.ask.rest_search import Found, Looked, look
 from routing.planning.ask.rest_size import MOST_PART_STEPS
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
+from routing.planning.model.problem import served
 
 Score = tuple[Fraction, ...]
 
@@ -76,6 +77,8 @@ def best_rest(
             exact = exact and whole
             if _beats(ask, (more, part), (found, share)):
                 found, share = more, part
+    if found is not None and not exact:
+        found = _in_best_order(ask, found, share, base)
     start = instance.problem.routes[0].earliest_leave
     return Best(found or Found((), start), share if found else None, exact)
 
@@ -85,6 +88,16 @@ def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found
         return other[0] is None and one[0] is not None
     mine, its = ask.score(*one), ask.score(*other)
     return (mine, not one[0].dirty, -one[0].home) > (its, not other[0].dirty, -other[0].home)
+
+
+def _in_best_order(ask: _Ask, found: Found, share: Share | None, base: AtBase | None) -> Found:
+    """Return what a beam found in the best order that there is for it, where that can be looked at in full."""
+    problem = (ask.instance if share is None else ask.shared(share)).problem
+    mine = served((found.order, found.later))
+    looked = look(problem, [task for task in ask.tasks if task in mine], base if found.later else None)
+    tried = None if looked is None or not looked.sizes.whole else looked.best()
+    same = tried is not None and tried.score == found.score
+    return tried if tried is not None and same and _beats(ask, (tried, share), (found, share)) else found
 
 
 def _with_shares(ask: _Ask, looked: Looked, base: AtBase | None) -> tuple[Found | None, Share | None, bool]:

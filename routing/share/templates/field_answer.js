@@ -124,7 +124,17 @@ function fieldAnswer() {
       exact = exact && again.exact;
       if (again.found && better(again.found, found) > 0) found = again.found;
     }
+    if (found && !exact) found = inBestOrder(less.problem, found);
     return told(problem, anew(problem, less.back(found || { order: [] })), { exact, base });
+  }
+
+  /* What a beam found in the best order that there is for it, where that can be looked at in full. */
+  function inBestOrder(problem, found) {
+    const asDone = found.part ? withPart(problem, found.part) : problem;
+    const trips = found.order.some((each) => each.base) ? 2 : 1;
+    const less = reduced(asDone, (stop, number) => found.order.some((each) => each.stop === stop && each.jobs.includes(number)));
+    const tried = whole.small(less.problem, trips) ? whole.run(less.problem, trips) : null;
+    return tried && compare(tried.score, found.score) === 0 && better(tried, found) > 0 ? { ...less.back(tried), part: found.part } : found;
   }
 
   /* The trip from base looked at anew with what is on board then: the search before it held all that the trip brings
