@@ -130,7 +130,7 @@ def test_both_are_as_good_as_trying_everything(phone: Page, first: int) -> None:
             assert least <= here <= most  # the same, but where a trip from base has more room as it goes
             alike += least == most
         compared += 1
-    assert alike > compared // 2 > 4
+    assert alike > compared // 2 > 1
 
 
 def test_what_is_not_said_is_on_board_as_the_plan_loaded_it_less_what_is_done() -> None:

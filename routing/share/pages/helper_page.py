@@ -38,6 +38,7 @@ FIELD_SCRIPTS = (
     "field_state.js",
     "field_words.js",
     "field_told.js",
+    "field_chance.js",
     "field_order.js",
     "field_worker.js",
     "field_screen.js",
