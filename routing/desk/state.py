@@ -15,11 +15,12 @@ from zoneinfo import ZoneInfo
 
 from routing import stages
 from routing.desk.access import Access
-from routing.desk.edits import Edits
 from routing.desk.recent import Recent, usual_downloads, usual_farms
 from routing.errors import AskedError
+from routing.lazily import imported
 
 if TYPE_CHECKING:
+    from routing.desk.edits import Edits
     from routing.desk.planner import Planner
     from routing.farm.models import Farm
 
@@ -46,7 +47,8 @@ class _Opened:
     @cached_property
     def edits(self) -> Edits:
         """What is changed in its files."""
-        return Edits(self.folder)
+        edits: Edits = imported("routing.desk.edits").Edits(self.folder)  # the first page changes nothing
+        return edits
 
 
 @dataclass(eq=False)

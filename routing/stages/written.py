@@ -65,6 +65,11 @@ def written_dates(farm: Farm) -> tuple[tuple[dt.date, dt.date], ...]:
     return tuple(sorted(found, reverse=True))
 
 
+def has_rounds(folder: Path) -> bool:
+    """Return whether any round was written into a farm folder."""
+    return (folder / ROUNDS).is_dir()
+
+
 def changed_since(farm: Farm, date: dt.date, last: dt.date | None = None) -> tuple[str, ...]:
     """Return the names of the farm's files, its log among them, that were changed after a round was written."""
     try:

@@ -2,8 +2,8 @@
 // shows one of them at a time on a screen and all on paper; what is private is asked for and shown on being asked.
 "use strict";
 (function () {
-  const frame = document.getElementById("map");
-  if (!frame) return;
+  const frame = document.getElementById("map"), crews = document.getElementById("crews");
+  if (!crews) return;
 
   let chosen = "";
   function choose(mark, tellMap) {
@@ -17,7 +17,7 @@
     if (tellMap) frame.contentWindow.postMessage({ stop: mark }, "*"); // a number on a list, to a frame of no origin
   }
 
-  document.getElementById("crews").addEventListener("click", function (event) {
+  crews.addEventListener("click", function (event) {
     const at = event.target.closest("button.choose, .day-line g[data-stop]");
     if (at) choose(at.dataset.stop, true);
   });

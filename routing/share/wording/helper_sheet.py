@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,6 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from routing.round import Itinerary, PlannedJob, Round, Stop
+from routing.share.pages.file_names import slug
 from routing.share.pages.qr import place_code
 from routing.share.safety.geo import driven_to, ways
 from routing.share.safety.plan_key import round_key
@@ -164,12 +163,6 @@ def page_names(round_: Round) -> tuple[str, ...]:
     return tuple(f"{name}.html" for name in names)
 
 
-def slug(text: str) -> str:
-    """Return a text as part of a file name: at most 40 of a to z, 0 to 9 and single hyphens; `crew` for nothing."""
-    plain = unicodedata.normalize("NFKD", text[:200]).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
-
-
 @dataclass(frozen=True)
 class _Beware:
     """The cautions of a stop: those told there, and the first words of those that stand in the list for the day."""
@@ -254,7 +247,7 @@ def _given(
         "date": itinerary.date.isoformat(),
         "title": title,
         "day": words.date_words(itinerary.date),
-        "field": field_given(itinerary, round_.time_zone),
+        "field": field_given(itinerary, round_.time_zone, round_.chance),
         "start": "" if round_.start is None else plain_name(round_.start.name),
         "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
         "units": round_.units,
