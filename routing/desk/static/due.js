@@ -4,17 +4,6 @@
   const dialog = document.getElementById("cancel");
   const form = document.getElementById("cancel-form");
   const on = form.elements.on.value;
-  // What was unfolded stays so when the list is loaded again, after something was taken in or cancelled.
-  const groups = [...document.querySelectorAll(".due-group details")];
-  const unfolded = new Set(JSON.parse(window.sessionStorage.getItem("due-unfolded") || "[]"));
-  for (const group of groups) {
-    if (unfolded.has(group.dataset.rule)) group.open = true;
-    group.addEventListener("toggle", function () {
-      if (group.open) unfolded.add(group.dataset.rule);
-      else unfolded.delete(group.dataset.rule);
-      window.sessionStorage.setItem("due-unfolded", JSON.stringify([...unfolded]));
-    });
-  }
   for (const button of document.querySelectorAll("button.take")) {
     const row = button.closest("tr").dataset;
     button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: row.rule, site: row.site, by: row.by }));
