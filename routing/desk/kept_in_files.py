@@ -14,7 +14,7 @@ from routing.errors import OutyardError
 from routing.farm.models import Farm
 from routing.round import RemedyKind, Round
 from routing.share.safety.safe import plain_text
-from routing.share.wording.file_changes import PLAN_ANEW, ROUND_ALONE, STALE
+from routing.share.wording.file_changes import PLAN_ANEW, REST_FIRST, ROUND_ALONE, STALE
 from routing.stages.file_changes import FileChanges
 
 _DAY = dt.timedelta(days=1)
@@ -26,15 +26,18 @@ def changes_of_offer(farm: Farm, dates: Sequence[dt.date], offer: Offer, row: in
     one = offer.rows[row]
     if offer.files is None or offer.files != farm:
         return FileChanges(unheld=(STALE,))
+    rests = stages.file_changes.between(farm, one.farm)
+    if offer.remedy in PUTS_OFF and rests != FileChanges():
+        return FileChanges(unheld=(REST_FIRST,))
     try:
         if offer.remedy is RemedyKind.OTHER_DAY:
             return stages.file_changes.put_off(farm, offer.jobs, dates[-1], one.round.dates[-1])
         if offer.remedy is RemedyKind.LEAVE_OUT:
             lost = [job for job in _done(offer.beside) if job not in set(_done(one.round))]
             return stages.file_changes.put_off(farm, lost, dates[-1], dates[-1] + _DAY)
-        return stages.file_changes.between(farm, one.farm)
     except OutyardError as error:
         return FileChanges(unheld=(str(error),))
+    return rests
 
 
 def changes_of_trial(farm: Farm, trial: Trial) -> FileChanges:

@@ -85,10 +85,17 @@
   });
 
   async function load(focus) {
-    const answer = await fetch("/plan/panel?on=" + encodeURIComponent(place.dataset.on) + "&days=" + encodeURIComponent(days));
-    const html = await answer.text();
-    if (answer.ok) show(html, focus);
-    else show("", null);
+    const waiting = document.getElementById("plan-waiting");
+    let answer = null;
+    try {
+      answer = await fetch("/plan/panel?on=" + encodeURIComponent(place.dataset.on) + "&days=" + encodeURIComponent(days));
+    } catch {
+      // the desk is closed, or was started anew
+    }
+    const html = answer && answer.ok ? await answer.text() : "";
+    if (waiting && html) waiting.remove();
+    else if (waiting) waiting.textContent = "Nothing can be planned here now. Load this page again; where that does not help, look at the farm's files.";
+    show(html, html ? focus : null);
   }
 
   // One after the other: what is pressed while an answer is awaited goes on its way when that has come.

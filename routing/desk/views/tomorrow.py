@@ -22,7 +22,7 @@ from routing.share.pages.day_figure import DayFigure, day_figure
 from routing.share.safety.private import private_of
 from routing.share.wording.answer import crew_answer_lines
 from routing.share.wording.private_lines import private_lines
-from routing.share.wording.sheet import round_sheet
+from routing.share.wording.sheet import Sheet, round_sheet
 from routing.share.wording.sheet_crew import CrewSheet
 from routing.share.wording.words import short_date
 
@@ -76,10 +76,10 @@ def tomorrow(desk: Desk, given: Given) -> Response:
         written = [_link(*ends) for ends in stages.written.written_dates(farm)[:MOST_ROUNDS]]
         found = {"sheet": None, "date_words": words, "written": written}
     else:
-        private = private_of(farm)
+        private, sheet = private_of(farm), round_sheet(round_)
         found = {
-            "sheet": round_sheet(round_),
-            "days": _days(round_),
+            "sheet": sheet,
+            "days": _days(round_, sheet),
             "nothing": NOTHING,
             "left_sites": [left.site for left in round_.left_out],
             "left_remedies": [remedy_rows(left) for left in round_.left_out],
@@ -95,9 +95,8 @@ def _link(first: dt.date, last: dt.date) -> dict[str, object]:
     return {"on": first.isoformat(), "days": (last - first).days + 1, "words": words}
 
 
-def _days(round_: Round) -> list[Day]:
+def _days(round_: Round, sheet: Sheet) -> list[Day]:
     """Return the days of a round, each with the crews that are out on it."""
-    sheet = round_sheet(round_)
     found = []
     for date in round_.dates:
         crews = tuple(

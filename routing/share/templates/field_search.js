@@ -6,7 +6,7 @@
    whether base was come back to. A stop may be made again for other jobs, in another window or the same. */
 function fieldSearch() {
   "use strict";
-  const { NEVER, secondsOf, finishOf, fits, scoreOf, compare, dayOf } = fieldDays();
+  const { NEVER, secondsOf, finishOf, fits, scoreOf, compare, againAt } = fieldDays();
   const MOST_JOBS = 10; // of a stop whose sets of jobs are gone through
   const MOST_STATES = 6000000; // 24 MB of the table
   const MOST_STEPS = 12000000; // 0.3 s on a desk, some seconds on a slow phone; a day of 14 stops with a job each takes 1.6 million
@@ -38,9 +38,9 @@ function fieldSearch() {
     return found;
   }
 
-  /* How large the table is, without making it; `stops` says which are looked at. */
-  function sizeOf(problem, trips, stops) {
-    const counts = problem.stops.map((stop, index) => (stops.has(index) ? stop.jobs.length : 0));
+  /* How large the table is, without making it. */
+  function sizeOf(problem, trips) {
+    const counts = problem.stops.map((stop) => stop.jobs.length);
     const count = counts.reduce((sum, each) => sum + each, 0);
     const suspects = problem.stops.some((stop) => stop.last);
     const breaks = problem.breakSeconds > 0 ? (suspects ? 3 : 2) : 1;
@@ -51,25 +51,21 @@ function fieldSearch() {
     return { breaks, states: all * problem.stops.length * breaks, steps: all * lasts * nexts * breaks };
   }
 
-  function small(problem, trips, stops) {
-    const size = sizeOf(problem, trips, stops);
-    return problem.stops.every((stop, index) => !stops.has(index) || stop.jobs.length <= MOST_JOBS) && size.states <= MOST_STATES && size.steps <= MOST_STEPS;
+  function small(problem, trips) {
+    const size = sizeOf(problem, trips);
+    const count = problem.stops.reduce((sum, stop) => sum + stop.jobs.length, 0);
+    return count <= 30 && problem.stops.every((stop) => stop.jobs.length <= MOST_JOBS) && size.states <= MOST_STATES && size.steps <= MOST_STEPS;
   }
 
-  function everyStop(problem) {
-    return new Set(problem.stops.map((_, stop) => stop));
-  }
-
-  function frameOf(problem, trips, stops) {
-    const nothing = { size: 1, by: Array.from({ length: trips + 1 }, () => []), taken: new Int32Array(1), trip: new Uint8Array(1) };
-    const choices = problem.stops.map((stop, index) => (stops.has(index) ? choicesOf(stop, trips) : nothing));
+  function frameOf(problem, trips) {
+    const choices = problem.stops.map((stop) => choicesOf(stop, trips));
     const strides = [];
     let all = 1;
     for (const choice of choices) {
       strides.push(all);
       all *= choice.size;
     }
-    return { stops: choices.length, choices, strides, sets: all, trips, breaks: sizeOf(problem, trips, stops).breaks };
+    return { stops: choices.length, choices, strides, sets: all, trips, breaks: sizeOf(problem, trips).breaks };
   }
 
   function digit(frame, set, stop) {
@@ -94,15 +90,6 @@ function fieldSearch() {
       });
     }
     return [trips[0], trips[1].length ? trips[1] : null];
-  }
-
-  /* When the crew is ready to go on after loading at base, and when with its break there; NEVER where that is not to be. */
-  function againAt(problem, arrive, state) {
-    const ready = arrive + problem.base.loading;
-    const rest = problem.breakSeconds;
-    if (ready > problem.homeBy) return [NEVER, NEVER];
-    if (rest === 0 || state !== NOT_YET) return [ready, NEVER];
-    return arrive > problem.now + problem.breakAfter ? [NEVER, NEVER] : [ready, ready + rest > problem.homeBy ? NEVER : ready + rest];
   }
 
   function fill(problem, frame) {
@@ -196,12 +183,17 @@ function fieldSearch() {
   }
 
   /* Of all sets that may be taken the most weight rank by rank, then no break at a suspect site, then home soonest. `seen`
-     is called with each that is possible. */
+     is called with each that is possible; a `view` of a set tells what is in it. */
   function best(problem, frame, made, may, seen) {
     const weights = problem.stops.map((stop, index) => Array.from(frame.choices[index].taken, (mask) => scoreOf(stop.jobs.filter((_, number) => mask & (1 << number)))));
     const score = new Float64Array(4);
     let found = null;
-    for (let set = 1; set < frame.sets; set += 1) {
+    let set = 1;
+    const view = {
+      has: (stop, job) => Boolean(frame.choices[stop].taken[digit(frame, set, stop)] & (1 << job)),
+      jobs: (of) => jobsOf(of, frame, set),
+    };
+    for (; set < frame.sets; set += 1) {
       if (!made.allowed[set]) continue;
       const way = homeward(problem, frame, made.finishes, set);
       if (!way) continue;
@@ -211,8 +203,8 @@ function fieldSearch() {
         rests = (rests - chosen) / frame.choices[stop].size;
         if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen][rank];
       }
-      if (seen) seen(set, score);
-      if (may && !may(set)) continue;
+      if (seen) seen(view, score);
+      if (may && !may(view)) continue;
       const more = found ? compare(score, found.score) : 1;
       if (more > 0 || (more === 0 && (way.dirty < found.dirty || (way.dirty === found.dirty && way.home < found.home)))) {
         found = { ...way, score: Array.from(score) };
@@ -304,13 +296,13 @@ function fieldSearch() {
     return null;
   }
 
-  /* The best order of these stops, on so many trips; `null` where nothing can be done. */
-  function run(problem, trips, stops, may, seen) {
-    const frame = frameOf(problem, trips, stops);
+  /* The best order on so many trips; `null` where nothing can be done. */
+  function run(problem, trips, may, seen) {
+    const frame = frameOf(problem, trips);
     const made = fill(problem, frame);
-    const end = best(problem, frame, made, may && ((set) => may(frame, set)), seen && ((set, score) => seen(frame, set, score)));
-    return end && { ...end, problem, order: trace(problem, frame, made.finishes, end) };
+    const end = best(problem, frame, made, may, seen);
+    return end && { ...end, order: trace(problem, frame, made.finishes, end) };
   }
 
-  return { run, small, sizeOf, everyStop, digit, jobsOf, MOST_STEPS, compare, dayOf };
+  return { run, small, sizeOf, MOST_STEPS };
 }

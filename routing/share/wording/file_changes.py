@@ -22,6 +22,7 @@ GONE = "{jobs} of it stand in the farm's files no more: plan anew."
 ROUND_ALONE = "No file of the farm needs to change for this: it is a matter of the round alone."
 PLAN_ANEW = "The days are planned anew after it: a row of the table of jobs changes what is wanted."
 WRITTEN = "Written to {file}: {what}."
+REST_FIRST = "It rests on what the files do not say yet: write that there first, then ask for this again."
 STALE = "The farm's files were changed since this was planned: plan it again before it is written there."
 
 

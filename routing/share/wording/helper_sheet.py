@@ -247,7 +247,7 @@ def _given(
         "date": itinerary.date.isoformat(),
         "title": title,
         "day": words.date_words(itinerary.date),
-        "field": field_given(itinerary, round_.time_zone),
+        "field": field_given(itinerary, round_.time_zone, round_.chance),
         "start": "" if round_.start is None else plain_name(round_.start.name),
         "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
         "units": round_.units,
