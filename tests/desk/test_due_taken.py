@@ -16,6 +16,7 @@ from routing.season.due import TO_PLAN, DueItem, State
 from routing.season.jobs import due_id
 from routing.season.log_file import has_log
 from tests.conftest import HOLLIN_VALE
+from tests.desk.conftest import make_private
 from tests.desk.served import Served, served, violations
 
 DATE = dt.date(2026, 12, 10)
@@ -222,3 +223,21 @@ def test_a_disk_without_room_leaves_what_was_there(own_desk: Served, monkeypatch
     assert "No space left on device" in found.json["lines"][0]
     assert file.read_bytes() == before
     assert sorted(path.name for path in file.parent.iterdir()) == names
+
+
+def test_hostile_names_of_sites_and_kinds_are_text_in_the_list_and_in_what_is_told(
+    own_desk: Served, browser: Browser
+) -> None:
+    hostile = "<img src=x onerror=alert(1)>{{7*7}}"
+    make_private(own_desk.desk.folder, name=hostile)
+    file = own_desk.desk.folder / "farm.toml"
+    own = f"[job_kind.mouse-guards]\nname = '{hostile}'\n"
+    file.write_text(file.read_text(encoding="utf-8") + own, encoding="utf-8")
+    with own_desk.opened(browser) as opened:
+        page = opened.page(f"/due?on={DATE}")
+        page.get_by_role("button", name=f"Take in: {hostile} at {hostile}").first.click()
+        page.get_by_text(f"Written to {JOBS}").wait_for()
+        assert page.get_by_role("button", name=f"Undo in the files: Jobs: {hostile} at {hostile}").count() == 1
+        page.locator("button.cancel").first.click()
+        assert page.locator("#cancel-name").inner_text() == f"Cancel: {hostile} at {hostile}"
+        assert page.locator("img").count() == 0

@@ -17,11 +17,14 @@ from playwright.sync_api import Browser, Page
 
 from routing import stages
 from routing.desk.edits import Edits
+from routing.desk.kept_in_files import changes_of_offer
+from routing.desk.planner import Offer, Offered
 from routing.desk.rewriting import preview, write
 from routing.errors import AskedError
 from routing.farm.models import Farm
 from routing.planning.ask.remedied import remedied
 from routing.round import Insertion, LeftOut, Remedy, RemedyKind, Round, Shortfall
+from routing.share.wording.file_changes import REST_FIRST, STALE
 from routing.stages.file_changes import FileChanges, between, put_off
 from tests.conftest import HOLLIN_VALE
 from tests.desk.served import Served, served, violations
@@ -254,6 +257,24 @@ def test_what_makes_the_farm_faulty_is_refused_in_the_readers_words_and_nothing_
         write(edits, rows, preview(edits, rows).base, "x")
     assert (folder / "farm.toml").read_bytes() == before
     assert replace(changes, unheld=("so",)).may_be_written is False
+
+
+def test_what_is_left_out_instead_is_put_off_in_the_files_but_not_while_something_else_is_assumed(
+    planned: tuple[Path, Round], folder: Path
+) -> None:
+    """A is left out for D: its row begins on the next day. With an earlier start assumed too, that is to be written first."""
+    farm, beside = stages.read.farm_in(folder), planned[1]
+    (day,) = beside.itineraries
+    without = day.model_copy(update={"stops": tuple(stop for stop in day.stops if stop.site != "A")})
+    one = Offered("", farm, beside.model_copy(update={"itineraries": (without,)}), ())
+    offer = Offer("D", beside, (one,), farm, RemedyKind.LEAVE_OUT, ("jobs.csv:5",))
+    held = changes_of_offer(farm, (JUNE,), offer, 0)
+    assert held.may_be_written
+    assert held.cells == {2: {"not_before": str(NEXT)}}
+    crews = (farm.crews[0].model_copy(update={"earliest_start": dt.time(7)}),)
+    assumed = replace(offer, rows=(replace(one, farm=farm.model_copy(update={"crews": crews})),))
+    assert changes_of_offer(farm, (JUNE,), assumed, 0).unheld == (REST_FIRST,)
+    assert changes_of_offer(farm.model_copy(update={"name": "Other"}), (JUNE,), offer, 0).unheld == (STALE,)
 
 
 def panel(page: Page) -> None:

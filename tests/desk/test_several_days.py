@@ -48,6 +48,11 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         yield one
 
 
+@pytest.fixture(autouse=True)
+def from_what_is_written(desk: Served) -> None:
+    assert desk.post("/plan/again", WHERE).status == 200
+
+
 def written(desk: Served) -> Round:
     found = stages.written.written_plan(desk.desk.farm(), DATES[0], DATES[-1])
     assert found is not None
@@ -170,7 +175,7 @@ def test_private_codes_are_in_the_page_only_after_they_were_asked_for(
     with desk.opened(browser, width) as opened:
         page = opened.page(PATH)
         assert not any(secret in page.content() for secret in SECRETS)
-        page.get_by_role("button", name="Show private codes").press("Enter")
+        page.get_by_role("button", name="See private codes").press("Enter")
         page.get_by_text("Gate code: C4711X").wait_for()
         told = page.locator("#private-lines").inner_text()
         assert told.split("\n")[0] == "Alder"
@@ -178,7 +183,7 @@ def test_private_codes_are_in_the_page_only_after_they_were_asked_for(
         assert violations(page) == {}
         page.get_by_role("button", name="Hide private codes").press("Enter")
         assert not any(secret in page.content() for secret in SECRETS)
-        page.get_by_role("button", name="Show private codes").click()
+        page.get_by_role("button", name="See private codes").click()
         page.get_by_text("Gate code: C4711X").wait_for()
         page.goto(f"{desk.desk.access.origin}/due?on={FIRST}")
         page.go_back()
@@ -202,7 +207,7 @@ def test_hostile_private_words_are_text(own_desk: Served, browser: Browser) -> N
     make_private(own_desk.desk.folder, gate_code=hostile, phone="01632 960123", private_notes=hostile)
     with own_desk.opened(browser) as opened:
         page = opened.page("/tomorrow?on=2026-12-10")
-        page.get_by_role("button", name="Show private codes").click()
+        page.get_by_role("button", name="See private codes").click()
         page.get_by_text(f"Gate code: {hostile}").first.wait_for()
         assert page.locator("img").count() == 0
         round_ = stages.written.written_plan(own_desk.desk.farm(), dt.date(2026, 12, 10))
@@ -211,5 +216,7 @@ def test_hostile_private_words_are_text(own_desk: Served, browser: Browser) -> N
         assert page.locator("#private-lines h3").all_inner_texts() == order
 
 
-def test_without_anything_private_no_button_is_shown(example_desk: Served) -> None:
-    assert "private-show" not in example_desk.get("/tomorrow?on=2026-12-10").text
+def test_without_anything_private_no_button_is_shown(own_desk: Served) -> None:
+    assert "private-show" in own_desk.get("/tomorrow?on=2026-12-10").text
+    make_private(own_desk.desk.folder, gate_code="", phone="", private_notes="")
+    assert "private-show" not in own_desk.get("/tomorrow?on=2026-12-10").text

@@ -65,7 +65,7 @@
   function hidePrivate() {
     lines.replaceChildren();
     show.setAttribute("aria-expanded", "false");
-    show.textContent = "Show private codes";
+    show.textContent = "See private codes";
   }
 
   show.addEventListener("click", async function () {
