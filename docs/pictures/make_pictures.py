@@ -1,8 +1,9 @@
-"""Makes the pictures of README and docs from the example farm: the desk, the map, a crew's page on a phone and on paper.
+"""Makes the pictures of README and docs from the example farm: desk, map, a crew's page on a phone and on paper.
 
-Run it from the top folder with the development tools installed, chromium and poppler's pdftoppm at hand: `make pictures`, or
-`python docs/pictures/make_pictures.py FOLDER` to write them elsewhere. It needs no network; run twice on one machine it
-writes the same bytes. What a picture of the desk says is kept in it as its description, which a test holds against the desk.
+Run it from the top folder with the development tools installed, chromium and poppler's pdftoppm at hand:
+`make pictures`, or `python docs/pictures/make_pictures.py FOLDER` to write them elsewhere. It needs no network; run
+twice on one machine it writes the same bytes. What the picture of the desk says is kept in it as its description,
+which a test holds against the desk.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ COLOURS = 96
 """A drawing of few colours needs no more, and is a third of the bytes."""
 DOTS_AN_INCH = 72
 GAP, BACK = 12, (217, 221, 225)
-FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--lang=en-GB")
+FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking")
 SETTLED = 1500
 """Milliseconds until a map is drawn."""
 
