@@ -148,7 +148,9 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
-        has_private=any(each.private != SitePrivate() for each in (*stops, *near)),
+        has_private=any(
+            secret != SitePrivate() for secret in [*(s.private for s in stops), *(n.private for n in near)]
+        ),
         given=_given(round_, itinerary, stops, near, title),
     )
 
