@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from routing import stages
 from routing.desk.access import Access
+from routing.desk.files.versions import version_of
 from routing.desk.recent import Recent, usual_downloads, usual_farms
 from routing.errors import AskedError
 from routing.lazily import imported
@@ -104,13 +104,7 @@ class Desk:
 
     def version(self) -> str:
         """Return what changes when a file directly in the farm's folder does: its name, size, time or place on disk."""
-        found = []
-        with os.scandir(self.folder) as entries:
-            for entry in entries:
-                if entry.is_file():
-                    stat = entry.stat()
-                    found.append((entry.name, stat.st_size, stat.st_mtime_ns, stat.st_ino))
-        return _mark(repr(sorted(found)))
+        return version_of(self.folder)
 
     def farm(self) -> Farm:
         """Return the farm as commands plan it: with its forecast and what its record teaches. Raises OutyardError."""

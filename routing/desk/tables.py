@@ -7,7 +7,6 @@ from contextlib import suppress
 
 from routing.desk.edits import Edits, Outcome
 from routing.desk.files.changes import Change, NewRow
-from routing.desk.files.judged import faults_of
 from routing.desk.files.table_read import COLUMNS, TableRead
 from routing.desk.given import Given
 from routing.errors import AskedError, Fault, PlaceError
@@ -33,7 +32,7 @@ TITLES = {"sites": "Sites", "jobs": "Jobs"}
 def grid(edits: Edits, name: str, *, private: bool) -> dict[str, object]:
     """Return a table as the page's script takes it; private cells only where they are asked for."""
     table = edits.table(name)
-    found = faults_of(edits.folder)
+    found = edits.faults()
     here = [fault for fault in found if fault.file == table.file and fault.line]
     lines = {row.line for row in table.rows}
     settings = read_settings(edits.folder, Faults())
