@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from routing import stages
 from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.stages.write import write_plan
@@ -54,3 +56,31 @@ def own_desk(own_farm: Path, tmp_path: Path) -> Iterator[Served]:
     """Return a desk with a copy of the farm of its own, to change."""
     with served(own_farm, tmp_path) as desk:
         yield desk
+
+
+JUNE = dt.date(2026, 6, 10)
+FONDANT = "\n[stock]\nfondant = 2   # boxes in the shed\n"
+
+
+def short_day(folder: Path) -> Path:
+    """Return a copy of the four sites in which one does not fit in."""
+    shutil.copytree(HOLLIN_VALE.parent / "four-sites", folder, ignore=shutil.ignore_patterns("rounds"))
+    file = folder / "farm.toml"
+    text = file.read_text(encoding="utf-8").replace('home_by = "13:00"', 'home_by = "12:00"  # the school run')
+    file.write_text(text.replace("\n[job_kind.", FONDANT + "\n[job_kind."), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Round]:
+    """Return that farm with its round written; nothing is changed in it."""
+    folder = short_day(tmp_path_factory.mktemp("short") / "farm")
+    farm = stages.read.farm_in(folder)
+    round_ = stages.plan.plan(farm, JUNE)
+    stages.write.write_plan(farm, round_)
+    return folder, round_
+
+
+@pytest.fixture
+def folder(planned: tuple[Path, Round], tmp_path: Path) -> Path:
+    return shutil.copytree(planned[0], tmp_path / "farm")
