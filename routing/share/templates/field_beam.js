@@ -243,7 +243,7 @@ function fieldBeam() {
     levels(frame, inOrder, look);
     if (!found) return null;
     const { day, dirty, home } = completed(frame, found);
-    const order = chain(day).map((each) => ({ stop: each.at, jobs: each.choice.jobs, base: each.base }));
+    const order = chain(day).map((each) => ({ stop: each.at, jobs: each.choice.jobs, base: each.base, rested: each.rest !== NOT_YET, finish: each.finish }));
     return { order, dirty, home, score: scored(day) };
   }
 
