@@ -134,7 +134,8 @@ function fieldAnswer() {
     const trips = found.order.some((each) => each.base) ? 2 : 1;
     const less = reduced(asDone, (stop, number) => found.order.some((each) => each.stop === stop && each.jobs.includes(number)));
     const tried = whole.small(less.problem, trips) ? whole.run(less.problem, trips) : null;
-    return tried && compare(tried.score, found.score) === 0 && better(tried, found) > 0 ? { ...less.back(tried), part: found.part } : found;
+    if (!tried || compare(tried.score, found.score) !== 0 || better(tried, found) <= 0) return found;
+    return { ...beam.completed(asDone, trips, less.back(tried)), part: found.part };
   }
 
   /* The trip from base looked at anew with what is on board then: the search before it held all that the trip brings
