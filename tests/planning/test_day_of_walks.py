@@ -12,9 +12,10 @@ import pytest
 from routing.planning.bounds.restricted_master import Effort
 from routing.planning.exact import cp_sat as exact_day
 from routing.planning.exact import crew_day as day_of_walks
-from routing.planning.exact import label_room, looking
+from routing.planning.exact import day_arrays, looking
 from routing.planning.exact.cp_sat import best_day
 from routing.planning.exact.crew_day import WalkedDay, walked_day
+from routing.planning.labelling import label_room
 from routing.planning.model.load import carries, stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Problem, rank_score, served
@@ -120,7 +121,11 @@ def test_a_day_of_many_candidates_is_proven_and_the_same_with_other_steps(monkey
     times = timeline(problem, 0, answer.order)
     assert times is not None
     assert times.away == answer.away_bound
-    for module, name, value in ((looking, "QUICKLY", 0), (day_of_walks, "STEPS_DOWN", 20), (looking, "MOST_TABLE", 1)):
+    for module, name, value in (
+        (looking, "QUICKLY", 0),
+        (day_of_walks, "STEPS_DOWN", 20),
+        (day_arrays, "MOST_TABLE", 1),
+    ):
         with monkeypatch.context() as patch:
             patch.setattr(module, name, value)
             again = walked(problem, answer.order)

@@ -1,8 +1,8 @@
 """Walks of one crew-day that are worth more than a given value: labels set in the order of the clock, compiled.
 
 A label is a walk that has just finished a node. It remembers those tasks it did that every node since has among its
-neighbours. Of two labels at one node, one that is no later, worth no less, and remembers no more makes the other
-needless. What may still come, looked up in a table that remembers fewer neighbours, ends labels that lead nowhere.
+neighbours. Of two labels at one node, one that is no later, worth no less, and remembers no more dominates the other.
+What may still come, looked up in a table that remembers fewer neighbours, ends labels that lead nowhere.
 Source: R. Baldacci, A. Mingozzi, R. Roberti, "New route relaxation and pricing strategies for the vehicle routing
 problem", Operations Research 59 (2011), from memory, not checked.
 """
@@ -11,8 +11,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from routing.planning.labelling.columns import Bits, Real, Whole
-from routing.planning.labelling.memory import looked_up, queue, remember, remembers
+from routing.planning.labelling.clock import next_of, queue_labels
+from routing.planning.labelling.columns import (
+    BEFORE,
+    BEGINS,
+    EARLY,
+    FINISH,
+    FOLLOWING,
+    LAST,
+    LATE,
+    NODE,
+    PLACE,
+    Bits,
+    Real,
+    Whole,
+)
+from routing.planning.labelling.memory import looked_up, remember, remembers
 from routing.planning.running.compiled import compiled
 
 NEVER = -1e18
@@ -47,7 +61,7 @@ def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
 
 
 @compiled
-def still_to_come(
+def completion_bounds(
     seconds: Whole, worth: Real, early: Whole, late: Whole, last: Whole, home: Real, after: Whole, step: int
 ) -> Real:
     """Return what may follow at the most, shape (nodes, steps, masks): after finishing a node in a step of the clock.
@@ -81,138 +95,126 @@ def still_to_come(
 
 
 @compiled
-def needless(label: int, first: int, time: Whole, value: Real, memory: Bits, following: Whole) -> bool:
+def is_dominated(label: int, first: int, labels: Whole, value: Real, memory: Bits) -> bool:
     """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more."""
-    other = first
+    other, reached, finish = first, value[0, label], labels[FINISH, label]
     while other >= 0:
-        if value[other] >= value[label] and time[other] <= time[label]:
+        if value[0, other] >= reached and labels[FINISH, other] <= finish:
             inside = True
             for word in range(memory.shape[1]):
                 if memory[other, word] & ~memory[label, word]:
                     inside = False
             if inside:
                 return True
-        other = following[other]
+        other = labels[FOLLOWING, other]
+    return False
+
+
+@compiled
+def is_queued_better(there: int, finish: int, reached: float, width: int, queued: Real) -> bool:
+    """Return whether one worth no less waits in the same bucket of the clock, as `queued` remembers; note it if not."""
+    if queued.shape[1] == 0:
+        return False
+    if reached <= queued[there, finish // width]:
+        return True
+    queued[there, finish // width] = reached
     return False
 
 
 @compiled
 def go_on(
-    label: int,
-    count: int,
-    seconds: Whole,
-    worth: Real,
-    early: Whole,
-    late: Whole,
-    place: Whole,
-    kept: Bits,
-    near: Whole,
-    to_come: Real,
-    step: int,
-    least: float,
-    enough: Real,
-    width: int,
-    queued: Real,
-    node: Whole,
-    time: Whole,
-    value: Real,
-    memory: Bits,
-    before: Whole,
-) -> int:
+    label: int, count: int, seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real,
+    least: float, enough: Real, width: int, queued: Real, labels: Whole, value: Real, memory: Bits,
+) -> int:  # fmt: skip
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
     -1 means that there is no room for them. Those worth no more than `enough` of their node, shape (nodes,), and those
     that come to no more than `least` at home are left out; and those worth no more than one that waits in the same
-    bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count.
+    bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count. A step
+    of the table `to_come` is as long as a bucket of the clock, `width`.
     """
-    here = node[label]
-    for there in range(len(early)):
-        if seconds[here, there] < 0 or remembers(memory, label, place[there]):
+    here, ended, so_far = labels[NODE, label], labels[FINISH, label], value[0, label]
+    for there in range(len(nodes)):
+        lasts = seconds[here, there]
+        if lasts < 0 or remembers(memory, label, nodes[there, PLACE]):
             continue
-        finish = max(time[label] + seconds[here, there], early[there])
-        reached = value[label] + worth[here, there]
-        if finish > late[there] or reached <= enough[there]:
+        finish, reached = max(ended + lasts, nodes[there, EARLY]), so_far + worth[here, there]
+        if finish > nodes[there, LATE] or reached <= enough[there]:
             continue
         if to_come.shape[1]:
             mask = looked_up(memory, label, there, near)
-            if reached + to_come[there, finish // step, mask] <= least:
+            if reached + to_come[there, finish // width, mask] <= least:
                 continue
-        if queued.shape[1]:
-            if reached <= queued[there, finish // width]:
-                continue
-            queued[there, finish // width] = reached
-        if count == len(node):
+        if is_queued_better(there, finish, reached, width, queued):
+            continue
+        if count == labels.shape[1]:
             return -1
-        node[count], time[count], value[count], before[count] = there, finish, reached, label
+        labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = there, finish, label
+        value[0, count] = reached
         for word in range(memory.shape[1]):
             memory[count, word] = memory[label, word] & kept[there, word]
-        remember(memory, count, place[there])
+        remember(memory, count, nodes[there, PLACE])
         count += 1
     return count
 
 
 @compiled
-def open_labels(
-    begins: Whole, opening: Real, late: Whole, place: Whole, node: Whole, time: Whole, value: Real, memory: Bits,
-    before: Whole,
-) -> int:  # fmt: skip
+def begin(nodes: Whole, worth: Real, labels: Whole, value: Real, memory: Bits) -> int:
     """Write a label for each node that a walk may begin at, from index 0; return how many there are."""
     count = 0
-    for here in range(len(late)):
-        if begins[here] <= late[here]:
-            node[count], time[count], value[count], before[count] = here, begins[here], opening[here], -1
+    for here in range(len(nodes)):
+        if nodes[here, BEGINS] <= nodes[here, LATE]:
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = here, nodes[here, BEGINS], -1
+            value[0, count] = worth[len(nodes), here]
             memory[count, :] = np.uint64(0)
-            remember(memory, count, place[here])
+            remember(memory, count, nodes[here, PLACE])
             count += 1
     return count
 
 
 @compiled
-def set_labels(
-    seconds: Whole, worth: Real, begins: Whole, opening: Real, early: Whole, late: Whole, last: Whole, home: Real,
-    place: Whole, kept: Bits, near: Whole, to_come: Real, step: int, least: float, exact: bool, node: Whole,  # noqa: FBT001
-    time: Whole, value: Real, memory: Bits, before: Whole, link: Whole, ends: Whole, gains: Real,
+def ng_routes(
+    seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real, step: int, least: float,
+    exact: bool, labels: Whole, value: Real, memory: Bits, ends: Whole, gains: Real,  # noqa: FBT001
 ) -> tuple[int, bool]:  # fmt: skip
     """Write the walks worth more than `least` into `ends` (their last labels) and `gains`; return how many.
 
-    A walk begins at a node with `opening` value, finished at `begins`; `kept` are the tasks that a node remembers, a
-    bit each, shape (nodes, words). The arrays from `node` to `link` are room for labels, `ends` and `gains` for what
-    is found. The second answer says whether the room sufficed; where not, walks are missing. Not `exact`, of two
-    labels at a node the one worth more makes one that is no earlier by a bucket needless whatever they remember: some
-    walks are missed.
+    `worth`, shape (nodes + 1, nodes + 1), is what going on is worth, the last row from base and the last column home;
+    `kept` are the tasks that a node remembers, a bit each, shape (nodes, words). The arrays from `labels` to `memory`
+    are room for labels, `ends` and `gains` for what is found. The second answer says whether the room sufficed; where
+    not, walks are missing. Not `exact`, of two labels at a node the one worth more dominates one that is no earlier by
+    a bucket, whatever they remember: some walks are missed.
     """
-    width = max(1, step)
-    buckets = np.full(late.max() // width + 1, -1, dtype=np.int64)
-    heads = np.full(len(early), -1, dtype=np.int64)
-    following = np.full(len(node) if exact else 0, -1, dtype=np.int64)
-    enough = np.full(len(early), NEVER)
-    queued = np.full((len(early), 0 if exact else len(buckets)), NEVER)
-    found = 0
-    count = open_labels(begins, opening, late, place, node, time, value, memory, before)
-    queue(0, count, time, width, buckets, link)
-    fits = True
-    for bucket in range(len(buckets)):
-        while buckets[bucket] >= 0:
-            label = buckets[bucket]
-            buckets[bucket] = link[label]
-            here = node[label]
-            if exact:
-                if needless(label, heads[here], time, value, memory, following):
-                    continue
-                following[label], heads[here] = heads[here], label
-            else:
-                if enough[here] >= value[label]:
-                    continue
-                enough[here] = value[label]
-            if time[label] <= last[here] and value[label] + home[here] > least and found < len(ends):
-                ends[found], gains[found] = label, value[label] + home[here]
+    width, base = max(1, step), len(nodes)
+    buckets = np.full(nodes[:, LATE].max() // width + 1, -1, dtype=np.int64)
+    heads = np.full(base, -1, dtype=np.int64)
+    enough = np.full(base, NEVER)
+    queued = np.full((base, 0 if exact else len(buckets)), NEVER)
+    found, fits = 0, True
+    count = begin(nodes, worth, labels, value, memory)
+    queue_labels(0, count, labels, width, buckets)
+    bucket, label = next_of(0, labels, buckets)
+    while label >= 0:
+        here = labels[NODE, label]
+        if exact:
+            skipped = is_dominated(label, heads[here], labels, value, memory)
+            if not skipped:
+                labels[FOLLOWING, label], heads[here] = heads[here], label
+        else:
+            skipped = enough[here] >= value[0, label]
+            enough[here] = max(enough[here], value[0, label])
+        if not skipped:
+            whole = value[0, label] + worth[here, base]
+            if labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
+                ends[found], gains[found] = label, whole
                 found += 1
             more = go_on(
-                label, count, seconds, worth, early, late, place, kept, near, to_come, step, least, enough,
-                width, queued, node, time, value, memory, before,
+                label, count, seconds, worth, nodes, kept, near, to_come, least, enough, width, queued, labels, value,
+                memory,
             )  # fmt: skip
             if more < 0:
-                fits, more = False, len(node)
-            queue(count, more, time, width, buckets, link)
+                fits, more = False, labels.shape[1]
+            queue_labels(count, more, labels, width, buckets)
             count = more
+        bucket, label = next_of(bucket, labels, buckets)
     return found, fits

@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import moves, set_labels, still_to_come
+from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
 from routing.planning.bounds.walk_days import Day, step_of
+from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, NODE, PLACE, Real, Whole
+from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.problem import Order, Planned
 
@@ -80,17 +81,6 @@ class _Limits:
     """By how many seconds sooner than `longest` and the last window allow."""
 
 
-class Room:
-    """Room for labels, used by one search after the other."""
-
-    def __init__(self, words: int) -> None:
-        self.words = words
-        self.node, self.time, self.before, self.link = (np.empty(MOST_LABELS, dtype=np.int64) for _ in range(4))
-        self.value = np.empty(MOST_LABELS)
-        self.memory = np.empty((MOST_LABELS, words), dtype=np.uint64)
-        self.ends, self.gains = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
-
-
 def _looked_up(nodes: int) -> int:
     """Return how many neighbours the table of what may still come remembers: each doubles its size and its time."""
     return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
@@ -100,14 +90,16 @@ class Pricer:
     """One crew-day, asked again and again with other values of the tasks."""
 
     def __init__(
-        self, day: Day, room: Room, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
+        self, day: Day, room: LabelRoom, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
     ) -> None:
         """`more` says whether walks remember more than is looked up; without a word, that is as much as is quick."""
-        self.day, self.room, self.more = day, room, more
+        self.day, self.more, self._room = day, more, room
+        self.words = max(1, -(-len(places) // WORD))
+        """Of what a label remembers."""
         self.nodes = len(day.tasks)
         self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
         self.step = step_of(day)
-        self.kept = np.zeros((self.nodes, room.words), dtype=np.uint64)
+        self.kept = np.zeros((self.nodes, self.words), dtype=np.uint64)
         many = _looked_up(self.nodes) if looked_up is None else looked_up
         self.near = np.full((self.nodes, many), -1, dtype=np.int64)
         reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
@@ -167,68 +159,74 @@ class Pricer:
         self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool
     ) -> tuple[float, list[Walk]]:
         """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
-        day, room = self.day, self.room
+        day, base = self.day, self.nodes
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
         resting = day.rest_cost if limits.rest else 0
-        home = -weight * (day.home_costs + resting).astype(np.float64)
-        worth = gains[None, :] - weight * day.costs
-        opening = gains - weight * day.out_costs
-        first, begins = limits.early, limits.begins
-        late = np.minimum(day.late, last.max())
-        if late.max() < 0:
+        worth = np.zeros((base + 1, base + 1))
+        worth[:base, :base], worth[base, :base] = gains[None, :] - weight * day.costs, gains - weight * day.out_costs
+        worth[:base, base] = -weight * (day.home_costs + resting).astype(np.float64)
+        nodes = np.empty((base, 5), dtype=np.int64)
+        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = limits.early, np.minimum(day.late, last.max()), self.places
+        nodes[:, BEGINS], nodes[:, LAST] = limits.begins, last
+        if nodes[:, LATE].max() < 0:
             return least, []
-        top, to_come = math.inf, np.zeros((self.nodes, 0, 1))
+        top, to_come = math.inf, np.zeros((base, 0, 1))
         if exact and self.step:
-            to_come = still_to_come(day.seconds, worth, first, late, last, home, self.moves, self.step)
-            begun = np.flatnonzero(begins <= late)
-            starts = opening[begun] + to_come[begun, begins[begun] // self.step, 0]
-            top = max(least, float(starts.max(initial=-math.inf)))
+            to_come, best = self._bounded(worth, nodes)
+            top = max(least, best)
             if top <= least:
                 return least, []
+        labels, value, bits = self._room.shaped(LINKED, 1, self.words)
+        ends, worths = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
         # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
         # there may be none.
         for share in (1.0,) if self.more or math.isinf(top) else (NEAR_TOP, 1.0):
             sought = least if share == 1 else top - share * (top - least)
-            found, fits = set_labels(
-                day.seconds, worth, begins, opening, first, late, last, home, self.places, self.kept, self.near,
-                to_come, self.step, sought, exact,
-                room.node, room.time, room.value, room.memory, room.before, room.link, room.ends, room.gains,
+            found, fits = ng_routes(
+                day.seconds, worth, nodes, self.kept, self.near, to_come, self.step, sought, exact, labels, value,
+                bits[0], ends, worths,
             )  # fmt: skip
             if exact and fits and found < MOST_FOUND:
-                top = min(top, max(sought, float(room.gains[:found].max(initial=-math.inf))))
+                top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
             if found or not fits:
                 break
-        return top, self._told(found, most, resting)
+        return top, self._told(labels, ends[:found], worths[:found], most, resting)
 
-    def _told(self, found: int, most: int, resting: int) -> list[Walk]:
+    def _bounded(self, worth: Real, nodes: Whole) -> tuple[Real, float]:
+        """Return the table of what may still come, and what no walk is worth more than by it."""
+        base, begins = self.nodes, nodes[:, BEGINS]
+        to_come = completion_bounds(
+            self.day.seconds, np.ascontiguousarray(worth[:base, :base]), nodes[:, EARLY].copy(), nodes[:, LATE].copy(),
+            nodes[:, LAST].copy(), worth[:base, base].copy(), self.moves, self.step,
+        )  # fmt: skip
+        begun = np.flatnonzero(begins <= nodes[:, LATE])
+        starts = worth[base, begun] + to_come[begun, begins[begun] // self.step, 0]
+        return to_come, float(starts.max(initial=-math.inf))
+
+    def _told(self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int) -> list[Walk]:
         """Return the best of the walks found, a few for each node that they end at."""
-        room = self.room
         walks = []
         told: dict[int, int] = {}
-        for end in np.argsort(-room.gains[:found], kind="stable"):
-            node = int(room.node[room.ends[end]])
+        for end in np.argsort(-worths, kind="stable"):
+            node = int(labels[NODE, ends[end]])
             if told.get(node, 0) < WALKS_A_NODE:
                 told[node] = told.get(node, 0) + 1
-                walks.append(self._walk(int(room.ends[end]), float(room.gains[end]), resting))
+                walks.append(self._walk(nodes_of(labels, int(ends[end])), float(worths[end]), resting))
                 if len(walks) == most:
                     break
         return walks
 
-    def _walk(self, label: int, value: float, resting: int) -> Walk:
-        """Return the walk that a label ends."""
-        day, nodes = self.day, list[int]()
-        while label >= 0:
-            nodes.append(int(self.room.node[label]))
-            label = int(self.room.before[label])
-        nodes.reverse()
+    def _walk(self, nodes: list[int], value: float, resting: int) -> Walk:
+        """Return the walk through these nodes."""
+        day = self.day
         cost = int(day.out_costs[nodes[0]] + day.home_costs[nodes[-1]]) + resting
-        cost += sum(int(day.costs[here, there]) for here, there in pairwise(nodes))
-        return Walk(tuple(int(day.tasks[n]) for n in nodes), cost, value, tuple(day.visits[n] for n in nodes))
+        cost += int(day.costs[nodes[:-1], nodes[1:]].sum())
+        return Walk(tuple(day.tasks[nodes].tolist()), cost, value, tuple(day.visits[n] for n in nodes))
 
 
 def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:
     """Return one pricer a day, whose walks remember `more` if so; they share their room, so one is asked at a time."""
     tasks = sorted({int(task) for day in days for task in day.tasks})
     places = {task: place for place, task in enumerate(tasks)}
-    room = Room(max(1, -(-len(tasks) // WORD)))
+    room = LabelRoom(MOST_LABELS)
     return [Pricer(day, room, places, more=more, looked_up=looked_up) for day in days]

@@ -20,10 +20,9 @@ import numpy as np
 from routing.planning.bounds.pricing import Walk
 from routing.planning.bounds.restricted_master import Effort, Goal, WalkChoice
 from routing.planning.bounds.walk_days import Day, day_of, step_of
-from routing.planning.exact.elementary_labels import LONG
 from routing.planning.exact.looking import Looking, PricedGoal
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import Whole
+from routing.planning.labelling.columns import LONG, Whole
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import (
     LIMITLESS,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.planning.bounds.ng_labels import still_to_come
+from routing.planning.bounds.ng_labels import completion_bounds
 from routing.planning.bounds.pricing import Pricer, pricers
 from routing.planning.bounds.walk_days import Day, step_of
 from routing.planning.exact.walk_loads import WalkLoads
@@ -25,6 +25,7 @@ from routing.planning.labelling.columns import (
     MOST_LOAD,
     PACK,
     PLACE,
+    SCORE,
     SECONDS,
     SHORT,
     STOCK,
@@ -70,6 +71,12 @@ class DayArrays:
             looked_up -= 1
         return pricers([self._day], more=True, looked_up=looked_up)[0]
 
+    def with_scores(self, scores: Whole) -> Whole:
+        """Return the nodes with what each counts."""
+        nodes = self.nodes.copy()
+        nodes[:, SCORE] = scores
+        return nodes
+
     def rules(self, rests: int, step: int, *, least_cost: bool, timed: bool, most_compared: int = LONG) -> Whole:
         """Return the rules of the day, where such is to be done about the break."""
         day, most_away = self._day, self._problem.routes[self._route].most_away
@@ -90,7 +97,7 @@ class DayArrays:
         any_time = np.zeros_like(day.early)
 
         def table(early: Whole, last: Whole) -> Real:
-            return still_to_come(day.seconds, inner, early, self.late, last, ending, pricer.moves, pricer.step)
+            return completion_bounds(day.seconds, inner, early, self.late, last, ending, pricer.moves, pricer.step)
 
         by_clock = table(day.early, last)
         unwaited = by_clock

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from routing.planning.labelling.clock import next_of, queue_labels
 from routing.planning.labelling.columns import (
     BESIDE,
     FINISH,
@@ -34,7 +35,7 @@ from routing.planning.labelling.columns import (
     Real,
     Whole,
 )
-from routing.planning.labelling.elementary import begin_day, comes_home, go_on, next_of, queue_labels
+from routing.planning.labelling.elementary import begin_day, comes_home, go_on
 from routing.planning.labelling.memory import remember
 from routing.planning.running.compiled import compiled
 
@@ -45,7 +46,7 @@ CHAINS = 1 << 18
 @compiled
 def chain_of(label: int, labels: Whole, done: Bits) -> int:
     """Return the chain of those that a label is compared with."""
-    mixed = np.uint64(labels[label, NODE] * 2 + labels[label, HAD_REST] + 1)
+    mixed = np.uint64(labels[NODE, label] * 2 + labels[HAD_REST, label] + 1)
     for word in range(done.shape[1]):
         mixed = (mixed ^ done[label, word]) * np.uint64(0x9E3779B97F4A7C15)
         mixed ^= mixed >> np.uint64(29)
@@ -57,23 +58,23 @@ def is_dominated(label: int, first: int, loads: Whole, labels: Whole, done: Bits
     """Return whether a label in the chain from `first` did the same and is no worse; `metres` says if these count."""
     other = first
     while other >= 0:
-        alike = labels[other, NODE] == labels[label, NODE] and labels[other, HAD_REST] == labels[label, HAD_REST]
+        alike = labels[NODE, other] == labels[NODE, label] and labels[HAD_REST, other] == labels[HAD_REST, label]
         for word in range(done.shape[1]):
             alike = alike and done[other, word] == done[label, word]
         if (
             alike
-            and labels[other, FINISH] <= labels[label, FINISH]
-            and labels[other, TOOK] <= labels[label, TOOK]
-            and labels[other, LEAVES] >= labels[label, LEAVES]
-            and labels[other, SOONEST] <= labels[label, SOONEST]
-            and (not metres or labels[other, METRES] <= labels[label, METRES])
+            and labels[FINISH, other] <= labels[FINISH, label]
+            and labels[TOOK, other] <= labels[TOOK, label]
+            and labels[LEAVES, other] >= labels[LEAVES, label]
+            and labels[SOONEST, other] <= labels[SOONEST, label]
+            and (not metres or labels[METRES, other] <= labels[METRES, label])
         ):
             for load in range(loads.shape[1]):
-                if loads[BESIDE, load] >= 0 and labels[other, LOADS + load] > labels[label, LOADS + load]:
+                if loads[BESIDE, load] >= 0 and labels[LOADS + load, other] > labels[LOADS + load, label]:
                     alike = False
             if alike:
                 return True
-        other = labels[other, FOLLOWING]
+        other = labels[FOLLOWING, other]
     return False
 
 
@@ -82,12 +83,12 @@ def meets(
     label: int, away: int, ways: Whole, day: Whole, worth: Real, floors: Real, labels: Whole, value: Real
 ) -> bool:
     """Return whether the day that a label ends meets every goal."""
-    here, base = labels[label, NODE], ways.shape[1] - 1
+    here, base = labels[NODE, label], ways.shape[1] - 1
     for goal in range(len(floors)):
         needed = floors[goal]
         if goal == len(floors) - 1 and day[LEAST_COST] and not day[METRES_FIRST]:
-            needed += away - labels[label, TOOK] - ways[SECONDS, here, base]
-        if value[label, goal] + worth[goal, here, base] < needed:
+            needed += away - labels[TOOK, label] - ways[SECONDS, here, base]
+        if value[goal, label] + worth[goal, here, base] < needed:
             return False
     return True
 
@@ -113,7 +114,7 @@ def every_route(
     while label >= 0:
         chain = chain_of(label, labels, done)
         if not is_dominated(label, heads[chain], loads, labels, done, day[LEAST_COST] == 1):
-            labels[label, FOLLOWING], heads[chain] = heads[chain], label
+            labels[FOLLOWING, label], heads[chain] = heads[chain], label
             away, metres = comes_home(label, ways, day, labels) if label else (-1, 0)
             if away >= 0 and meets(label, away, ways, day, worth, floors, labels, value):
                 if found == len(ends):
@@ -128,7 +129,7 @@ def every_route(
                 return found, False
             for new in range(count, more):
                 done[new] = done[label]
-                remember(done, new, nodes[labels[new, NODE], PLACE])
+                remember(done, new, nodes[labels[NODE, new], PLACE])
             queue_labels(count, more, labels, step, buckets)
             count = more
         bucket, label = next_of(bucket, labels, buckets)

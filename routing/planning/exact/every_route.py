@@ -14,7 +14,8 @@ from routing.planning.exact.columns import Columns, nothing, together
 from routing.planning.exact.day_arrays import DayArrays
 from routing.planning.exact.enumeration import every_route
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import BEFORE, DUE, HALT, LOADS, NODE, PLACE, RESTED, SHORT, Bits, Real, Whole
+from routing.planning.labelling.columns import BEFORE, DUE, HALT, LOADS, NODE, PLACE, RESTED, SHORT, Bits, Whole
+from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import Order, Problem
@@ -39,30 +40,6 @@ class Cut:
     """Of what a route costs."""
     floors: Sequence[float]
     """By route."""
-
-
-class RouteRoom:
-    """Room for the labels of one enumeration after the other."""
-
-    def __init__(self) -> None:
-        self._whole, self._real, self._bits = np.empty(0, np.int64), np.empty(0), np.empty(0, np.uint64)
-
-    def shaped(self, loads: int, goals: int, words: int) -> tuple[Whole, Real, Bits, Bits]:
-        """Return labels, their values by goal, what they remember, and what they did."""
-        columns = LOADS + loads
-        if len(self._whole) < MOST_LABELS * columns:
-            self._whole = np.empty(MOST_LABELS * columns, np.int64)
-        if len(self._real) < MOST_LABELS * goals:
-            self._real = np.empty(MOST_LABELS * goals)
-        if len(self._bits) < 2 * MOST_LABELS * words:
-            self._bits = np.empty(2 * MOST_LABELS * words, np.uint64)
-        bits = self._bits[: 2 * MOST_LABELS * words].reshape(2, MOST_LABELS, words)
-        return (
-            self._whole[: MOST_LABELS * columns].reshape(MOST_LABELS, columns),
-            self._real[: MOST_LABELS * goals].reshape(MOST_LABELS, goals),
-            bits[0],
-            bits[1],
-        )
 
 
 class RouteEnumerator:
@@ -100,7 +77,7 @@ class RouteEnumerator:
         """Whether routes of the day can be enumerated: there is a table of what may still come."""
         return not len(self.day.tasks) or step_of(self.day) > 0
 
-    def every(self, cuts: Sequence[Cut], most: int, room: RouteRoom, *, least_cost: bool) -> Columns | None:
+    def every(self, cuts: Sequence[Cut], most: int, room: LabelRoom, *, least_cost: bool) -> Columns | None:
         """Return the least costly route of every set of tasks that meets all cuts; None where there are too many."""
         found = [nothing(len(self._tasks))]
         if len(self.day.tasks) and self._arrays.late.max() >= 0:
@@ -114,7 +91,7 @@ class RouteEnumerator:
         return cheapest if len(cheapest) <= most else None
 
     def _enumerated(
-        self, pricer: Pricer, rests: int, cuts: Sequence[Cut], most: int, room: RouteRoom, *, least_cost: bool
+        self, pricer: Pricer, rests: int, cuts: Sequence[Cut], most: int, room: LabelRoom, *, least_cost: bool
     ) -> Columns | None:
         """Return the routes of one kind of day by where the break is."""
         arrays = self._arrays
@@ -124,13 +101,13 @@ class RouteEnumerator:
         worth = np.stack([view.worth for view in views])
         to_come = np.stack([[view.to_come for view in views], [view.to_come_unwaited for view in views]])
         floors = np.array([cut.floors[self._route] for cut in cuts])
-        labels, value, memory, done = room.shaped(arrays.loads.shape[1], len(cuts), pricer.room.words)
+        labels, value, bits = room.shaped(LOADS + arrays.loads.shape[1], len(cuts), pricer.words)
         ends = np.empty((ENDS_A_COLUMN * most, 3), dtype=np.int64)
 
         def call() -> tuple[int, bool]:
             return every_route(
                 arrays.ways, arrays.nodes, rules, arrays.loads, arrays.limits, arrays.latest, pricer.near, worth,
-                to_come, floors, labels, value, memory, done, ends,
+                to_come, floors, labels, value, bits[0], bits[1], ends,
             )  # fmt: skip
 
         def stop() -> None:
@@ -139,14 +116,14 @@ class RouteEnumerator:
         (count, whole), stopped = stoppable(call, stop)
         if stopped:
             raise KeyboardInterrupt
-        return self._columns(ends[:count], labels, done) if whole else None
+        return self._columns(ends[:count], labels, bits[1]) if whole else None
 
     def _columns(self, ends: Whole, labels: Whole, done: Bits) -> Columns:
         """Return the days that end so."""
         steps, label = [], ends[:, 0]
         while label.any():
-            steps.append(np.where(label > 0, labels[label, NODE], -1))
-            label = np.where(label > 0, labels[label, BEFORE], 0)
+            steps.append(np.where(label > 0, labels[NODE, label], -1))
+            label = np.where(label > 0, labels[BEFORE, label], 0)
         nodes = np.column_stack(steps[::-1]) if steps else np.empty((len(ends), 0), dtype=np.int64)
         does, did = np.zeros((len(ends), len(self._tasks)), dtype=bool), done[ends[:, 0]]
         index = {task: at for at, task in enumerate(self._tasks)}

@@ -9,19 +9,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import still_to_come
-from routing.planning.bounds.pricing import Pricer, order_of, pricers
+from routing.planning.bounds.pricing import order_of
 from routing.planning.bounds.restricted_master import Effort
-from routing.planning.bounds.walk_days import Day, step_of
-from routing.planning.exact.elementary_labels import DUE, LONG, RESTED, SHORT, best_whole_walk
-from routing.planning.exact.label_room import LabelRoom
+from routing.planning.bounds.walk_days import Day
+from routing.planning.exact.day_arrays import DayArrays, Tables
+from routing.planning.exact.elementary_labels import best_route
 from routing.planning.exact.walk_loads import WalkLoads
-from routing.planning.labelling.columns import Whole
+from routing.planning.labelling.columns import DUE, HALT, LOADS, RESTED, SHORT, Whole
+from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.model.problem import NO_LIMIT, Order, Problem
 from routing.planning.running.stoppable import stoppable
-
-MOST_TABLE = 3_000_000
-"""Numbers in one table of what may still come; there are up to 24 of them."""
 
 COMPARED_A_WORK = 5_000_000
 """Labels compared."""
@@ -32,20 +29,8 @@ QUICKLY, LONGER = 500, 2_500
 LOOKED_UP, LOOKED_UP_LONGER = 3, 5
 """Neighbours that those tables remember."""
 
-_Together = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
-"""By goal: what going on is worth, the last row from base; what may still come, as the two tables of a `_View`."""
-
-
-@dataclass(frozen=True, eq=False)
-class _View:
-    """One kind of day at the prices of a goal; what may still come, shape (nodes, steps, masks) each."""
-
-    worth: NDArray[np.float64]
-    opening: NDArray[np.float64]
-    to_come: NDArray[np.float64]
-    """By the clock; before the break too, since it may fall into a wait."""
-    to_come_unwaited: NDArray[np.float64]
-    """Before the break, by the seconds since the first start or, on a short day, since leaving base."""
+_Together = tuple[NDArray[np.float64], NDArray[np.float64]]
+"""By goal: what going on is worth; what may still come, the two tables of each."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +41,7 @@ class PricedGoal:
     weight: float
     constant: float
     """What the value of a walk must come to that meets the goal."""
-    views: dict[int, _View] = field(default_factory=dict)
+    views: dict[int, Tables] = field(default_factory=dict)
     """By what is to be done about the break."""
 
 
@@ -74,60 +59,29 @@ class Looking:
     """The labels of one day, and the tables that tell which of them can still meet the goals."""
 
     def __init__(self, problem: Problem, route: int, day: Day, effort: Effort, loads: WalkLoads) -> None:
-        self._problem, self._route, self._day, self._effort, self._loads = problem, route, day, effort, loads
-        self.pricer = self._pricer(LOOKED_UP)
+        self._problem, self._route, self._day, self._effort = problem, route, day, effort
+        self._arrays = DayArrays(problem, route, day, loads)
+        self.pricer = self._arrays.pricer(LOOKED_UP)
         self._tables = self.pricer
         """Of which the tables are: those of more neighbours take longer, and leave fewer labels."""
         self._compared = self._took = 0
         self._quickly, self._longer = (each * len(day.tasks) ** 2 for each in (QUICKLY, LONGER))
         self.interrupted = False
-        self._room = LabelRoom(len(loads.most), self.pricer.room.words)
+        self._room = LabelRoom()
         self._stacks: dict[int, _Together] = {}
         """By what is to be done about the break."""
         self.settled: list[PricedGoal] = []
         """The goals that are met: every beginning of a day must still be able to meet them."""
-        self._halt = np.zeros(1, dtype=np.bool_)
-        self._seconds, self._legs = ways_from_base(problem, route, day)
-        self._late = np.minimum(day.late, (day.longest - day.home).max())
-        """Shape (nodes,): the latest finish from which base is still reached from anywhere."""
-        self._latest = latest_finishes(day, self._late, self.pricer.places)
 
     def forget(self) -> None:
         """Forget what was worked out for the prices of one goal, before others are found."""
         self._stacks.clear()
 
-    def _pricer(self, looked_up: int) -> Pricer:
-        """Return the day with tables of so many neighbours, or of fewer where they would be too large."""
-        steps = self._day.longest // step_of(self._day)
-        while looked_up > 1 and (len(self._day.tasks) * steps << looked_up) > MOST_TABLE:
-            looked_up -= 1
-        return pricers([self._day], more=True, looked_up=looked_up)[0]
-
-    def _view(self, rests: int, goal: PricedGoal) -> _View:
+    def _view(self, rests: int, goal: PricedGoal) -> Tables:
         """Return one kind of day at the prices of a goal; each is worked out once."""
         if rests not in goal.views:
-            goal.views[rests] = self._new_view(rests, goal.gains, goal.weight)
+            goal.views[rests] = self._arrays.tables(self._tables, rests, goal.gains, goal.weight)
         return goal.views[rests]
-
-    def _new_view(self, rests: int, gains: NDArray[np.float64], weight: float) -> _View:
-        day, pricer = self._day, self._tables
-        resting = day.rest_cost if rests == DUE else 0
-        ending = -weight * (day.home_costs + resting).astype(np.float64)
-        last = np.minimum(day.late, day.longest - day.home)
-        worth = gains[None, :] - weight * day.costs
-        opening = gains - weight * day.out_costs
-        any_time = np.zeros_like(day.early)
-
-        def table(early: Whole, last: Whole) -> NDArray[np.float64]:
-            return still_to_come(day.seconds, worth, early, self._late, last, ending, pricer.moves, pricer.step)
-
-        rested = table(day.early, last)
-        unwaited = rested
-        if rests == SHORT:
-            unwaited = table(any_time, np.minimum(day.late, min(day.longest, day.rest_after) - day.home))
-        elif rests == DUE and day.own_hours:
-            unwaited = table(any_time, last - day.rest)
-        return _View(worth, opening, rested, unwaited)
 
     def sought(
         self, goal: PricedGoal, floor: float, points: Whole, best: Whole, step: int, *, best_cost: bool = False
@@ -160,7 +114,7 @@ class Looking:
 
     def _sharpen(self, goals: Sequence[PricedGoal]) -> None:
         """Look up more neighbours from now on."""
-        self._tables = self._pricer(LOOKED_UP_LONGER)
+        self._tables = self._arrays.pricer(LOOKED_UP_LONGER)
         self._stacks.clear()
         for goal in goals:
             goal.views.clear()
@@ -170,9 +124,8 @@ class Looking:
         if rests not in self._stacks:
             views = [self._view(rests, goal) for goal in goals]
             self._stacks[rests] = (
-                np.stack([np.vstack([view.worth, view.opening]) for view in views]),
-                np.stack([view.to_come for view in views]),
-                np.stack([view.to_come_unwaited for view in views]),
+                np.stack([view.worth for view in views]),
+                np.stack([[view.to_come for view in views], [view.to_come_unwaited for view in views]]),
             )
         return self._stacks[rests]
 
@@ -191,57 +144,31 @@ class Looking:
 
         The second answer says whether all were looked through.
         """
-        day, problem, pricer, room = self._day, self._problem, self._tables, self._room
-        most_away = problem.routes[self._route].most_away
-        most_away = LONG if most_away == NO_LIMIT else most_away
+        day, arrays, pricer = self._day, self._arrays, self._tables
         # Where no window binds inside the day, a break before the first work is as good as any, and is never too late.
-        timed = best_cost or rests == SHORT or most_away != LONG or (rests == DUE and day.own_hours)
-        worth, to_come, unwaited = together
-        loads = self._loads
+        limited = self._problem.routes[self._route].most_away != NO_LIMIT
+        timed = best_cost or rests == SHORT or limited or (rests == DUE and day.own_hours)
+        rules = arrays.rules(rests, pricer.step, least_cost=best_cost, timed=timed, most_compared=most)
+        nodes = arrays.with_scores(points)
+        worth, to_come = together
+        labels, value, bits = self._room.shaped(LOADS + arrays.loads.shape[1], len(floors), pricer.words)
 
         def call() -> tuple[int, bool, int]:
-            return best_whole_walk(
-                self._seconds, worth, self._legs, points, loads.amounts, loads.most, loads.beside, loads.limits,
-                loads.excess, loads.each, loads.supplies, loads.packs, loads.stocks, day.early, self._late, day.home,
-                day.longest, most_away, day.rest, rests, day.rest_after, day.own_hours, timed, best_cost,
-                problem.distance_first, pricer.places, self._latest, pricer.near, to_come, unwaited, pricer.step,
-                floors, best, most, self._halt, room.node, room.rested, room.finish, room.took, room.waited,
-                room.leaves, room.soonest, room.metres, room.points, room.value(len(floors)), room.used, room.memory,
-                room.before, room.link, room.following,
+            return best_route(
+                arrays.ways, nodes, rules, arrays.loads, arrays.limits, arrays.latest, pricer.near, worth, to_come,
+                floors, best, labels, value, bits[0],
             )  # fmt: skip
 
         def stop() -> None:
-            self._halt[0] = True
+            rules[HALT] = 1
 
         (label, ended, compared), stopped = stoppable(call, stop)
         self._compared += compared
         self.interrupted = self.interrupted or stopped
-        return (room.nodes(label) if label >= 0 else None), ended and not stopped
+        return (nodes_of(labels, label)[1:] if label >= 0 else None), ended and not stopped
 
     def _compared_left(self) -> int:
         left = self._effort.work * COMPARED_A_WORK - self._compared
         if self._effort.deadline is not None:
             left = (self._effort.deadline - time.monotonic()) * COMPARED_A_WORK
         return max(0, int(left))
-
-
-def ways_from_base(problem: Problem, route: int, day: Day) -> tuple[Whole, Whole]:
-    """Return seconds from node to node, the last row from base, and metres, the last column to base too."""
-    metres = problem.routes[route].drive_metres.astype(np.int64)
-    visits = np.array([*day.visits, -1])
-    places = np.array([*(problem.visits[visit].place for visit in day.visits), 0])
-    legs: Whole = np.where(visits[:, None] == visits[None, :], 0, metres[np.ix_(places, places)])
-    return np.vstack([day.seconds, day.out]), legs
-
-
-def latest_finishes(day: Day, late: Whole, places: Whole) -> Whole:
-    """Return the latest finish of each node from which each task can still be done, shape (nodes, tasks)."""
-    nodes = len(day.tasks)
-    ways = np.where(day.seconds >= 0, day.seconds, LONG // 4)
-    np.fill_diagonal(ways, 0)
-    for via in range(nodes):
-        ways = np.minimum(ways, ways[:, via, None] + ways[None, via, :])
-    latest = np.full((nodes, int(places.max()) + 1), -LONG, dtype=np.int64)
-    for node in range(nodes):
-        latest[:, places[node]] = np.maximum(latest[:, places[node]], late[node] - ways[:, node])
-    return latest

@@ -9,7 +9,7 @@ import numpy as np
 from routing.planning.bounds.restricted_master import Held, amounts_of
 from routing.planning.bounds.walk_days import Day
 from routing.planning.exact.circuit_loads import FINE
-from routing.planning.exact.elementary_labels import LONG
+from routing.planning.labelling.columns import LONG
 from routing.planning.model.problem import NO_LIMIT, Problem, Supply, measures_over, used_by
 
 

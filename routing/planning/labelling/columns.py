@@ -1,6 +1,7 @@
 """The columns of the arrays that labellings read and write, by name.
 
-Compiled code takes a few arrays of two or three dimensions instead of dozens of one.
+Compiled code takes a few arrays of two or three dimensions instead of dozens of one. Labels lie column by column: row
+by row, relaxed ones took half as long again.
 """
 
 from __future__ import annotations
@@ -24,6 +25,12 @@ Seconds hold the work at the node that is gone to, and are negative where there 
 EARLY, LATE, PLACE, SCORE = 0, 1, 2, 3
 """Of `nodes`, shape (nodes, 4): its earliest and latest finish, the number of its task, and what that counts."""
 
+BEGINS, LAST = 3, 4
+"""Of `nodes` of relaxed labels, shape (nodes, 5), in place of what it counts.
+
+Its earliest finish where it comes first, and its latest where it comes last.
+"""
+
 LONGEST, MOST_AWAY, REST, RESTS, REST_AFTER, ANYWHERE, TIMED, LEAST_COST, METRES_FIRST, STEP, MOST_COMPARED, HALT = (
     range(12)
 )
@@ -38,12 +45,18 @@ of a cost; seconds in a step of the tables' clock; how many labels may be compar
 RESTED, DUE, SHORT = 0, 1, 2
 """Of the break: none is ever due; it is taken before the work of one of the stops; the day is short enough for none."""
 
-NODE, HAD_REST, FINISH, TOOK, WAITED, LEAVES, SOONEST, METRES, POINTS, BEFORE, LINK, FOLLOWING, LOADS = range(13)
-"""Of `labels`, shape (labels, 12 + loads).
+NODE, FINISH, BEFORE, LINK, FOLLOWING, LINKED = range(6)
+"""Of `labels`, shape (5, labels) where they are relaxed.
 
-The node that was just finished, whether the break is had, the earliest finish, seconds without waits and of waits after
-the first, the latest departure and the soonest by which the break was begun in time, metres, points, the label before,
-the next in its bucket of the clock and in its chain of those compared. From `LOADS` on: what is used of each load.
+The node that was just finished, the earliest finish, the label before, the next in its bucket of the clock and in its
+chain of those compared.
+"""
+
+HAD_REST, TOOK, WAITED, LEAVES, SOONEST, METRES, POINTS, LOADS = range(LINKED, 13)
+"""Of `labels` that remember everything, shape (12 + loads, labels).
+
+Whether the break is had, seconds without waits and of waits after the first, the latest departure and the soonest by
+which the break was begun in time, metres, and points. From `LOADS` on: what is used of each load.
 """
 
 MOST_LOAD, BESIDE = -2, -1

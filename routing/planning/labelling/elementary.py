@@ -27,7 +27,6 @@ from routing.planning.labelling.columns import (
     LEAST_COST,
     LEAVES,
     LIMIT,
-    LINK,
     LOADS,
     LONG,
     LONGEST,
@@ -63,20 +62,20 @@ from routing.planning.running.compiled import compiled
 @compiled
 def begin_day(base: int, rests: int, labels: Whole, value: Real, memory: Bits) -> None:
     """Write the first label: at base, with nothing done."""
-    labels[0, :] = 0
-    labels[0, NODE], labels[0, BEFORE], labels[0, LEAVES], labels[0, SOONEST] = base, -1, LONG, -LONG
-    labels[0, HAD_REST] = 1 if rests == RESTED else 0
-    value[0, :] = 0.0
+    labels[:, 0] = 0
+    labels[NODE, 0], labels[BEFORE, 0], labels[LEAVES, 0], labels[SOONEST, 0] = base, -1, LONG, -LONG
+    labels[HAD_REST, 0] = 1 if rests == RESTED else 0
+    value[:, 0] = 0.0
     memory[0, :] = np.uint64(0)
 
 
 @compiled
 def used_then(label: int, there: int, load: int, loads: Whole, labels: Whole) -> int:
     """Return what a label uses of a load once it has gone on to a node."""
-    used = labels[label, LOADS + load] + loads[there, load]
+    used = labels[LOADS + load, label] + loads[there, load]
     beside = loads[BESIDE, load]
     if beside >= 0:
-        used = max(used, labels[label, LOADS + beside] + loads[there, beside])
+        used = max(used, labels[LOADS + beside, label] + loads[there, beside])
     return int(used)
 
 
@@ -95,7 +94,7 @@ def carries_then(label: int, there: int, loads: Whole, limits: Whole, labels: Wh
         if limits[limit, EXCESS] >= 0:
             on_board = used_then(label, there, limits[limit, EXCESS], loads, labels)
         for supply in range(EACH, limits.shape[1]):
-            amount = labels[label, LOADS + limits[COLUMN, supply]] + loads[there, limits[COLUMN, supply]]
+            amount = labels[LOADS + limits[COLUMN, supply], label] + loads[there, limits[COLUMN, supply]]
             put_on, pack = amount, limits[PACK, supply]
             if pack:
                 put_on = min(-(-amount // pack) * pack, max(limits[STOCK, supply], amount))
@@ -112,8 +111,8 @@ def choices_of_rest(label: int, first: bool, day: Whole, labels: Whole) -> tuple
     It may begin where some departure brings the label to its end soon enough, and before the `first` work always.
     """
     after = day[REST_AFTER]
-    in_time = first or (labels[label, TOOK] <= after and labels[label, FINISH] - labels[label, LEAVES] <= after)
-    if day[RESTS] != DUE or labels[label, HAD_REST] or not in_time:
+    in_time = first or (labels[TOOK, label] <= after and labels[FINISH, label] - labels[LEAVES, label] <= after)
+    if day[RESTS] != DUE or labels[HAD_REST, label] or not in_time:
         return 0, 1
     return (0 if day[ANYWHERE] else 1), 2
 
@@ -125,8 +124,8 @@ def needed_of_last(label: int, day: Whole, best: Whole, labels: Whole) -> float:
         return float(best[0] + 1)
     if day[METRES_FIRST]:
         return float(-best[1])
-    taken = labels[label, TOOK]
-    return float(max(taken, labels[label, FINISH] - labels[label, LEAVES]) - taken - best[1])
+    taken = labels[TOOK, label]
+    return float(max(taken, labels[FINISH, label] - labels[LEAVES, label]) - taken - best[1])
 
 
 @compiled
@@ -137,15 +136,15 @@ def hopeful(
 
     The tables are asked by the clock and, before the break, by the seconds since the first start too.
     """
-    there, clock = labels[label, NODE], labels[label, FINISH] // day[STEP]
-    unwaited = (labels[label, TOOK] + labels[label, WAITED]) // day[STEP]
+    there, clock = labels[NODE, label], labels[FINISH, label] // day[STEP]
+    unwaited = (labels[TOOK, label] + labels[WAITED, label]) // day[STEP]
     for goal in range(len(floors)):
         needed = floors[goal]
         if goal == len(floors) - 1:
             needed += needed_of_last(label, day, best, labels)
-        if value[label, goal] + to_come[0, goal, there, clock, mask] < needed:
+        if value[goal, label] + to_come[0, goal, there, clock, mask] < needed:
             return False
-        if not labels[label, HAD_REST] and value[label, goal] + to_come[1, goal, there, unwaited, mask] < needed:
+        if not labels[HAD_REST, label] and value[goal, label] + to_come[1, goal, there, unwaited, mask] < needed:
             return False
     return True
 
@@ -153,13 +152,13 @@ def hopeful(
 @compiled
 def carried_on(label: int, there: int, nodes: Whole, loads: Whole, latest: Whole, labels: Whole, memory: Bits) -> None:
     """Write what a label that goes on from another uses and remembers: tasks out of its reach too, as if done."""
-    before = labels[label, BEFORE]
+    before = labels[BEFORE, label]
     for load in range(loads.shape[1]):
-        labels[label, LOADS + load] = used_then(before, there, load, loads, labels)
+        labels[LOADS + load, label] = used_then(before, there, load, loads, labels)
     for word in range(memory.shape[1]):
         memory[label, word] = memory[before, word]
     remember(memory, label, nodes[there, PLACE])
-    finish = labels[label, FINISH]
+    finish = labels[FINISH, label]
     for other in range(len(nodes)):
         if finish > latest[there, nodes[other, PLACE]]:
             remember(memory, label, nodes[other, PLACE])
@@ -170,8 +169,8 @@ def may_go_on(
     label: int, there: int, ways: Whole, nodes: Whole, loads: Whole, limits: Whole, labels: Whole, memory: Bits
 ) -> bool:
     """Return whether a label may go on to a node: there is a way, it is new, in time, and what it needs is carried."""
-    lasts = ways[SECONDS, labels[label, NODE], there]
-    end = max(labels[label, FINISH] + lasts, nodes[there, EARLY])
+    lasts = ways[SECONDS, labels[NODE, label], there]
+    end = max(labels[FINISH, label] + lasts, nodes[there, EARLY])
     if lasts < 0 or end > nodes[there, LATE] or remembers(memory, label, nodes[there, PLACE]):
         return False
     return carries_then(label, there, loads, limits, labels)
@@ -180,20 +179,20 @@ def may_go_on(
 @compiled
 def timed(new: int, label: int, there: int, resting: int, ways: Whole, nodes: Whole, day: Whole, labels: Whole) -> bool:
     """Write when a label is finished that goes on from another, with a break if `resting`; return whether it may be."""
-    here = labels[label, NODE]
+    here = labels[NODE, label]
     first = here == len(nodes)
     rest = day[REST] if resting else 0
     lasts = ways[SECONDS, here, there] + rest
-    end, taken = max(labels[label, FINISH] + lasts, nodes[there, EARLY]), labels[label, TOOK] + lasts
+    end, taken = max(labels[FINISH, label] + lasts, nodes[there, EARLY]), labels[TOOK, label] + lasts
     # A wait before the first stop is no wait: base is left later. On a short day no wait is reckoned with.
-    idle = end - lasts if first and day[RESTS] != SHORT else labels[label, WAITED]
-    soon = labels[label, FINISH] - day[REST_AFTER] if resting and not first else labels[label, SOONEST]
-    leave = min(labels[label, LEAVES], nodes[there, LATE] - taken)
-    labels[new, NODE], labels[new, HAD_REST], labels[new, BEFORE] = there, labels[label, HAD_REST] | resting, label
-    labels[new, FINISH], labels[new, TOOK], labels[new, WAITED] = end, taken, idle
-    labels[new, LEAVES], labels[new, SOONEST] = leave, soon
-    labels[new, METRES] = labels[label, METRES] + ways[METRES_ON, here, there]
-    labels[new, POINTS] = labels[label, POINTS] + nodes[there, SCORE]
+    idle = end - lasts if first and day[RESTS] != SHORT else labels[WAITED, label]
+    soon = labels[FINISH, label] - day[REST_AFTER] if resting and not first else labels[SOONEST, label]
+    leave = min(labels[LEAVES, label], nodes[there, LATE] - taken)
+    labels[NODE, new], labels[HAD_REST, new], labels[BEFORE, new] = there, labels[HAD_REST, label] | resting, label
+    labels[FINISH, new], labels[TOOK, new], labels[WAITED, new] = end, taken, idle
+    labels[LEAVES, new], labels[SOONEST, new] = leave, soon
+    labels[METRES, new] = labels[METRES, label] + ways[METRES_ON, here, there]
+    labels[POINTS, new] = labels[POINTS, label] + nodes[there, SCORE]
     return bool(end <= nodes[there, LATE] and taken <= day[MOST_AWAY] and leave >= soon)
 
 
@@ -209,19 +208,19 @@ def go_on(
     before the break, by the seconds since the first start. `latest`, shape (nodes, tasks), is the latest finish of a
     node from which a task can still be done.
     """
-    here, base = labels[label, NODE], len(nodes)
+    here, base = labels[NODE, label], len(nodes)
     for there in range(base):
         if not may_go_on(label, there, ways, nodes, loads, limits, labels, memory):
             continue
         mask = looked_up(memory, label, there, near)
         begin, end = choices_of_rest(label, here == base, day, labels)
         for resting in range(begin, end):
-            if count == len(labels):
+            if count == labels.shape[1]:
                 return -1
             if not timed(count, label, there, resting, ways, nodes, day, labels):
                 continue
             for goal in range(len(floors)):
-                value[count, goal] = value[label, goal] + worth[goal, here, there]
+                value[goal, count] = value[goal, label] + worth[goal, here, there]
             if hopeful(count, mask, day, floors, best, to_come, labels, value):
                 carried_on(count, there, nodes, loads, latest, labels, memory)
                 count += 1
@@ -231,31 +230,11 @@ def go_on(
 @compiled
 def comes_home(label: int, ways: Whole, day: Whole, labels: Whole) -> tuple[int, int]:
     """Return the seconds away and the metres of the day that a label ends, the seconds -1 where it may not end so."""
-    here = labels[label, NODE]
+    here = labels[NODE, label]
     home = ways[SECONDS, here, ways.shape[1] - 1]
-    leave = min(labels[label, LEAVES], day[LONGEST] - home - labels[label, TOOK])
-    away = max(labels[label, TOOK], labels[label, FINISH] - leave) + home
-    rightly = away <= day[REST_AFTER] if day[RESTS] == SHORT else labels[label, HAD_REST] == 1
-    in_time = leave >= labels[label, SOONEST] and labels[label, FINISH] + home <= day[LONGEST]
-    metres = labels[label, METRES] + ways[METRES_ON, here, ways.shape[1] - 1]
+    leave = min(labels[LEAVES, label], day[LONGEST] - home - labels[TOOK, label])
+    away = max(labels[TOOK, label], labels[FINISH, label] - leave) + home
+    rightly = away <= day[REST_AFTER] if day[RESTS] == SHORT else labels[HAD_REST, label] == 1
+    in_time = leave >= labels[SOONEST, label] and labels[FINISH, label] + home <= day[LONGEST]
+    metres = labels[METRES, label] + ways[METRES_ON, here, ways.shape[1] - 1]
     return (away if in_time and rightly and away <= day[MOST_AWAY] else -1), metres
-
-
-@compiled
-def queue_labels(first: int, end: int, labels: Whole, width: int, buckets: Whole) -> None:
-    """Put the labels from `first` to before `end` into the buckets of the clock."""
-    for label in range(first, end):
-        bucket = labels[label, FINISH] // width
-        labels[label, LINK], buckets[bucket] = buckets[bucket], label
-
-
-@compiled
-def next_of(bucket: int, labels: Whole, buckets: Whole) -> tuple[int, int]:
-    """Take the next label out of the clock's buckets, from one on; return the bucket and the label, -1 for none."""
-    while bucket < len(buckets) and buckets[bucket] < 0:
-        bucket += 1
-    if bucket == len(buckets):
-        return bucket, -1
-    label = buckets[bucket]
-    buckets[bucket] = labels[label, LINK]
-    return bucket, int(label)

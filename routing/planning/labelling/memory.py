@@ -1,4 +1,4 @@
-"""What labels remember, a bit a task, and the clock's buckets from which they are taken in turn."""
+"""What labels remember, a bit a task: everything they did, or what is near (ng-routes); compiled."""
 
 from __future__ import annotations
 
@@ -32,11 +32,3 @@ def looked_up(memory: Bits, label: int, there: int, near: Whole) -> int:
         if task >= 0 and remembers(memory, label, task):
             mask |= 1 << bit
     return mask
-
-
-@compiled
-def queue(first: int, end: int, time: Whole, width: int, buckets: Whole, link: Whole) -> None:
-    """Put the labels from `first` to before `end` into the buckets of the clock."""
-    for label in range(first, end):
-        bucket = time[label] // width
-        link[label], buckets[bucket] = buckets[bucket], label

@@ -18,9 +18,10 @@ from routing.planning.bounds.pricing import pricers
 from routing.planning.bounds.restricted_master import Goal, WalkChoice
 from routing.planning.bounds.walk_days import days_of
 from routing.planning.exact.columns import Columns, together
-from routing.planning.exact.every_route import Cut, RouteEnumerator, RouteRoom
+from routing.planning.exact.every_route import MOST_LABELS, Cut, RouteEnumerator
 from routing.planning.exact.set_packing import SetPacking
 from routing.planning.labelling.columns import Whole
+from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
 from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent
@@ -78,7 +79,7 @@ class Closing:
         self._tasks = incumbent.tasks
         self._days = days_of(self._problem, self._tasks)
         self._totals = rank_score(self._problem, self._tasks)
-        self._room = RouteRoom()
+        self._room = LabelRoom(MOST_LABELS)
         self._cuts: list[Cut] = []
         """By the goals that are met."""
         self._enumerators = [RouteEnumerator(self._problem, n, self._tasks) for n in range(len(self._problem.routes))]

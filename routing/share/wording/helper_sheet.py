@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,6 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from routing.round import Itinerary, PlannedJob, Round, Stop
+from routing.share.pages.file_names import slug
 from routing.share.pages.qr import place_code
 from routing.share.safety.geo import driven_to, ways
 from routing.share.safety.plan_key import round_key
@@ -149,7 +148,9 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
-        has_private=any(each.private != SitePrivate() for each in (*stops, *near)),
+        has_private=any(
+            secret != SitePrivate() for secret in [*(s.private for s in stops), *(n.private for n in near)]
+        ),
         given=_given(round_, itinerary, stops, near, title),
     )
 
@@ -162,12 +163,6 @@ def page_names(round_: Round) -> tuple[str, ...]:
         taken = sum(name == stem or name.startswith(f"{stem}.") for name in names)
         names.append(f"{stem}.{taken + 1}" if taken else stem)
     return tuple(f"{name}.html" for name in names)
-
-
-def slug(text: str) -> str:
-    """Return a text as part of a file name: at most 40 of a to z, 0 to 9 and single hyphens; `crew` for nothing."""
-    plain = unicodedata.normalize("NFKD", text[:200]).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
 
 
 @dataclass(frozen=True)
