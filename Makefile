@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO_DATE := 2026-12-10
 
-.PHONY: demo test test-deep check clean browser fuzz mutate
+.PHONY: demo test test-deep check clean browser fuzz mutate pictures
 
 demo: .venv/ready
 	$(BIN)/outyard plan examples/hollin-vale --on $(DEMO_DATE) --replace
@@ -44,6 +44,10 @@ browser:
 	|| { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
 	     && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } \
 	|| echo "No Chromium here: the tests of the pages are skipped."
+
+# The pictures of README and docs, out of the example farm, with no network; commit what it writes.
+pictures: .venv/ready-dev browser
+	$(BIN)/python docs/pictures/make_pictures.py
 
 check: .venv/ready-dev
 	$(BIN)/ruff check .

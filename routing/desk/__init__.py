@@ -12,6 +12,8 @@ recent    the farms that were opened last
 planner   what is planned at the desk: the days put in order by hand, the search under way, what it offers
 panel     what the page of a plan shows
 trial     the states of days put in order by hand, with undo and redo
+kept_in_files  what the farm's files would have to say for a round that rests on something
+rewriting what would be written there, line by line, and the writing
 runs      searches in processes of their own
 searcher  what such a process does
 
@@ -24,8 +26,10 @@ from typing import TYPE_CHECKING
 from routing.lazily import modules_of
 
 if TYPE_CHECKING:
+    from routing.desk import kept_in_files as kept_in_files
     from routing.desk import panel as panel
     from routing.desk import planner as planner
+    from routing.desk import rewriting as rewriting
     from routing.desk import start as start
 
-__getattr__ = modules_of(__name__, "panel", "planner", "start")
+__getattr__ = modules_of(__name__, "kept_in_files", "panel", "planner", "rewriting", "start")

@@ -23,6 +23,7 @@ from routing.desk.files.saving import ChangedMeanwhileError, content_of, digest_
 from routing.desk.files.table_read import TableRead, read_table
 from routing.desk.files.toml_edit import Step as Key
 from routing.desk.files.toml_edit import Value, base_keys, toml_edited
+from routing.desk.files.versions import version_of
 from routing.errors import Fault, WriteError
 from routing.farm.models import Place
 from routing.farm.plain_files import NOTHING
@@ -31,6 +32,8 @@ from routing.farm.tables import Row
 
 MOST_TRIES = 5
 MOST_VERSIONS = 24
+MARK = 16
+"""Letters of a mark."""
 DECIMALS = 5
 """Of a degree, in places that are pointed at: about a metre."""
 ELSEWHERE = "was changed elsewhere since then, and that would be lost: nothing was written"
@@ -68,6 +71,7 @@ class Edits:
         self._history = History()
         self._lock = threading.RLock()
         self._versions: OrderedDict[str, bytes | None] = OrderedDict()
+        self._faulty: tuple[str, tuple[Fault, ...]] = ("", ())
 
     def table(self, name: str) -> TableRead:
         """Return a table as it stands. Raises NotEditedError for a file that cannot be read."""
@@ -76,12 +80,31 @@ class Edits:
             self._remember(found.content)
             return found
 
+    def faults(self) -> tuple[Fault, ...]:
+        """Return all faults and warnings of the farm's files as they are, read once for each version of them."""
+        with self._lock:
+            try:
+                version = version_of(self.folder)
+            except OSError:
+                return faults_of(self.folder)
+            if version != self._faulty[0]:
+                self._faulty = (version, faults_of(self.folder))
+            return self._faulty[1]
+
     @property
     def can(self) -> tuple[str, str]:
         """What undo would take back and what redo would make again, in words; empty texts for nothing."""
         with self._lock:
             done, undone = self._history.done, self._history.undone
             return done[-1].what if done else "", undone[-1].what if undone else ""
+
+    @property
+    def mark(self) -> str:
+        """Tells the steps that undo and redo would take apart from all others; a page that saw it knows which."""
+        with self._lock:
+            steps = [*list(self._history.done)[-1:], None, *self._history.undone[-1:]]
+            told = [step and (step.file, step.before, step.after) for step in steps]
+            return digest_of(repr(told).encode())[:MARK]
 
     def change(self, name: str, base: str, change: Change, what: str = "") -> Outcome:
         """Make a change of a table that was read with the digest `base`.
@@ -118,7 +141,7 @@ class Edits:
 
     def _judged(self, now: TableRead, change: Change, what: str) -> Outcome:
         """Write the change, or of it the rows that add no fault."""
-        before = faults_of(self.folder)
+        before = self.faults()
         outcome = self._tried(now, change, before, what)
         lines = frozenset(number for kind, number in _rows(outcome) if kind == "line")
         added = frozenset(number for kind, number in _rows(outcome) if kind == "new")
@@ -174,7 +197,7 @@ class Edits:
                     kept=False, said=f"{SETTINGS} {ELSEWHERE}", file=SETTINGS, both=(Both(0, "", "", "", ""),)
                 )
             new = toml_edited(content, SETTINGS, values)
-            found = new_faults(faults_of(self.folder), faults_of(self.folder, {self.folder / SETTINGS: new}))
+            found = new_faults(self.faults(), faults_of(self.folder, {self.folder / SETTINGS: new}))
             if found:
                 return Outcome(kept=False, faults=tuple(found), file=SETTINGS)
             try:

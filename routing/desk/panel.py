@@ -6,13 +6,16 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from routing.desk.edits import Edits
+from routing.desk.kept_in_files import changes_of_offer, changes_of_trial, told
 from routing.desk.planner import Offer, Planner
+from routing.desk.remedy_rows import remedy_rows
 from routing.desk.runs import Standing
 from routing.desk.trial import Shown, Trial
 from routing.errors import OutyardError
 from routing.farm.models import Farm
 from routing.plain_words import chance_words, count, date_words, duration
-from routing.round import Itinerary, LeftOut, ReasonCode, RemedyKind, Round, Stop
+from routing.round import Itinerary, LeftOut, ReasonCode, Round, Stop
 from routing.share.pages.day_figure import DayFigure, figure_of
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording.answer import answer_lines
@@ -64,7 +67,9 @@ class DayPanel:
     """Where no time can be told: by job, the names of the stops in order."""
 
 
-def panel_values(planner: Planner, farm: Farm, dates: Sequence[dt.date], trial: Trial | None) -> dict[str, object]:
+def panel_values(
+    planner: Planner, farm: Farm, dates: Sequence[dt.date], trial: Trial | None, edits: Edits
+) -> dict[str, object]:
     """Return all that the panel's template asks for."""
     run = planner.runs.run
     standing = None if run is None or not run.standing.running else run.standing
@@ -75,14 +80,14 @@ def panel_values(planner: Planner, farm: Farm, dates: Sequence[dt.date], trial: 
         "date_words": date_words(dates[0]),
         "running": None if standing is None else progress(standing),
         "trouble": planner.trouble.get(tuple(dates), ""),
-        "offer": None if offer is None else _offer(offer),
+        "offer": None if offer is None else _offer(offer, farm, dates, edits),
         "trial": None,
         "several_crews": len(farm.crews) > 1 or len(dates) > 1,
     }
     if trial is None:
         return values
     try:
-        return values | {"trial": _trial(trial, farm)}
+        return values | {"trial": {**_trial(trial, farm), "files": _trial_files(trial, farm, edits)}}
     except OutyardError as error:  # what is written is of other jobs or crews than there are now
         why = plain_text(str(error).splitlines()[0], LONGEST_TOLD)
         return values | {"trouble": f"What is written cannot be changed by hand any more; plan anew: {why}"}
@@ -109,7 +114,15 @@ def progress(standing: Standing) -> dict[str, str]:
     }
 
 
-def _offer(offer: Offer) -> dict[str, object]:
+def _trial_files(trial: Trial, farm: Farm, edits: Edits) -> dict[str, object] | None:
+    if not trial.state.assumed:
+        return None
+    changes = changes_of_trial(farm, trial)
+    return told(edits, changes, anew=not changes.settings)
+
+
+def _offer(offer: Offer, farm: Farm, dates: Sequence[dt.date], edits: Edits) -> dict[str, object]:
+    held = [changes_of_offer(farm, dates, offer, number) for number in range(len(offer.rows))]
     rows = [
         {
             "cells": table_row(one.words, one.round),
@@ -118,8 +131,10 @@ def _offer(offer: Offer) -> dict[str, object]:
             "proof": plain_text(one.round.proof.text),
             "assumed": [plain_text(words) for words in one.assumed],
             "same": one.round is offer.beside,
+            "number": number,
+            "files": told(edits, changes, anew=not changes.settings),
         }
-        for one in offer.rows
+        for number, (one, changes) in enumerate(zip(offer.rows, held, strict=True))
     ]
     return {"title": plain_text(offer.title), "headings": HEADINGS, "rows": rows}
 
@@ -218,10 +233,7 @@ def _left(round_: Round, number: int, left: LeftOut) -> dict[str, object]:
         "jobs": [job.id for job in left.jobs],
         "job": left.jobs[0].id,
         "own": left.reason is ReasonCode.NOT_ASKED,
-        "remedies": [
-            {"number": place, "words": plain_text(remedy.text), "given": remedy.kind is not RemedyKind.MORE_LIGHT}
-            for place, remedy in enumerate(left.remedies)
-        ],
+        "remedies": remedy_rows(left),
     }
 
 

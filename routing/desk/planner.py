@@ -35,6 +35,11 @@ class _Purpose:
     """For each round that is asked for, what it rests on that the folder does not say."""
     beside: Round | None = None
     """What an offer is compared with; its first round where that is none."""
+    files: Farm | None = None
+    """Of an offer: the farm as its files were."""
+    remedy: RemedyKind | None = None
+    jobs: tuple[str, ...] = ()
+    """Of a remedy: the jobs that it is for."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,16 @@ class Offer:
     title: str
     beside: Round
     rows: tuple[Offered, ...]
+    files: Farm | None = None
+    """The farm as its files were when it was asked for."""
+    remedy: RemedyKind | None = None
+    """Which kind of remedy it is, None for a what-if."""
+    jobs: tuple[str, ...] = ()
+    """The jobs that a remedy is for."""
+
+    def named(self, row: int) -> str:
+        """Return what one of its rounds is called."""
+        return self.title if len(self.rows) == 1 else f"{self.title}: {self.rows[row].words}"
 
 
 class Planner:
@@ -105,13 +120,14 @@ class Planner:
         singles = [words for words, _ in changes.alone()]
         assumed = [(), *((words,) for words in singles), tuple(singles)][: len(asked)]
         searches = (Asked(words, each, dates, seconds) for words, each in asked)
-        self._begin(_Purpose(Kind.OFFER, dates, "What if", tuple(assumed)), *searches)
+        self._begin(_Purpose(Kind.OFFER, dates, "What if", tuple(assumed), files=farm), *searches)
 
     def remedy(self, trial: Trial, dates: Dates, left: LeftOut, remedy: Remedy, seconds: int | None) -> None:
         """Begin to plan with a remedy, to tell its price. Raises AskedError for one that nobody can give."""
         state, title = trial.state, f"{left.name}: {remedy.text}"
-        purpose = _Purpose(Kind.OFFER, dates, title, (state.assumed,), trial.shown().round)
         jobs = tuple(job.id for job in left.jobs)
+        beside = trial.shown().round
+        purpose = _Purpose(Kind.OFFER, dates, title, (state.assumed,), beside, trial.files, remedy.kind, jobs)
         if remedy.kind is RemedyKind.LEAVE_OUT and left.insertion is not None:
             pins = (
                 *trial.pinned(),
@@ -132,13 +148,24 @@ class Planner:
     def take(self, dates: Dates, row: int) -> Dates:
         """Go on from a round that is offered; return its dates. Raises AskedError where there is none."""
         with self._lock:
-            offer = self.offers.get(dates)
-            if offer is None or not 0 <= row < len(offer.rows):
-                raise AskedError("this is not offered any more")
-            one = offer.rows[row]
-            self._adopt(one.farm, one.round.dates, one.round, f"{offer.title}: {one.words}", one.assumed)
+            one = self.offered(dates, row)
+            self._adopt(one.farm, one.round.dates, one.round, self.offers[dates].named(row), one.assumed)
             del self.offers[dates]
             return one.round.dates
+
+    def take_as_written(self, farm: Farm, dates: Dates, row: int) -> None:
+        """Go on from an offered round that the farm's files say all of now. Raises AskedError where there is none."""
+        with self._lock:
+            one = self.offered(dates, row)
+            self._adopt(farm, one.round.dates, one.round, self.offers[dates].named(row), ())
+            del self.offers[dates]
+
+    def offered(self, dates: Dates, row: int) -> Offered:
+        """Return a round that is offered. Raises AskedError where there is none."""
+        offer = self.offers.get(dates)
+        if offer is None or not 0 <= row < len(offer.rows):
+            raise AskedError("this is not offered any more")
+        return offer.rows[row]
 
     def decline(self, dates: Dates) -> None:
         """Leave everything as it was."""
@@ -163,7 +190,10 @@ class Planner:
             if rounds and purpose.kind is Kind.OFFER:
                 rows = zip(run.asked, rounds, purpose.assumed, strict=False)
                 offered = tuple(Offered(one.words, one.farm, found, assumed) for one, found, assumed in rows)
-                self.offers[purpose.dates] = Offer(purpose.title, purpose.beside or rounds[0], offered)
+                beside = purpose.beside or rounds[0]
+                self.offers[purpose.dates] = Offer(
+                    purpose.title, beside, offered, purpose.files, purpose.remedy, purpose.jobs
+                )
             elif rounds:
                 assumed = purpose.assumed[0] if purpose.assumed else ()
                 self._adopt(run.asked[0].farm, purpose.dates, rounds[0], purpose.title, assumed)

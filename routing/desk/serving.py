@@ -15,9 +15,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from routing import stages
 from routing.desk.given import Given
 from routing.desk.state import Desk
 from routing.errors import CheckFailed, FarmError, OutyardError
+from routing.farm.faults import Faults
+from routing.farm.settings import read_settings
 from routing.share.safety.safe import plain_name, plain_text
 
 type Shows = Callable[[Desk, Given], Response]
@@ -28,6 +31,9 @@ VIEWS = (
     *(("/feed", "Feed"), ("/season", "Season"), ("/farm", "Farm"), ("/send", "Send")),
 )
 """The views in the order of the navigation, by their paths and names."""
+DATED = frozenset({"/tomorrow", "/send"})
+"""Views of a day's round: the day that is looked at in one is that of the other."""
+FIRST = ("/begin", "First round")
 MOST_TOLD = 100
 """So many faults are told at once; the rest are counted."""
 
@@ -113,14 +119,23 @@ def page(
         .render(
             title=title,
             here=here,
-            views=[view for view in VIEWS if view[0] in desk.paths] if desk.has_farm else [],
+            views=_views(desk),
+            dated=DATED,
             farm_name=name,
             farm_mark=desk.mark,
             warnings=warnings,
-            **values,
+            **{"on": "", **values},
         )
     )
     return HTMLResponse(text, status)
+
+
+def _views(desk: Desk) -> list[tuple[str, str]]:
+    """Return the views to go to; until a first round is written, what leads to it stands first."""
+    if not desk.has_farm:
+        return []
+    first = [] if stages.written.has_rounds(desk.folder) else [FIRST]
+    return [view for view in (*first, *VIEWS) if view[0] in desk.paths]
 
 
 def _farm_words(desk: Desk) -> tuple[str, list[str]]:
@@ -130,7 +145,7 @@ def _farm_words(desk: Desk) -> tuple[str, list[str]]:
     try:
         farm = desk.farm()
     except OutyardError:
-        return plain_name(desk.folder.name), []
+        return plain_name(read_settings(desk.folder, Faults()).name or desk.folder.name), []
     return plain_name(farm.name), [plain_text(str(warning), LONGEST_LINE) for warning in farm.warnings[:MOST_TOLD]]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,11 +14,13 @@ from zoneinfo import ZoneInfo
 
 from routing import stages
 from routing.desk.access import Access
-from routing.desk.edits import Edits
+from routing.desk.files.versions import version_of
 from routing.desk.recent import Recent, usual_downloads, usual_farms
 from routing.errors import AskedError
+from routing.lazily import imported
 
 if TYPE_CHECKING:
+    from routing.desk.edits import Edits
     from routing.desk.planner import Planner
     from routing.farm.models import Farm
 
@@ -46,7 +47,8 @@ class _Opened:
     @cached_property
     def edits(self) -> Edits:
         """What is changed in its files."""
-        return Edits(self.folder)
+        edits: Edits = imported("routing.desk.edits").Edits(self.folder)  # the first page changes nothing
+        return edits
 
 
 @dataclass(eq=False)
@@ -102,13 +104,7 @@ class Desk:
 
     def version(self) -> str:
         """Return what changes when a file directly in the farm's folder does: its name, size, time or place on disk."""
-        found = []
-        with os.scandir(self.folder) as entries:
-            for entry in entries:
-                if entry.is_file():
-                    stat = entry.stat()
-                    found.append((entry.name, stat.st_size, stat.st_mtime_ns, stat.st_ino))
-        return _mark(repr(sorted(found)))
+        return version_of(self.folder)
 
     def farm(self) -> Farm:
         """Return the farm as commands plan it: with its forecast and what its record teaches. Raises OutyardError."""

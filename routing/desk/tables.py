@@ -7,15 +7,16 @@ from contextlib import suppress
 
 from routing.desk.edits import Edits, Outcome
 from routing.desk.files.changes import Change, NewRow
-from routing.desk.files.judged import faults_of
 from routing.desk.files.table_read import COLUMNS, TableRead
 from routing.desk.given import Given
 from routing.errors import AskedError, Fault, PlaceError
 from routing.farm.basics import Rank
+from routing.farm.column_words import ELSEWHERE
 from routing.farm.faults import Faults
 from routing.farm.location import located
 from routing.farm.models import JobKind
 from routing.farm.settings import Settings, read_settings
+from routing.farm.site_ids import id_made_of
 from routing.farm.tables_out import NOTES, WIDTHS
 from routing.share.safety.safe import plain_name, plain_text
 
@@ -31,7 +32,7 @@ TITLES = {"sites": "Sites", "jobs": "Jobs"}
 def grid(edits: Edits, name: str, *, private: bool) -> dict[str, object]:
     """Return a table as the page's script takes it; private cells only where they are asked for."""
     table = edits.table(name)
-    found = faults_of(edits.folder)
+    found = edits.faults()
     here = [fault for fault in found if fault.file == table.file and fault.line]
     lines = {row.line for row in table.rows}
     settings = read_settings(edits.folder, Faults())
@@ -79,12 +80,27 @@ def _column(column: str, table: TableRead, settings: Settings, edits: Edits) -> 
     return {
         "name": column,
         "label": column.replace("_", " "),
+        "also": _also(column, table.name),
+        "pair": _pair(table) if column == "place" else [],
         "note": NOTES.get(column, ""),
         "wide": WIDTHS.get(column, 13),
         "private": column in PRIVATE,
         "in_file": column in table.columns,
         "choices": _choices(column, table.name, settings, edits),
     }
+
+
+def _also(column: str, table: str) -> list[str]:
+    """Return what else the column may be called in a block that is pasted."""
+    own = COLUMNS[table].also or {}
+    words = {**ELSEWHERE, **own} if table == "sites" else own
+    return [word for word, meant in words.items() if meant == column]
+
+
+def _pair(table: TableRead) -> list[list[str]]:
+    """Return what latitude and longitude may be called in a block, where the table has one cell for both."""
+    one_cell = not set(PAIR) & set(table.columns)
+    return [[name, *_also(name, table.name)] for name in PAIR] if one_cell else []
 
 
 def _choices(column: str, table: str, settings: Settings, edits: Edits) -> list[list[str]]:
@@ -154,6 +170,27 @@ def change_of(given: Given, name: str) -> Change:
     if not isinstance(dropped, list) or not isinstance(added, list) or max(len(dropped), len(added)) > MOST_ROWS:
         raise _unclear()
     return Change(cells, tuple(_new_row(one, name) for one in added), frozenset(_line(one) for one in dropped))
+
+
+def with_ids(change: Change, table: TableRead) -> Change:
+    """Return a change of the sites in which each new row that names no id has one, made of its name."""
+    taken = {cells.get("id", "").strip().casefold() for cells in (*_stay(change, table), *_new(change))}
+    count = len(table.rows)
+    added = []
+    for number, row in enumerate(change.added, start=count + 1):
+        cells = dict(row.cells)
+        if not cells.get("id", "").strip() and any(text.strip() for text in cells.values()):
+            cells["id"] = id_made_of(cells.get("name", ""), number, taken)
+        added.append(NewRow(cells, row.after))
+    return Change(change.cells, tuple(added), change.dropped)
+
+
+def _stay(change: Change, table: TableRead) -> Iterable[Mapping[str, str]]:
+    return ({**row.cells, **change.cells.get(row.line, {})} for row in table.rows)
+
+
+def _new(change: Change) -> Iterable[Mapping[str, str]]:
+    return (row.cells for row in change.added)
 
 
 def _new_row(sent: object, name: str) -> NewRow:

@@ -82,6 +82,11 @@ class Trial:
         return self.states[self.at]
 
     @property
+    def files(self) -> Farm:
+        """The farm as its files were when these days were begun, or written there last."""
+        return self._farm
+
+    @property
     def may_undo(self) -> bool:
         """Whether there is a state before this one."""
         return self.at > 0
@@ -124,6 +129,12 @@ class Trial:
         self._farm = farm
         state = replace(self.state, farm=farm, basis=round_)
         self.states[self.at] = state
+        self.version += 1
+
+    def stands_in_files(self, farm: Farm) -> None:
+        """Note that the farm's files say now all that these days rest on."""
+        self._farm = farm
+        self.states[self.at] = replace(self.state, farm=farm, assumed=())
         self.version += 1
 
     def _timed(self) -> Shown:

@@ -29,6 +29,25 @@ def read_farm(folder: Path, instead: Instead = NOTHING) -> Farm:
         raise FarmError(
             [Fault(shown, 0, "there is no such folder", "check its name, or let `outyard new` write one to start from")]
         )
+    farm, problems, stopping = _read(folder, instead)
+    if farm is None or stopping:
+        raise FarmError(problems)
+    return farm
+
+
+def read_ground(folder: Path) -> Farm:
+    """Return what a map of an unfinished farm needs: farm.toml, and the sites whose rows can be read; no job, no drive.
+
+    Raises FarmError where farm.toml itself does not say enough.
+    """
+    farm, problems, _ = _read(folder, NOTHING)
+    if farm is None:
+        raise FarmError(problems)
+    return farm.model_copy(update={"jobs": (), "known_drives": ()})
+
+
+def _read(folder: Path, instead: Instead) -> tuple[Farm | None, tuple[Fault, ...], bool]:
+    """Return the farm as far as it can be read, what is to be said of its files, and whether that stops a plan."""
     faults = Faults()
     found = settings.read_settings(folder, faults, instead)
     base = found.base
@@ -39,9 +58,10 @@ def read_farm(folder: Path, instead: Instead = NOTHING) -> Farm:
     all_jobs = jobs.read_jobs(sources, all_sites, found.kind_names, found.job_kinds, faults)
     known_drives = drives.read_drives(sources, all_sites, faults)
     problems = faults.in_order((settings.FILE, *sources.files))
-    if base is None or found.rules is None or season is None or faults.stopping:
-        raise FarmError(problems)
-    return Farm(
+    stopping = faults.stopping > 0
+    if base is None or found.rules is None or season is None:
+        return None, problems, stopping
+    farm = Farm(
         name=found.name,
         folder=folder,
         time_zone=found.time_zone,
@@ -63,3 +83,4 @@ def read_farm(folder: Path, instead: Instead = NOTHING) -> Farm:
         road_map=found.roads.path,
         road_credit=found.roads.credit,
     )
+    return farm, problems, stopping

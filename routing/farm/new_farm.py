@@ -14,14 +14,15 @@ from routing.errors import AskedError, FarmError, Fault, PlaceError
 from routing.farm import jobs, sites
 from routing.farm.faults import Faults, Names, one_of, plain, quoted
 from routing.farm.formulas import guarded
-from routing.farm.models import BASE, Place
+from routing.farm.models import Place
 from routing.farm.places import parse_place
 from routing.farm.places_in import Found, read_places
+from routing.farm.site_ids import id_made_of
 from routing.farm.sources import FARM_BOOK
 from routing.farm.starter import BOOK_NOTE, FARM_TOML, OTHER_FILES, STARTER, starter_book, write_new_farm
 from routing.farm.tables import Cells, Row
 from routing.farm.tables_out import NUMBERS, FarmRows, farm_workbook, typed
-from routing.farm.values import LONGEST_ID, LONGEST_NAME
+from routing.farm.values import LONGEST_NAME
 from routing.farm.ways import Ways, ways_of
 from routing.farm.zones import zone_at
 
@@ -140,25 +141,14 @@ def _base_of(found: Found, asked: str) -> tuple[Place, str, tuple[Row, ...]]:
 def _ready(rows: tuple[Row, ...], base: Place, ways: Ways, faults: Faults) -> list[dict[str, str]]:
     """Return the rows of sites.csv, judged by what judges that file, with an id each."""
     ready = []
-    taken = {BASE, *(row.cells.get("id", "").casefold() for row in rows)}
+    taken = {row.cells.get("id", "").casefold() for row in rows}
     for number, row in enumerate(rows, start=1):
         cells = {column: row.cells.get(column, "") for column in sites.COLUMNS.known}
         cells["name"] = cells["name"][:LONGEST_NAME]
-        cells["id"] = cells["id"] or _id(cells["name"], number, taken)
+        cells["id"] = cells["id"] or id_made_of(cells["name"], number, taken)
         sites.site_of(Cells(Row(row.file, row.line, cells, row.letters), faults), base, NO_NEEDS, ways)
         ready.append(cells)
     return ready
-
-
-def _id(name: str, number: int, taken: set[str]) -> str:
-    """Return a short id made of a name, which no other site has."""
-    stem = "-".join(re.findall(r"\w+", name.casefold()))[: LONGEST_ID - 6].strip("-_") or f"site-{number}"
-    found, count = stem, 1
-    while found in taken:
-        count += 1
-        found = f"{stem}-{count}"
-    taken.add(found)
-    return found
 
 
 def empty_files(name: str, base: Place, base_name: str) -> Mapping[str, bytes]:

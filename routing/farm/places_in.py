@@ -15,6 +15,7 @@ import gpxpy
 from gpxpy.gpx import GPXException
 
 from routing.farm import sites
+from routing.farm.column_words import ELSEWHERE
 from routing.farm.faults import Faults, quoted
 from routing.farm.sources import BOOK_ENDINGS
 from routing.farm.tables import Columns, Row, Table
@@ -22,32 +23,7 @@ from routing.farm.texts import read_text
 from routing.farm.workbooks import open_book
 
 MOST_DEGREES = 180
-ALSO = {
-    **dict.fromkeys(("title", "label", "site", "site name", "apiary", "place name", "waypoint"), "name"),
-    **dict.fromkeys(("lat", "y", "wgs84 latitude", "gps latitude", "latitud", "breitengrad"), "latitude"),
-    **dict.fromkeys(
-        ("lon", "long", "lng", "x", "wgs84 longitude", "gps longitude", "longitud", "laengengrad"), "longitude"
-    ),
-    **dict.fromkeys(
-        (
-            "coordinates",
-            "coordinate",
-            "coords",
-            "location",
-            "position",
-            "gps",
-            "grid reference",
-            "grid ref",
-            "geo",
-            "url",
-        ),
-        "place",
-    ),
-    **dict.fromkeys(("colonies", "stocks", "number of hives", "no of hives"), "hives"),
-    **dict.fromkeys(("note", "description", "desc", "comment", "comments", "remarks", "cmt"), "notes"),
-}
-"""Names that columns of places have in tables of other programs, as `plain` makes them."""
-COLUMNS = Columns(known=sites.COLUMNS.known, also=ALSO, fewest=2, alone=frozenset({"place"}))
+COLUMNS = Columns(known=sites.COLUMNS.known, also=ELSEWHERE, fewest=2, alone=frozenset({"place"}))
 MOST_PLACES = 5_000
 _GEO = re.compile(r"geo:(-?[0-9.]+),(-?[0-9.]+)[^ ]*", re.IGNORECASE)
 

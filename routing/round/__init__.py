@@ -14,7 +14,7 @@ from routing.round.numbers import (
     NumbersStop,
     NumbersWindow,
 )
-from routing.round.quality import Chance, EvenDays, Proof, SurestOrder
+from routing.round.quality import Chance, ChanceSpread, EvenDays, Proof, SurestOrder
 from routing.round.round import SCHEMA_VERSION, Round, Start
 from routing.round.stops import (
     Break,
@@ -35,6 +35,7 @@ __all__ = [
     "Break",
     "CallIn",
     "Chance",
+    "ChanceSpread",
     "DayNumbers",
     "Drive",
     "EvenDays",

@@ -36,6 +36,18 @@ class EvenDays(Frozen):
     text: str
 
 
+class ChanceSpread(Frozen):
+    """By how much the simulated days stray: standard deviations of the logarithm of real over planned seconds."""
+
+    visit: float
+    site: float
+    day_work: float
+    drive: float
+    day_drive: float
+    early_seconds: int
+    """By so much sooner than they must, windows and home-by end in the round."""
+
+
 class Chance(Frozen):
     """How likely the planned round is done in time, by the same simulated days as `outyard chance`."""
 
@@ -49,6 +61,8 @@ class Chance(Frozen):
     """One sentence with both, and what they rest on."""
     remedies: tuple[str, ...] = ()
     """What would make the whole day hold on nine days of ten, each simulated again, a sentence each."""
+    spread: ChanceSpread | None = None
+    """What it rests on; None in a round of an older program."""
 
 
 class SurestOrder(Frozen):

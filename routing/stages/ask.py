@@ -125,7 +125,9 @@ def rest(
     stock = at_base_now(farm, who, moment)
     base = None if stock is None else FromBase(legs, whole_seconds(farm.base.loading_minutes), stock)
     legs = from_here(legs, legs.index(here) if here in known else len(legs.places) - 1)
-    parts = rest_rounds(left, legs, date, base)
+    day = moment.day_of(crew)
+    plan = [job.id for stop in day.stops for job in stop.jobs] if day is not None else []
+    parts = rest_rounds(left, legs, date, base, plan)
     if parts is None:
         instance = build_instance(left, legs, (date,))
         found = plan_days(instance, wish=replace(wish or Wish(), surest=False))

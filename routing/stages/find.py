@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from zoneinfo import ZoneInfo
 
 from routing import travel
@@ -13,6 +14,9 @@ from routing.travel.background import Background
 from routing.travel.farm import farm_background
 from routing.travel.named import Named, search
 
+FIRST_LOOK_KM = 6.0
+"""So far around base the land is drawn before there is a site."""
+KM_PER_DEGREE = 111.0
 HERE = "here"
 """The id of the site that stands for a place that is only looked at."""
 
@@ -62,5 +66,18 @@ def road_near(farm: Farm, place: Place) -> tuple[str, ...]:
 
 
 def land(farm: Farm) -> Background | None:
-    """Return the roads and the land around base and sites, None without a road map. Raises RoadError."""
-    return farm_background(farm, (farm.base.place, *(site.place for site in farm.sites)))
+    """Return the roads and the land around base and sites, None without a road map. Raises RoadError.
+
+    While there is no site yet it is as much as sites are likely to be looked for in.
+    """
+    base = farm.base.place
+    around = [site.place for site in farm.sites] or [_away(base, north, east) for north in (-1, 1) for east in (-1, 1)]
+    return farm_background(farm, (base, *around))
+
+
+def _away(place: Place, north: int, east: int) -> Place:
+    """Return a place to look at beside another, some kilometres off in both directions."""
+    up = FIRST_LOOK_KM / KM_PER_DEGREE
+    along = up / max(0.1, math.cos(math.radians(place.latitude)))
+    latitude = min(90.0, max(-90.0, place.latitude + north * up))
+    return Place(latitude=latitude, longitude=(place.longitude + east * along + 180) % 360 - 180)

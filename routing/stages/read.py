@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from routing import season, travel
-from routing.farm.folder import read_farm
+from routing.farm.folder import read_farm, read_ground
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm, JobKind
 from routing.farm.naming import site_named
@@ -34,6 +34,11 @@ def farm_in(folder: Path) -> Farm:
 def as_written(folder: Path) -> Farm:
     """Return the farm of a folder as its files say, with its forecast. Raises FarmError."""
     return with_forecast(read_farm(folder))
+
+
+def ground(folder: Path) -> Farm:
+    """Return what a map of a farm needs, whatever faults its tables have. Raises FarmError where farm.toml has one."""
+    return read_ground(folder)
 
 
 def site_in(farm: Farm, word: str) -> str:

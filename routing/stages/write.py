@@ -17,11 +17,10 @@ from routing.round import Round
 from routing.share.exports.files import round_json
 from routing.share.exports.markdown import round_markdown
 from routing.share.map.map import round_map
-from routing.share.pages.file_names import PLAIN, is_crew_page, is_locked_page
+from routing.share.pages.file_names import PLAIN, is_crew_page, is_locked_page, slug
 from routing.share.pages.helper_page import helper_pages
 from routing.share.pages.page import round_page
 from routing.share.safety.private import Shared, share
-from routing.share.wording.helper_sheet import slug
 from routing.stages.kept import note
 from routing.stages.reports import remember_round
 from routing.stages.written import folder_of

@@ -31,40 +31,58 @@ def folder_of(farm: Farm, dates: Sequence[dt.date]) -> Path:
     return farm.folder / ROUNDS / (first if len(dates) == 1 else f"{first} to {last}")
 
 
-def written_plan(farm: Farm, date: dt.date) -> Round | None:
-    """Return the round of that date alone that stands in the farm's folder; None where none that can be read does."""
+def written_plan(farm: Farm, date: dt.date, last: dt.date | None = None) -> Round | None:
+    """Return the round of that date alone, or of several to a last one, that stands in the farm's folder.
+
+    None where none that can be read does.
+    """
+    dates = _ends(date, last)
     try:
-        found = read_round(folder_of(farm, (date,)) / PLAIN[0])
+        found = read_round(folder_of(farm, dates) / PLAIN[0])
     except AskedError:
         return None
-    return found if found.dates == (date,) else None
+    return found if found.dates and _ends(found.dates[0], found.dates[-1]) == dates else None
 
 
-def written_dates(farm: Farm) -> tuple[dt.date, ...]:
-    """Return the dates that a round of that date alone stands in the farm's folder of, the last first."""
+def _ends(first: dt.date, last: dt.date | None) -> tuple[dt.date, ...]:
+    return (first,) if last is None or last == first else (first, last)
+
+
+def written_dates(farm: Farm) -> tuple[tuple[dt.date, dt.date], ...]:
+    """Return the first and the last date of each round that stands in the farm's folder, the last begun first."""
     found = []
     with suppress(OSError), os.scandir(farm.folder / ROUNDS) as entries:
         for entry, _ in zip(entries, range(MOST_LISTED), strict=False):
             with suppress(ValueError):
-                date = dt.date.fromisoformat(entry.name)
-                if entry.name == date.isoformat() and (Path(entry.path) / PLAIN[0]).is_file():
-                    found.append(date)
+                first, _, last = entry.name.partition(" to ")
+                dates = _ends(dt.date.fromisoformat(first), dt.date.fromisoformat(last or first))
+                if (
+                    dates[0] <= dates[-1]
+                    and folder_of(farm, dates).name == entry.name
+                    and (Path(entry.path) / PLAIN[0]).is_file()
+                ):
+                    found.append((dates[0], dates[-1]))
     return tuple(sorted(found, reverse=True))
 
 
-def changed_since(farm: Farm, date: dt.date) -> tuple[str, ...]:
+def has_rounds(folder: Path) -> bool:
+    """Return whether any round was written into a farm folder."""
+    return (folder / ROUNDS).is_dir()
+
+
+def changed_since(farm: Farm, date: dt.date, last: dt.date | None = None) -> tuple[str, ...]:
     """Return the names of the farm's files, its log among them, that were changed after a round was written."""
     try:
-        written = (folder_of(farm, (date,)) / PLAIN[0]).stat().st_mtime_ns
+        written = (folder_of(farm, _ends(date, last)) / PLAIN[0]).stat().st_mtime_ns
     except OSError:
         return ()
     names = dict.fromkeys((*FILES, farm.tables.sites, farm.tables.jobs, LOG))
     return tuple(name for name in names if _changed_at(farm.folder / name) > written)
 
 
-def written_map(farm: Farm, date: dt.date) -> str | None:
+def written_map(farm: Farm, date: dt.date, last: dt.date | None = None) -> str | None:
     """Return the map page of the round that stands in the farm's folder, as this program wrote it and nobody else."""
-    path = folder_of(farm, (date,)) / PLAIN[3]
+    path = folder_of(farm, _ends(date, last)) / PLAIN[3]
     if not Ledger(farm.folder).knows(path):
         return None
     try:

@@ -3,31 +3,42 @@
     python -m tests.benchmarks.desk
 
 A change moves one stop within its day; it is timed, and checked where it keeps every rule. The check of the whole round
-stands beside it. Latency is of a small page, idle and beside a search of 80 sites, in turn.
+stands beside it. Latency is of a small page, of a small change and of a whole view, idle and beside a search of 80 sites, in turn. The first page is
+that of a process begun for it; the same Python that does nothing, and one that reads the farm alone, stand beside.
 """
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
+import http.client
+import os
 import platform
 import random
+import signal
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from itertools import count
 from pathlib import Path
 
 from routing import stages
 from routing.desk.planner import Planner
+from routing.desk.runs import Run
 from routing.farm.models import Farm
 from routing.planning.model.build_instance import build_instance
 from routing.stages.own_days import GivenDay, OwnDays
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import served
+from tests.desk.served import Reply, served
 
 DATE = dt.date(2026, 6, 10)
 CHANGES, REQUESTS = 60, 200
+STARTS, ROWS = 7, 500
+READS = "import sys; from pathlib import Path; from routing import stages; stages.read.farm_in(Path(sys.argv[1]))"
 
 
 def p95(seconds: Sequence[float]) -> float:
@@ -100,29 +111,116 @@ def asked(ask: Callable[[], object], until: Callable[[int], bool]) -> Iterator[f
         time.sleep(0.02)
 
 
+def first_page(folder: Path, keep: str) -> float:
+    """Return what it takes from the command to the first page of a farm, in a new process."""
+    command = [sys.executable, "-m", "routing", "open", str(folder), "--no-browser"]
+    env = {**os.environ, "XDG_STATE_HOME": keep, "PYTHONUNBUFFERED": "1"}
+    begun = time.perf_counter()
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env=env) as running:
+        assert running.stdout is not None
+        address = running.stdout.readline().split()[-1]
+        host, way = address.split("/")[2], "/" + address.split("/", 3)[3]
+        connection = http.client.HTTPConnection(host, timeout=60)
+        connection.request("GET", way)
+        entered = connection.getresponse()
+        entered.read()
+        cookie = (entered.getheader("set-cookie") or "").partition(";")[0]
+        connection.request("GET", "/tomorrow", headers={"cookie": cookie, "sec-fetch-site": "same-origin"})
+        shown = connection.getresponse()
+        shown.read()
+        seconds = time.perf_counter() - begun
+        connection.close()
+        running.send_signal(signal.SIGINT)
+        running.communicate()
+    assert shown.status == 200, shown.status
+    return seconds
+
+
+def ran(*arguments: str) -> float:
+    """Return what a new Python takes for some code."""
+    begun = time.perf_counter()
+    subprocess.run([sys.executable, "-c", *arguments], check=True)
+    return time.perf_counter() - begun
+
+
+def starts() -> Iterator[str]:
+    """Yield rows of what it takes to the first page, in turn with a Python that does less."""
+    rows: dict[str, list[float]] = {}
+    with tempfile.TemporaryDirectory() as keep:
+        for _ in range(STARTS):
+            rows.setdefault("Python alone", []).append(ran("pass"))
+            rows.setdefault("the farm read", []).append(ran(READS, str(HOLLIN_VALE)))
+            rows.setdefault("the first page", []).append(first_page(HOLLIN_VALE, keep))
+    alone = statistics.median(rows["Python alone"])
+    for name, seconds in rows.items():
+        middle = statistics.median(seconds)
+        yield f"| {name} | {1000 * middle:.0f} | {1000 * min(seconds):.0f} | {middle / alone:.1f} |"
+
+
+def table_of(rows: int) -> Iterator[str]:
+    """Yield what a table of so many rows takes to be given, and to have a cell changed, judged and written."""
+    with tempfile.TemporaryDirectory() as keep:
+        folder = Path(keep) / "farm"
+        folder.mkdir()
+        great_farm(folder, rows, 1)
+        with served(folder, Path(keep)) as desk:
+            given = [_timed(lambda: desk.get("/tables/sites?private=no")) for _ in range(9)]
+            yield f"| {rows} rows given | {1000 * statistics.median(given):.0f} | {1000 * max(given):.0f} |"
+            changed_in = []
+            for number in range(9):
+                with (folder / "sites.csv").open(encoding="utf-8", newline="") as file:
+                    line = 2 + next(n for n, row in enumerate(csv.DictReader(file)) if row["id"] == f"s{number}")
+                fields = {"name": "sites", "private": False, "cells": [[line, "hives", str(3 + number)]], "added": []}
+                fields |= {"base": desk.desk.edits.table("sites").digest, "dropped": []}
+                changed_in.append(_timed(partial(desk.post, "/tables/change", fields)))
+            yield f"| a cell of {rows} rows | {1000 * statistics.median(changed_in):.0f} | {1000 * max(changed_in):.0f} |"
+
+
+def _timed(do: Callable[[], Reply]) -> float:
+    begun = time.perf_counter()
+    reply = do()
+    assert reply.status == 200, reply.text
+    return time.perf_counter() - begun
+
+
+def _beside(run: Run, number: int) -> bool:
+    return number < REQUESTS and run.standing.running
+
+
 def latency(folder: Path, farm: Farm) -> Iterator[str]:
     """Yield the latency of requests, idle and beside a search."""
     with tempfile.TemporaryDirectory() as keep, served(folder, Path(keep)) as desk:
         planner = Planner()
         desk.desk.planners[desk.desk.mark] = planner
-
-        def small() -> object:
-            return desk.get("/static/desk.css")
-
-        list(asked(small, lambda number: number < 20))
-        idle = list(asked(small, lambda number: number < REQUESTS))
-        planner.plan(farm, (DATE,), 30, even=False)
-        run = planner.runs.run
-        assert run is not None
-        beside = list(asked(small, lambda number: number < REQUESTS and run.standing.running))
-        yield f"| a small file | idle | {p95(idle):.0f} | {1000 * max(idle):.0f} |"
-        yield f"| a small file | beside a search ({len(beside)} requests) | {p95(beside):.0f} | {1000 * max(beside):.0f} |"
-        run.drop()
+        requests = {"a small file": "/static/desk.css", "the view of jobs": "/jobs", "the sites": "/tables/sites"}
+        for path in requests.values():
+            list(asked(partial(desk.get, path), lambda number: number < 20))
+        idle = {
+            name: list(asked(partial(desk.get, path), lambda number: number < REQUESTS))
+            for name, path in requests.items()
+        }
+        for name, path in requests.items():
+            planner.plan(farm, (DATE,), 60, even=False)
+            run = planner.runs.run
+            assert run is not None
+            beside = list(
+                asked(
+                    partial(desk.get, path),
+                    partial(_beside, run),
+                )
+            )
+            run.drop()
+            yield f"| {name} | idle | {p95(idle[name]):.0f} | {1000 * max(idle[name]):.0f} |"
+            yield f"| {name} | beside a search ({len(beside)} requests) | {p95(beside):.0f} | {1000 * max(beside):.0f} |"
 
 
 def lines() -> Iterator[str]:
     """Yield the tables, a line each."""
-    yield f"{platform.platform()}, CPython {platform.python_version()}"
+    yield f"{platform.platform()}, CPython {platform.python_version()}, load {os.getloadavg()[0]:.1f} of {os.cpu_count()}"
+    yield "| begun | median ms | best ms | of Python alone |"
+    yield from starts()
+    yield "| table | median ms | max ms |"
+    yield from table_of(ROWS)
     yield "| days | stops | a change p95 ms | max ms | the whole check p95 ms |"
     example = stages.read.farm_in(HOLLIN_VALE)
     december = dt.date(2026, 12, 10)

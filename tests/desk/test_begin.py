@@ -47,7 +47,7 @@ def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
         expect(page.locator("#step-map")).to_contain_text(MAP)
         expect(page.locator(".faults")).to_contain_text("has no site")
         assert violations(page) == {}
-        page.get_by_role("link", name="To the sites").click()
+        page.get_by_role("link", name="To the base and the sites").click()
         page.get_by_role("button", name="Add a row").click()
         _paste(
             page,

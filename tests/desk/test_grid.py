@@ -133,6 +133,21 @@ def test_one_row_with_its_header_goes_below_the_table_too(bench: Bench) -> None:
     _until(page, lambda: bench.file("jobs.csv") == before + b"meadow,heft,,,,,\n")
 
 
+def test_a_sheet_with_names_of_its_own_is_taken_where_no_cell_is_chosen(bench: Bench) -> None:
+    """Latitude and longitude become the one cell of the place, ids are made of names, and what has no column is told."""
+    before, page = bench.file(), bench.page("/sites")
+    _written(page)
+    page.locator("h1").click()
+    block = "Apiary\tLat\tLong\tColonies\tLandowner\nLow field\t52.1\t-2.9\t4\tA. Dunn\nLow Field\t52.2\t-2.8\t2\t\n"
+    _paste(page, block)
+    _until(page, lambda: bench.file() != before)
+    _written(page)
+    added = bench.file().removeprefix(before).decode().splitlines()
+    assert [line.split(",")[:2] for line in added] == [["low-field", "Low field"], ["low-field-2", "Low Field"]]
+    assert [line.split('"')[1] for line in added] == ["52.1, -2.9", "52.2, -2.8"]
+    expect(page.locator("#messages")).to_have_text("Left aside, as this table has no such column: “Landowner”.")
+
+
 def test_a_copied_block_is_what_a_spreadsheet_takes(bench: Bench) -> None:
     page = bench.page("/sites")
     page.locator("#grid td").first.focus()
@@ -172,9 +187,7 @@ def test_a_fault_stands_at_its_cell_and_nothing_is_written(bench: Bench) -> None
 def test_a_row_grows_until_it_is_whole_and_is_taken_out_again(bench: Bench) -> None:
     before, page = bench.file(), bench.page("/sites")
     page.locator("#grid-add").click()
-    page.keyboard.type("low")
-    page.keyboard.press("Tab")
-    page.keyboard.type("Low field")
+    page.keyboard.type("Low field")  # an id is made of the name
     page.keyboard.press("Tab")
     page.keyboard.type("SO 470 300")
     page.keyboard.press("Tab")
@@ -184,7 +197,7 @@ def test_a_row_grows_until_it_is_whole_and_is_taken_out_again(bench: Bench) -> N
     page.keyboard.press("Tab")
     _until(page, lambda: bench.file() != before)
     _written(page)
-    line = b"low,Low field,SO 470 300,4,,,,,,,,,,\n"
+    line = b"low-field,Low field,SO 470 300,4,,,,,,,,,,\n"
     assert bench.file() == before.replace(b"quarry,", line + b"quarry,")
     page.locator("#grid-drop").click()
     _until(page, lambda: bench.file() == before)

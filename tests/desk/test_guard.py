@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from routing.desk.access import ENTRANCE
-from routing.desk.app import ROUTES
+from routing.desk.app import LATER, every_route, routes_of
 from routing.desk.guard import LARGEST_BODY
 from tests.desk.served import Served
 
+ROUTES = every_route()
 CASES = [
     (method, re.sub(r"\{.*?\}", "x", route.path))
     for route in ROUTES
@@ -24,6 +25,11 @@ GUARDED = [case for case in CASES if case[1] != ENTRANCE]
 def test_a_route_either_shows_or_changes() -> None:
     assert len(CASES) == len(set(CASES)) == len(ROUTES)
     assert {method for method, _ in CASES} == {"GET", "POST"}
+
+
+@pytest.mark.parametrize("name", LATER)
+def test_a_view_that_is_imported_later_has_no_path_but_under_its_own(name: str) -> None:
+    assert {route.path.split("/")[1] for route in routes_of(name)} == {name}
 
 
 def test_every_route_is_named_in_a_test() -> None:

@@ -344,3 +344,18 @@ def test_the_map_follows_the_order_that_is_looked_at(desk: Served) -> None:
     change(desk, do="drop", job=job("D"))
     text = desk.get(f"/plan/map?on={JUNE.isoformat()}").text
     assert "leaflet" in text.lower()
+
+
+def test_the_page_says_at_once_that_planning_is_being_got_ready_and_what_to_do_where_it_is_not(
+    desk: Served, browser: Browser
+) -> None:
+    """The first words are in the page as it is sent; where the desk answers no more, they say what to do."""
+    assert "Getting ready to plan" in desk.get(f"/tomorrow?on={JUNE.isoformat()}").text
+    with desk.opened(browser) as opened:
+        page = panel(opened)
+        assert not page.locator("#plan-waiting").count()
+        page.route("**/plan/panel*", lambda route: route.abort())
+        page.reload()
+        page.locator("#plan-waiting", has_text="Load this page again").wait_for()
+        page.unroute("**/plan/panel*")
+        opened.troubles[:] = [one for one in opened.troubles if "ERR_FAILED" not in one]

@@ -85,10 +85,9 @@ def test_a_site_is_found_by_name_and_added_there_by_keyboard_alone(opened: Opene
     page.locator("#spot-add").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#grid td:focus")).to_have_count(1)
-    page.keyboard.type("drive")
+    page.keyboard.type("Drive")
     page.keyboard.press("Tab")
-    for _ in range(2):
-        page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
     page.keyboard.type("6")
     page.keyboard.press("Enter")
     _wait(page, 15)

@@ -49,11 +49,17 @@ class _Case:
         return self.done & ~self.named(lost[1]) if lost else self.done
 
     def named(self, text: str) -> int:
-        """Return the jobs done that words like `Site 1 (feed, check, want) and Site 2 (look, must)` name."""
+        """Return the jobs done that words like `Site 1 (feed, check, want) and Site 2 (look, must)` name.
+
+        The rank is the greatest of them: a job of the same kind and site that matters more is not meant.
+        """
         world, found = self.oracle.world, 0
         for work in world.of(self.done):
             site = re.search(rf"{re.escape(world.farm.site(work.job.site).name)} \(([^)]*)\)", text)
-            if site and work.kind.name in site[1].split(", "):
+            if not site:
+                continue
+            *kinds, rank = site[1].split(", ")
+            if work.kind.name in kinds and work.rank >= list(Rank).index(Rank(rank)):
                 found |= work.bit
         return found
 

@@ -24,7 +24,15 @@ from routing.travel.farm import farm_legs
 
 JUNE = dt.date(2026, 6, 10)
 CREW = "fern"
-SEARCH = ("helper_place.js", "field_load.js", "field_days.js", "field_search.js", "field_answer.js")
+SEARCH = (
+    "helper_place.js",
+    "field_load.js",
+    "field_days.js",
+    "field_reach.js",
+    "field_search.js",
+    "field_beam.js",
+    "field_answer.js",
+)
 """What the page searches with."""
 KINDS = ("fondant", "weekly-inspection", "supers-on", "supers-off", "heft", "fondant")
 

@@ -256,3 +256,63 @@ def _carried(moment: Moment, jobs: list[dict[str, Any]]) -> bool:
         if moment[most] is not None and weight + moment["brought"][more] > moment[most] + 1e-6:
             return False
     return True
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """Some of the stops of the plan made in their order, until one of them."""
+
+    day: _SoFar
+    score: tuple[int, ...]
+    used: tuple[int, ...]
+
+    def beats(self, other: _Cut) -> bool:
+        """Return whether whatever follows is no worse after this than after the other."""
+        return (
+            self.day.at_suspect == other.day.at_suspect
+            and self.score >= other.score
+            and self.day.clock <= other.day.clock
+            and all(mine <= its for mine, its in zip(self.used, other.used, strict=True))
+        )
+
+
+def best_cut(moment: Moment) -> Answer:
+    """Return the best day that makes stops in the order in which they are given, whatever is dropped from it.
+
+    Of moments at which nothing is brought back.
+    """
+    supplies = len(moment["board"])
+    begun = _Cut(_SoFar((), (), moment["now"], None), (0,) * RANKS, (0,) * supplies)
+    best: list[list[_Cut]] = [[] for _ in moment["stops"]]
+    for there in range(len(moment["stops"])):
+        longer = [
+            more
+            for before in [begun, *(cut for cuts in best[:there] for cut in cuts)]
+            for more in _cuts_on(moment, before, there)
+        ]
+        longer.sort(key=lambda cut: (cut.score, -cut.day.clock), reverse=True)
+        for cut in longer:
+            if not any(one.beats(cut) for one in best[there]):
+                best[there].append(cut)
+    days = [
+        Answer(cut.score, bool(cut.day.at_suspect), home)
+        for cuts in best
+        for cut in cuts
+        if (home := _home(moment, cut.day)) is not None
+    ]
+    return max(days, key=_key, default=Answer((0,) * RANKS, at_suspect=False, home=0))
+
+
+def _cuts_on(moment: Moment, before: _Cut, there: int) -> Iterator[_Cut]:
+    for stop, chosen in _next(moment, before.day):
+        if stop != there:
+            continue
+        jobs = [moment["stops"][there]["jobs"][job] for job in chosen]
+        score = tuple(was + sum(j["weight"] for j in jobs if j["rank"] == r) for r, was in enumerate(before.score))
+        used = tuple(was + sum(a for j in jobs for s, a in j["uses"] if s == n) for n, was in enumerate(before.used))
+        for pause, suspect in _pauses(moment, before.day, there):
+            ready = before.day.clock + _drive(moment, before.day, there) + pause
+            finish = _finish(moment["stops"][there], chosen, ready)
+            if finish is not None:
+                done = (*before.day.jobs, *((there, job) for job in chosen))
+                yield _Cut(_SoFar((*before.day.seen, there), done, finish, suspect), score, used)

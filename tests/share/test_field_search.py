@@ -8,7 +8,8 @@ from playwright.sync_api import Page
 
 from routing.planning.search.solve import solve
 from tests.share.browser import CHROMIUM
-from tests.share.field_moments import Answer, Moment, as_problem, by_hand, planned_answer, random_moment
+from tests.share.field_moments import Answer, Moment, as_problem, best_cut, by_hand, planned_answer, random_moment
+from tests.together import then_deep
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -127,6 +128,22 @@ def test_what_is_too_much_to_look_at_in_full_is_said_and_keeps_every_rule(phone:
     assert all(stop["late"] == 0 for stop in answer["day"]["stops"])
     assert len(answer["day"]["stops"]) > 3
     assert len(answer["dropped"]) + sum(len(stop["jobs"]) for stop in answer["day"]["stops"]) == 40
+
+
+@pytest.mark.parametrize("first", then_deep([0], range(100, 1000, 100)))
+def test_what_a_beam_finds_is_never_worse_than_the_order_of_the_plan_kept_and_cut(phone: Page, first: int) -> None:
+    """Of days of more jobs than are looked at in full, with breaks, windows, suspect sites and loads."""
+    moments = [random_moment(seed, 26) for seed in range(first, first + 100)]
+    moments = [one for one in moments if 17 < sum(len(stop["jobs"]) for stop in one["stops"]) <= 30][:20]
+    answers = phone.evaluate(SEARCHES, moments)
+    better = 0
+    for moment, answer in zip(moments, answers, strict=True):
+        cut, here = best_cut(moment), found(moment, answer)
+        assert (here.score, not here.at_suspect, -here.home) >= (cut.score, not cut.at_suspect, -cut.home)
+        better += here.score > cut.score
+    assert len(moments) > 10
+    assert better > 5
+    assert not all(answer["exact"] for answer in answers)
 
 
 def test_a_site_of_very_many_jobs_does_not_stop_the_page(phone: Page) -> None:

@@ -9,9 +9,10 @@ import sys
 import pytest
 
 from routing.share.map.background import OPENSTREETMAP, Tiles
+from routing.share.pages.file_names import slug
 from routing.share.pages.helper_page import helper_page, helper_pages
 from routing.share.safety.private import SitePrivate
-from routing.share.wording.helper_sheet import page_names, round_key, slug
+from routing.share.wording.helper_sheet import page_names, round_key
 from tests.share.html_reader import Page
 from tests.share.nicknamed import nicknamed
 from tests.share.sample import alder, hostile_round, job, rowan, sample_round, stop

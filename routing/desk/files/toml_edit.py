@@ -15,8 +15,8 @@ from routing.desk.files.csv_bytes import encoded
 
 type Step = str | int
 """A key, or which one of an array of tables, counted from 0."""
-type Value = str | int | float | bool | list[str] | dict[str, float] | None
-"""None removes the key."""
+type Value = str | int | float | bool | list[str] | dict[str, Value] | None
+"""None removes the key, or the table of a list; a dict is a table, and a step one past the end of a list adds one."""
 
 BY_HAND = "change it in a text editor; this page reads it again as soon as it is saved"
 
@@ -58,11 +58,29 @@ def _named(way: Sequence[Step]) -> str:
 
 def _put(tables: Any, way: Sequence[Step], value: Value) -> None:  # noqa: ANN401 - a table of the library or a dict
     *before, last = way
-    for step in before:
+    for number, step in enumerate(before):
         if isinstance(step, str) and step not in tables:
-            tables[step] = tomlkit.table() if isinstance(tables, tomlkit.container.Container) else {}
+            own = isinstance(tables, tomlkit.container.Container | tomlkit.items.Item)
+            tables[step] = tomlkit.table(is_super_table=number + 1 < len(before)) if own else {}
         tables = tables[step]
     if value is None:
         del tables[last]
+    elif isinstance(last, int) and last == len(tables):
+        tables.append(_item(value, tables))
     else:
-        tables[last] = value
+        tables[last] = _item(value, tables)
+
+
+def _item(value: Value, into: Any) -> Any:  # noqa: ANN401 - an item of the library or a plain value
+    """Return a value as it is written: a number with its source on one line, a table with a blank line after it."""
+    if not isinstance(value, dict) or not isinstance(into, tomlkit.container.Container | tomlkit.items.Item):
+        return value
+    if "value" in value:
+        found = tomlkit.inline_table()
+        found.update(value)
+        return found
+    table = tomlkit.table()
+    for key, part in value.items():
+        table.add(key, _item(part, table))
+    table.add(tomlkit.nl())
+    return table

@@ -46,15 +46,35 @@ const desk = (function () {
 
   // What came of a change is told on the page that it leads to.
   function leadOn(found) {
+    if (found.go === window.location.pathname + window.location.search) return anew(found.lines);
     if (found.lines) sessionStorage.setItem(TOLD, JSON.stringify(found.lines));
-    if (found.go === window.location.pathname + window.location.search) window.location.reload();
-    else window.location.assign(found.go);
+    window.location.assign(found.go);
+  }
+
+  // Loads this page again, which then tells these lines.
+  function anew(lines) {
+    if (lines) sessionStorage.setItem(TOLD, JSON.stringify(lines));
+    window.location.reload();
   }
 
   document.addEventListener("DOMContentLoaded", function () {
     const told = sessionStorage.getItem(TOLD);
     sessionStorage.removeItem(TOLD);
     if (told) tell(JSON.parse(told), false);
+  });
+
+  // What was unfolded in a view stays so when the view is loaded again, after something was changed in it.
+  document.addEventListener("DOMContentLoaded", function () {
+    const where = "unfolded " + window.location.pathname;
+    const unfolded = new Set(JSON.parse(sessionStorage.getItem(where) || "[]"));
+    for (const part of document.querySelectorAll("details[data-keep]")) {
+      if (unfolded.has(part.dataset.keep)) part.open = true;
+      part.addEventListener("toggle", function () {
+        if (part.open) unfolded.add(part.dataset.keep);
+        else unfolded.delete(part.dataset.keep);
+        sessionStorage.setItem(where, JSON.stringify([...unfolded]));
+      });
+    }
   });
 
   // The fields of a form by their names: a tick is true or false, a number stays as it was typed.
@@ -70,5 +90,5 @@ const desk = (function () {
     return found;
   }
 
-  return { post, tell, fields };
+  return { post, tell, anew, fields };
 })();

@@ -1,14 +1,25 @@
-// Cancels a due date by name: a dialog asks for the reason, which the log keeps.
+// Takes something due into the plan, or cancels it by name: a dialog asks for the reason, which the log keeps.
 "use strict";
 (function () {
   const dialog = document.getElementById("cancel");
   const form = document.getElementById("cancel-form");
+  const on = form.elements.on.value;
+  for (const button of document.querySelectorAll("button.take")) {
+    const row = button.closest("tr").dataset;
+    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: row.rule, site: row.site, by: row.by }));
+  }
+  for (const button of document.querySelectorAll("button.take-all")) {
+    const of = button.dataset;
+    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: of.rule, by: of.by, everywhere: true }));
+  }
   for (const button of document.querySelectorAll("button.cancel")) {
+    const row = button.closest("tr").dataset;
     button.addEventListener("click", function () {
-      document.getElementById("cancel-name").textContent = `Cancel: ${button.dataset.name}`;
-      form.elements.rule.value = button.dataset.rule;
-      form.elements.site.value = button.dataset.site;
+      document.getElementById("cancel-name").textContent = `Cancel: ${row.name}`;
+      form.elements.rule.value = row.rule;
+      form.elements.site.value = row.site;
       form.elements.why.value = "";
+      form.elements.everywhere.checked = false;
       dialog.showModal();
       form.elements.why.focus();
     });

@@ -14,10 +14,13 @@ const gridParts = (function () {
     from: null, // the other corner of what is marked
     editing: null, sending: false, again: false, shownPrivate: false, loaded: "",
     waiting: null, // an answer that came while a cell was written in
+    afterwards: [], // what is to be said of a block when it is written
   };
   const text = (row, column) => (column in row.mine ? row.mine[column] : row.cells[column] === undefined ? "" : row.cells[column]);
   const isNew = (row) => row.line === 0;
+  const isBlank = (row) => isNew(row) && !Object.keys(row.mine).length;
   const columns = () => g.state.columns;
+  const firstColumn = () => Math.max(0, columns().findIndex((column) => column.name === "name")); // an id is made of the name
   const idOf = (row) => text(row, "id") || text(row, "site") || "";
   const pending = () => g.rows.some((row) => row.dropped || Object.keys(row.mine).length);
 
@@ -75,8 +78,16 @@ const gridParts = (function () {
     return made;
   }
 
+  function blankRow() {
+    return { line: 0, after: 0, cells: {}, mine: {}, dropped: false, faults: [] };
+  }
+
   function draw() {
     g.closeEditor(false);
+    if (!g.rows.length && !g.state.closed) { // as a spreadsheet has it, so that there is a cell to write in and to paste to
+      g.rows.push(blankRow());
+      g.at = { row: 0, column: firstColumn() };
+    }
     const head = element("tr");
     head.setAttribute("aria-rowindex", "1");
     for (const [number, column] of columns().entries()) {
@@ -95,7 +106,7 @@ const gridParts = (function () {
     g.at.row = Math.max(0, Math.min(g.at.row, g.rows.length - 1));
     g.at.column = Math.max(0, Math.min(g.at.column, columns().length - 1));
     mark();
-    byId("grid-empty").hidden = g.rows.length > 0;
+    byId("grid-empty").hidden = !g.rows.every(isBlank);
   }
 
   function drawRow(row, number) {
@@ -183,5 +194,5 @@ const gridParts = (function () {
     if (chosen) table.dispatchEvent(new CustomEvent("row-chosen", { detail: { row: chosen } }));
   }
 
-  return Object.assign(g, { table, name, byId, body, listeners, text, isNew, columns, idOf, pending, box, cellAt, draw, drawCell, drawRow, element, fillCell, focusCell, load, mark, redraw, take });
+  return Object.assign(g, { table, name, byId, body, listeners, text, isNew, columns, firstColumn, blankRow, isBlank, idOf, pending, box, cellAt, draw, drawCell, drawRow, element, fillCell, focusCell, load, mark, redraw, take });
 })();

@@ -78,11 +78,14 @@
   }
 
   function addRow(cells, quiet) {
-    const anchor = g.rows[g.at.row];
-    const row = { line: 0, after: anchor ? anchor.line || anchor.after : 0, cells: {}, mine: Object.assign({}, cells), dropped: false, faults: [] };
-    g.rows.splice(anchor ? g.at.row + 1 : g.rows.length, 0, row);
+    const anchor = g.rows[g.at.row], free = g.rows.find(g.isBlank), row = free || g.blankRow();
+    Object.assign(row.mine, cells);
+    if (!free) {
+      row.after = anchor ? anchor.line || anchor.after : 0;
+      g.rows.splice(anchor ? g.at.row + 1 : g.rows.length, 0, row);
+    }
     g.draw();
-    if (!quiet) g.focusCell(g.rows.indexOf(row), 0);
+    if (!quiet) g.focusCell(g.rows.indexOf(row), g.firstColumn());
     return row;
   }
 

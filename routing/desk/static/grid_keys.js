@@ -79,8 +79,9 @@
     event.preventDefault();
   });
   document.addEventListener("paste", function (event) {
-    if (!inGrid()) return;
-    g.paste(event.clipboardData.getData("text/plain"));
+    const block = event.clipboardData.getData("text/plain"), nowhere = document.activeElement === document.body || document.activeElement.id === "main";
+    if (!inGrid() && !(nowhere && /[\t\n]/.test(block))) return;
+    g.paste(block, !inGrid());
     event.preventDefault();
   });
 
@@ -116,6 +117,7 @@
     text: text,
     has: (column) => columns().some((one) => one.name === column && one.in_file),
     chosen: () => g.rows[g.at.row],
+    isBlank: g.isBlank,
     choose: function (row, focus) {
       const number = g.rows.indexOf(row);
       if (number < 0) return;

@@ -73,7 +73,8 @@
     if (outcome.broken.length) desk.tell(["Not written, because then:", ...outcome.broken], true);
     else if (outcome.both.length) desk.tell([outcome.said], true);
     else if (outcome.merged) desk.tell([`${answer.table.file} was changed elsewhere too: both changes are in it.`]);
-    else desk.tell([]);
+    else desk.tell(g.afterwards, g.afterwards.length > 0);
+    g.afterwards = [];
   }
 
   function conflict(outcome, fresh, lines) {
@@ -128,10 +129,10 @@
 
   function told() {
     const held = g.rows.filter((row) => Object.keys(row.mine).length).length;
-    const stops = g.state.faults.filter((fault) => !fault.warning).length;
+    const stops = g.state.faults.filter((fault) => !fault.warning).length, filled = g.rows.filter((row) => !g.isBlank(row)).length;
     byId("grid-state").textContent = [
       g.state.closed || "",
-      `${g.rows.length} rows in ${g.state.file}.`,
+      `${filled === 1 ? "1 row" : `${filled} rows`} in ${g.state.file}.`,
       g.sending ? "Writing." : held ? `${held} ${held === 1 ? "row is" : "rows are"} not written yet.` : "All is written.",
       stops ? `${stops} ${stops === 1 ? "fault" : "faults"} in the table.` : "",
       g.state.kept ? `${g.state.kept} ${g.state.kept === 1 ? "column" : "columns"} of your own are kept and not shown.` : "",

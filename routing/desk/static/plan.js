@@ -48,11 +48,12 @@
   }
 
   function inPlaceOfWritten(instead) {
-    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section")]) {
+    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section"), document.querySelector("main > .empty")]) {
       if (part) part.hidden = instead;
     }
     const side = frame && frame.parentElement;
     if (!instead || !side) return;
+    side.hidden = false;
     if (side.parentElement !== place) {
       place.append(side);
       place.classList.add("with-map");
@@ -84,10 +85,17 @@
   });
 
   async function load(focus) {
-    const answer = await fetch("/plan/panel?on=" + encodeURIComponent(place.dataset.on) + "&days=" + encodeURIComponent(days));
-    const html = await answer.text();
-    if (answer.ok) show(html, focus);
-    else show("", null);
+    const waiting = document.getElementById("plan-waiting");
+    let answer = null;
+    try {
+      answer = await fetch("/plan/panel?on=" + encodeURIComponent(place.dataset.on) + "&days=" + encodeURIComponent(days));
+    } catch {
+      // the desk is closed, or was started anew
+    }
+    const html = answer && answer.ok ? await answer.text() : "";
+    if (waiting && html) waiting.remove();
+    else if (waiting) waiting.textContent = "Nothing can be planned here now. Load this page again; where that does not help, look at the farm's files.";
+    show(html, html ? focus : null);
   }
 
   // One after the other: what is pressed while an answer is awaited goes on its way when that has come.
@@ -163,7 +171,10 @@
     event.preventDefault();
     const form = event.target, fields = desk.fields(form);
     if (fields.days) days = fields.days;
-    send("/plan/search", Object.assign(fields, { for: form.dataset.for }), "stop");
+    live.textContent = "The search is made ready: drives and light first.";
+    send("/plan/search", Object.assign(fields, { for: form.dataset.for }), "stop").then(function (found) {
+      if (!found) live.textContent = "";
+    });
   });
 
   body.addEventListener("click", function (event) {
@@ -178,13 +189,28 @@
     else if (data.do === "send") change({ do: "send", job: item.dataset.job, to: item.querySelector("select").value }, "grip " + item.dataset.job);
     else if (data.step) step(item, Number(data.step), focus);
     else if (data.search === "around") send("/plan/search", { for: "around", seconds: seconds() }, "stop");
-    else if (data.search === "remedy") send("/plan/search", { for: "remedy", number: Number(button.closest("[data-number]").dataset.number), remedy: Number(data.remedy), seconds: seconds() }, "stop");
+    else if (data.search === "remedy") price(button);
     else if ("stopSearch" in data) desk.post("/plan/stop", key());
     else if ("take" in data) send("/plan/take", { row: data.take === "" ? null : Number(data.take) }, "headline");
+    else if ("intoFiles" in data) send("/plan/files", { row: data.intoFiles === "" ? null : Number(data.intoFiles), base: data.base }, "headline");
     else if ("again" in data) send("/plan/again", {}, "headline");
     else if ("keep" in data) keep();
     else if ("chance" in data) sure();
   });
+
+  function price(button) {
+    const which = { number: Number(button.closest("[data-number]").dataset.number), remedy: Number(button.dataset.remedy) };
+    return send("/plan/search", Object.assign(which, { for: "remedy", words: button.dataset.words, seconds: seconds() }), "stop");
+  }
+
+  // What is left out of the round that is written: the same remedies, asked for in the same way.
+  const written = document.getElementById("left-out-section");
+  if (written) {
+    written.addEventListener("click", function (event) {
+      const button = event.target.closest('[data-search="remedy"]');
+      if (button && body.querySelector(".plan")) price(button).then(() => place.scrollIntoView({ block: "start" }));
+    });
+  }
 
   async function keep() {
     const found = await send("/plan/keep", { replace: document.getElementById("plan-replace").checked }, "headline");

@@ -6,8 +6,9 @@
   if (!box || !window.grid) return;
   const map = L.map(box, { attributionControl: false, zoomControl: true, zoomSnap: 0.5, keyboard: true, fadeAnimation: false });
   const pins = L.layerGroup().addTo(map);
-  let spot = null, spotPin = null, fitted = false, moving = null, base = null;
+  let spot = null, spotPin = null, fitted = 0, moving = null, base = null, drawn = null, takeOff = null;
   map.setView([52, -2], 5);
+  map.on("zoomend moveend resize", () => placeWords(map));
 
   function icon(words, className) {
     const face = document.createElement("span");
@@ -32,6 +33,12 @@
     stop(false);
     pins.clearLayers();
     const corners = [];
+    base = state.base;
+    if (base) { // first, so that it stands where it is and the others give way
+      const pin = add([base[0], base[1]], "Base", `The base: ${base[2]}`, "base", moveBase);
+      pin.getElement().firstElementChild.classList.add("base-pin");
+      corners.push([base[0], base[1]]);
+    }
     for (const [line, north, east] of state.places) {
       const row = rows.find((each) => each.line === line);
       if (!row) continue;
@@ -40,18 +47,16 @@
       pin.on("click", function () { grid.choose(row, false); chosen(row); pointed(pin.getLatLng()); });
       corners.push([north, east]);
     }
-    base = state.base;
-    if (base) {
-      const pin = add([base[0], base[1]], "Base", `The base: ${base[2]}`, "base", moveBase);
-      pin.getElement().firstElementChild.classList.add("base-pin");
-      corners.push([base[0], base[1]]);
-    }
     chosen(grid.chosen());
-    if (!fitted && corners.length) {
+    if (corners.length && (!fitted || (corners.length > fitted + 1 && !corners.every((one) => map.getBounds().contains(one))))) {
       map.fitBounds(corners, { padding: [40, 40], maxZoom: 14, animate: false });
-      fitted = true;
+    }
+    if (corners.length && !(drawn && corners.every((one) => drawn.contains(one)))) {
+      drawn = L.latLngBounds(corners).pad(0.3).extend(L.latLng(corners[0]).toBounds(4000));
       land();
     }
+    fitted = Math.max(fitted, corners.length);
+    placeWords(map); // pins that would lie on each other stand beside their places
     if (focused) {
       const again = box.querySelector(`[data-line="${focused}"]`);
       if (again) again.focus();
@@ -64,17 +69,26 @@
     element.setAttribute("aria-label", title);
     element.title = title;
     element.dataset.line = line;
+    pin.on("dragstart", () => where(pin));
     pin.on("dragend", () => moved(pin.getLatLng()));
     element.addEventListener("keydown", (event) => keys(event, pin, title, moved));
     element.addEventListener("blur", () => { if (moving && moving.pin === pin) stop(false); });
     return pin;
   }
 
+  // A pin that stands beside its place for want of room is shown where it is while it is moved.
+  function where(pin) {
+    const element = pin.getElement();
+    element.firstElementChild.style.transform = "";
+    element.classList.remove("crowded", "aside");
+    for (const leader of element.querySelectorAll(".leader")) leader.remove();
+  }
+
   function chosen(row) {
     for (const face of box.querySelectorAll(".pin")) face.classList.remove("chosen-pin");
     const element = row && row.line ? box.querySelector(`[data-line="${row.line}"]`) : null;
     if (element) element.firstElementChild.classList.add("chosen-pin");
-    byId("spot-move").disabled = !spot || !row;
+    byId("spot-move").disabled = !spot || !row || grid.isBlank(row);
   }
   byId("grid").addEventListener("row-chosen", (event) => chosen(event.detail.row));
 
@@ -103,6 +117,7 @@
   }
   function start(pin, title) {
     moving = { pin: pin, from: pin.getLatLng() };
+    where(pin);
     pin.getElement().firstElementChild.classList.add("moving-pin");
     byId("moving").textContent = `Moving ${title}: arrows move it, Enter puts it there, Escape leaves it.`;
   }
@@ -121,7 +136,7 @@
     if (spotPin) spotPin.remove();
     spotPin = L.marker(spot, { icon: icon("?", "spot-pin"), keyboard: false, interactive: false, zIndexOffset: 500 }).addTo(map);
     for (const id of ["spot-add", "spot-base"]) byId(id).disabled = false;
-    byId("spot-move").disabled = !grid.chosen();
+    byId("spot-move").disabled = !grid.chosen() || grid.isBlank(grid.chosen());
     const asked = spot;
     lines([name, decimals(spot).join(", ")].filter(Boolean));
     const found = await desk.post("/sites/spot", { latitude: spot.lat, longitude: spot.lng });
@@ -198,8 +213,8 @@
       words.textContent = name[3];
       name[3] = words;
     }
-    drawLand(map, found.land, found.lines, found.names);
-    map.on("zoomend moveend resize", () => placeWords(map));
+    if (takeOff) takeOff();
+    takeOff = drawLand(map, found.land, found.lines, found.names);
     byId("credit").textContent = found.credit;
     byId("credit").hidden = !found.credit;
   }

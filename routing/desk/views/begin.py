@@ -16,6 +16,7 @@ from routing import stages
 from routing.desk.files.changes import Change, NewRow
 from routing.desk.files.saving import digest_of
 from routing.desk.given import Given
+from routing.desk.road_maps import SHOWN, map_chosen, maps_at
 from routing.desk.serving import changed, page, shown
 from routing.desk.state import Desk
 from routing.errors import AskedError, FarmError, OutyardError, PlaceError
@@ -28,34 +29,7 @@ from routing.farm.values import LONGEST_NAME
 from routing.share.safety.safe import plain_name, plain_text
 
 EXAMPLE = "Example farm"
-MOST_MAPS = 50
 MOST_CHOICES = 12
-SHOWN = 300
-
-
-def new_farm_values(desk: Desk) -> dict[str, object]:
-    """Return what the form for a new farm shows."""
-    maps = [plain_name(path.name) for path in _maps(desk)]
-    return {
-        "maps": maps,
-        "farms_folder": plain_text(str(desk.farms), SHOWN),
-        "downloads": plain_text(str(desk.downloads), SHOWN),
-    }
-
-
-def _maps(desk: Desk, *, with_farm: bool = False) -> list[Path]:
-    return stages.begin.maps_in([*([desk.folder] if with_farm else []), desk.downloads])[:MOST_MAPS]
-
-
-def _map_chosen(desk: Desk, given: Given, *, with_farm: bool = False) -> Path | None:
-    """Return the road map that is meant, None for none. Raises AskedError where the list has changed."""
-    found = _maps(desk, with_farm=with_farm)
-    number = given.whole("map", 0, MOST_MAPS)
-    if number is None:
-        return None
-    if number >= len(found) or plain_name(found[number].name) != given.text("map_name"):
-        raise AskedError("the list of road maps has changed; load the page again")
-    return found[number]
 
 
 def new(desk: Desk, given: Given) -> Mapping[str, object]:
@@ -63,7 +37,7 @@ def new(desk: Desk, given: Given) -> Mapping[str, object]:
     name, where = given.text("name", LONGEST_NAME), given.text("base", 200)
     if not name or not where:
         raise AskedError("give the farm a name, and say where its base is")
-    road_map = _map_chosen(desk, given)
+    road_map = map_chosen(desk, given)
     place, choices = _base(where, road_map, given.whole("pick", 0, MOST_CHOICES))
     if place is None:
         return {"choices": choices}
@@ -112,7 +86,7 @@ def begin(desk: Desk, _given: Given) -> Response:
         "sites": len(desk.edits.table("sites").rows),
         "jobs": len(desk.edits.table("jobs").rows),
         "road_map": plain_name(settings.roads.path.name) if settings.roads.path else "",
-        "maps": [plain_name(path.name) for path in _maps(desk, with_farm=True)],
+        "maps": [plain_name(path.name) for path in maps_at(desk, with_farm=True)],
         "downloads": plain_text(str(desk.downloads), SHOWN),
         "kinds": kinds,
         "ranks": [rank.value for rank in Rank],
@@ -133,7 +107,7 @@ def _trouble(desk: Desk) -> list[str]:
 
 def road_map(desk: Desk, given: Given) -> Mapping[str, object]:
     """Take a road map: copy it into the farm's folder where it is not there, and name it in farm.toml."""
-    chosen = _map_chosen(desk, given, with_farm=True)
+    chosen = map_chosen(desk, given, with_farm=True)
     if chosen is None:
         raise AskedError("choose a road map first")
     _take_map(desk, chosen)

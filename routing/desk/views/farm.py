@@ -1,31 +1,102 @@
-"""The farm as its files say: crews, vehicles, stock, rules and job kinds, with the source beside each number."""
+"""The farm as its files say, to change: crews, vehicles, stock, rules, job kinds, with the source beside each number.
+
+One value at a time goes into farm.toml. The page sends what it showed: where that has changed in the file meanwhile,
+both are given back and nothing is written.
+"""
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
+
 from starlette.responses import Response
 
-from routing.desk.given import Given
-from routing.desk.serving import page, shown
+from routing.desk.farm_fields import FarmField, FarmFields, Said, fields_of, said_in
+from routing.desk.farm_values import (
+    LONGEST_TYPED,
+    NEW,
+    Values,
+    added_values,
+    changed_values,
+    choices_of,
+    dropped_values,
+)
+from routing.desk.files.csv_bytes import encoded
+from routing.desk.files.saving import digest_of
+from routing.desk.given import LONGEST, Given
+from routing.desk.serving import changed, page, shown
 from routing.desk.state import Desk
-from routing.plain_words import count
-from routing.share.wording.farm_numbers import kind_numbers, rule_numbers, year_numbers
+from routing.desk.views.undo import undo_values
+from routing.errors import AskedError
+from routing.farm.models import Farm
+from routing.farm.settings import FILE
+from routing.share.safety.safe import plain_text
 
 HERE = "/farm"
+MOST_TOLD = 20
 
 
 def farm_view(desk: Desk, _given: Given) -> Response:
     """Show what the farm's files say, before anything is learned from its record."""
-    farm = desk.written_farm()
-    stock = [(material, farm.stock.get(material.id)) for material in farm.materials.values()]
-    values = {
-        "farm": farm,
-        "stock": sorted(stock, key=lambda each: (each[1] is None, each[0].name.casefold())),
-        "rules": rule_numbers(farm),
-        "kinds": kind_numbers(farm),
-        "year": year_numbers(farm),
-        "count": count,
-    }
-    return page(desk, "farm.html", values, title="Farm", here=HERE)
+    farm, _, fields, _ = _read(desk)
+    new = {what: [(key, words, choices_of(farm, key)) for key, words, _ in one.fields] for what, one in NEW.items()}
+    values = {"farm": farm, "fields": fields, "new": new, "named": {what: one.what for what, one in NEW.items()}}
+    return page(desk, "farm.html", {**values, "can": undo_values(desk.edits)}, title="Farm", here=HERE)
 
 
-ROUTES = [shown(HERE, farm_view)]
+def _read(desk: Desk) -> tuple[Farm, Said, FarmFields, str]:
+    """Return the farm, what farm.toml says, the values that may be changed, and the digest of farm.toml."""
+    content = desk.edits.settings()
+    farm, said = desk.written_farm(), said_in(encoded(content, FILE).text)
+    return farm, said, fields_of(farm, said), digest_of(content)
+
+
+def change(desk: Desk, given: Given) -> Mapping[str, object]:
+    """Set one value, or take it out of farm.toml where the text is empty."""
+    farm, said, fields, base = _read(desk)
+    one = fields.find(given.text("key", LONGEST))
+    text, was = given.text("text", LONGEST_TYPED), given.text("was", LONGEST_TYPED)
+    if was != one.value:
+        return {"both": {"name": one.name, "was": was, "mine": text, "theirs": one.value}}
+    values = changed_values(farm, said, one, text, given.text("source", LONGEST_TYPED))
+    return _written(desk, base, values, _words(fields, one))
+
+
+def _words(fields: FarmFields, one: FarmField) -> str:
+    title = next(group.title for group in fields.groups if one in group.fields)
+    return f"{title}: {one.name}"
+
+
+def add(desk: Desk, given: Given) -> Mapping[str, object]:
+    """Add a crew, a vehicle or a job kind."""
+    farm, _, _, base = _read(desk)
+    return _written(desk, base, *added_values(farm, given))
+
+
+def drop(desk: Desk, given: Given) -> Mapping[str, object]:
+    """Take a crew, a vehicle or the farm's own numbers of a job kind out of farm.toml."""
+    farm, said, _, base = _read(desk)
+    try:
+        kind, name = json.loads(given.text("key"))
+    except (ValueError, TypeError):
+        raise AskedError("the desk could not read what this page sent; load the page again") from None
+    return _written(desk, base, *dropped_values(farm, said, str(kind), str(name)))
+
+
+def _written(desk: Desk, base: str, values: Values, what: str) -> Mapping[str, object]:
+    """Write values into farm.toml; faults that they would make are given back, in the words of the reader."""
+    outcome = desk.edits.change_settings(base, values, plain_text(what, 200))
+    if outcome.faults:
+        told = [f"{fault.what}; {fault.fix}" if fault.fix else fault.what for fault in outcome.faults[:MOST_TOLD]]
+        return {"faults": [plain_text(line) for line in told]}
+    if not outcome.kept:
+        raise AskedError(outcome.said)
+    return {"lines": [f"Written to {FILE}: {plain_text(what, 200)}."]}
+
+
+ROUTES = [
+    shown(HERE, farm_view),
+    changed(f"{HERE}/set", change),
+    changed(f"{HERE}/add", add),
+    changed(f"{HERE}/drop", drop),
+]

@@ -12,7 +12,7 @@ from routing.desk.given import Given
 from routing.desk.serving import shown
 from routing.desk.state import Desk
 
-SHARED = ("sheet.css", "day_line.css")
+SHARED = ("tokens.css", "sheet.css", "day_line.css")
 """Styles that the desk has in common with the pages for paper and phone: colours, letters, the day line."""
 KINDS = {".css": "text/css", ".js": "text/javascript"}
 

@@ -18,6 +18,7 @@ from routing.desk.given import Given
 from routing.desk.serving import changed, environment, shown
 from routing.desk.state import Desk, today
 from routing.desk.views.tomorrow import framed
+from routing.desk.views.undo import undo_values
 from routing.errors import AskedError
 from routing.lazily import imported
 from routing.share.safety.safe import plain_text
@@ -63,11 +64,13 @@ def panel(desk: Desk, given: Given) -> Response:
 def _panel(desk: Desk, given: Given) -> str:
     planner, farm, dates = planner_of(desk), desk.farm(), dates_of(desk, given)
     trial = planner.trial(farm, dates)
-    values = parts.panel.panel_values(planner, farm, dates, trial)
+    values = parts.panel.panel_values(planner, farm, dates, trial, desk.edits)
+    values["can"] = undo_values(desk.edits)
     return environment().get_template("plan_panel.html").render(values)
 
 
-def _answer(desk: Desk, given: Given, words: str) -> Mapping[str, object]:
+def answer(desk: Desk, given: Given, words: str) -> Mapping[str, object]:
+    """Return what a change gives the page: the panel as it stands now, and what is read out."""
     return {"html": _panel(desk, given), "said": words}
 
 
@@ -81,18 +84,18 @@ def change(desk: Desk, given: Given) -> Mapping[str, object]:
     """Change the days by hand: one thing at a time, on the state that the page has seen."""
     trial = trial_of(desk, given)
     if given.whole("seen", 0, 2**31) != trial.version:
-        return _answer(desk, given, OLD)
+        return answer(desk, given, OLD)
     before, asked = trial.version, given.text("do", 20)
     do = _CHANGES.get(asked)
     if do is None:
         raise AskedError("the desk knows no such change")
     do(trial, given)
     if trial.version == before:
-        return _answer(desk, given, "Nothing changed.")
+        return answer(desk, given, "Nothing changed.")
     found = trial.shown()
     told = {"undo": "Taken back", "redo": "Done again"}.get(asked, trial.state.told)
     words = imported("routing.share.wording.draft").said(told, found.round, found.breaches, trial.crew_names)
-    return _answer(desk, given, words)
+    return answer(desk, given, words)
 
 
 def _crew_day(given: Given) -> tuple[str, dt.date]:
@@ -145,7 +148,7 @@ def search(desk: Desk, given: Given) -> Mapping[str, object]:
         planner.what_if(desk.farm(), dates, _changes(given), seconds)
     else:
         raise AskedError("the desk knows no such search")
-    return _answer(desk, given, "The search has begun.")
+    return answer(desk, given, "The search has begun.")
 
 
 def _remedy(desk: Desk, given: Given, seconds: int | None) -> None:
@@ -154,9 +157,10 @@ def _remedy(desk: Desk, given: Given, seconds: int | None) -> None:
     number, place = given.whole("number", 0, 10_000), given.whole("remedy", 0, 100)
     if given.whole("seen", 0, 2**31) != trial.version or number is None or place is None or number >= len(left):
         raise AskedError(OLD)
-    if place >= len(left[number].remedies):
+    remedies, words = left[number].remedies, given.text("words")
+    if place >= len(remedies) or words not in {"", plain_text(remedies[place].text)}:
         raise AskedError(OLD)
-    planner_of(desk).remedy(trial, dates, left[number], left[number].remedies[place], seconds)
+    planner_of(desk).remedy(trial, dates, left[number], remedies[place], seconds)
 
 
 def _changes(given: Given) -> stages.ask.Changes:
@@ -188,24 +192,24 @@ def take(desk: Desk, given: Given) -> Mapping[str, object]:
     row = given.whole("row", 0, 10_000)
     if row is None:
         planner.decline(dates)
-        return _answer(desk, given, "Everything is as it was.")
+        return answer(desk, given, "Everything is as it was.")
     taken = planner.take(dates, row)
     if taken != dates:
         return {"go": f"/tomorrow?on={taken[0].isoformat()}&days={len(taken)}"}
-    return _answer(desk, given, "Taken; it is not written yet.")
+    return answer(desk, given, "Taken; it is not written yet.")
 
 
 def again(desk: Desk, given: Given) -> Mapping[str, object]:
     """Begin again from the round that is written."""
     planner_of(desk).begin_again(dates_of(desk, given))
-    return _answer(desk, given, "Begun again from the round that is written.")
+    return answer(desk, given, "Begun again from the round that is written.")
 
 
 def keep(desk: Desk, given: Given) -> Mapping[str, object]:
     """Write the round as `plan` does, where it passes the check against the farm as its files are now."""
     trial, dates = trial_of(desk, given), dates_of(desk, given)
     if given.whole("seen", 0, 2**31) != trial.version:
-        return _answer(desk, given, OLD)
+        return answer(desk, given, OLD)
     found, state = trial.shown(), trial.state
     if not found.holds:
         raise AskedError("this breaks a rule and is not written: mend it first; it stays here as it is")
@@ -221,8 +225,8 @@ def keep(desk: Desk, given: Given) -> Mapping[str, object]:
     lines = [f"Written to {written.filled.paths[0].parent}: {', '.join(path.name for path in written.filled.paths)}."]
     lines += [f"Note: {written.forgotten}"] if written.forgotten else []
     told = [plain_text(line, 1000) for line in lines]
-    go = {"go": f"/tomorrow?on={dates[0].isoformat()}"} if len(dates) == 1 else {}
-    return {**_answer(desk, given, told[0]), "lines": told, **go}
+    more = f"&days={len(dates)}" if len(dates) > 1 else ""
+    return {**answer(desk, given, told[0]), "lines": told, "go": f"/tomorrow?on={dates[0].isoformat()}{more}"}
 
 
 def chance(desk: Desk, given: Given) -> Mapping[str, object]:

@@ -16,9 +16,10 @@ from routing.desk.views.tomorrow import date_asked
 from routing.errors import AskedError
 from routing.farm.plain_files import read_plain
 from routing.plain_words import date_words
+from routing.share.pages.file_names import slug
 from routing.share.safety import passphrase as secrets
 from routing.share.safety.private import private_of
-from routing.share.safety.safe import plain_text
+from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording import sends
 
 if TYPE_CHECKING:
@@ -40,10 +41,18 @@ def send(desk: Desk, given: Given) -> Response:
         "round": stages.written.written_plan(farm, date) is not None,
         "no_round": NO_ROUND,
         "kinds": sends.KINDS,
-        "ready": list(stages.written.files_to_send(farm, date)),
+        "ready": _ready(farm, date),
+        "places": sends.PLACES,
         "folder": plain_text(str(stages.written.sent_folder(farm, date)), LONGEST_PATH),
     }
     return page(desk, "send.html", values, title="Send", here=HERE)
+
+
+def _ready(farm: Farm, date: dt.date) -> list[tuple[str, str]]:
+    """Return what stands ready with what it is for, pages for the phone first."""
+    crews = {f"{date.isoformat()}-{slug(crew.id)}.html": plain_name(crew.name) for crew in farm.crews}
+    named = [(name, sends.file_words(name, crews)) for name in stages.written.files_to_send(farm, date)]
+    return sorted(named, key=lambda one: (not one[1].startswith(sends.CREW), one[0]))
 
 
 def look(desk: Desk, given: Given) -> Mapping[str, object]:

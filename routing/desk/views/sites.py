@@ -13,7 +13,7 @@ from routing.desk.serving import changed, page, shown
 from routing.desk.state import Desk
 from routing.desk.tables import told
 from routing.errors import AskedError, OutyardError, PlaceError
-from routing.farm.models import Place
+from routing.farm.models import Farm, Place
 from routing.farm.place_to_grid import grid_reference
 from routing.farm.places import parse_place
 from routing.share import map as maps
@@ -26,9 +26,9 @@ LONGEST_NAME = 200
 def sites(desk: Desk, _given: Given) -> Response:
     """Show the table of sites and the map."""
     try:
-        farm = desk.written_farm()
+        farm = _ground(desk)
         asking, roads = stages.find.before_asking(farm), farm.road_map is not None
-    except OutyardError:  # the table is where the faults are put right
+    except OutyardError:  # told where the farm is read; the table is still of use
         asking, roads = "", False
     values = {"name": "sites", "has_private": True, "asking": plain_text(asking), "roads": roads}
     return page(desk, "sites.html", values, title="Sites", here="/sites")
@@ -59,7 +59,7 @@ def style(desk: Desk, _given: Given) -> Response:
 def land(desk: Desk, _given: Given) -> Response:
     """Give the land around the farm out of its own road map, nothing where it has none."""
     try:
-        return JSONResponse(maps.around.around_values(stages.find.land(desk.written_farm())))
+        return JSONResponse(maps.around.around_values(stages.find.land(_ground(desk))))
     except OutyardError as error:
         return JSONResponse({"trouble": plain_text(str(error))})
 
@@ -74,7 +74,7 @@ def look(desk: Desk, given: Given) -> Mapping[str, object]:
     except PlaceError as error:
         if not any(letter.isalpha() for letter in text):
             raise AskedError(str(error)) from None
-    found = stages.find.found(desk.written_farm(), text)
+    found = stages.find.found(_ground(desk), text)
     return {"found": [_told(one) for one in found]}
 
 
@@ -83,7 +83,7 @@ def ask(desk: Desk, given: Given) -> Mapping[str, object]:
     text = given.text("text", LONGEST_NAME)
     if not text:
         raise AskedError("write the name to ask for")
-    return {"found": [_told(one) for one in stages.find.asked(desk.written_farm(), text)]}
+    return {"found": [_told(one) for one in stages.find.asked(_ground(desk), text)]}
 
 
 def _told(one: Named) -> dict[str, object]:
@@ -96,7 +96,7 @@ def spot(desk: Desk, given: Given) -> Mapping[str, object]:
     place = _place(given)
     lines = [_words(place)]
     try:
-        lines += stages.find.road_near(desk.written_farm(), place)
+        lines += stages.find.road_near(_ground(desk), place)
     except OutyardError as error:
         lines.append(plain_text(str(error)))
     return {"about": lines}
@@ -108,6 +108,11 @@ def base(desk: Desk, given: Given) -> Mapping[str, object]:
     outcome = desk.edits.move_base(place)
     lines = [] if outcome.kept else [outcome.said, *(plain_text(str(fault)) for fault in outcome.faults)]
     return {"outcome": told(outcome), "lines": [line for line in lines if line] or ["The base is moved."]}
+
+
+def _ground(desk: Desk) -> Farm:
+    """Return the farm as far as a map needs it: its tables may be unfinished, or have faults."""
+    return stages.read.ground(desk.folder)
 
 
 def _place(given: Given) -> Place:

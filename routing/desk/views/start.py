@@ -6,12 +6,13 @@ from collections.abc import Mapping
 
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
+from routing import stages
 from routing.desk.access import ENTRANCE
 from routing.desk.given import Given
+from routing.desk.road_maps import new_farm_values
 from routing.desk.serving import changed, environment, page, shown
 from routing.desk.state import Desk
-from routing.desk.views.begin import new_farm_values
-from routing.errors import AskedError
+from routing.errors import AskedError, OutyardError
 from routing.share.safety.safe import plain_name, plain_text
 
 
@@ -29,8 +30,17 @@ def enter(desk: Desk, given: Given) -> Response:
 
 
 def first(desk: Desk, _given: Given) -> Response:
-    """Lead to tomorrow, or to where a farm is opened."""
-    return RedirectResponse("/tomorrow" if desk.has_farm else "/start", 303)
+    """Lead to tomorrow; to where a first round begins while there is none to plan, or to where a farm is opened."""
+    return RedirectResponse(_first_path(desk) if desk.has_farm else "/start", 303)
+
+
+def _first_path(desk: Desk) -> str:
+    if stages.written.has_rounds(desk.folder):
+        return "/tomorrow"
+    try:
+        return "/tomorrow" if desk.farm().jobs else "/begin"
+    except OutyardError:
+        return "/begin"
 
 
 def start(desk: Desk, _given: Given) -> Response:
@@ -46,7 +56,7 @@ def open_farm(desk: Desk, given: Given) -> Mapping[str, object]:
     if number is None or plain_name(folders[number].name) != given.text("name"):
         raise AskedError("the list of farms has changed; load the page again")
     desk.open(folders[number])
-    return {"go": "/tomorrow"}
+    return {"go": _first_path(desk)}
 
 
 def close(desk: Desk, _given: Given) -> Mapping[str, object]:

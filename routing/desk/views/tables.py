@@ -10,7 +10,7 @@ from routing.desk.edits import Outcome
 from routing.desk.given import Given
 from routing.desk.serving import changed, shown
 from routing.desk.state import Desk
-from routing.desk.tables import TITLES, change_of, grid, told, words_of
+from routing.desk.tables import TITLES, change_of, grid, told, with_ids, words_of
 from routing.errors import AskedError
 
 
@@ -34,8 +34,10 @@ def digest(desk: Desk, given: Given) -> Response:
 def change(desk: Desk, given: Given) -> Mapping[str, object]:
     """Make a change of a table, and give the table as it is then."""
     name, private = _name(given), given.flag("private")
-    wanted = change_of(given, name)
-    what = words_of(name, desk.edits.table(name), wanted)
+    wanted, before = change_of(given, name), desk.edits.table(name)
+    if name == "sites":
+        wanted = with_ids(wanted, before)
+    what = words_of(name, before, wanted)
     outcome = desk.edits.change(name, given.text("base", 100), wanted, what)
     return {"outcome": told(outcome), "table": grid(desk.edits, name, private=private)}
 

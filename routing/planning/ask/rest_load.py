@@ -1,6 +1,6 @@
 """What can be carried in the rest of a day, by set of work: from what is on board, and from base where that is come to.
 
-Arrays have shape (sets,): a set is a number with a bit a task, and with as many more for the trip from base.
+Arrays have shape (sets,): a set is a number with a bit a task, and as many bits more for the trip from base.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.ask.rest_table import summed
 from routing.planning.model.problem import NO_LIMIT, Problem, Task
 
 Flags = NDArray[np.bool_]
 Amounts = NDArray[np.float64]
+Sets = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ class Carried:
 
     allowed: Flags
     room: dict[int, Flags]
-    """By the bit of a move, whether there is room within it."""
+    """By the bit of a move, by set with that move, whether there is room within it."""
     enough: Flags
     """Which sets there is enough for; whether it can be carried is another thing."""
     lacking: bool
@@ -44,48 +44,48 @@ class Carried:
     """By supply that is counted, how many thousandths each set leaves, of all that can be had."""
 
 
-def carried(problem: Problem, numbers: Sequence[int], base: AtBase | None) -> Carried:
-    """Return what can be carried of the tasks `numbers`, once in a set, and again for the trip from base."""
+def summed(each: Sequence[float], sets: Sets) -> Amounts:
+    """Return for every set the sum over its tasks, shape (sets,); whole numbers stay whole up to 2 to the 53rd."""
+    found = np.zeros(len(sets), dtype=np.float64)
+    for task, amount in enumerate(each):
+        if amount:
+            found += amount * (sets >> task & 1)
+    return found
+
+
+def carried(problem: Problem, numbers: Sequence[int], base: AtBase | None, sets: Sets) -> Carried:
+    """Return what can be carried of sets of the tasks `numbers`: a bit each, as many more for the trip from base."""
     tasks = [problem.tasks[task] for task in numbers]
-    bits = len(tasks) * (1 if base is None else 2)
-    allowed = np.ones(1 << bits, dtype=np.bool_)
+    begun, later = sets & ((1 << len(tasks)) - 1), sets >> len(tasks)
+    enough = np.ones(len(sets), dtype=np.bool_)
     left: dict[int, Amounts] = {}
     lacking = False
     for supply, facts in enumerate(problem.supplies):
         each = _used(tasks, supply)
         if facts.stock == NO_LIMIT or not any(each):
             continue
-        now = summed(each, bits)
-        allowed &= now <= facts.stock
-        left[supply] = facts.stock - now
-        if base is not None:
-            later = summed([0.0] * len(tasks) + list(each), bits)
-            left[supply] = np.full(1 << bits, np.inf)
-            if base.stock[supply] != NO_LIMIT:
-                left[supply] = facts.stock + base.stock[supply] - now - later
-                allowed &= (later == 0) | (left[supply] >= 0)
-                lacking |= sum(each) > facts.stock + base.stock[supply]
-        else:
-            lacking |= sum(each) > facts.stock
-    enough = allowed.copy()
+        now = summed(each, begun)
+        enough &= now <= facts.stock
+        had = np.inf if base is not None and base.stock[supply] == NO_LIMIT else float(facts.stock)
+        if base is not None and had < np.inf:
+            had += base.stock[supply]
+        then = summed(each, later)
+        left[supply] = had - now - then
+        enough &= (then == 0) | (left[supply] >= 0)
+        lacking |= sum(each) > had
     if base is None:
-        return Carried(*_first_trip(problem, tasks, allowed), enough, lacking, left)
-    sets = np.arange(1 << bits, dtype=np.int64)
-    allowed &= (sets & (sets >> len(tasks)) & ((1 << len(tasks)) - 1)) == 0
-    first, room = _first_trip(problem, tasks, np.ones(1 << len(tasks), dtype=np.bool_))
-    begun = sets & ((1 << len(tasks)) - 1)
-    onward = sets > begun
-    loads = _second_trip(problem, tasks, base, bits)
+        allowed, room = _first_trip(problem, tasks, begun)
+        return Carried(allowed & enough, room, enough, lacking, left)
+    first, room = _first_trip(problem, tasks, begun)
+    loads = _second_trip(problem, tasks, base, (begun, later))
     limits = _limits(problem)
     fits = np.logical_and.reduce([_within(load, limit) for load, limit in zip(loads, limits, strict=True)])
-    allowed &= np.where(onward, fits, first[begun])
-    rooms = {bit: each[begun] for bit, each in room.items()}
     for bit, task in enumerate(tasks):
         if task.carried:
             more = _weighed(problem, task.carried)
             pairs = zip(loads, limits, more, strict=True)
-            rooms[bit + len(tasks)] = np.logical_and.reduce([_within(load + one, limit) for load, limit, one in pairs])
-    return Carried(allowed, rooms, enough, lacking, left)
+            room[bit + len(tasks)] = np.logical_and.reduce([_within(load + one, limit) for load, limit, one in pairs])
+    return Carried(enough & np.where(later > 0, fits, first), room, enough, lacking, left)
 
 
 def _used(tasks: Sequence[Task], supply: int) -> list[float]:
@@ -109,16 +109,17 @@ def _weighed(problem: Problem, amounts: Sequence[tuple[int, int]]) -> tuple[floa
     return grams, millilitres
 
 
-def _first_trip(problem: Problem, tasks: Sequence[Task], allowed: Flags) -> tuple[Flags, dict[int, Flags]]:
+def _first_trip(problem: Problem, tasks: Sequence[Task], begun: Sets) -> tuple[Flags, dict[int, Flags]]:
     """Return which sets of the trip under way can be carried, and the room within each move."""
-    brings = summed([bool(task.back) for task in tasks]) > 0
+    brings = summed([bool(task.back) for task in tasks], begun) > 0
+    allowed = np.ones(len(begun), dtype=np.bool_)
     room: dict[int, Flags] = {}
     if not any(task.back or task.carried for task in tasks):
         return allowed, room
     for limit, each in zip(_limits(problem), _each(problem), strict=True):
         held = sum(supply.loaded(0) * one for supply, one in zip(problem.supplies, each, strict=True))
         changes = [sum(a * each[s] for s, a in task.back) - sum(a * each[s] for s, a in task.uses) for task in tasks]
-        load = held + summed(changes)
+        load = held + summed(changes, begun)
         allowed = allowed & (~brings | _within(load, limit))
         for bit, task in enumerate(tasks):
             if task.carried:
@@ -127,19 +128,22 @@ def _first_trip(problem: Problem, tasks: Sequence[Task], allowed: Flags) -> tupl
     return allowed, room
 
 
-def _second_trip(problem: Problem, tasks: Sequence[Task], base: AtBase, bits: int) -> tuple[Amounts, Amounts]:
+def _second_trip(
+    problem: Problem, tasks: Sequence[Task], base: AtBase, trips: tuple[Sets, Sets]
+) -> tuple[Amounts, Amounts]:
     """Return grams and millilitres of all that leaves base with what it brings, by set, as if all at once."""
-    grams, millilitres = np.zeros(1 << bits), np.zeros(1 << bits)
+    begun, onward = trips
+    grams, millilitres = np.zeros(len(begun)), np.zeros(len(begun))
     for supply, facts in enumerate(problem.supplies):
         each = _used(tasks, supply)
-        remains = max(0, facts.stock) - summed(each, bits)
-        later = summed([0.0] * len(tasks) + each, bits)
+        remains = max(0, facts.stock) - summed(each, begun)
+        later = summed(each, onward)
         short = np.maximum(0, later - remains)
         put_on = np.ceil(short / facts.pack) * facts.pack if facts.pack else short
         if base.stock[supply] != NO_LIMIT:
             put_on = np.minimum(put_on, base.stock[supply])
         back = [float(sum(amount for which, amount in task.back if which == supply)) for task in tasks]
-        load = remains + put_on + summed([0.0] * len(tasks) + back, bits)
+        load = remains + put_on + summed(back, onward)
         grams += load * facts.grams_each
         millilitres += load * facts.millilitres_each
     return grams, millilitres

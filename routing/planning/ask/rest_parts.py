@@ -6,7 +6,7 @@ them beside the other work of the day; base is come back to only where one load 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 
 from routing.farm.models import Farm, Job
 from routing.farm.parts import Part, part_of
-from routing.planning.ask.rest_load import AtBase
+from routing.planning.ask.rest_load import AtBase, carried
+from routing.planning.ask.rest_places import may_be_done
 from routing.planning.ask.rest_search import Found, Looked, look
+from routing.planning.ask.rest_size import MOST_PART_STEPS
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
-
-MOST_PART_CELLS = 400_000_000
-"""Of all tables for some of a job's hives together."""
+from routing.planning.model.problem import served
 
 Score = tuple[Fraction, ...]
 
@@ -42,13 +42,12 @@ class Best:
     found: Found
     share: Share | None
     exact: bool
-    base_tried: bool
 
 
 @dataclass(frozen=True, eq=False)
 class _Ask:
     instance: Instance
-    tasks: frozenset[int]
+    tasks: Sequence[int]
     shared: Callable[[Share], Instance]
 
     def score(self, found: Found | None, share: Share | None) -> Score:
@@ -58,29 +57,30 @@ class _Ask:
 
 
 def best_rest(
-    instance: Instance, tasks: frozenset[int], base: AtBase | None, shared: Callable[[Share], Instance]
+    instance: Instance, tasks: Sequence[int], base: AtBase | None, shared: Callable[[Share], Instance]
 ) -> Best | None:
-    """Return the best rest of a day, None where there is too much to look at in full.
+    """Return the best rest of a day of tasks in the order of the plan, None where there is too much even for a beam.
 
     `shared` gives the same day with a job at some of its hives: tasks keep their numbers.
     """
+    tasks = may_be_done(instance.problem, tasks, base, lambda task: _in_part(instance, task))
     ask = _Ask(instance, tasks, shared)
     plain = look(instance.problem, tasks)
     if plain is None:
         return None
     found, share, exact = _with_shares(ask, plain, None)
-    tried = False
-    if base is not None and not plain.carried.allowed[-1]:
+    all_of_it = np.array([(1 << len(plain.numbers)) - 1], dtype=np.int64)
+    if base is not None and not carried(instance.problem, plain.numbers, None, all_of_it).allowed[0]:
         again = look(instance.problem, tasks, base)
-        tried = again is not None
-        exact = exact and tried
         if again is not None:
             more, part, whole = _with_shares(ask, again, base)
             exact = exact and whole
             if _beats(ask, (more, part), (found, share)):
                 found, share = more, part
+    if found is not None and not exact:
+        found = _in_best_order(ask, found, share, base)
     start = instance.problem.routes[0].earliest_leave
-    return Best(found or Found((), start), share if found else None, exact, tried)
+    return Best(found or Found((), start), share if found else None, exact)
 
 
 def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found | None, Share | None]) -> bool:
@@ -90,34 +90,36 @@ def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found
     return (mine, not one[0].dirty, -one[0].home) > (its, not other[0].dirty, -other[0].home)
 
 
+def _in_best_order(ask: _Ask, found: Found, share: Share | None, base: AtBase | None) -> Found:
+    """Return what a beam found in the best order that there is for it, where that can be looked at in full."""
+    problem = (ask.instance if share is None else ask.shared(share)).problem
+    mine = served((found.order, found.later))
+    looked = look(problem, [task for task in ask.tasks if task in mine], base if found.later else None)
+    tried = None if looked is None or not looked.sizes.whole else looked.best()
+    same = tried is not None and tried.score == found.score
+    return tried if tried is not None and same and _beats(ask, (tried, share), (found, share)) else found
+
+
 def _with_shares(ask: _Ask, looked: Looked, base: AtBase | None) -> tuple[Found | None, Share | None, bool]:
     """Return the best day with all hives of each job or some of one, and whether all was looked at."""
     found, best = looked.best(), None
     score = ask.score(found, None)
-    spent = 0
+    spent = 0.0
     for top, share in sorted(_groups(ask, looked), key=lambda group: group[0], reverse=True):
         if top < score:
             break
-        spent += looked.table.size
-        if spent > MOST_PART_CELLS:
+        spent += looked.sizes.steps
+        if spent > MOST_PART_STEPS:
             return found, best, False
         tried = look(ask.shared(share).problem, ask.tasks, base)
         if tried is None:
             return found, best, False
-        day = tried.best(_has(looked, share.task) & ~looked.carried.enough)
+        enough = carried(ask.instance.problem, looked.numbers, base, tried.sets).enough
+        day = tried.best(tried.has(share.task) & ~enough)
         if _beats(ask, (day, share), (found, best)):
             found, best = day, share
             score = ask.score(found, share)
-    return found, best, True
-
-
-def _has(looked: Looked, task: int) -> NDArray[np.bool_]:
-    """Return which sets do a task, on whichever trip; shape (sets,)."""
-    bit, count = looked.numbers.index(task), len(looked.numbers)
-    sets = np.arange(len(looked.home), dtype=np.int64)
-    return np.asarray(
-        (sets >> bit | sets >> (bit + count)) & 1 == 1 if len(sets) > 1 << count else sets >> bit & 1 == 1
-    )
+    return found, best, looked.sizes.whole
 
 
 def _groups(ask: _Ask, looked: Looked) -> Iterator[tuple[Score, Share]]:
@@ -134,9 +136,9 @@ def _groups(ask: _Ask, looked: Looked) -> Iterator[tuple[Score, Share]]:
 def _groups_of(ask: _Ask, looked: Looked, task: int, sets: NDArray[np.int64]) -> Iterator[tuple[Score, Share]]:
     job, scale = ask.instance.jobs[task], ask.instance.weight_scale
     each = _each_hive(ask.instance, job)
-    if job.hives <= 1 or job.to or not each or part_of(job.id).count > 1:
+    if not _in_part(ask.instance, task):
         return
-    sets = sets[~_has(looked, task)[sets]]
+    sets = sets[~looked.has(task)[sets]]
     most = np.full(len(sets), job.hives, dtype=np.int64)
     for supply, amount in each.items():
         if supply in looked.carried.left:
@@ -151,6 +153,12 @@ def _groups_of(ask: _Ask, looked: Looked, task: int, sets: NDArray[np.int64]) ->
             top = max(top, tuple(Fraction(int(score[tops[count]]), scale) for score in looked.scores))
         if top:
             yield (*top[:rank], top[rank] + whole * count, *top[rank + 1 :]), Share(task, count)
+
+
+def _in_part(instance: Instance, task: int) -> bool:
+    """Return whether some of a job's hives may be done: what takes nothing needs no sharing out."""
+    job = instance.jobs[task]
+    return job.hives > 1 and not job.to and bool(_each_hive(instance, job)) and part_of(job.id).count == 1
 
 
 def _each_hive(instance: Instance, job: Job) -> dict[int, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -12,7 +12,8 @@ from routing.plain_words import duration
 from routing.planning.ask.rest_load import AtBase, put_on
 from routing.planning.ask.rest_of_day import from_here, hours_of
 from routing.planning.ask.rest_parts import Best, Share, best_rest, with_share
-from routing.planning.ask.rest_search import Found
+from routing.planning.ask.rest_places import may_be_done
+from routing.planning.ask.rest_search import Found, look
 from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
@@ -20,7 +21,7 @@ from routing.planning.itineraries import build_round
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
-from routing.planning.model.problem import NO_LIMIT, Order, Planned, rank_score, served
+from routing.planning.model.problem import NO_LIMIT, Order, Planned, rank_score, served, widest
 from routing.planning.model.timing import timeline
 from routing.round import Itinerary, Proof, ReasonCode, Round
 from routing.travel.legs import Legs
@@ -62,11 +63,14 @@ class FromBase:
         return AtBase(drives, self.loading, whole)
 
 
-def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) -> tuple[RestPart, ...] | None:
+def rest_rounds(
+    farm: Farm, legs: Legs, date: dt.date, base: FromBase | None, plan: Sequence[str] = ()
+) -> tuple[RestPart, ...] | None:
     """Return the best rest of a day: one round, or two where base is come back to in between.
 
-    None where there is too much left to look at in full. What is too heavy by itself may be done once base has taken
-    off what was brought, and some of the hives of a job that there is not enough for.
+    `plan` are the jobs as the plan has them in turn. None where there is too much left even for a beam. What is too
+    heavy by itself may be done once base has taken off what was brought, and some of the hives of a job that there is
+    not enough for.
     """
     instance = build_instance(farm, legs, (date,))
     curable = {ReasonCode.TOO_HEAVY, ReasonCode.NO_STOCK}
@@ -76,7 +80,10 @@ def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) ->
         return build_instance(with_share(farm, instance.jobs[share.task].id, share.hives), legs, (date,))
 
     at_base = None if base is None else base.at_base(instance)
-    best = best_rest(instance, frozenset(range(len(instance.jobs))) - certain, at_base, cache(shared))
+    turn = {id_: number for number, id_ in enumerate(plan)}
+    tasks = [task for task in range(len(instance.jobs)) if task not in certain]
+    tasks.sort(key=lambda task: turn.get(instance.jobs[task].id, len(turn)))
+    best = best_rest(instance, tasks, at_base, cache(shared))
     if best is None:
         return None
     if best.share is not None:
@@ -84,11 +91,16 @@ def rest_rounds(farm: Farm, legs: Legs, date: dt.date, base: FromBase | None) ->
         instance = build_instance(farm, legs, (date,))
     if base is None or at_base is None or not best.found.later:
         return (_part(farm, legs, instance, best.found.order, proven=best.exact),)
-    return _by_base(farm, legs, instance, best, (base, at_base))
+    return _by_base(farm, legs, instance, best, (base, at_base), tasks)
 
 
 def _by_base(
-    farm: Farm, legs: Legs, instance: Instance, best: Best, base: tuple[FromBase, AtBase]
+    farm: Farm,
+    legs: Legs,
+    instance: Instance,
+    best: Best,
+    base: tuple[FromBase, AtBase],
+    tasks: Sequence[int],
 ) -> tuple[RestPart, ...]:
     """Return the round until base and the one from there on."""
     found, (whole, at_base) = best.found, base
@@ -97,8 +109,6 @@ def _by_base(
     arrive = found.left_at + int(rules.drive_seconds[last, 0])
     leave = arrive + (rules.break_seconds if found.rested_at_base else 0) + at_base.loading
     first = {instance.jobs[task].id for task in served((found.order,))}
-    left, more = put_on(problem, at_base, sorted(served((found.order,))), sorted(served((found.later,))))
-    aboard = {name: (left[at] + more[at]) / THOUSAND for at, name in enumerate(instance.materials)}
     parts = []
     if found.order:
         before = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id in first)})
@@ -106,12 +116,36 @@ def _by_base(
             before = _rested_before(before, legs, instance, found)
         inner = build_instance(before, legs, instance.dates)
         parts.append(_part(before, legs, inner, _again(instance, inner, found.order), proven=best.exact))
-    after = _from_base(farm, instance, leave, aboard, rested=found.rested or found.rested_at_base)
-    after = after.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
-    legs = from_here(whole.legs, 0)
-    inner = build_instance(after, legs, instance.dates)
-    parts.append(_part(after, legs, inner, _again(instance, inner, found.later), proven=best.exact))
+    rested = found.rested or found.rested_at_base
+    rest = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
+    legs, later = from_here(whole.legs, 0), found.later
+    for anew in (True, False):
+        left, more = put_on(problem, at_base, sorted(served((found.order,))), sorted(served((later,))))
+        aboard = {name: (left[at] + more[at]) / THOUSAND for at, name in enumerate(instance.materials)}
+        after = _from_base(rest, instance, leave, aboard, rested=rested)
+        inner = build_instance(after, legs, instance.dates)
+        if anew:  # with what is on board after loading
+            later = _again(inner, instance, _looked_at_anew(instance, inner, later, tasks))
+    parts.append(_part(after, legs, inner, _again(instance, inner, later), proven=best.exact))
     return tuple(parts)
+
+
+def _looked_at_anew(instance: Instance, inner: Instance, later: Order, tasks: Sequence[int]) -> Order:
+    """Return the best trip from base with what is on board then: `later`, or better where the load has more room.
+
+    The search before it held all that the trip brings against the payload as if at once.
+    """
+    order, problem = _again(instance, inner, later), inner.problem
+    number = {job.id: task for task, job in enumerate(inner.jobs)}
+    mine = [number[instance.jobs[task].id] for task in tasks if instance.jobs[task].id in number]
+    looked = look(problem, may_be_done(problem, mine, None, lambda _: False))
+    found, times = None if looked is None else looked.best(), timeline(problem, 0, order)
+    if found is None or times is None:
+        return order
+    stop = None if times.rest is None else times.rest.stop
+    dirty = stop is not None and problem.visits[order[stop].visit].last_of_day
+    had = (rank_score(problem, served((order,))), not dirty, -times.home)
+    return found.order if (tuple(found.score), not found.dirty, -found.home) > had else order
 
 
 def _from_base(farm: Farm, instance: Instance, leave: int, aboard: Mapping[str, float], *, rested: bool) -> Farm:
@@ -145,7 +179,10 @@ def _rested_before(farm: Farm, legs: Legs, instance: Instance, found: Found) -> 
 
 
 def _again(old: Instance, new: Instance, order: Order) -> Order:
-    """Return an order in another instance of the same day: the same jobs in the same windows."""
+    """Return an order in another instance of the same day: the same jobs, in windows that hold those that they had.
+
+    Of a site with less work left fewer windows may be told, since one that holds another stands for both.
+    """
     tasks = {job.id: task for task, job in enumerate(new.jobs)}
     found = []
     for planned in order:
@@ -154,10 +191,10 @@ def _again(old: Instance, new: Instance, order: Order) -> Order:
         visit = next(
             number
             for number in new.problem.visits_for(here)
-            if (new.problem.visits[number].opens, new.problem.visits[number].closes) == (was.opens, was.closes)
+            if new.problem.visits[number].opens <= was.opens and was.closes <= new.problem.visits[number].closes
         )
         found.append(Planned(visit, here))
-    return tuple(found)
+    return widest(new.problem, (tuple(found),))[0]
 
 
 def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: bool) -> RestPart:

@@ -2,17 +2,19 @@
 
 Whatever follows is never worse for having begun sooner. A set is a number with a bit a task, the tasks of a stop are
 neighbours in it. Where base may be come back to, each place stands there once more for the trip from base, with bits of
-its own. A stop may be made again for other tasks, in another window or the same. Sets of one size are gone
-through at once, in whole arrays.
+its own; no task is done on both trips, and only such sets are in the table. A stop may be made again for other tasks,
+in another window or the same. Sets of one size are gone through at once, in whole arrays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from routing.planning.ask.rest_load import Carried
 
 Finishes = NDArray[np.int32]
 Sets = NDArray[np.int64]
@@ -28,6 +30,8 @@ class Choice:
 
     bits: int
     """Of the tasks, in the number of a set."""
+    either: int
+    """Of the tasks on whichever trip: a set with one of these has no room for them."""
     tasks: tuple[int, ...]
     seconds: int
     spans: tuple[tuple[int, int], ...]
@@ -62,8 +66,8 @@ class Place:
     """1 on the trip from base."""
     base_out: int = -1
     """From base."""
-    room: NDArray[np.bool_] | None = None
-    """By set with its task, whether what is on board within this stop has room; None where no more is than after it."""
+    move: int = -1
+    """The bit of its task where that is a move of hives: within it more is on board than after it."""
 
 
 @dataclass(frozen=True)
@@ -76,8 +80,6 @@ class Rest:
     latest_break: int
     """When the break has to begin, and how late a day without one may be home."""
     places: tuple[Place, ...]
-    allowed: NDArray[np.bool_]
-    """By set, whether it can be carried and is on board."""
     out_home: int = -1
     """From where the crew stands to base."""
     loading: int = 0
@@ -107,44 +109,66 @@ class Step:
     state: int
 
 
-def filled(rest: Rest) -> Finishes:
-    """Return the table, shape (states of the break, places, sets)."""
-    sets, states = len(rest.allowed), 3 if rest.break_seconds else 1
-    table = np.full((states, len(rest.places), sets), NEVER, dtype=np.int32)
-    numbers = np.arange(sets, dtype=np.int64)
-    sizes = np.bitwise_count(numbers)
+@dataclass(frozen=True, eq=False)
+class Table:
+    """The earliest finishes of all sets that are looked at."""
+
+    sets: Sets
+    """Rising, the empty one first."""
+    finishes: Finishes
+    """Shape (states of the break, places, sets)."""
+
+    def at(self, sets: Sets) -> Sets:
+        """Return the columns of sets that are in the table."""
+        return np.searchsorted(self.sets, sets)
+
+
+def every_set(tasks: int, trips: int) -> Sets:
+    """Return all sets of so many tasks, each on one of so many trips, rising; shape ((trips + 1) ** tasks,)."""
+    found = np.zeros(1, dtype=np.int64)
+    for task in range(tasks):
+        found = np.concatenate([found, *(found | 1 << task + trip * tasks for trip in range(trips))])
+    return np.sort(found)
+
+
+def filled(rest: Rest, sets: Sets, can: Carried) -> Table:
+    """Return the table of these sets, of those that can be carried."""
+    states = 3 if rest.break_seconds else 1
+    table = Table(sets, np.full((states, len(rest.places), len(sets)), NEVER, dtype=np.int32))
+    sizes = np.bitwise_count(sets)
     for size in range(int(sizes.max())):
-        some = numbers[(sizes == size) & rest.allowed]
+        some = np.flatnonzero((sizes == size) & can.allowed)
         if size:
-            some = some[(table[:, :, some] < NEVER).any(axis=(0, 1))]
+            some = some[(table.finishes[:, :, some] < NEVER).any(axis=(0, 1))]
         if len(some):
             for to, place in enumerate(rest.places):
-                _go_on(rest, table, some, to, place)
+                _go_on(rest, table, some, to, can.room.get(place.move))
     return table
 
 
-def _go_on(rest: Rest, table: Finishes, sets: Sets, to: int, place: Place) -> None:
-    ready = _ready(rest, table, sets, to)
-    for choice in place.choices:
-        free = np.flatnonzero(sets & choice.bits == 0)
-        after = sets[free] | choice.bits
+def _go_on(rest: Rest, table: Table, some: Sets, to: int, room: NDArray[np.bool_] | None) -> None:
+    ready = _ready(rest, table, some, to)
+    for choice in rest.places[to].choices:
+        free = np.flatnonzero(table.sets[some] & choice.either == 0)
+        after = table.at(table.sets[some[free]] | choice.bits)
         for state, moments in enumerate(ready):
             ends = choice.finishes(moments[free])
-            ends[(ends > rest.home_by) | (place.room is not None and ~place.room[after])] = NEVER
-            table[state, to, after] = np.minimum(table[state, to, after], ends)
+            ends[(ends > rest.home_by) | (room is not None and ~room[after])] = NEVER
+            table.finishes[state, to, after] = np.minimum(table.finishes[state, to, after], ends)
 
 
-def _ready(rest: Rest, table: Finishes, sets: Sets, to: int) -> list[Finishes]:
+def _ready(rest: Rest, table: Table, some: Sets, to: int) -> list[Finishes]:
     """Return when work at a place may begin after each set, by state of the break."""
-    found = [np.full(len(sets), NEVER, dtype=np.int32) for _ in range(len(table))]
-    for way in _ways(rest, to, begun=bool(sets[0])):
-        finish = np.full(len(sets), rest.now, dtype=np.int32) if way.at is None else table[way.before][way.at, sets]
+    found = [np.full(len(some), NEVER, dtype=np.int32) for _ in range(len(table.finishes))]
+    for way in ways(rest, to, begun=bool(some[0])):
+        finish = np.full(len(some), rest.now, dtype=np.int32)
+        finish = finish if way.at is None else table.finishes[way.before][way.at, some]
         finish = np.where(finish <= way.latest, finish, NEVER)
         found[way.after] = np.minimum(found[way.after], finish + np.int32(way.seconds))
     return found
 
 
-def _ways(rest: Rest, to: int, *, begun: bool) -> Iterator[Way]:
+def ways(rest: Rest, to: int, *, begun: bool) -> Iterator[Way]:
     """Yield each way to a place, straight or by base."""
     there, ever = rest.places[to], int(NEVER)
     if not begun:
@@ -188,19 +212,19 @@ def _by_base(rest: Rest, at: int | None, there: Place, back: int) -> Iterator[Wa
         yield Way(at, NOT_YET, RESTED, seconds + pause, min(due, latest - pause))
 
 
-def homes(rest: Rest, table: Finishes) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+def homes(rest: Rest, table: Table, can: Carried) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     """Return when the crew is home at the soonest with each set done, and whether only after a break at a suspect site.
 
     Shape (sets,); NEVER where it is not home in time.
     """
-    clean, dirty = (np.full(table.shape[2], NEVER, dtype=np.int64) for _ in range(2))
+    clean, dirty = (np.full(len(table.sets), NEVER, dtype=np.int64) for _ in range(2))
     for number, place in enumerate(rest.places):
-        for state in range(len(table)) if place.home >= 0 else ():
-            back = table[state, number].astype(np.int64) + place.home
+        for state in range(len(table.finishes)) if place.home >= 0 else ():
+            back = table.finishes[state, number].astype(np.int64) + place.home
             back[back > last_home(rest, state)] = NEVER
             kept = dirty if state == AT_SUSPECT else clean
             np.minimum(kept, back, out=kept)
-    clean[~rest.allowed] = dirty[~rest.allowed] = NEVER
+    clean[~can.allowed] = dirty[~can.allowed] = NEVER
     return np.where(clean < NEVER, clean, dirty), clean >= NEVER
 
 
@@ -209,48 +233,39 @@ def last_home(rest: Rest, state: int) -> int:
     return min(rest.home_by, rest.latest_break) if rest.break_seconds and state == NOT_YET else rest.home_by
 
 
-def traced(rest: Rest, table: Finishes, done: int, home: int, *, dirty: bool) -> list[Step]:
+def traced(rest: Rest, table: Table, column: int, home: int, *, dirty: bool) -> list[Step]:
     """Return the order that does a set and is home then, found again from its end."""
     states = (AT_SUSPECT,) if dirty else (NOT_YET, RESTED)
     number, state = next(
         (number, state)
         for number, place in enumerate(rest.places)
         for state in states
-        if state < len(table)
+        if state < len(table.finishes)
         and place.home >= 0
         and home <= last_home(rest, state)
-        and int(table[state, number, done]) + place.home == home
+        and int(table.finishes[state, number, column]) + place.home == home
     )
     steps: list[Step] = []
-    while done:
-        finish = int(table[state, number, done])
-        choice, before, was = _entered(rest, table, (number, state, done), finish)
+    while column:
+        finish = int(table.finishes[state, number, column])
+        choice, before, was = _entered(rest, table, (number, state, column), finish)
         steps.append(Step(number, choice, finish, state))
-        done, number, state = done & ~choice.bits, before, was
+        column = int(table.at(table.sets[column : column + 1] & ~choice.bits)[0])
+        number, state = before, was
     return steps[::-1]
 
 
-def _entered(rest: Rest, table: Finishes, here: tuple[int, int, int], finish: int) -> tuple[Choice, int, int]:
+def _entered(rest: Rest, table: Table, here: tuple[int, int, int], finish: int) -> tuple[Choice, int, int]:
     """Return what was done last, where the crew came from, and the state of the break there."""
-    number, state, done = here
+    number, state, column = here
+    done = table.sets[column : column + 1]
     for choice in rest.places[number].choices:
-        if choice.bits & ~done:
+        if choice.bits & ~int(done[0]):
             continue
-        before = done & ~choice.bits
-        for way in _ways(rest, number, begun=bool(before)):
-            ready = rest.now if way.at is None else int(table[way.before, way.at, before])
+        before = int(table.at(done & ~choice.bits)[0])
+        for way in ways(rest, number, begun=bool(before)):
+            ready = rest.now if way.at is None else int(table.finishes[way.before, way.at, before])
             may = way.after == state and ready <= way.latest and ready < NEVER
             if may and choice.finish(ready + way.seconds) == finish:
                 return choice, -1 if way.at is None else way.at, way.before
     raise AssertionError("the table holds a state that nothing leads to")
-
-
-def summed(each: Sequence[float], bits: int | None = None) -> NDArray[np.float64]:
-    """Return for every set the sum over its tasks, shape (sets,); whole numbers stay whole up to 2 to the 53rd.
-
-    Sets of more bits than there are tasks take nothing for the others.
-    """
-    found = np.zeros(1 << len(each), dtype=np.float64)
-    for task, amount in enumerate(each):
-        found[1 << task : 2 << task] = found[: 1 << task] + amount
-    return np.tile(found, 1 << ((bits or len(each)) - len(each)))

@@ -36,6 +36,12 @@ NEAR_ENOUGH = 1e-5
 
 LEAST_WALKS = 20
 
+PRICES_ALONE = mathopt.ModelSolveParameters(
+    variable_values_filter=mathopt.VariableFilter(filtered_items=()),
+    reduced_costs_filter=mathopt.VariableFilter(filtered_items=()),
+)
+"""What the programme is asked for: to tell what each of thousands of walks does takes longer than to solve it."""
+
 EXACT_ROUNDS = 5
 """Rounds of quick pricing that one of exact pricing counts for."""
 
@@ -211,14 +217,23 @@ class WalkChoice:
             if bound > best:
                 best, self.prices, self.tops = bound, prices, tops
             centre = None
-            near = answer.objective_value() - best <= max(NEAR, NEAR_ENOUGH * abs(answer.objective_value()))
-            if last or not added or near or self._enough(best):
+            if last or not added or self._settled(answer.objective_value(), best) or self._enough(best):
                 return best
+
+    def _settled(self, reached: float, best: float) -> bool:
+        """Return whether no bound is told apart from the best so far, now that the programme has `reached` this.
+
+        No bound passes what it has reached, and ranks are weighed in whole numbers.
+        """
+        if reached - best <= max(NEAR, NEAR_ENOUGH * abs(reached)):
+            return True
+        whole = self.goal is not None and not self.weight and not self.each
+        return whole and math.floor(-best + NEAR) == math.floor(-reached + NEAR)
 
     def _solved(self) -> mathopt.SolveResult | None:
         """Return an answer, or None where the numbers failed both solvers, which is no fault of the round."""
         try:
-            return self.solver.solve()
+            return self.solver.solve(model_params=PRICES_ALONE)
         except Exception:  # noqa: BLE001 - the error that it makes of its own failure may fail too
             self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
         try:

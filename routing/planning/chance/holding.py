@@ -15,7 +15,7 @@ from routing.plain_words import chance_words, minutes_words
 from routing.planning.chance.recourse import skippable, worth
 from routing.planning.chance.simulate import SimulatedDay, days_held, must_stops, musts_held, simulate, simulated_again
 from routing.planning.chance.spread import Spread
-from routing.round import Chance, Itinerary, Round, Stop
+from routing.round import Chance, ChanceSpread, Itinerary, Round, Stop
 from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
 
@@ -31,13 +31,22 @@ def with_chance(round_: Round, farm: Farm, legs: Legs) -> Round:
     """Return the round with the chance that it holds; as it is where nothing is planned or a person gave the order."""
     if not round_.itineraries or round_.given_order:
         return round_
-    simulated = simulate(round_, Spread.of(farm), finish_early_seconds(farm.rules))
+    spread, early = Spread.of(farm), finish_early_seconds(farm.rules)
+    simulated = simulate(round_, spread, early)
     musts, whole = musts_held(simulated), days_held(simulated)
     chance = Chance(
         days=int(whole.size),
         musts=None if musts is None else float(musts.mean()),
         whole=float(whole.mean()),
         text="",
+        spread=ChanceSpread(
+            visit=spread.visit.value,
+            site=spread.site.value,
+            day_work=spread.day_work.value,
+            drive=spread.drive.value,
+            day_drive=spread.day_drive.value,
+            early_seconds=early,
+        ),
     )
     told = {"text": _text(chance, round_, farm), "remedies": tuple(_remedies(chance, simulated, round_, farm, legs))}
     return round_.model_copy(update={"chance": chance.model_copy(update=told)})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from ortools.math_opt.python import mathopt
 
@@ -22,6 +23,35 @@ def keep_stock(
             unit = math.gcd(*(used[supply] for used in amounts)) or 1
             using = [used[supply] // unit * take for used, take in zip(amounts, takes, strict=True) if used[supply]]
             model.add_linear_constraint(mathopt.fast_sum(using) <= facts.stock // unit)
+
+
+@dataclass(frozen=True)
+class Relaxed:
+    """The best of a model whose yes-or-no variables may be taken in part."""
+
+    best: float
+    reduced_costs: Sequence[float]
+    """Of each of those variables: what the best changes by, at the least, where one more is taken."""
+
+
+def relaxation(
+    model: mathopt.Model, takes: Sequence[mathopt.Variable], seconds: dt.timedelta | None = None
+) -> Relaxed | None:
+    """Return the relaxation of `takes`, shape (variables,), None where it was not solved; the model is as before."""
+    for take in takes:
+        take.integer = False
+    try:
+        answer = mathopt.solve(
+            model, mathopt.SolverType.GLOP, params=mathopt.SolveParameters(time_limit=seconds, random_seed=1)
+        )
+    except Exception:  # noqa: BLE001 - the solver fails on hard numbers, and the error that it makes of it may fail too
+        return None
+    finally:
+        for take in takes:
+            take.integer = True
+    if answer.termination.reason != mathopt.TerminationReason.OPTIMAL or not answer.has_dual_feasible_solution():
+        return None
+    return Relaxed(answer.objective_value(), answer.reduced_costs(takes))
 
 
 def best_choice(

@@ -5,13 +5,14 @@ A task covered twice is then dropped where that saves most, so columns that over
 
 from __future__ import annotations
 
+import datetime as dt
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from ortools.math_opt.python import mathopt
 
-from routing.planning.exact.choice import best_choice, keep_stock
+from routing.planning.exact.choice import best_choice, keep_stock, relaxation
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, served
 from routing.planning.model.route_pool import Column, RoutePool, without
@@ -33,6 +34,13 @@ LEAST_COLUMNS = 1000
 """By the clock no more columns than the solver can read and look over in that time, but at least so many."""
 
 MOST_GOAL = 10**7
+
+ROUNDING = 1e-3
+"""Of a goal, which is whole: less than that is the solver's rounding."""
+
+FIXING_SHARE = 0.3
+"""Of the time for a goal, what its relaxation may take. With what that rules out 2,000 columns of 78 tasks take 0.7 s,
+and 5 s without."""
 
 
 def recombine(
@@ -110,13 +118,40 @@ class _Model:
             self.model.add_linear_constraint(does <= mathopt.fast_sum(by_task[task]))
         keep_stock(self.model, problem, (column.tasks for column in self.columns), self.takes)
 
-    def _solve(self) -> bool:
-        """Seek the best for the goal at hand; return whether there is any, which is then where the next begins."""
+    def _solve(self, *, better: bool = False) -> bool:
+        """Seek the best for the goal at hand; return whether there is any, which is then where the next begins.
+
+        Where `better`, only what is better than that is sought: no other goal follows.
+        """
         left = None if self.deadline is None else max(LEAST_SECONDS, self.deadline - time.monotonic())
+        if not self._fix(left, 1.0 - ROUNDING if better else -ROUNDING):
+            return True
         found = best_choice(self.model, self.nodes, left, self.hint)
         if found is None:
             return False
         self.hint = found
+        return True
+
+    def _fix(self, left: float | None, gain: float) -> bool:
+        """Forbid the columns that are in no choice better than the one at hand by `gain`; return whether one may be.
+
+        What a column's reduced cost takes from the relaxation's best is lost by every choice that it is part of.
+        """
+        if not self.hint:
+            return True
+        seconds = None if left is None else dt.timedelta(seconds=left * FIXING_SHARE)
+        relaxed = relaxation(self.model, self.takes, seconds)
+        if relaxed is None:
+            return True
+        objective = self.model.objective
+        reached = sum(term.coefficient * self.hint[term.variable] for term in objective.linear_terms())
+        sign = 1 if objective.is_maximize else -1
+        spare = sign * (relaxed.best - reached) - gain
+        if spare + gain < 1.0 - ROUNDING:
+            return False  # all that is counted is whole
+        for take, cost in zip(self.takes, relaxed.reduced_costs, strict=True):
+            if -sign * cost > spare and not round(self.hint[take]):
+                take.upper_bound = 0
         return True
 
     def raise_goal(self, goal: Sequence[float]) -> bool:
@@ -137,7 +172,7 @@ class _Model:
         self.model.minimize(
             mathopt.fast_sum(column.cost.main * takes for column, takes in zip(self.columns, self.takes, strict=True))
         )
-        if not self._solve():
+        if not self._solve(better=True):
             return None
         return [number for number, takes in enumerate(self.takes) if round(self.hint[takes])]
 

@@ -297,7 +297,7 @@ class _Drawing:
         script = f"const texts = {script_value(self._texts)};\n{figure.script.render()}{template_text('map.js')}"
         script += template_text("map_names.js") + template_text("map_grid.js")
         return MapParts(
-            style=leaflet().style + template_text("sheet.css") + template_text("map.css"),
+            style=leaflet().style + template_text("tokens.css") + template_text("sheet.css") + template_text("map.css"),
             box=name,
             script=f'{script}showWholeRound({name}, {corners}, {_FURTHEST_IN}, "{units}");\n',
             grid=grid,

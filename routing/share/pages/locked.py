@@ -52,7 +52,7 @@ def lock_page(html: str, passphrase: str) -> str:
         .render(
             mark=mark,
             policy=_policy(html, mark),
-            style=trusted(template_text("locked.css")),  # our own file
+            style=trusted(template_text("tokens.css") + template_text("locked.css")),  # our own file
             script=trusted(template_text("locked.js")),  # our own file
             locked=trusted(json.dumps(locked)),  # base64 and one number
         )

@@ -11,7 +11,12 @@ from routing.share.wording.sheet import round_sheet
 
 def round_page(round_: Round) -> str:
     """Return a page that needs no other file, no script and no network; it prints on A4 and fits a phone."""
-    style = template_text("sheet.css") + template_text("page.css") + template_text("day_line.css")
+    style = (
+        template_text("tokens.css")
+        + template_text("sheet.css")
+        + template_text("page.css")
+        + template_text("day_line.css")
+    )
     sheet = round_sheet(round_)
     return (
         environment()

@@ -71,7 +71,7 @@ def season_page(season: Season) -> str:
 
     Raises ValueError where the season ends before it begins or is longer than ten years.
     """
-    style = template_text("sheet.css") + template_text("season.css")
+    style = template_text("tokens.css") + template_text("sheet.css") + template_text("season.css")
     plots = (
         ("Minutes a hive", tuple(minutes_plot(row, season.first, season.last) for row in season.minutes)),
         ("Stores", tuple(feed_plot(row, season.first, season.last) for row in season.feed)),

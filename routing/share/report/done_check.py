@@ -71,5 +71,5 @@ def _wrong_of_job(
         yield f"{named} has {planned.hives} hives in round {day.key}, not {job.of_hives}", whole
     if job.ticked is not None and not within[0] <= job.ticked < within[1]:
         when = f"{job.ticked.astimezone(zone):%Y-%m-%d %H:%M}"
-        fix = "is the phone's clock right? Write it with outyard log add"
+        fix = "is the phone's clock right? Write it down by hand: outyard log add, or Record at the desk"
         yield f"{named} was ticked at {when}, which is not within its day, {day_words(day.date)}", fix

@@ -1,10 +1,13 @@
 /* The answer to what still fits: of the orders without base, with it, and with some of a job's hives, the best. */
 function fieldAnswer() {
   "use strict";
-  const { run, small, sizeOf, everyStop, digit, jobsOf, MOST_STEPS } = fieldSearch();
+  const whole = fieldSearch();
+  const beam = fieldBeam();
   const { fits, enough, scoreOf, compare, dayOf, keeps, withJob, whyNot } = fieldDays();
-  const { loadedAgain } = fieldLoad();
-  const MOST_PART_STEPS = 4 * MOST_STEPS; // of all tables for some of a job's hives together
+  const { loadedAgain, fromBase } = fieldLoad();
+  const { mayBeDone, reduced } = fieldReach();
+  const MOST_PART_STEPS = 4 * whole.MOST_STEPS; // of all tables for some of a job's hives together
+  const BEAM_STEPS = MOST_PART_STEPS / 3; // what a beam counts as among them, so that few are tried
 
   function up(value) {
     return Math.ceil(Math.round(value * 1e6) / 1e6);
@@ -38,9 +41,9 @@ function fieldAnswer() {
   function watcher(problem, trips) {
     const jobs = problem.stops.flatMap((stop, at) => stop.jobs.map((job, number) => ({ stop: at, job: number, most: job.hives || 0, tops: [] }))).filter((each) => each.most > 1 && problem.stops[each.stop].jobs[each.job].usesEach.length > 0);
     const had = stock(problem, trips);
-    function note(left, score, frame, set) {
+    function note(left, score, view) {
       for (const each of jobs) {
-        if (frame && frame.choices[each.stop].taken[digit(frame, set, each.stop)] & (1 << each.job)) continue;
+        if (view && view.has(each.stop, each.job)) continue;
         const most = mostHives(problem.stops[each.stop].jobs[each.job], left);
         if (most < 1 || most >= each.most) continue;
         if (!each.tops[most] || compare(score, each.tops[most]) > 0) each.tops[most] = Array.from(score);
@@ -48,10 +51,10 @@ function fieldAnswer() {
     }
     note(had, [0, 0, 0, 0]);
     return {
-      seen: (frame, set, score) => {
+      seen: (view, score) => {
         const left = had.slice();
-        for (const job of jobsOf(problem, frame, set).flatMap((each) => each || [])) for (const [supply, amount] of job.uses) left[supply] -= amount;
-        note(left, score, frame, set);
+        for (const job of view.jobs(problem).flatMap((each) => each || [])) for (const [supply, amount] of job.uses) left[supply] -= amount;
+        note(left, score, view);
       },
       groups: () => jobs.flatMap((each) => groupsOf(problem, each)).sort((one, other) => compare(other.top, one.top)),
     };
@@ -72,76 +75,110 @@ function fieldAnswer() {
   }
 
   function better(one, other) {
-    if (!one || !other) return other ? -1 : 1;
+    if (!one) return -1;
+    if (!other) return 1;
     return compare(one.score, other.score) || other.dirty - one.dirty || other.home - one.home;
   }
 
   /* The best with all of each job's hives, and where not enough is there for them, with some of the hives of one. */
   function bestOf(problem, trips) {
-    const stops = everyStop(problem);
+    const all = whole.small(problem, trips);
+    const { run } = all ? whole : beam;
+    const each = all ? whole.sizeOf(problem, trips).steps : BEAM_STEPS;
     const everything = problem.stops.flatMap((stop) => stop.jobs);
     const lacking = !enough(problem, trips === 1 ? everything : [], trips === 1 ? null : everything);
     const watched = lacking ? watcher(problem, trips) : null;
-    let found = run(problem, trips, stops, null, watched && watched.seen);
+    let found = run(problem, trips, null, watched && watched.seen);
     let steps = 0;
     for (const part of watched ? watched.groups() : []) {
       if (found && compare(part.top, found.score) < 0) break;
-      steps += sizeOf(problem, trips, stops).steps;
+      steps += each;
       if (steps > MOST_PART_STEPS) return { found, exact: false };
-      const tried = run(withPart(problem, part), trips, stops, (frame, set) => isPart(problem, part, frame, set));
+      const tried = run(withPart(problem, part), trips, (view) => view.has(part.stop, part.job) && !enough(problem, ...view.jobs(problem)));
       if (better(tried, found) > 0) found = { ...tried, part };
     }
-    return { found, exact: true };
+    return { found, exact: all };
   }
 
-  /* Whether a set has the job that is done in part, and there is not enough for all its hives beside the others. */
-  function isPart(problem, { stop, job }, frame, set) {
-    return Boolean(frame.choices[stop].taken[digit(frame, set, stop)] & (1 << job)) && !enough(problem, ...jobsOf(problem, frame, set));
-  }
-
-  /* Beyond what is searched in full: the stops that matter most in full, and the rest where each still fits. */
-  function rough(problem) {
-    const rank = (stop) => scoreOf(problem.stops[stop].jobs);
-    const first = problem.stops.map((_, stop) => stop).sort((a, b) => compare(rank(b), rank(a)));
-    let taken = first.length;
-    while (taken > 0 && !small(problem, 1, new Set(first.slice(0, taken)))) taken -= 1;
-    const begun = run(problem, 1, new Set(first.slice(0, taken)));
-    let order = begun ? begun.order : [];
-    for (const stop of first) {
-      for (const number of problem.stops[stop].jobs.map((_, index) => index)) {
-        const next = withJob(order, (tried) => keeps(problem, tried), stop, number);
-        if (next) order = next;
-      }
-    }
-    return order;
+  /* Beyond what a beam holds: the jobs that matter most, and of the rest what still fits beside them. */
+  function most(problem) {
+    const jobs = problem.stops.flatMap((stop, at) => stop.jobs.map((job, number) => ({ job, stop: at, number })));
+    jobs.sort((one, other) => one.job.rank - other.job.rank || other.job.weight - one.job.weight);
+    const first = jobs.slice(0, beam.MOST_JOBS);
+    const less = reduced(problem, (stop, number) => first.some((each) => each.stop === stop && each.number === number));
+    let order = less.back(beam.run(less.problem, 1) || { order: [] }).order;
+    for (const { stop, number } of jobs) order = withJob(order, (tried) => keeps(problem, tried), stop, number) || order;
+    return { order };
   }
 
   function search(asked) {
     const problem = { ...asked, hives: asked.hives || [0, 0], supplies: asked.supplies };
-    const everything = problem.stops.flatMap((stop) => stop.jobs);
-    const stops = everyStop(problem);
-    if (!small(problem, 1, stops)) return told(problem, { problem, order: rough(problem) }, { exact: false, base: "" });
-    let { found, exact } = bestOf(problem, 1);
+    const less = reduced(problem);
+    const everything = less.problem.stops.flatMap((stop) => stop.jobs);
+    if (everything.length > beam.MOST_JOBS) return told(problem, most(problem), { exact: false, base: "" });
+    let { found, exact } = bestOf(less.problem, 1);
     let base = "";
     if (problem.base && !fits(problem, everything)) {
-      base = small(problem, 2, stops) ? "looked at" : "too much";
-      const again = base === "looked at" ? bestOf(problem, 2) : { found: null, exact: false };
+      base = "looked at";
+      const again = bestOf(less.problem, 2);
       exact = exact && again.exact;
       if (again.found && better(again.found, found) > 0) found = again.found;
     }
-    return told(problem, found || { problem, order: [] }, { exact, base });
+    if (found && !exact) found = inBestOrder(less.problem, found);
+    return told(problem, anew(problem, less.back(found || { order: [] })), { exact, base });
+  }
+
+  /* What a beam found in the best order that there is for it, where that can be looked at in full. */
+  function inBestOrder(problem, found) {
+    const asDone = found.part ? withPart(problem, found.part) : problem;
+    const trips = found.order.some((each) => each.base) ? 2 : 1;
+    const less = reduced(asDone, (stop, number) => found.order.some((each) => each.stop === stop && each.jobs.includes(number)));
+    const tried = whole.small(less.problem, trips) ? whole.run(less.problem, trips) : null;
+    return tried && compare(tried.score, found.score) === 0 && better(tried, found) > 0 ? { ...less.back(tried), part: found.part } : found;
+  }
+
+  /* The trip from base looked at anew with what is on board then: the search before it held all that the trip brings
+     against the payload as if at once. */
+  function anew(problem, found) {
+    const back = found.order.findIndex((each) => each.base);
+    if (back < 0) return found;
+    const asDone = found.part ? withPart(problem, found.part) : problem;
+    const [first, later] = [found.order.slice(0, back), found.order.slice(back)];
+    const jobs = (order) => order.flatMap((each) => each.jobs.map((number) => asDone.stops[each.stop].jobs[number]));
+    const day = dayOf(asDone, found.order);
+    const leave = day.stops[back].again.finish;
+    const rested = day.rest && (day.rest.stop < back || day.rest.atBase);
+    const from = {
+      ...asDone,
+      now: leave,
+      breakSeconds: rested ? 0 : problem.breakSeconds,
+      breakAfter: Math.max(0, problem.now + problem.breakAfter - leave),
+      out: problem.base.out,
+      outHome: 0,
+      base: null,
+      ...fromBase(asDone, jobs(first), jobs(later)),
+    };
+    const mayBe = mayBeDone(from);
+    const less = reduced(from, (stop, number) => mayBe(stop, number) && !first.some((each) => each.stop === stop && each.jobs.includes(number)));
+    const tried = (whole.small(less.problem, 1) ? whole : beam).run(less.problem, 1);
+    if (!tried) return found;
+    const suspect = Boolean(day.rest && !rested && problem.stops[found.order[day.rest.stop].stop].last);
+    if (better(tried, { score: scoreOf(jobs(later)), dirty: suspect, home: day.home }) <= 0) return found;
+    const { order } = less.back(tried);
+    return { ...found, order: [...first, { ...order[0], base: true }, ...order.slice(1)] };
   }
 
   function told(problem, found, { exact, base }) {
     const { order, part } = found;
-    const day = dayOf(found.problem, order);
-    const jobs = (each) => each.jobs.map((number) => found.problem.stops[each.stop].jobs[number]);
+    const asDone = part ? withPart(problem, part) : problem;
+    const day = dayOf(asDone, order);
+    const jobs = (each) => each.jobs.map((number) => asDone.stops[each.stop].jobs[number]);
     const dropped = problem.stops.flatMap((stop, index) => stop.jobs
       .map((_, number) => number)
       .filter((number) => !order.some((each) => each.stop === index && each.jobs.includes(number)))
-      .map((number) => ({ stop: index, job: number, why: whyNot(found.problem, order, index, number) })));
+      .map((number) => ({ stop: index, job: number, why: whyNot(asDone, order, index, number) })));
     const back = order.findIndex((each) => each.base);
-    const again = back < 0 ? null : loadedAgain(found.problem, order.slice(0, back).flatMap(jobs), order.slice(back).flatMap(jobs));
+    const again = back < 0 ? null : loadedAgain(asDone, order.slice(0, back).flatMap(jobs), order.slice(back).flatMap(jobs));
     return { exact, base, day, dropped, again, part: part ? { stop: part.stop, job: part.job, hives: part.hives } : null, score: scoreOf(order.flatMap(jobs)) };
   }
 

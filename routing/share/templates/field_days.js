@@ -4,6 +4,7 @@
 function fieldDays() {
   "use strict";
   const NEVER = 0x7fffffff;
+  const NOT_YET = 0; // of the break, as the searches number it
 
   const { fits, enough } = fieldLoad();
 
@@ -14,9 +15,10 @@ function fieldDays() {
 
   /* The first window, in order, in which the work that may begin at `ready` is over in time. */
   function finishOf(choice, ready) {
-    for (const [opens, closes] of choice.spans) {
-      const finish = Math.max(ready, opens) + choice.seconds;
-      if (finish <= closes) return finish;
+    for (let at = 0; at < choice.spans.length; at += 1) {
+      const span = choice.spans[at];
+      const finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
+      if (finish <= span[1]) return finish;
     }
     return NEVER;
   }
@@ -80,6 +82,15 @@ function fieldDays() {
     if (problem.stops[order[gap].stop].last && !problem.stops[order[gap - 1].stop].last) return before;
     const middle = problem.now + Math.floor((away - problem.breakSeconds) / 2);
     return Math.abs(finished - middle) <= Math.abs(reached - middle) ? before : here;
+  }
+
+  /* When the crew is ready to go on after loading at base, and when with its break there; NEVER where that is not to be. */
+  function againAt(problem, arrive, state) {
+    const ready = arrive + problem.base.loading;
+    const rest = problem.breakSeconds;
+    if (ready > problem.homeBy) return [NEVER, NEVER];
+    if (rest === 0 || state !== NOT_YET) return [ready, NEVER];
+    return arrive > problem.now + problem.breakAfter ? [NEVER, NEVER] : [ready, ready + rest > problem.homeBy ? NEVER : ready + rest];
   }
 
   function lateness(day) {
@@ -165,7 +176,7 @@ function fieldDays() {
     const beside = job.uses.find(([supply, amount]) => amount > stock(supply) - used(supply));
     if (beside) return { what: "board beside", supply: beside[0], amount: beside[1] - stock(beside[0]) + used(beside[0]) };
     const [first, ...later] = tripsOf(problem, order);
-    if (!fits(problem, [...first, job], later[0] || null, job.held) && !(later[0] && fits(problem, first, [...later[0], job], job.held))) return { what: "load" };
+    if (!later[0] && !fits(problem, [...first, job], null, job.held)) return { what: "load" };
     return { what: "room", ...closest(problem, order, stop, number) };
   }
 
@@ -182,5 +193,5 @@ function fieldDays() {
     return { late: worst.late, at: worst.stop, home: found.homeLate };
   }
 
-  return { NEVER, secondsOf, finishOf, fits, enough, scoreOf, compare, dayOf, lateness, keeps, withJob, whyNot };
+  return { NEVER, secondsOf, finishOf, againAt, fits, enough, scoreOf, compare, dayOf, lateness, keeps, withJob, whyNot };
 }

@@ -24,7 +24,7 @@ function fieldKept(kept) {
     try {
       const rest = value.rest === null || (marks.has(value.rest.stop) && whole(value.rest.start) && typeof value.rest.atBase === "boolean");
       const part = value.part === null || ([...marks.values()].flat().includes(value.part.job) && whole(value.part.hives) && whole(value.part.until));
-      const sound = whole(value.at) && start.sound(value.begin) && whole(value.home) && text(value.place, 400) && text(value.caution, 400) && text(value.base, 20) && whole(value.again) && typeof value.exact === "boolean" && rest && part
+      const sound = whole(value.at) && start.sound(value.begin) && whole(value.home) && text(value.place, 400) && text(value.caution, 400) && text(value.sure, 200) && text(value.base, 20) && whole(value.again) && typeof value.exact === "boolean" && rest && part
         && value.stops.every(stop) && value.dropped.every(dropped);
       return sound ? value : null;
     } catch (error) {

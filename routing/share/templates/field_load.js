@@ -75,5 +75,14 @@ function fieldLoad() {
     return putOn(problem, problem.board.map((amount, supply) => amount - now[supply]), later);
   }
 
-  return { fits, enough, loadedAgain };
+  /* What is on board on leaving base with what the later jobs need. */
+  function fromBase(problem, jobs, later) {
+    const now = used(problem, jobs);
+    const left = problem.board.map((amount, supply) => amount - now[supply]);
+    const more = putOn(problem, left, later);
+    const held = problem.hives.map((amount, measure) => amount - changes(problem, jobs).off[measure]);
+    return { board: left.map((amount, supply) => amount + more[supply]), brought: held, hives: held };
+  }
+
+  return { fits, enough, loadedAgain, fromBase };
 }

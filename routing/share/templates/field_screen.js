@@ -8,6 +8,8 @@ function startField(given, keeping, list, redraw) {
   const shown = fieldOrder(given, state, words);
   const { element } = shown;
   const searched = startSearch();
+  const chance = field.spread ? fieldChance(field.spread) : null;
+  const { stepsOf } = fieldSteps(given, state);
   const said = one("#field-said");
 
   function now() {
@@ -61,6 +63,12 @@ function startField(given, keeping, list, redraw) {
     return { begin: { kind: "stop", from: last ? last.stop : -1 }, at: last ? last.at : field.leave };
   }
 
+  /* On how many simulated days an order that was timed is in time, of those on which its first stop is not over before a moment; null where that is not known. */
+  function holds(question, where, day, at) {
+    const steps = chance && day.stops.length ? stepsOf(question, where, day) : null;
+    return steps && chance.holding(steps, { drive: day.back, homeBy: question.homeBy }, question.now, at);
+  }
+
   /* The order that is followed, from the last tick on, as if nobody waited for the clock; then never sooner than now. */
   function pace() {
     if (!isToday()) return { text: `This page is of ${given.day}, not of today.` };
@@ -73,6 +81,7 @@ function startField(given, keeping, list, redraw) {
     if (!reckoned.asked.base) order.forEach((each) => { each.base = false; }); // no trip is left: it was loaded already
     const question = part ? fieldAnswer().withPart(reckoned.asked, part) : reckoned.asked;
     let day = fieldDays().dayOf(question, order);
+    const sure = day && holds(question, reckoned.where, day, now());
     if (day && day.stops[0].finish < now()) {
       question.breakAfter -= now() - day.stops[0].finish;
       question.now += now() - day.stops[0].finish;
@@ -87,13 +96,15 @@ function startField(given, keeping, list, redraw) {
     const rounded = Math.round(Math.abs(behind) / 60) * 60;
     const much = rounded === 0 ? "On time" : `${words.minutes(rounded)} ${behind > 0 ? "behind" : "ahead"}`;
     const late = words.late(day, reckoned.where);
-    return { text: `${much}${late ? `; ${late}` : `; home ${words.reached(day.home)}`}.`, late: late !== "" };
+    const often = sure && !late ? `In time on ${chance.percent(sure.whole)} of simulated days.` : "";
+    return { text: `${much}${late ? `; ${late}` : `; home ${words.reached(day.home)}`}.`, often, late: late !== "" };
   }
 
   function drawPace() {
     const found = pace();
     const line = one("#pace");
     one("span", line).textContent = found.text;
+    if (chance) one("small", line).textContent = found.often || "";
     line.classList.toggle("late", Boolean(found.late));
   }
 
@@ -111,6 +122,7 @@ function startField(given, keeping, list, redraw) {
     if (!plan) return;
     element("p", shown.summed(plan), box).className = "strong";
     element("p", shown.lookedAt(plan), box).className = "soft";
+    if (plan.sure) element("p", plan.sure, box);
     shown.drawOrder(plan, box);
     const actions = element("div", "", box);
     actions.className = "actions";
@@ -177,6 +189,11 @@ function startField(given, keeping, list, redraw) {
       said.textContent = "That time is past: type a later one, or empty it for now.";
       return;
     }
+    const over = state.overload();
+    if (over) {
+      said.textContent = `As counted by the load list, the ticks and what is typed under \u201cOn board\u201d, ${Math.ceil(over.load / 1000)} ${over.unit} are on board, and the van may carry ${over.most / 1000}: correct it there, or take something off.`;
+      return;
+    }
     const { asked: question, where } = state.problem(at.begin, at.now);
     if (where.length === 0) {
       said.textContent = "Nothing is left to do: drive home.";
@@ -184,12 +201,20 @@ function startField(given, keeping, list, redraw) {
     }
     said.textContent = "Looking\u2026";
     searched(question, (answer) => {
-      keeping.state.field.answer = told.plan(answer, where, at.begin, at.now);
+      keeping.state.field.answer = told.plan(answer, where, at.begin, at.now, chanceWords(answer.part ? fieldAnswer().withPart(question, answer.part) : question, where, answer.day));
       redraw();
       said.textContent = "";
     }, () => {
       said.textContent = "This phone could not work it out. Ask whoever has the program.";
     });
+  }
+
+  /* The chance of a new order, from where and when it was asked. */
+  function chanceWords(question, where, day) {
+    const sure = holds(question, where, day, question.now);
+    if (!sure) return "";
+    const musts = sure.musts === null || chance.percent(sure.musts) === chance.percent(sure.whole) ? "" : `; what must be done on ${chance.percent(sure.musts)}`;
+    return `In time, every visit and home, on ${chance.percent(sure.whole)} of ${sure.days.toLocaleString("en-GB")} simulated days${musts}.`;
   }
 
   one("#field-ask").addEventListener("click", ask);

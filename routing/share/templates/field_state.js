@@ -111,6 +111,14 @@ function fieldState(given, keeping) {
     return { amounts: corrected, back, hives };
   }
 
+  /* What is on board more than the van may carry, in kilograms or litres, null where it is not: then something is not as it is counted. */
+  function overload() {
+    const { amounts, back } = board();
+    const measures = [["grams", field.payload, "kg"], ["millilitres", field.space, "litres"]];
+    const loads = measures.map(([each, most, unit], measure) => ({ load: back[measure] + amounts.reduce((sum, amount, supply) => sum + amount * field.materials[supply][each], 0), most, unit }));
+    return loads.find(({ load, most }) => most !== null && Math.round(load * 1e3) / 1e3 > most) || null;
+  }
+
   /* What is left of a job; its weight is its share of the whole, times what makes all such shares whole numbers. */
   function jobOf(index, number, scale) {
     const stop = field.stops[index];
@@ -256,5 +264,5 @@ function fieldState(given, keeping) {
     return { loaded, arrive: loaded + stop.move.drive, finish };
   }
 
-  return { problem, followed, last, board, counted, hivesLeft, partLeft, jobsOf, shownOf, endsOf, tripNow, start };
+  return { problem, followed, last, board, overload, counted, hivesLeft, partLeft, jobsOf, shownOf, endsOf, tripNow, start };
 }

@@ -42,7 +42,7 @@ function fieldTold(given, keeping, state, words) {
     return { job: job.number, hives: part.hives, until: job.hives - state.hivesLeft(job) + part.hives };
   }
 
-  function plan(answer, where, begin, at) {
+  function plan(answer, where, begin, at, sure) {
     return {
       at,
       begin,
@@ -50,6 +50,7 @@ function fieldTold(given, keeping, state, words) {
       caution: state.start.caution(begin),
       home: answer.day.home,
       exact: answer.exact,
+      sure,
       base: answer.base,
       again: keeping.state.field.again.length,
       part: partOf(answer.part, where),

@@ -2,23 +2,15 @@
 /* Land and roads on one canvas under everything else; on paper as lines, so that they stay sharp. */
 function drawLand(map, land, lines, names) {
   "use strict";
-  const paints = {
-    light: {
-      field: "#f1f3e2", rough: "#ece4d2", built: "#e2dcd8", yard: "#dccfc0", wood: "#c4dcb2", marsh: "#d6e6e2", water: "#b0d2e8",
-      edge: "#7fa3bb", stream: "#6ea3c8", river: "#6ea3c8", rail: "#4a4a4a", sleeper: "#ffffff", hedge: "#86a877", path: "#a08a70",
-      casing: "#8d8478", main: "#f0b767", road: "#f8e39a", lane: "#ffffff", service: "#ffffff", track: "#8a6f4e", contour: "#c9ab84",
-    },
-    dark: {
-      field: "#1f2520", rough: "#262420", built: "#2c2b2d", yard: "#302b27", wood: "#1f3626", marsh: "#1e3033", water: "#1c3a50",
-      edge: "#3c627c", stream: "#3f6f90", river: "#3f6f90", rail: "#9a9a9a", sleeper: "#1a1e22", hedge: "#41573c", path: "#6b6052",
-      casing: "#0f1215", main: "#94702c", road: "#6f6434", lane: "#4c545c", service: "#3f464d", track: "#84694a", contour: "#57493a",
-    },
-    paper: {
-      field: "#ffffff", rough: "#ffffff", built: "#ececec", yard: "#e4e4e4", wood: "#dadada", marsh: "#f3f3f3", water: "#f6f6f6",
-      edge: "#777777", stream: "#888888", river: "#777777", rail: "#444444", sleeper: "#ffffff", hedge: "#bbbbbb", path: "#aaaaaa",
-      casing: "#777777", main: "#c8c8c8", road: "#ffffff", lane: "#ffffff", service: "#ffffff", track: "#777777", contour: "#cccccc",
-    },
-  };
+  const kinds = [
+    "field", "rough", "built", "yard", "wood", "marsh", "water", "edge", "stream", "river", "rail", "sleeper", "hedge", "path",
+    "casing", "main", "road", "lane", "service", "track", "contour",
+  ];
+  /* The colours of the land as tokens.css has them: those of the screen, or of a map that is drawn for paper. */
+  function paints(set) {
+    const given = window.getComputedStyle(document.documentElement);
+    return Object.fromEntries(kinds.map((kind) => [kind, given.getPropertyValue("--" + set + "-" + kind).trim()]));
+  }
   const widths = { main: 5, road: 4, lane: 2.8, service: 1.4, track: 1.3 };
   const shownFrom = { contour: 11.5, service: 12.5, track: 11.5, path: 13.5, hedge: 14, stream: 10.5 };
 
@@ -31,8 +23,8 @@ function drawLand(map, land, lines, names) {
   const roads = {};
   for (const kind of ["track", "service", "lane", "road", "main"]) roads[kind] = all(lines[kind]);
 
-  map.createPane("roads").style.zIndex = "250";
-  Object.assign(map.createPane("names").style, { zIndex: "450", pointerEvents: "none" }); // above the day's line
+  (map.getPane("roads") || map.createPane("roads")).style.zIndex = "250";
+  Object.assign((map.getPane("names") || map.createPane("names")).style, { zIndex: "450", pointerEvents: "none" }); // above the day's line
   const dark = window.matchMedia("(prefers-color-scheme: dark)");
   let layers = [], group = null;
 
@@ -80,21 +72,33 @@ function drawLand(map, land, lines, names) {
     for (const each of layers) if (zoom >= each.from) group.addLayer(each.layer);
   }
   const canvas = L.canvas({ pane: "roads", padding: 0.4 });
-  function onScreen() { build(canvas, dark.matches ? paints.dark : paints.light); }
+  function onScreen() { build(canvas, paints("land")); }
   onScreen();
   let before = map.getZoom();
-  map.on("zoomend", function () {
+  function onZoom() {
     if (map.getZoom() !== before) sized();
     before = map.getZoom();
-  });
+  }
+  function onPaper() { build(L.svg({ pane: "roads", padding: 0.1 }), paints("printed")); }
+  map.on("zoomend", onZoom);
   dark.addEventListener("change", onScreen);
-  window.addEventListener("beforeprint", function () { build(L.svg({ pane: "roads", padding: 0.1 }), paints.paper); });
+  window.addEventListener("beforeprint", onPaper);
   window.addEventListener("afterprint", onScreen);
 
+  const places = L.layerGroup().addTo(map);
   for (const name of names) {
     const icon = L.divIcon({ className: "place-name size-" + name[2], html: name[3], iconSize: null });
-    L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(map);
+    L.marker([name[0], name[1]], { icon: icon, interactive: false, keyboard: false, pane: "names" }).addTo(places);
   }
   map.landNames = { marks: land.marks, roads: land.roads };
   placeWords(map);
+  return function () {
+    map.off("zoomend", onZoom);
+    dark.removeEventListener("change", onScreen);
+    window.removeEventListener("beforeprint", onPaper);
+    window.removeEventListener("afterprint", onScreen);
+    group.remove();
+    places.remove();
+    canvas.remove();
+  };
 }

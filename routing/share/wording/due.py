@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from routing.farm.models import Farm
+from routing.farm.models import Farm, Job, Rank
 from routing.plain_words import count
 from routing.season.due import TO_PLAN, DueItem, State
 from routing.season.entries import DISEASE_CAUTION
@@ -28,6 +28,11 @@ SETTLE = (
 )
 PASSING = "In passing, where a visit is made anyway"
 WAITING = "Not yet: one after the other, never on the same hives together"
+IN_PLAN = "In the plan: planning this day does it, or says why it is left out. Take in writes a row into {jobs}."
+LOG_BEGUN = (
+    "The farm's log is begun with it, and holds nothing yet: with a row and no log, planning would take the "
+    "rows alone, and nothing else that is due."
+)
 LABEL = "A medicine's label decides: where it allows both, say so in farm.toml (not_with = [] under its job kind)."
 NO_LOG = (
     "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
@@ -134,6 +139,52 @@ def by_words(item: DueItem) -> str:
     """Return `by 2026-04-30, 3 days over`."""
     late = f", {count(item.days_overdue, 'day')} over" if item.days_overdue and item.state is State.OVERDUE else ""
     return f"by {item.due}{late}"
+
+
+def plan_words(item: DueItem, job: Job | None, on: dt.date) -> str:
+    """Return whether planning a date takes something due in, and what asks for it: a rule, or a row of the table.
+
+    `job` is what planning takes in of that kind at that site, None for nothing.
+    """
+    if job is None:
+        return "no"
+    if not job.line:
+        return "in passing only" if job.rank is Rank.PASSING and item.rank is not Rank.PASSING else "yes, by its rule"
+    row = plain_text(job.id).replace(":", ", line ")
+    later = f", from {job.not_before}" if job.not_before and job.not_before > on else ""
+    day = f", on {job.promised}" if job.promised else later
+    part = f", {job.hives} of {count(item.hives, 'hive')}" if job.hives < item.hives else ""
+    return f"by {row}{day}{part}"
+
+
+def taken_words(item: DueItem, cells: Mapping[str, str], where: str, helpings: int) -> tuple[str, ...]:
+    """Return what taking something due into the plan writes, and where, in sentences."""
+    row = ", ".join(f"{name.replace('_', ' ')} {plain_text(text)}" for name, text in cells.items())
+    told = [f"Written to {plain_text(where)}: {row}."]
+    if helpings < item.helpings:
+        told.append(
+            f"A row asks for what the kind takes once; the rule asks for {item.helpings} times as much on each hive."
+        )
+    return tuple(told)
+
+
+def all_taken_words(items: Sequence[DueItem], where: str, helpings: Sequence[int]) -> tuple[str, ...]:
+    """Return what taking in a rule's due date at several sites writes, and where, in sentences."""
+    names = ", ".join(plain_name(item.site_name) for item in items)
+    told = [
+        f"Written to {plain_text(where)}: {plain_name(items[0].kind_name)} at {count(len(items), 'site')}: {names}."
+    ]
+    if any(had < item.helpings for item, had in zip(items, helpings, strict=True)):
+        most = max(item.helpings for item in items)
+        told.append(
+            f"A row asks for what the kind takes once; the rule asks for up to {most} times as much on each hive."
+        )
+    return tuple(told)
+
+
+def group_words(items: Sequence[DueItem]) -> str:
+    """Return `3 sites, 24 hives` of what one rule asks for by one day."""
+    return f"{count(len(items), 'site')}, {count(sum(item.hives for item in items), 'hive')}"
 
 
 def _sites(items: Sequence[DueItem], sites: int) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from routing.farm.models import Farm, Figure, Frozen
 from routing.share.safety.safe import plain_name, plain_text
-from routing.share.wording.kinds import SURENESS, kind_figures, kind_limits, kind_needs
+from routing.share.wording.kinds import SURENESS, kind_figures, kind_limits, kind_needs, kind_ways
 
 
 @dataclass(frozen=True)
@@ -18,6 +18,8 @@ class Number:
     value: str
     sure: str
     source: str
+    way: tuple[str, ...] = ()
+    """The keys by which farm.toml says it; empty for a limit in words."""
 
 
 @dataclass(frozen=True)
@@ -45,9 +47,12 @@ class RuleNumbers:
 
 def rule_numbers(farm: Farm) -> tuple[tuple[str, tuple[Number, ...]], ...]:
     """Return the farm-wide rules, those of the roads and those of feed, each group under its title."""
-    groups: list[tuple[str, Frozen | None]] = [("Rules", farm.rules), ("Roads and walks", farm.rules.roads)]
-    groups.append(("Stores and feed", farm.season.feed if farm.season is not None else None))
-    found = [(title, tuple(_numbers(model))) for title, model in groups if model is not None]
+    groups: list[tuple[str, Frozen | None, tuple[str, ...]]] = [
+        ("Rules", farm.rules, ("rules",)),
+        ("Roads and walks", farm.rules.roads, ("rules", "roads")),
+        ("Stores and feed", farm.season.feed if farm.season is not None else None, ("feed",)),
+    ]
+    found = [(title, tuple(_numbers(model, way))) for title, model, way in groups if model is not None]
     return tuple((title, numbers) for title, numbers in found if numbers)
 
 
@@ -60,7 +65,10 @@ def kind_numbers(farm: Farm) -> tuple[KindNumbers, ...]:
             plain_name(kind.name),
             kind_needs(kind),
             (
-                *(_number(name, figure) for name, figure in kind_figures(kind)),
+                *(
+                    _number(name, figure, ("job_kind", kind.id, *way))
+                    for (name, figure), way in zip(kind_figures(kind), kind_ways(kind), strict=True)
+                ),
                 *(Number("not", words, "", plain_text(source)) for words, source in kind_limits(kind)),
             ),
             tuple(plain_text(caution) for caution in kind.cautions),
@@ -78,7 +86,7 @@ def year_numbers(farm: Farm) -> tuple[RuleNumbers, ...]:
             plain_name(farm.job_kinds[rule.job].name),
             rule.rank,
             f"{rule.starts} to {rule.ends}" + (f", by {rule.by}" if rule.by else ""),
-            tuple(_numbers(rule)),
+            tuple(_numbers(rule, ("due", rule.id))),
             plain_text(rule.source),
         )
         for rule in rules
@@ -86,16 +94,18 @@ def year_numbers(farm: Farm) -> tuple[RuleNumbers, ...]:
     return tuple(sorted(found, key=lambda rule: (rule.kind.casefold(), rule.id)))
 
 
-def _numbers(model: Frozen) -> Iterator[Number]:
+def _numbers(model: Frozen, at: tuple[str, ...]) -> Iterator[Number]:
     """Yield every number that a part of the farm has with a source, by its name in the files."""
     for name, value in model:
         if isinstance(value, Figure):
-            yield _number(name, value)
+            yield _number(name, value, (*at, name))
         elif isinstance(value, Mapping):
             for key, figure in value.items():
                 if isinstance(figure, Figure):
-                    yield _number(f"{name}: {plain_name(str(key))}", figure)
+                    yield _number(f"{name}: {plain_name(str(key))}", figure, (*at, name, str(key)))
 
 
-def _number(name: str, figure: Figure) -> Number:
-    return Number(name.replace("_", " "), f"{figure.value:g}", SURENESS[figure.confidence], plain_text(figure.source))
+def _number(name: str, figure: Figure, way: tuple[str, ...]) -> Number:
+    return Number(
+        name.replace("_", " "), f"{figure.value:g}", SURENESS[figure.confidence], plain_text(figure.source), way
+    )

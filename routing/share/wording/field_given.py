@@ -6,15 +6,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from routing.farm.models import Rank
-from routing.round import DayNumbers, Itinerary, MaterialAmount, NumbersMove, NumbersStop, NumbersWindow
+from routing.round import Chance, DayNumbers, Itinerary, MaterialAmount, NumbersMove, NumbersStop, NumbersWindow
 from routing.share.safety.safe import plain_name, plain_text
 
 PRECISION = 6
 """Decimals of what one hive takes; the page rounds up after it has multiplied, as the planning does."""
 
 
-def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
-    """Return the numbers of the day as plain lists, None where the day is not reckoned anew in the field."""
+def field_given(itinerary: Itinerary, time_zone: str, chance: Chance | None = None) -> dict[str, Any] | None:
+    """Return the numbers of the day as plain lists, None where the day is not reckoned anew in the field.
+
+    With the chance of the round they hold what the page simulates days by.
+    """
     numbers = itinerary.numbers
     if numbers is None:
         return None
@@ -38,6 +41,7 @@ def field_given(itinerary: Itinerary, time_zone: str) -> dict[str, Any] | None:
         else {"trips": numbers.base.trips, "loading": numbers.base.loading_seconds},
         "stops": [{**_stop(stop, materials), "finish": _finish(itinerary, stop, start)} for stop in numbers.stops],
         "seconds": numbers.seconds,
+        "spread": None if chance is None or chance.spread is None else chance.spread.model_dump(),
     }
 
 

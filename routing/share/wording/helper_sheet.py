@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,6 +9,7 @@ from typing import Any
 from markupsafe import Markup
 
 from routing.round import Itinerary, PlannedJob, Round, Stop
+from routing.share.pages.file_names import slug
 from routing.share.pages.qr import place_code
 from routing.share.safety.geo import driven_to, ways
 from routing.share.safety.plan_key import round_key
@@ -130,12 +129,12 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
     stops: list[HelperStop] = []
     for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
         first = sum(len(earlier.jobs) for earlier in stops)
-        secret = _plain(private.get(stop.site, SitePrivate()))
+        secret = private.get(stop.site, SitePrivate()).plain()
         cautions = told_cautions(round_, cautions_of(stop))
         found = _stop(stop, shown, way, first, _Beware.of(cautions, leads), secret)
         stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
     told = sum(len(stop.jobs) for stop in stops)
-    near = near_sheets(round_, itinerary, told, {one.text for one in care})
+    near = near_sheets(round_, itinerary, told, {one.text for one in care}, private)
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
@@ -149,7 +148,9 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
-        has_private=any(stop.private != SitePrivate() for stop in stops),
+        has_private=any(
+            secret != SitePrivate() for secret in [*(s.private for s in stops), *(n.private for n in near)]
+        ),
         given=_given(round_, itinerary, stops, near, title),
     )
 
@@ -162,12 +163,6 @@ def page_names(round_: Round) -> tuple[str, ...]:
         taken = sum(name == stem or name.startswith(f"{stem}.") for name in names)
         names.append(f"{stem}.{taken + 1}" if taken else stem)
     return tuple(f"{name}.html" for name in names)
-
-
-def slug(text: str) -> str:
-    """Return a text as part of a file name: at most 40 of a to z, 0 to 9 and single hyphens; `crew` for nothing."""
-    plain = unicodedata.normalize("NFKD", text[:200]).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "crew"
 
 
 @dataclass(frozen=True)
@@ -240,10 +235,6 @@ def _load(line: LoadLine) -> str:
     return f"{amount}; weighs {line.weight}, takes {line.space}"
 
 
-def _plain(private: SitePrivate) -> SitePrivate:
-    return SitePrivate(plain_text(private.gate_code, 200), plain_text(private.phone, 100), plain_text(private.notes))
-
-
 def _given(
     round_: Round, itinerary: Itinerary, stops: Sequence[HelperStop], near: Sequence[NearSheet], title: str
 ) -> dict[str, Any]:
@@ -254,7 +245,7 @@ def _given(
         "date": itinerary.date.isoformat(),
         "title": title,
         "day": words.date_words(itinerary.date),
-        "field": field_given(itinerary, round_.time_zone),
+        "field": field_given(itinerary, round_.time_zone, round_.chance),
         "start": "" if round_.start is None else plain_name(round_.start.name),
         "file": f"what-i-did-{itinerary.date.isoformat()}-{slug(itinerary.crew)}.txt",
         "units": round_.units,

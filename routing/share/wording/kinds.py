@@ -36,6 +36,16 @@ def kind_figures(kind: JobKind) -> Iterator[tuple[str, Figure]]:
         yield f"{plain_name(use.material)} a hive, brought back", use.a_hive
 
 
+def kind_ways(kind: JobKind) -> Iterator[tuple[str, ...]]:
+    """Yield the keys by which the table of a kind says each of its numbers, in the order of `kind_figures`."""
+    yield ("minutes_a_visit",)
+    yield ("minutes_a_hive",)
+    if kind.set_down_minutes_a_hive is not None:
+        yield ("set_down_minutes_a_hive",)
+    yield from (("takes", use.material) for use in kind.takes)
+    yield from (("brings_back", use.material) for use in kind.brings_back)
+
+
 def kind_limits(kind: JobKind) -> Iterator[tuple[str, str]]:
     """Yield the weather that a kind is not done in, each with its source."""
     if kind.min_temperature_c is not None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from routing.plain_words import count
+from routing.share.pages.file_names import is_crew_page, is_locked_page
 
 
 @dataclass(frozen=True)
@@ -23,12 +25,28 @@ KINDS = {
     "xlsx": SendKind("xlsx", "Workbook (XLSX)", "the answer, a sheet for each crew and day, what is left out"),
     "geojson": SendKind("geojson", "Map for other programs (GeoJSON)", "base, stops, ways, what is left out and why"),
 }
+CREW = "A crew's page for the phone"
+WRITTEN = {
+    "round.html": "The round for paper",
+    "map.html": "The map of the round",
+    "round.md": "The round as plain text",
+}
 LOCKED = "Pages for the phone that open only with the passphrase: each crew's day with its map and lists"
 PAGES = "Pages for the phone, written anew in the round's folder: each crew's day with its map and lists"
 PLACES = "Where sites lie can be read from these files: give them to people who may know."
 NO_PRIVATE = "No gate code, phone number or private note is in any of them."
 NICKNAMES = "Sites are called Site A, Site B and so on; where a file holds places, these stay as they are."
 FORGOTTEN = "A passphrase that is forgotten cannot be recovered by anyone."
+
+
+def file_words(name: str, crews: Mapping[str, str]) -> str:
+    """Return what a file that stands ready is for; `crews` are their names by those of their pages."""
+    if is_crew_page(name):
+        return f"{CREW}: {crews[name]}" if name in crews else CREW
+    if is_locked_page(name):
+        return f"{CREW}, under the passphrase"
+    made = {f".{kind.ending}": kind.name for kind in KINDS.values()}
+    return WRITTEN.get(name) or next((words for ending, words in made.items() if name.endswith(ending)), "")
 
 
 def private_words(sites: int) -> str:
