@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from routing import season
@@ -55,15 +55,39 @@ def taken_in(farm: Farm, date: dt.date, rule: str, site: str, by: dt.date) -> Ta
     Raises AskedError where it is not listed, is in the plan already, waits for something, or a row would not bring it
     in, and LogError.
     """
-    item = _listed(farm, date, rule, site, by)
-    before = planned_for(farm, date)
-    job = before.get((item.site, item.kind))
+    item = next((item for item in _listed(farm, date, rule, by) if item.site == site), None)
+    if item is None:
+        raise AskedError(f"{quoted(rule)} at {quoted(site)} by {by} is not listed any more; load the page again")
     if item.waits:
         raise AskedError(f"{item.kind_name} at {item.site_name} waits: {item.waits}")
-    if not may_be_taken(item, job):
+    if not may_be_taken(item, planned_for(farm, date).get((item.site, item.kind))):
         raise AskedError(f"{item.kind_name} at {item.site_name} is in the plan already")
-    row = _row(item, date)
-    planned = _planned(farm, date, item, row)
+    return _as_rows(farm, date, [item])[0]
+
+
+def all_taken_in(farm: Farm, date: dt.date, rule: str, by: dt.date) -> tuple[TakenIn, ...]:
+    """Return what `taken_in` returns for every site at which the rule is due by that day and may be taken in.
+
+    Raises AskedError where there is none, or a row would not bring its site in, and LogError.
+    """
+    before = planned_for(farm, date)
+    items = [item for item in _listed(farm, date, rule, by) if may_be_taken(item, before.get((item.site, item.kind)))]
+    if not items:
+        raise AskedError(f"{quoted(rule)} by {by}: nothing of it can be taken in any more; load the page again")
+    return _as_rows(farm, date, items)
+
+
+def _as_rows(farm: Farm, date: dt.date, items: Sequence[DueItem]) -> tuple[TakenIn, ...]:
+    rows = [_row(item, date) for item in items]
+    planned = _planned(farm, date, items, rows)
+    silences = farm.season is not None and not farm.jobs and not has_log(farm.folder)
+    return tuple(
+        TakenIn(item, _cells(item, row), silences, job.helpings)
+        for item, row, job in zip(items, rows, planned, strict=True)
+    )
+
+
+def _cells(item: DueItem, row: Job) -> dict[str, str]:
     cells = {
         "site": item.site,
         "kind": item.kind,
@@ -73,8 +97,7 @@ def taken_in(farm: Farm, date: dt.date, rule: str, site: str, by: dt.date) -> Ta
         "rank": item.rank.value,
         "note": row.note,
     }
-    silences = farm.season is not None and not farm.jobs and not has_log(farm.folder)
-    return TakenIn(item, {name: text for name, text in cells.items() if text}, silences, planned.helpings)
+    return {name: text for name, text in cells.items() if text}
 
 
 def begin_log(farm: Farm) -> None:
@@ -82,11 +105,8 @@ def begin_log(farm: Farm) -> None:
     season.log.Log.open(farm.folder)
 
 
-def _listed(farm: Farm, date: dt.date, rule: str, site: str, by: dt.date) -> DueItem:
-    for item in due(farm, date).items:
-        if (item.rule, item.site, item.due) == (rule, site, by):
-            return item
-    raise AskedError(f"{quoted(rule)} at {quoted(site)} by {by} is not listed any more; load the page again")
+def _listed(farm: Farm, date: dt.date, rule: str, by: dt.date) -> list[DueItem]:
+    return [item for item in due(farm, date).items if (item.rule, item.due) == (rule, by)]
 
 
 def _row(item: DueItem, date: dt.date) -> Job:
@@ -102,18 +122,19 @@ def _row(item: DueItem, date: dt.date) -> Job:
     )
 
 
-def _planned(farm: Farm, date: dt.date, item: DueItem, row: Job) -> Job:
-    """Return the row as planning would take it in.
+def _planned(farm: Farm, date: dt.date, items: Sequence[DueItem], rows: Sequence[Job]) -> list[Job]:
+    """Return the rows as planning would take them in.
 
-    Raises AskedError where it would not: it is done by what is logged, or may not be done beside others.
+    Raises AskedError where it would not: one is done by what is logged, or may not be done beside others.
     """
-    for job in to_plan(farm.model_copy(update={"jobs": (*farm.jobs, row)}), date).jobs:
-        if job.id == row.id:
-            return job
-    raise AskedError(
-        f"{item.kind_name} at {item.site_name}: a row would count as done, by what the log holds; write it into "
-        f"{farm.tables.jobs} yourself, with a not_before after the day when it was done"
-    )
+    found = {job.id: job for job in to_plan(farm.model_copy(update={"jobs": (*farm.jobs, *rows)}), date).jobs}
+    for item, row in zip(items, rows, strict=True):
+        if row.id not in found:
+            raise AskedError(
+                f"{item.kind_name} at {item.site_name}: a row would count as done, by what the log holds; write it "
+                f"into {farm.tables.jobs} yourself, with a not_before after the day when it was done"
+            )
+    return [found[row.id] for row in rows]
 
 
 def _later(job: Job, date: dt.date) -> bool:

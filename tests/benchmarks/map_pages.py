@@ -64,7 +64,7 @@ def _measured(browser: Browser, file: Path, width: int, height: int, scheme: str
     frames = _pan(page)
     shown, overlaps = [], 0
     for nearer in (-1, 1, 1, 1.5, 1.5)[:ZOOMS]:
-        page.evaluate(f"map_1.setZoom(map_1.getZoom() + ({nearer}), {{animate: false}})")
+        page.evaluate(f"void map_1.setZoom(map_1.getZoom() + ({nearer}), {{animate: false}})")
         signs, found = page.evaluate(OVERLAPS)
         shown.append(str(signs))
         overlaps += len(found)

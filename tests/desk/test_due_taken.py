@@ -51,6 +51,7 @@ def test_taken_in_by_keyboard_it_stands_in_jobs_and_in_the_plan_and_undo_restore
     with own_desk.opened(browser) as opened:
         page = opened.page(f"/due?on={DATE}")
         row = page.locator(f"tr[data-rule={item.rule}][data-site={item.site}]")
+        page.locator(f"details[data-rule={item.rule}] summary").press("Enter")
         assert row.locator(".planned").inner_text() == "no"
         row.get_by_role("button", name="Take in").press("Enter")
         page.get_by_text(f"Written to {JOBS}, line ").wait_for()
@@ -200,6 +201,7 @@ def test_a_rule_is_cancelled_at_every_site_at_once(own_desk: Served, browser: Br
     sites = {one.site for one in listed(own_desk) if one.rule == item.rule}
     with own_desk.opened(browser, 360) as opened:
         page = opened.page(f"/due?on={DATE}")
+        page.locator(".due-group summary").first.click()
         page.locator("button.cancel").first.click()
         page.get_by_label("Why").fill("no mice")
         page.get_by_label("At every site where this rule is listed").check()
@@ -235,9 +237,45 @@ def test_hostile_names_of_sites_and_kinds_are_text_in_the_list_and_in_what_is_to
     file.write_text(file.read_text(encoding="utf-8") + own, encoding="utf-8")
     with own_desk.opened(browser) as opened:
         page = opened.page(f"/due?on={DATE}")
+        page.locator(".due-group summary", has_text=hostile).first.click()
         page.get_by_role("button", name=f"Take in: {hostile} at {hostile}").first.click()
         page.get_by_text(f"Written to {JOBS}").wait_for()
         assert page.get_by_role("button", name=f"Undo in the files: Jobs: {hostile} at {hostile}").count() == 1
         page.locator("button.cancel").first.click()
         assert page.locator("#cancel-name").inner_text() == f"Cancel: {hostile} at {hostile}"
         assert page.locator("img").count() == 0
+
+
+def test_all_sites_of_a_rule_are_taken_in_by_one_press_and_undone_by_one(own_desk: Served, browser: Browser) -> None:
+    """A row a site that was not in the plan, those that were stay as they are; undo gives the bytes back."""
+    table = own_desk.desk.folder / JOBS
+    before = table.read_bytes()
+    farm = own_desk.desk.farm()
+    had = {job.site for job in farm.jobs if job.kind == "insulation"}
+    with own_desk.opened(browser) as opened:
+        page = opened.page(f"/due?on={DATE.isoformat()}")
+        group = page.locator(".due-group", has=page.locator("details[data-rule=insulation]"))
+        button = group.locator("button.take-all")
+        assert not group.locator("tbody tr").first.is_visible()
+        with page.expect_navigation():
+            button.press("Enter")
+        assert not group.locator("button.take-all").count()
+        assert "not in the plan" not in group.locator("summary").inner_text()
+        group.locator("summary").press("Enter")
+        assert group.locator("tbody tr").first.is_visible()
+        told = own_desk.desk.farm().jobs
+        assert had
+        assert sorted(job.site for job in told if job.kind == "insulation") == sorted(
+            site.id for site in farm.sites if site.colonies
+        )
+        assert violations(page) == {}
+        with page.expect_navigation():
+            page.locator("button", has_text="Undo in the files").press("Enter")
+        assert group.locator("tbody tr").first.is_visible()
+    assert table.read_bytes() == before
+    gone = own_desk.post(
+        "/due/take", {"on": DATE.isoformat(), "rule": "insulation", "by": "2026-01-01", "everywhere": True}
+    )
+    assert gone.status == 422
+    assert "nothing of it can be taken in any more" in gone.text
+    assert table.read_bytes() == before

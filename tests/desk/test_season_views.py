@@ -26,6 +26,9 @@ def test_due_shows_every_item_with_its_day_and_reason(example_desk: Served, brow
         assert page.locator(".headline").inner_text() == in_short(items)
         rows = page.locator("table.due tbody tr")
         assert rows.count() == len(items)
+        for group in page.locator(".due-group details").all():
+            if group.get_attribute("open") is None:
+                group.locator("summary").press("Enter")
         told = page.locator("main").inner_text()
         assert all(item.kind_name in told and item.site_name in told for item in items)
         assert all((item.waits or item.why) in told for item in items)
@@ -37,6 +40,7 @@ def test_a_due_date_is_cancelled_by_name_with_a_reason_by_keyboard_and_undone(
     with own_desk.opened(browser) as opened:
         page = opened.page(f"/due?on={DATE}")
         rows = page.locator("table.due tbody tr").count()
+        page.locator(".due-group summary").first.press("Enter")
         page.locator("button.cancel").first.press("Enter")
         assert violations(page) == {}
         page.keyboard.type("sold <b>all</b> of them")

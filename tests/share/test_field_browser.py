@@ -217,6 +217,23 @@ def test_what_is_on_board_is_counted_from_the_ticks_and_corrected_by_hand(opened
     assert page.locator("[data-aboard]").input_value() == "17.5"
 
 
+def test_more_on_board_than_may_be_is_told_and_nothing_is_sought(opened: Opener) -> None:
+    """501 kg of fondant in a van for 500; with 499 it answers."""
+    jobs = tuple(job.model_copy(update={"kind": "fondant"}) for job in FARM.jobs)
+    page = at(opened, helper_page(plan_stage.plan(FARM.model_copy(update={"jobs": jobs}), JUNE), 0), "08:00")
+    page.locator("#field-board summary").click()
+    page.locator("[data-aboard]").fill("501")
+    page.locator("[data-aboard]").blur()
+    page.locator("#field-ask").click()
+    told = page.locator("#field-said").inner_text()
+    assert "501 kg are on board, and the van may carry 500: correct it there" in told
+    assert page.locator("#field-answer").inner_text() == ""
+    page.locator("[data-aboard]").fill("499")
+    page.locator("[data-aboard]").blur()
+    ask(page)
+    assert len(order(page)) == 4
+
+
 def test_ahead_what_is_near_is_offered_ticked_and_told_at_home(opened: Opener, short: Round) -> None:
     """Cherry done at 09:00 in place of 09:10: ten minutes ahead Damson fits, 10 min there and 50 of work, home 12:10."""
     page = at(opened, helper_page(short, 0), "08:50")

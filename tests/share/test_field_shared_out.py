@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Page
 
 from tests.share.browser import CHROMIUM
+from tests.together import then_deep
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -196,10 +197,11 @@ def _can_be_had(moment: Moment, day: SoFar, first: int, hives: dict[int, int], *
     return not carry or moment["payload"] is None or board - now + put_on <= moment["payload"]
 
 
-def test_it_is_as_good_as_trying_everything(phone: Page) -> None:
-    moments = [short_moment(seed) for seed in range(120)]
+@pytest.mark.parametrize("seeds", then_deep([range(40)], [range(40, 120)]), ids=str)
+def test_it_is_as_good_as_trying_everything(phone: Page, seeds: range) -> None:
+    moments = [short_moment(seed) for seed in seeds]
     answers = phone.evaluate("moments => moments.map(moment => fieldAnswer().search(moment))", moments)
-    for seed, (moment, answer) in enumerate(zip(moments, answers, strict=True)):
+    for seed, moment, answer in zip(seeds, moments, answers, strict=True):
         day, rest = answer["day"], answer["day"]["rest"]
         suspect = (
             rest is not None and not rest["atBase"] and moment["stops"][day["stops"][rest["stop"]]["stop"]]["last"]
@@ -207,5 +209,5 @@ def test_it_is_as_good_as_trying_everything(phone: Page) -> None:
         told = (tuple(answer["score"]), not suspect, -day["home"]) if day["stops"] else None
         assert answer["exact"]
         assert told == by_hand(moment), seed
-    assert sum(answer["part"] is not None for answer in answers) > 15
-    assert sum(answer["again"] is not None for answer in answers) > 15
+    assert sum(answer["part"] is not None for answer in answers) > len(seeds) // 8
+    assert sum(answer["again"] is not None for answer in answers) > len(seeds) // 8

@@ -63,6 +63,20 @@ const desk = (function () {
     if (told) tell(JSON.parse(told), false);
   });
 
+  // What was unfolded in a view stays so when the view is loaded again, after something was changed in it.
+  document.addEventListener("DOMContentLoaded", function () {
+    const where = "unfolded " + window.location.pathname;
+    const unfolded = new Set(JSON.parse(sessionStorage.getItem(where) || "[]"));
+    for (const part of document.querySelectorAll("details[data-keep]")) {
+      if (unfolded.has(part.dataset.keep)) part.open = true;
+      part.addEventListener("toggle", function () {
+        if (part.open) unfolded.add(part.dataset.keep);
+        else unfolded.delete(part.dataset.keep);
+        sessionStorage.setItem(where, JSON.stringify([...unfolded]));
+      });
+    }
+  });
+
   // The fields of a form by their names: a tick is true or false, a number stays as it was typed.
   function fields(form) {
     const found = {};

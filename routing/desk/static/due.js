@@ -8,6 +8,10 @@
     const row = button.closest("tr").dataset;
     button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: row.rule, site: row.site, by: row.by }));
   }
+  for (const button of document.querySelectorAll("button.take-all")) {
+    const of = button.dataset;
+    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: of.rule, by: of.by, everywhere: true }));
+  }
   for (const button of document.querySelectorAll("button.cancel")) {
     const row = button.closest("tr").dataset;
     button.addEventListener("click", function () {

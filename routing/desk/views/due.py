@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from starlette.responses import Response
 
@@ -15,7 +15,7 @@ from routing.desk.state import Desk, today
 from routing.desk.views.undo import undo_values
 from routing.errors import AskedError
 from routing.farm.models import Farm, Job
-from routing.plain_words import date_words
+from routing.plain_words import count, date_words
 from routing.season.checked import ALL_SITES
 from routing.season.due import DueItem
 from routing.season.log_file import has_log
@@ -27,8 +27,10 @@ from routing.share.wording.due import (
     NO_LOG,
     PASSING,
     WAITING,
+    all_taken_words,
     beside_blocks,
     by_words,
+    group_words,
     in_short,
     plan_words,
     taken_words,
@@ -37,9 +39,12 @@ from routing.share.wording.log_lines import entry_line
 
 HERE = "/due"
 
+MOST_OPEN = 3
+"""Of more sites than these only how many they are is seen at first."""
+
 
 def due(desk: Desk, given: Given) -> Response:
-    """Show what is overdue, due and coming on a date, a row for each site and rule."""
+    """Show what is overdue, due and coming on a date, rule by rule, a row for each site."""
     farm = desk.farm()
     date = given.date("on") or today(farm)
     found = stages.due.due(farm, date)
@@ -56,7 +61,7 @@ def due(desk: Desk, given: Given) -> Response:
         "short": in_short(found.items),
         "in_plan": IN_PLAN.format(jobs=farm.tables.jobs),
         "refused": refused,
-        "tables": [(heading, [_row(item, planned, date) for item in items]) for heading, items in tables if items],
+        "tables": [(heading, _groups(items, planned, date)) for heading, items in tables if items],
         "blocks": beside_blocks(found.items, farm, found.suspects, [str(told) for told in found.told]),
         "no_log": NO_LOG.format(jobs=farm.tables.jobs) if farm.jobs and not has_log(farm.folder) else "",
         "can": undo_values(desk.edits),
@@ -72,6 +77,24 @@ def _planned(farm: Farm, date: dt.date) -> tuple[Mapping[tuple[str, str], Job] |
         return None, lines_of(error)
 
 
+def _groups(
+    items: Sequence[DueItem], planned: Mapping[tuple[str, str], Job] | None, date: dt.date
+) -> list[dict[str, object]]:
+    """Return what one rule asks for by one day and for one reason, with a row for each site."""
+    alike: dict[tuple[object, ...], list[DueItem]] = {}
+    for item in items:
+        alike.setdefault((item.rule, by_words(item), item.rank, item.waits or item.why), []).append(item)
+    groups: list[dict[str, object]] = []
+    for some in alike.values():
+        rows = [_row(item, planned, date) for item in some]
+        takes = sum(bool(row["take"]) for row in rows)
+        groups.append(
+            {"first": some[0], "by": rows[0]["by"], "of": group_words(some), "rows": rows, "takes": takes}
+            | {"open": len(some) <= MOST_OPEN, "left": sum(row["plan"] == "no" for row in rows)}
+        )
+    return groups
+
+
 def _row(item: DueItem, planned: Mapping[tuple[str, str], Job] | None, date: dt.date) -> dict[str, object]:
     job = planned.get((item.site, item.kind)) if planned else None
     return {
@@ -83,23 +106,39 @@ def _row(item: DueItem, planned: Mapping[tuple[str, str], Job] | None, date: dt.
 
 
 def take(desk: Desk, given: Given) -> Mapping[str, object]:
-    """Take something due into the plan: a row of the farm's table of jobs."""
+    """Take something due into the plan, at one site or at every one: a row each of the farm's table of jobs."""
     farm = desk.farm()
     date, by = given.date("on") or today(farm), given.date("by")
     if by is None:
         raise AskedError("say by which day it is due")
-    found = stages.taken.taken_in(farm, date, given.text("rule"), given.text("site"), by)
-    item, table = found.item, desk.edits.table("jobs")
-    if found.begins_log:
+    rule, site, every = given.text("rule"), given.text("site"), given.flag("everywhere")
+    if every:
+        found = stages.taken.all_taken_in(farm, date, rule, by)
+    else:
+        found = (stages.taken.taken_in(farm, date, rule, site, by),)
+    items, table = [one.item for one in found], desk.edits.table("jobs")
+    if found[0].begins_log:
         stages.taken.begin_log(farm)
-    what = plain_text(f"Jobs: {item.kind_name} at {item.site_name}", 200)
-    outcome = desk.edits.change("jobs", table.digest, Change(added=(NewRow(found.cells),)), what)
+    name = f"{items[0].kind_name} at {count(len(items), 'site') if every else items[0].site_name}"
+    rows = tuple(NewRow(one.cells) for one in found)
+    outcome = desk.edits.change("jobs", table.digest, Change(added=rows), plain_text(f"Jobs: {name}", 200))
     if not outcome.kept:
         faults = [*outcome.faults, *(one.fault for one in outcome.drafts)]
         raise AskedError("\n".join(str(fault) for fault in faults) or outcome.said)
-    where = f"{outcome.file}, line {outcome.added[0]}" if 0 in outcome.added else outcome.file
-    lines = taken_words(item, found.cells, where, found.helpings)
-    return {"lines": [*lines, *([LOG_BEGUN] if found.begins_log else [])], "go": _at(HERE, date)}
+    where = outcome.file + _at_lines(list(outcome.added.values()))
+    if len(found) > 1:
+        lines = all_taken_words(items, where, [one.helpings for one in found])
+    else:
+        lines = taken_words(items[0], found[0].cells, where, found[0].helpings)
+    return {"lines": [*lines, *([LOG_BEGUN] if found[0].begins_log else [])], "go": _at(HERE, date)}
+
+
+def _at_lines(numbers: Sequence[int]) -> str:
+    """Return `, lines 4 to 6` of the lines that were written, nothing where they are not known."""
+    if not numbers:
+        return ""
+    first, last = min(numbers), max(numbers)
+    return f", line {first}" if first == last else f", lines {first} to {last}"
 
 
 def cancel(desk: Desk, given: Given) -> Mapping[str, object]:

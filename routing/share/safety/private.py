@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from routing.farm.models import Farm
 from routing.round import Round
 from routing.share.safety.nicknames import Hiding, hidden
+from routing.share.safety.safe import plain_text
 from routing.travel.background import Background
 
 
@@ -18,6 +19,10 @@ class SitePrivate:
     gate_code: str = ""
     phone: str = ""
     notes: str = ""
+
+    def plain(self) -> SitePrivate:
+        """Return it as it may be shown, of no great length."""
+        return SitePrivate(plain_text(self.gate_code, 200), plain_text(self.phone, 100), plain_text(self.notes))
 
 
 Private = Mapping[str, SitePrivate]

@@ -65,6 +65,7 @@ function fieldBeam() {
     const held = frame.held[day.at];
     const known = frame.can.get(day.key);
     const may = known === undefined ? fits(frame.problem, ...jobsOf(frame, day)) : known;
+    if (frame.can.size > 5000) frame.can.clear(); // memory
     frame.can.set(day.key, may);
     return may && (!held || fits(frame.problem, ...jobsOf(frame, day), held));
   }
@@ -96,12 +97,33 @@ function fieldBeam() {
     return compare(other.promise, one.promise) || one.finish - other.finish || one.two - other.two || one.one - other.one || one.at - other.at || one.rest - other.rest;
   }
 
-  /* Days where they are met when they are made longer: by how many jobs are done; of one set, place and break the soonest. */
-  function keep(waiting, day, size) {
+  /* The most promising of these days, carried ones alone; `before` orders them to the last tie, so that it may be asked early. */
+  function thinned(frame, days) {
+    const found = [...days.values()].filter((day) => carried(frame, day));
+    if (found.length <= WIDTH) return found;
+    for (const day of found) day.promise = day.promise || promised(frame, day);
+    return found.sort(before).slice(0, WIDTH);
+  }
+
+  /* A day that goes on with a choice of a stop's work, which may begin at a moment: it waits where it is met when it is made
+     longer, by how many jobs are done; of one set, place and break the soonest. */
+  function goOn(frame, waiting, day, to, choice, begin, rest, base) {
+    const finish = finishOf(choice, begin);
+    if (finish === NEVER || finish > frame.problem.homeBy) return;
+    const later = base || Boolean(day && day.two);
+    const size = (day ? day.size : 0) + choice.jobs.length;
+    const key = (day ? day.key : 0) + choice.key * (later ? 2 : 1);
+    const busy = (day ? day.busy + begin - day.finish : begin - frame.problem.now) + choice.seconds;
+    const at = (key * 32 + to) * 4 + rest;
     while (waiting.length <= size) waiting.push(new Map());
-    const key = ((day.key * 32) + day.at) * 4 + day.rest;
-    const known = waiting[size].get(key);
-    if (!known || day.finish < known.finish || (day.finish === known.finish && day.busy < known.busy)) waiting[size].set(key, day);
+    const known = waiting[size].get(at);
+    if (known && (known.finish < finish || (known.finish === finish && known.busy <= busy))) return;
+    const one = (day ? day.one : 0) | (later ? 0 : choice.bits);
+    const two = (day ? day.two : 0) | (later ? choice.bits : 0);
+    waiting[size].set(at, { one, two, key, size, at: to, rest, finish, busy, from: day, choice, base, promise: null });
+    if (waiting[size].size < 2 * WIDTH) return; // memory: the rest can be no better
+    const best = thinned(frame, waiting[size]);
+    waiting[size] = new Map(best.map((each) => [(each.key * 32 + each.at) * 4 + each.rest, each]));
   }
 
   /* Goes on from a day (null: from where the crew stands) to every stop, straight and by base, with the break and without. */
@@ -110,31 +132,24 @@ function fieldBeam() {
     const rest = problem.breakSeconds;
     const state = day ? day.rest : NOT_YET;
     const clock = day ? day.finish : problem.now;
-    const trip = day && day.two ? 2 : 1;
     const mayRest = rest > 0 && state === NOT_YET && (!day || clock <= problem.now + problem.breakAfter);
     const suspect = Boolean(day && problem.stops[day.at].last);
     const back = day ? problem.home[day.at] : problem.outHome;
-    const [ready, rested] = trips > 1 && trip === 1 && !suspect && back >= 0 ? againAt(problem, clock + back, state) : [NEVER, NEVER];
-    problem.stops.forEach((stop, to) => {
+    const mayReturn = trips > 1 && !(day && day.two) && !suspect && back >= 0;
+    const [ready, rested] = mayReturn ? againAt(problem, clock + back, state) : [NEVER, NEVER];
+    for (let to = 0; to < problem.stops.length; to += 1) {
+      const { last } = problem.stops[to];
       const drive = day ? (day.at === to ? 0 : problem.drives[day.at][to]) : problem.out[to];
+      const straight = drive >= 0 && (!suspect || last);
       const onward = trips > 1 ? problem.base.out[to] : -1;
       for (const choice of frame.choices[to]) {
         if (!follows(day, to, choice)) continue;
-        const go = (begin, after, base) => {
-          const finish = finishOf(choice, begin);
-          if (finish === NEVER || finish > problem.homeBy) return;
-          const later = base || trip === 2;
-          const [one, two, key, size, busy] = day ? [day.one, day.two, day.key, day.size, day.busy] : [0, 0, 0, 0, 0];
-          keep(waiting, { one: later ? one : one | choice.bits, two: later ? two | choice.bits : two, key: key + choice.key * (later ? 2 : 1), size: size + choice.jobs.length, at: to, rest: after, finish, busy: busy + begin - clock + choice.seconds, from: day, choice, base }, size + choice.jobs.length);
-        };
-        if (drive >= 0 && (!suspect || stop.last)) {
-          go(clock + drive, state, false);
-          if (mayRest) go(clock + drive + rest, (day ? suspect : stop.last) ? AT_SUSPECT : RESTED, false);
-        }
-        if (onward >= 0 && ready !== NEVER) go(ready + onward, state, true);
-        if (onward >= 0 && rested !== NEVER) go(rested + onward, RESTED, true);
+        if (straight) goOn(frame, waiting, day, to, choice, clock + drive, state, false);
+        if (straight && mayRest) goOn(frame, waiting, day, to, choice, clock + drive + rest, (day ? suspect : last) ? AT_SUSPECT : RESTED, false);
+        if (onward >= 0 && ready !== NEVER) goOn(frame, waiting, day, to, choice, ready + onward, state, true);
+        if (onward >= 0 && rested !== NEVER) goOn(frame, waiting, day, to, choice, rested + onward, RESTED, true);
       }
-    });
+    }
   }
 
   function homeOf(problem, day) {
@@ -148,12 +163,8 @@ function fieldBeam() {
     const waiting = [];
     longer(frame, null, follows, waiting);
     for (let size = 1; size < waiting.length; size += 1) {
-      let days = [...waiting[size].values()].filter((day) => carried(frame, day));
+      const days = thinned(frame, waiting[size]);
       waiting[size] = null;
-      if (days.length > WIDTH) {
-        for (const day of days) day.promise = promised(frame, day);
-        days = days.sort(before).slice(0, WIDTH);
-      }
       days.forEach(look);
       days.forEach((day) => longer(frame, day, follows, waiting));
     }

@@ -15,9 +15,10 @@ function fieldDays() {
 
   /* The first window, in order, in which the work that may begin at `ready` is over in time. */
   function finishOf(choice, ready) {
-    for (const [opens, closes] of choice.spans) {
-      const finish = Math.max(ready, opens) + choice.seconds;
-      if (finish <= closes) return finish;
+    for (let at = 0; at < choice.spans.length; at += 1) {
+      const span = choice.spans[at];
+      const finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
+      if (finish <= span[1]) return finish;
     }
     return NEVER;
   }

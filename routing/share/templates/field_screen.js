@@ -191,7 +191,7 @@ function startField(given, keeping, list, redraw) {
     }
     const over = state.overload();
     if (over) {
-      said.textContent = `By the load list and the ticks ${Math.ceil(over.load / 1000)} ${over.unit} are on board, and the van may carry ${over.most / 1000}: correct it under \u201cOn board\u201d, or take something off.`;
+      said.textContent = `As counted by the load list, the ticks and what is typed under \u201cOn board\u201d, ${Math.ceil(over.load / 1000)} ${over.unit} are on board, and the van may carry ${over.most / 1000}: correct it there, or take something off.`;
       return;
     }
     const { asked: question, where } = state.problem(at.begin, at.now);

@@ -92,58 +92,87 @@ function fieldSearch() {
     return [trips[0], trips[1].length ? trips[1] : null];
   }
 
+  /* The table and the sets that can be done. Of all ways to a stop that leave the break in one state the first to be ready is
+     enough, since work is never over sooner for having begun later. */
   function fill(problem, frame) {
     const { stops, strides, sets: all, breaks, choices, trips } = frame;
-    const finishes = new Int32Array(all * stops * breaks).fill(NEVER);
-    const allowed = new Uint8Array(all).fill(1);
+    const width = stops * breaks;
+    const finishes = new Int32Array(all * width).fill(NEVER);
+    const allowed = new Uint8Array(all);
     const rest = problem.breakSeconds;
     const latestRest = problem.now + problem.breakAfter;
-    const last = problem.stops.map((stop) => Boolean(stop.last));
+    const last = Uint8Array.from(problem.stops, (stop) => (stop.last ? 1 : 0));
+    const drives = Int32Array.from({ length: stops * stops }, (_, at) => problem.drives[at % stops][Math.floor(at / stops)]); // by the stop that they lead to
     const everything = problem.stops.flatMap((stop) => stop.jobs);
     const roomy = trips === 1 && fits(problem, everything) && everything.every((job) => job.brings.length === 0);
     const held = problem.stops.map((stop) => stop.jobs[0] && stop.jobs[0].held); // a move is a stop of its own
     const roomOf = problem.stops.map((_, stop) => (held[stop] ? new Int8Array(all) : null)); // 1 there is room, -1 there is none
+    const open = Int32Array.from({ length: stops }, (_, stop) => stop);
+    const done = new Int32Array(stops);
+    const digits = new Int32Array(stops);
 
-    function goOn(set, before, ready, to, state, trip) {
+    function goOn(set, to, moment, state, trip) {
+      const before = choices[to].taken[digits[to]];
       for (const choice of choices[to].by[trip]) {
         if (choice.mask & before) continue;
-        let finish;
-        if (choice.spans.length === 1) {
-          const span = choice.spans[0];
-          finish = (ready > span[0] ? ready : span[0]) + choice.seconds;
-          if (finish > span[1]) continue;
-        } else finish = finishOf(choice, ready);
-        if (finish > problem.homeBy) continue;
+        const finish = finishOf(choice, moment);
+        if (finish === NEVER || finish > problem.homeBy) continue;
         const after = set + choice.add * strides[to];
         if (held[to]) {
           if (roomOf[to][after] === 0) roomOf[to][after] = fits(problem, ...jobsOf(problem, frame, after), held[to]) ? 1 : -1;
           if (roomOf[to][after] < 0) continue;
         }
-        const at = (after * stops + to) * breaks + state;
+        const at = after * width + to * breaks + state;
         if (finish < finishes[at]) finishes[at] = finish;
       }
     }
 
-    function byBase(set, digits, free, open, arrive, state) {
-      const [ready, after] = againAt(problem, arrive, state);
-      for (let other = 0; other < free; other += 1) {
-        const to = open[other];
-        const drive = problem.base.out[to];
-        if (drive < 0) continue;
-        if (ready !== NEVER) goOn(set, choices[to].taken[digits[to]], ready + drive, to, state, 2);
-        if (after !== NEVER) goOn(set, choices[to].taken[digits[to]], after + drive, to, RESTED, 2);
+    /* `arrive` at base, by the state of the break. */
+    function byBase(set, free, arrive) {
+      for (let state = 0; state < breaks; state += 1) {
+        if (arrive[state] === NEVER) continue;
+        const [loaded, rested] = againAt(problem, arrive[state], state);
+        for (let other = 0; other < free; other += 1) {
+          const to = open[other];
+          const drive = problem.base.out[to];
+          if (drive >= 0 && loaded !== NEVER) goOn(set, to, loaded + drive, state, 2);
+          if (drive >= 0 && rested !== NEVER) goOn(set, to, rested + drive, RESTED, 2);
+        }
       }
     }
 
-    const open = Int32Array.from({ length: stops }, (_, stop) => stop);
-    const done = new Int32Array(stops);
-    const digits = new Int32Array(stops);
+    function straight(set, made, free, trip) {
+      for (let other = 0; other < free; other += 1) {
+        const to = open[other];
+        let [plain, rested, suspect] = [NEVER, NEVER, NEVER]; // when work may begin, by the state of the break
+        for (let index = 0; index < made; index += 1) {
+          const from = done[index];
+          const drive = drives[to * stops + from];
+          if (drive < 0 || last[from] > last[to]) continue;
+          let at = set * width + from * breaks;
+          const finish = finishes[at];
+          if (finish < NEVER - drive && finish + drive < plain) plain = finish + drive;
+          if (breaks === 1) continue;
+          let after = finishes[at += 1];
+          if (!last[from] && finish <= latestRest && finish + rest < after) after = finish + rest;
+          if (after < NEVER - drive && after + drive < rested) rested = after + drive;
+          if (breaks === 2) continue;
+          after = finishes[at + 1];
+          if (last[from] && finish <= latestRest && finish + rest < after) after = finish + rest;
+          if (after < NEVER - drive && after + drive < suspect) suspect = after + drive;
+        }
+        if (plain !== NEVER) goOn(set, to, plain, NOT_YET, trip);
+        if (rested !== NEVER) goOn(set, to, rested, RESTED, trip);
+        if (suspect !== NEVER) goOn(set, to, suspect, AT_SUSPECT, trip);
+      }
+    }
+
     for (let to = 0; to < stops; to += 1) {
       if (problem.out[to] < 0) continue;
-      goOn(0, 0, problem.now + problem.out[to], to, NOT_YET, 1);
-      if (rest) goOn(0, 0, problem.now + problem.out[to] + rest, to, last[to] ? AT_SUSPECT : RESTED, 1);
+      goOn(0, to, problem.now + problem.out[to], NOT_YET, 1);
+      if (rest) goOn(0, to, problem.now + problem.out[to] + rest, last[to] ? AT_SUSPECT : RESTED, 1);
     }
-    if (trips > 1 && problem.outHome >= 0) byBase(0, digits, stops, open, problem.now + problem.outHome, NOT_YET);
+    if (trips > 1 && problem.outHome >= 0) byBase(0, stops, [problem.now + problem.outHome, NEVER, NEVER]);
     for (let set = 1; set < all; set += 1) {
       let free = 0;
       let made = 0;
@@ -157,36 +186,46 @@ function fieldSearch() {
         if (tripAt[here] > trip) trip = tripAt[here];
         rests = (rests / size) | 0;
       }
-      if (!roomy && !fits(problem, ...jobsOf(problem, frame, set))) {
-        allowed[set] = 0;
-        continue;
-      }
-      for (let index = 0; index < made; index += 1) {
-        const from = done[index];
-        const row = problem.drives[from];
-        for (let state = 0; state < breaks; state += 1) {
-          const finish = finishes[(set * stops + from) * breaks + state];
-          if (finish === NEVER) continue;
-          const mayRest = rest > 0 && state === NOT_YET && finish <= latestRest;
-          for (let other = 0; other < free; other += 1) {
-            const to = open[other];
-            if (row[to] < 0 || (last[from] && !last[to])) continue;
-            const before = choices[to].taken[digits[to]];
-            goOn(set, before, finish + row[to], to, state, trip);
-            if (mayRest) goOn(set, before, finish + row[to] + rest, to, last[from] ? AT_SUSPECT : RESTED, trip);
+      let reached = false;
+      for (let at = set * width; !reached && at < (set + 1) * width; at += 1) reached = finishes[at] !== NEVER;
+      if (!reached || (!roomy && !fits(problem, ...jobsOf(problem, frame, set)))) continue;
+      allowed[set] = 1;
+      straight(set, made, free, trip);
+      if (trip < trips) {
+        const arrive = [NEVER, NEVER, NEVER];
+        for (let index = 0; index < made; index += 1) {
+          const from = done[index];
+          const back = problem.home[from];
+          if (back < 0 || last[from]) continue;
+          for (let state = 0; state < breaks; state += 1) {
+            const finish = finishes[set * width + from * breaks + state];
+            if (finish !== NEVER && finish + back < arrive[state]) arrive[state] = finish + back;
           }
-          if (trip < trips && !last[from] && problem.home[from] >= 0) byBase(set, digits, free, open, finish + problem.home[from], state);
         }
+        byBase(set, free, arrive);
       }
     }
     return { finishes, allowed };
   }
 
+  /* The weights of every set of some neighbouring stops, four ranks a set. */
+  function weightsOf(problem, frame, first, end) {
+    let found = [[0, 0, 0, 0]];
+    for (let stop = end - 1; stop >= first; stop -= 1) {
+      const own = Array.from(frame.choices[stop].taken, (mask) => scoreOf(problem.stops[stop].jobs.filter((_, number) => mask & (1 << number))));
+      found = found.flatMap((rest) => own.map((score) => score.map((weight, rank) => weight + rest[rank])));
+    }
+    return Float64Array.from(found.flat());
+  }
+
   /* Of all sets that may be taken the most weight rank by rank, then no break at a suspect site, then home soonest. `seen`
      is called with each that is possible; a `view` of a set tells what is in it. */
   function best(problem, frame, made, may, seen) {
-    const weights = problem.stops.map((stop, index) => Array.from(frame.choices[index].taken, (mask) => scoreOf(stop.jobs.filter((_, number) => mask & (1 << number)))));
+    const half = frame.stops >> 1;
+    const below = frame.strides[half] || 1;
+    const [low, high] = [weightsOf(problem, frame, 0, half), weightsOf(problem, frame, half, frame.stops)];
     const score = new Float64Array(4);
+    const way = { set: 0, from: 0, state: 0, dirty: false, home: 0 };
     let found = null;
     let set = 1;
     const view = {
@@ -194,15 +233,10 @@ function fieldSearch() {
       jobs: (of) => jobsOf(of, frame, set),
     };
     for (; set < frame.sets; set += 1) {
-      if (!made.allowed[set]) continue;
-      const way = homeward(problem, frame, made.finishes, set);
-      if (!way) continue;
-      score.fill(0);
-      for (let stop = 0, rests = set; stop < frame.stops; stop += 1) {
-        const chosen = rests % frame.choices[stop].size;
-        rests = (rests - chosen) / frame.choices[stop].size;
-        if (chosen) for (let rank = 0; rank < 4; rank += 1) score[rank] += weights[stop][chosen][rank];
-      }
+      if (!made.allowed[set] || !homeward(problem, frame, made.finishes, set, way)) continue;
+      const above = Math.floor(set / below) * 4;
+      const under = (set % below) * 4;
+      for (let rank = 0; rank < 4; rank += 1) score[rank] = low[under + rank] + high[above + rank];
       if (seen) seen(view, score);
       if (may && !may(view)) continue;
       const more = found ? compare(score, found.score) : 1;
@@ -213,21 +247,21 @@ function fieldSearch() {
     return found;
   }
 
-  function homeward(problem, frame, finishes, set) {
-    let way = null;
-    for (let from = 0; from < frame.stops; from += 1) {
-      if (problem.home[from] < 0) continue;
-      for (let state = 0; state < frame.breaks; state += 1) {
-        const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
-        if (finish === NEVER) continue;
-        const home = finish + problem.home[from];
-        const due = problem.breakSeconds > 0 && state === NOT_YET && home - problem.now > problem.breakAfter;
-        if (home > problem.homeBy || due) continue;
-        const dirty = state === AT_SUSPECT;
-        if (!way || dirty < way.dirty || (dirty === way.dirty && home < way.home)) way = { set, from, state, dirty, home };
+  /* Writes into `way` how a set is home best, and returns whether it is at all. */
+  function homeward(problem, frame, finishes, set, way) {
+    let [home, dirty] = [NEVER, true];
+    for (let from = 0, at = set * frame.stops * frame.breaks; from < frame.stops; from += 1) {
+      for (let state = 0; state < frame.breaks; state += 1, at += 1) {
+        if (finishes[at] === NEVER || problem.home[from] < 0) continue;
+        const back = finishes[at] + problem.home[from];
+        if (back > problem.homeBy || (problem.breakSeconds > 0 && state === NOT_YET && back - problem.now > problem.breakAfter)) continue;
+        const suspect = state === AT_SUSPECT;
+        if (home !== NEVER && (suspect > dirty || (suspect === dirty && back >= home))) continue;
+        [home, dirty] = [back, suspect];
+        [way.set, way.from, way.state, way.dirty, way.home] = [set, from, state, suspect, back];
       }
     }
-    return way;
+    return home !== NEVER;
   }
 
   /* The order that made a state of the table, found again from its end. */

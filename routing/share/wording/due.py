@@ -168,6 +168,25 @@ def taken_words(item: DueItem, cells: Mapping[str, str], where: str, helpings: i
     return tuple(told)
 
 
+def all_taken_words(items: Sequence[DueItem], where: str, helpings: Sequence[int]) -> tuple[str, ...]:
+    """Return what taking in a rule's due date at several sites writes, and where, in sentences."""
+    names = ", ".join(plain_name(item.site_name) for item in items)
+    told = [
+        f"Written to {plain_text(where)}: {plain_name(items[0].kind_name)} at {count(len(items), 'site')}: {names}."
+    ]
+    if any(had < item.helpings for item, had in zip(items, helpings, strict=True)):
+        most = max(item.helpings for item in items)
+        told.append(
+            f"A row asks for what the kind takes once; the rule asks for up to {most} times as much on each hive."
+        )
+    return tuple(told)
+
+
+def group_words(items: Sequence[DueItem]) -> str:
+    """Return `3 sites, 24 hives` of what one rule asks for by one day."""
+    return f"{count(len(items), 'site')}, {count(sum(item.hives for item in items), 'hive')}"
+
+
 def _sites(items: Sequence[DueItem], sites: int) -> str:
     """Return the names of the sites, with how many hives are left where that is not all of them."""
     whole = all(item.hives == item.colonies for item in items)

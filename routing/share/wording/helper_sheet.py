@@ -129,12 +129,12 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
     stops: list[HelperStop] = []
     for stop, shown, way in zip(itinerary.stops, crew.stops, to_stops, strict=False):
         first = sum(len(earlier.jobs) for earlier in stops)
-        secret = _plain(private.get(stop.site, SitePrivate()))
+        secret = private.get(stop.site, SitePrivate()).plain()
         cautions = told_cautions(round_, cautions_of(stop))
         found = _stop(stop, shown, way, first, _Beware.of(cautions, leads), secret)
         stops.append(replace(found, jobs=tuple(_with_feed(job, itinerary) for job in found.jobs)))
     told = sum(len(stop.jobs) for stop in stops)
-    near = near_sheets(round_, itinerary, told, {one.text for one in care})
+    near = near_sheets(round_, itinerary, told, {one.text for one in care}, private)
     title = f"{crew.name}: {crew.date}"
     return HelperSheet(
         title=title,
@@ -148,7 +148,9 @@ def helper_sheet(round_: Round, sheet: Sheet, index: int, private: Private) -> H
         load=tuple((line.name, _load(line)) for line in crew.trips[0].out),
         cautions=tuple(one.words for one in care if one.text in leads),
         card=emergency_card(round_, itinerary, crew),
-        has_private=any(stop.private != SitePrivate() for stop in stops),
+        has_private=any(
+            secret != SitePrivate() for secret in [*(s.private for s in stops), *(n.private for n in near)]
+        ),
         given=_given(round_, itinerary, stops, near, title),
     )
 
@@ -231,10 +233,6 @@ def _with_feed(job: HelperJob, itinerary: Itinerary) -> HelperJob:
 def _load(line: LoadLine) -> str:
     amount = f"{line.packs}, for {line.amount}" if line.packs else line.amount
     return f"{amount}; weighs {line.weight}, takes {line.space}"
-
-
-def _plain(private: SitePrivate) -> SitePrivate:
-    return SitePrivate(plain_text(private.gate_code, 200), plain_text(private.phone, 100), plain_text(private.notes))
 
 
 def _given(

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from routing.round import Itinerary, NumbersNear, PlannedJob, Round
 from routing.share.safety.geo import coordinates
 from routing.share.safety.positions import geo_uri
+from routing.share.safety.private import Private, SitePrivate
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording import words
 from routing.share.wording.care import told_cautions
+from routing.share.wording.emergency import dialable
 from routing.share.wording.sheet_crew import job_matters, job_title, job_words
 
 MARKS = "ABCDEFGHIJ"
@@ -48,6 +50,9 @@ class NearSheet:
     cautions: tuple[str, ...]
     stop: int
     """Index of its stop in the numbers of the day."""
+    private: SitePrivate
+    dial: str
+    """The private phone number for a link, empty where there is none to dial."""
 
 
 def left_out_jobs(round_: Round) -> dict[str, PlannedJob]:
@@ -61,10 +66,12 @@ def near_work(day: Itinerary, left: Mapping[str, PlannedJob]) -> list[tuple[Numb
     return [(each, [left[job] for job in each.jobs]) for each in near if all(job in left for job in each.jobs)]
 
 
-def near_sheets(round_: Round, day: Itinerary, first: int, told: Collection[str]) -> tuple[NearSheet, ...]:
-    """Return what is offered near a day in words; its jobs are numbered from `first`.
+def near_sheets(
+    round_: Round, day: Itinerary, first: int, told: Collection[str], private: Private
+) -> tuple[NearSheet, ...]:
+    """Return what is offered near a day in words, with what `private` holds of its sites and no other secret.
 
-    Cautions in `told` stand on the page already.
+    Its jobs are numbered from `first`; cautions in `told` stand on the page already.
     """
     names = {entry.site: plain_name(entry.name) for entry in round_.left_out}
     fed = {each.material for each in day.numbers.materials} if day.numbers is not None else set()
@@ -75,6 +82,7 @@ def near_sheets(round_: Round, day: Itinerary, first: int, told: Collection[str]
         took = [_work(day, each, place) for place in range(len(jobs))]
         numbered = tuple(_job(first + place, job, took[place], fed) for place, job in enumerate(jobs))
         first += len(jobs)
+        secret = private.get(each.site, SitePrivate()).plain()
         found.append(
             NearSheet(
                 mark=mark,
@@ -86,6 +94,8 @@ def near_sheets(round_: Round, day: Itinerary, first: int, told: Collection[str]
                 place=coordinates(*at),
                 cautions=tuple(text for text in cautions if text not in told),
                 stop=each.stop,
+                private=secret,
+                dial=dialable(secret.phone),
             )
         )
     return tuple(found)
