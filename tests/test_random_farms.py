@@ -7,9 +7,11 @@ import datetime as dt
 import pytest
 
 from routing.check import broken_promises, still_fits
+from routing.planning.day_numbers import with_numbers
 from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import fit_day, plan_days
 from routing.travel.farm import farm_legs
+from tests.planned_numbers import assert_numbers_give_planned_times
 from tests.random_farms import random_farm, with_tight_loads
 from tests.split_jobs import split_jobs
 from tests.together import then_deep
@@ -20,13 +22,17 @@ ONE_DAY, SEVERAL, LOADS = 30, 15, 15
 
 @pytest.mark.parametrize("seed", then_deep(range(ONE_DAY), range(1000)))
 def test_a_random_farm_gives_a_round_that_keeps_every_promise(seed: int) -> None:
-    """Anywhere on earth, any day of the year, any mix of jobs, hours, vehicles, stock and crews; `fit` agrees with it."""
+    """Anywhere on earth, any day of the year, any mix of jobs, hours, vehicles, stock and crews; `fit` agrees with it.
+
+    So do the numbers that crews' pages reckon with.
+    """
     farm, date = random_farm(seed)
     legs = farm_legs(farm)
     days = build_instance(farm, legs, (date,))
-    planned = plan_days(days)
+    planned = with_numbers(plan_days(days), farm, legs)
     assert broken_promises(planned, farm, legs) == ()
     assert still_fits(planned, farm, legs) == ()
+    assert_numbers_give_planned_times(planned)
     answer = fit_day(days)
     assert answer.fits is planned.all_done
     assert answer.fits or answer.round is None
@@ -34,6 +40,14 @@ def test_a_random_farm_gives_a_round_that_keeps_every_promise(seed: int) -> None
         assert answer.round is not None
         assert answer.round.all_done
         assert broken_promises(answer.round, farm, legs) == ()
+
+
+def test_some_random_farms_have_numbers() -> None:
+    """Else those of the test above might be missing all along."""
+    farm, date = random_farm(0)
+    legs = farm_legs(farm)
+    planned = with_numbers(plan_days(build_instance(farm, legs, (date,))), farm, legs)
+    assert sum(day.numbers is not None for day in planned.itineraries) > 0
 
 
 @pytest.mark.parametrize("seed", then_deep(range(1000, 1000 + SEVERAL), range(1000, 1500)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -81,65 +81,66 @@ class ArrayPlan:
     """Whether prizes by rank and time away (or distance, where it comes first) are proven best."""
 
 
+class ArrayOptions(TypedDict, total=False):
+    """What `plan_arrays` can be told besides, by name; its docstring says what each is and what stands for none."""
+
+    crews: int
+    days: int
+    metres: ArrayLike | None
+    loads: ArrayLike | None
+    capacity: ArrayLike | None
+    ranks: ArrayLike | None
+    prizes: ArrayLike | None
+    most_trips: int
+    reload_seconds: int
+    break_seconds: int
+    break_after_seconds: int
+    distance_first: bool
+    work: float
+    seconds: float | None
+    seed: int
+    progress: Callable[[Orders], None] | None
+
+
 def plan_arrays(
     travel_seconds: ArrayLike,
     work_seconds: ArrayLike,
     windows: ArrayLike,
     *,
     shift: tuple[int, int],
-    crews: int = 1,
-    days: int = 1,
-    metres: ArrayLike | None = None,
-    loads: ArrayLike | None = None,
-    capacity: ArrayLike | None = None,
-    ranks: ArrayLike | None = None,
-    prizes: ArrayLike | None = None,
-    most_trips: int = 1,
-    reload_seconds: int = 0,
-    break_seconds: int = 0,
-    break_after_seconds: int = DAY_SECONDS,
-    distance_first: bool = False,
-    work: float = 60,
-    seconds: float | None = None,
-    seed: int = 1,
-    progress: Callable[[Orders], None] | None = None,
+    **options: Unpack[ArrayOptions],
 ) -> ArrayPlan:
     """Return routes that collect the most prizes of rank 0, then 1, then 2, then are away least, then drive least.
 
     Every number is whole (scale fractions first), times are seconds. Place 0 is the base, the `n` others are visited at
     most once, by one crew on one day:
     `travel_seconds` and `metres` (default: the same) have shape (n + 1, n + 1), [from, to], negative for no way;
-    `work_seconds` has shape (n,), or (crews, n) where crews differ;
+    `work_seconds` has shape (n,), or (crews, n) where crews differ (`crews` and `days` are 1 by default);
     `windows` has shape (n, 2), or (days, n, 2): work starts and finishes in it; [1, 0] stands for a closed day;
     `shift` is when crews may leave and must be home, like `windows` in seconds since midnight;
     `loads` has shape (n,), carried out from base, at most `capacity` (one number or shape (crews,)) a trip;
-    `most_trips` is how often a crew may leave base on a day: where one load is not enough it comes back, and loading
-    again takes `reload_seconds`;
-    `ranks` has shape (n,), 0 to 3 (default 0), and `prizes` shape (n,), 1 or more (default 1).
-    `work`, `seconds`, `seed` and `progress` are those of `solve`. Raises AskedError, which names the argument and the
-    place in it, for whatever is not as said here: fractions, infinities, text, numbers beyond 10 ** 9 (prizes 10 ** 6).
+    `most_trips` (1) is how often a crew may leave base on a day: where one load is not enough it comes back, and
+    loading again takes `reload_seconds` (0);
+    `break_seconds` (0) are taken where a crew is away for longer than `break_after_seconds` (a day);
+    `ranks` has shape (n,), 0 to 3 (default 0), and `prizes` shape (n,), 1 or more (default 1);
+    where `distance_first`, the least distance comes before the least time away.
+    `work` (60), `seconds`, `seed` (1) and `progress` are those of `solve`. Raises AskedError, which names the argument
+    and the place in it, for whatever is not as said here: fractions, infinities, text, numbers beyond 10 ** 9 (prizes
+    10 ** 6); TypeError for an option that there is not.
     """
-    crews = one_whole("crews", crews, least=1, most=MOST_CREW_DAYS)
-    days = one_whole("days", days, least=1, most=MOST_CREW_DAYS // crews)
-    read = _read(
-        travel_seconds,
-        work_seconds,
-        windows,
-        (crews, days),
-        metres=metres,
-        loads=loads,
-        capacity=capacity,
-        ranks=ranks,
-        prizes=prizes,
-    )
-    count = len(read.travel) - 1
-    hours = _hours(shift, break_seconds, break_after_seconds, most_trips, reload_seconds)
-    work, seconds, seed = _effort(work, seconds, seed, distance_first)
+    if unknown := options.keys() - ArrayOptions.__annotations__.keys():
+        raise TypeError(f"plan_arrays() has no option {min(unknown)!r}")
+    crews = one_whole("crews", options.get("crews", 1), least=1, most=MOST_CREW_DAYS)
+    days = one_whole("days", options.get("days", 1), least=1, most=MOST_CREW_DAYS // crews)
+    read = _read(travel_seconds, work_seconds, windows, (crews, days), options)
+    hours = _hours(shift, options)
+    work, seconds, seed = _effort(options)
+    progress, distance_first = options.get("progress"), options.get("distance_first", False)
     if progress is not None and not callable(progress):
         raise AskedError("progress must be a function that hears of orders, or None")
     problem = replace(_problem(read, hours), distance_first=distance_first)
-    solution = solve(problem, frozenset(range(count)), work, seconds=seconds, seed=seed, progress=progress)
-    return _plan(problem, crews, solution)
+    everything = frozenset(range(len(read.travel) - 1))
+    return _plan(problem, crews, solve(problem, everything, work, seconds=seconds, seed=seed, progress=progress))
 
 
 @dataclass(frozen=True)
@@ -153,28 +154,26 @@ class Hours:
     reload_seconds: int
 
 
-def _hours(
-    shift: tuple[int, int], break_seconds: int, break_after_seconds: int, most_trips: int, reload_seconds: int
-) -> Hours:
+def _hours(shift: tuple[int, int], options: ArrayOptions) -> Hours:
     """Return when crews work. Raises AskedError for what is not as said in `plan_arrays`."""
     leave, home = (int(moment) for moment in whole("shift", shift, (2,)))
     if home < leave:
         raise AskedError(f"shift ends before it begins: {home} is less than {leave}")
     return Hours(
         (leave, home),
-        one_whole("break_seconds", break_seconds, least=0),
-        one_whole("break_after_seconds", break_after_seconds, least=0),
-        one_whole("most_trips", most_trips, least=1),
-        one_whole("reload_seconds", reload_seconds, least=0),
+        one_whole("break_seconds", options.get("break_seconds", 0), least=0),
+        one_whole("break_after_seconds", options.get("break_after_seconds", DAY_SECONDS), least=0),
+        one_whole("most_trips", options.get("most_trips", 1), least=1),
+        one_whole("reload_seconds", options.get("reload_seconds", 0), least=0),
     )
 
 
-def _effort(work: float, seconds: float | None, seed: int, distance_first: object) -> tuple[float, float | None, int]:
+def _effort(options: ArrayOptions) -> tuple[float, float | None, int]:
     """Return how long is searched and from which seed. Raises AskedError for what is not as said in `plan_arrays`."""
-    work = positive("work", work)
-    seconds = None if seconds is None else positive("seconds", seconds)
-    seed = one_whole("seed", seed, least=0)
-    if not isinstance(distance_first, bool):
+    work, given = positive("work", options.get("work", 60)), options.get("seconds")
+    seconds = None if given is None else positive("seconds", given)
+    seed = one_whole("seed", options.get("seed", 1), least=0)
+    if not isinstance(options.get("distance_first", False), bool):
         raise AskedError("distance_first must be True or False")
     return work, seconds, seed
 
@@ -198,15 +197,13 @@ def _read(
     work_seconds: ArrayLike,
     windows: ArrayLike,
     sizes: tuple[int, int],
-    *,
-    metres: ArrayLike | None,
-    loads: ArrayLike | None,
-    capacity: ArrayLike | None,
-    ranks: ArrayLike | None,
-    prizes: ArrayLike | None,
+    options: ArrayOptions,
 ) -> _Read:
     """Return the arrays in their full shapes; `sizes` are crews and days. Raises AskedError."""
     crews, days = sizes
+    metres, loads, capacity, ranks, prizes = (
+        options.get(name) for name in ("metres", "loads", "capacity", "ranks", "prizes")
+    )
     travel = whole("travel_seconds", travel_seconds)
     if travel.ndim != TABLE or travel.shape[0] != travel.shape[1] or not len(travel):
         raise AskedError(

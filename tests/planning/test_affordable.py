@@ -73,7 +73,7 @@ def test_what_uses_nothing_that_is_short_can_always_be_added(seed: int) -> None:
     assert everything - free == {n for n, task in enumerate(problem.tasks) if short & dict(task.uses).keys()}
 
 
-@pytest.mark.parametrize(("seed", "visits", "work"), then_deep([(7, 30, 5), (8, 30, 5)], [(7, 60, 20), (8, 60, 20)]))
+@pytest.mark.parametrize(("seed", "visits", "work"), then_deep([(7, 30, 3)], [(8, 30, 5), (7, 60, 20), (8, 60, 20)]))
 def test_a_roomy_round_short_of_stock_serves_the_most_that_the_stock_holds(seed: int, visits: int, work: float) -> None:
     """Ten crew-days for 60 visits have light enough; who gets the last of it is decided by rank, then by weight."""
     problem = mixed_round(seed, visits, 5, 2)
@@ -86,11 +86,11 @@ def test_a_roomy_round_short_of_stock_serves_the_most_that_the_stock_holds(seed:
 
 def test_engines_are_not_asked_for_more_than_the_stock_holds() -> None:
     """From nothing for what it holds; from the best for what that has, and for what uses nothing of it."""
-    problem = mixed_round(7, 40, 5, 2)
-    everything = frozenset(range(40))
+    problem = mixed_round(7, 32, 5, 2)
+    everything = frozenset(range(32))
     asked: list[Ask] = []
     search = Search(problem, everything, Budget(10))
-    engines: tuple[Engine, ...] = engines_for(problem, 40)
+    engines: tuple[Engine, ...] = engines_for(problem, 32)
     search.run(1, tuple(listening(engine, asked) for engine in engines))
     assert len(asked) > len(engines)
     assert all(stock_holds(problem, ask.tasks) for ask in asked)

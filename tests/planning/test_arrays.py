@@ -194,3 +194,8 @@ def test_days_with_the_largest_numbers_are_planned() -> None:
         **line(travel_seconds=far, windows=[[0, LARGEST]] * 3, shift=(-LARGEST, LARGEST), loads=[LARGEST] * 3)
     )
     assert plan.served == (3, 0, 0, 0)
+
+
+def test_an_option_that_there_is_not_is_refused_by_name() -> None:
+    with pytest.raises(TypeError, match="no option 'breaks'"):
+        plan_arrays(**line(breaks=1))

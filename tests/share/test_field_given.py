@@ -6,14 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from routing.errors import AskedError, CheckFailed
+from routing.errors import AskedError
 from routing.farm.folder import read_farm
-from routing.round import DayNumbers, NumbersStop
 from routing.share.pages.helper_page import helper_page
 from routing.share.safety.private import share
 from routing.share.wording.field_given import field_given
 from routing.stages import plan as plan_stage
-from tests.random_farms import random_farm
 from tests.share.sample import alder, sample_round
 
 FARM = read_farm(Path("examples/four-sites"))
@@ -33,52 +31,6 @@ def test_the_numbers_of_a_day_on_paper() -> None:
     assert [(job.hives, job.hive_seconds, job.set_up_seconds) for job in numbers.stops[0].jobs] == [(5, 480.0, 600)]
     assert numbers.seconds[0] == (0, 1800, 1200, 1500, 600)
     assert numbers.seconds[4] == (600, 2100, 1500, 600, 0)
-
-
-def test_they_give_the_planned_times_of_random_farms() -> None:
-    """From 20 farms of every feature: drives, walk, set-up, work and windows add up to each day as it is shown."""
-    days = 0
-    for seed in range(20):
-        farm, date = random_farm(seed)
-        try:
-            round_ = plan_stage.plan(farm, date)
-        except CheckFailed:
-            continue
-        for itinerary in round_.itineraries:
-            numbers = itinerary.numbers
-            if numbers is None:
-                continue
-            days += 1
-            start = numbers.midnight.timestamp()
-            for stop in numbers.planned:
-                shown, last = itinerary.stops[stop.at], itinerary.stops[stop.to]
-                assert shown.drive.seconds == numbers.seconds[stop.at][stop.at + 1]
-                assert shown.on_site_seconds == on_site(stop)
-                if stop.move is not None:
-                    assert last.drive.seconds == stop.move.drive_seconds
-                    moved = -(-round(stop.move.hive_seconds * stop.jobs[0].hives * 1e6) // 10**6)
-                    assert last.on_site_seconds == stop.move.walk_seconds + stop.move.set_up_seconds + moved
-                begins, ends = shown.start.timestamp() - start, last.finish.timestamp() - start
-                whole = tuple(range(len(stop.jobs)))
-                assert any(w.opens <= begins and ends <= w.closes and w.jobs == whole for w in stop.windows)
-            assert itinerary.home_by.timestamp() - start == numbers.home_by
-            loaded = {item.material: item.loaded for item in numbers.materials}
-            assert all(amount <= loaded[material] + 0.5 for material, amount in used(numbers).items())
-    assert days > 6
-
-
-def on_site(stop: NumbersStop) -> int:
-    work = sum(-(-round(job.hive_seconds * job.hives * 1e6) // 10**6) for job in stop.jobs)
-    return stop.walk_seconds + max(job.set_up_seconds for job in stop.jobs) + work
-
-
-def used(numbers: DayNumbers) -> dict[str, float]:
-    found: dict[str, float] = {}
-    for stop in numbers.planned:
-        for job in stop.jobs:
-            for each in job.takes:
-                found[each.material] = found.get(each.material, 0) + each.thousandths * job.hives
-    return found
 
 
 def test_it_is_small() -> None:

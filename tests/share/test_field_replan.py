@@ -93,7 +93,8 @@ def same_answers(phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6
         jobs, home = told(rest)
         assert [one.faults for one in rest] == [()] * len(rest)
         assert jobs == answer["jobs"]
-        assert home in {None, answer["home"]}
+        if answer["exact"] or not answer["again"]:  # by base a beam may have two breaks that are as good until then
+            assert home in {None, answer["home"]}
         assert rest[0].proof.optimal == answer["exact"]
     return [answer for answer in answers if answer is not None]
 
@@ -102,7 +103,7 @@ def same_answers(phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6
 @pytest.mark.usefixtures("words_of_clashes_left_away")
 def test_the_page_and_replan_agree_where_they_once_did_not(phone: Page) -> None:
     """Each of these days was once another answer or a fault."""
-    assert same_answers(phone, (83, 92, 154, 176, 271, 1002, 1072, 1082, 1109, 2009, 2014, 2027))
+    assert same_answers(phone, (83, 92, 154, 176, 271, 1002, 1072, 1082, 1109, 2009, 2014, 2027, 3297))
 
 
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")

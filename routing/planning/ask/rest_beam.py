@@ -116,30 +116,32 @@ class Beam:
         levels = _levels(self, freely)
         return _at_home(self.rest, _joined([*levels, *_levels(self, in_order, sum(len(one.at) for one in levels))]))
 
-    def completed(self, steps: list[Step], *, dirty: bool) -> tuple[list[Step], int, bool]:
-        """Return a day with whatever else fits into it, when it is home, and whether its break is at a suspect site.
+    def completed(self, made: Sequence[tuple[int, ...]]) -> tuple[list[Step], int, bool] | None:
+        """Return a day of stops with these tasks in turn with whatever else fits into it, None where nothing does.
 
-        What is left is put in where home is soonest, then where least is driven, what is worth most first.
+        With it, when it is home, and whether its break is at a suspect site. What is left is put in where home is
+        soonest, then where least is driven, what is worth most first.
         """
-        lone = {each.bit: each for each in _by_worth(self.problem, self.numbers, self.rest)}
-        home, added = steps[-1].finish + self.rest.places[steps[-1].place].home, True
+        bits = {task: 1 << bit | 1 << bit + len(self.numbers) for bit, task in enumerate(self.numbers)}
+        turns = [sum(bits[task] for task in tasks) for tasks in made]
+        found, added = None, True
         while added:
             added = False
-            for bit, each in lone.items():
-                found = self._with(steps, each) if not any(step.choice.either >> bit & 1 for step in steps) else None
-                if found is not None:
-                    (steps, home, dirty), added = found, True
-        return steps, home, dirty
+            for lone in _by_worth(self.problem, self.numbers, self.rest):
+                more = self._with(turns, lone) if not any(turn >> lone.bit & 1 for turn in turns) else None
+                if more is not None:
+                    found, added = more, True
+                    turns = [step.choice.either for step in more[0]]
+        return found
 
-    def _with(self, steps: list[Step], lone: _Lone) -> tuple[list[Step], int, bool] | None:
+    def _with(self, made: Sequence[int], lone: _Lone) -> tuple[list[Step], int, bool] | None:
         """Return the stops in their order, with one more put in; None where it fits nowhere."""
-        made = [(step.place % self.stops, step.choice.either) for step in steps]
-        begun = [0, *accumulate((either for _, either in made), or_)]
-        turns = {one: turn for turn, one in enumerate(made)}
-        turns |= {(stop, either | lone.choice.either): turn for (stop, either), turn in turns.items()}  # at one stop
+        begun = [0, *accumulate(made, or_)]
+        turns = {either: turn for turn, either in enumerate(made)}
+        turns |= {either | lone.choice.either: turn for either, turn in turns.items()}  # at one stop
 
-        def in_turn(days: Days, to: int, choice: Choice) -> Flags | None:
-            turn = turns.get((to % self.stops, choice.either))
+        def in_turn(days: Days, _to: int, choice: Choice) -> Flags | None:
+            turn = turns.get(choice.either)
             if choice.either != lone.choice.either and turn is None:
                 return None
             either = days.sets | days.sets >> len(self.numbers) | days.sets << len(self.numbers)

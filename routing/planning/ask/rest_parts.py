@@ -18,8 +18,8 @@ from routing.farm.models import Farm, Job
 from routing.farm.parts import Part, part_of
 from routing.planning.ask.rest_load import AtBase, carried
 from routing.planning.ask.rest_places import may_be_done
-from routing.planning.ask.rest_search import Found, Looked, look
-from routing.planning.ask.rest_size import MOST_PART_STEPS
+from routing.planning.ask.rest_search import Found, Looked, beam_of, completed, look
+from routing.planning.ask.rest_size import MOST_PART_STEPS, sizes_of
 from routing.planning.model.demands import THOUSAND
 from routing.planning.model.instance import Instance
 from routing.planning.model.problem import served
@@ -93,11 +93,16 @@ def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found
 def _in_best_order(ask: _Ask, found: Found, share: Share | None, base: AtBase | None) -> Found:
     """Return what a beam found in the best order that there is for it, where that can be looked at in full."""
     problem = (ask.instance if share is None else ask.shared(share)).problem
-    mine = served((found.order, found.later))
-    looked = look(problem, [task for task in ask.tasks if task in mine], base if found.later else None)
-    tried = None if looked is None or not looked.sizes.whole else looked.best()
-    same = tried is not None and tried.score == found.score
-    return tried if tried is not None and same and _beats(ask, (tried, share), (found, share)) else found
+    done = served((found.order, found.later))
+    mine = [task for task in ask.tasks if task in done]
+    if not sizes_of(problem, mine, 2 if found.later else 1).whole:
+        return found
+    again = base if found.later else None
+    looked = look(problem, mine, again)
+    tried = None if looked is None else looked.best()
+    if tried is None or tried.score != found.score or not _beats(ask, (tried, share), (found, share)):
+        return found
+    return completed(beam_of(problem, ask.tasks, again), tried)
 
 
 def _with_shares(ask: _Ask, looked: Looked, base: AtBase | None) -> tuple[Found | None, Share | None, bool]:

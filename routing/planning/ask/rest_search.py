@@ -76,23 +76,37 @@ class Looked:
             return None
         ranks = (-score[columns] for score in reversed(self.scores))
         best = int(columns[np.lexsort((self.home[columns], self.dirty[columns], *ranks))[0]])
-        steps, home, dirty = self.steps(best), int(self.home[best]), bool(self.dirty[best])
-        if self.beam is not None:
-            steps, home, dirty = self.beam.completed(steps, dirty=dirty)
-        tasks = [self.problem.tasks[task] for step in steps for task in step.choice.tasks]
-        later = [step for step in steps if step.choice.bits >> len(self.numbers)]
-        first = steps[: len(steps) - len(later)]
-        state = first[-1].state if first else NOT_YET
-        return Found(
-            order=widest(self.problem, (_order(self.problem, first),))[0],
-            home=home,
-            score=tuple(float(sum(task.weight for task in tasks if task.rank == rank)) for rank in range(RANKS)),
-            dirty=dirty,
-            later=_order(self.problem, later),
-            rested=state != NOT_YET,
-            rested_at_base=bool(later) and state == NOT_YET and later[0].state != NOT_YET,
-            left_at=first[-1].finish if first else self.problem.routes[0].earliest_leave,
-        )
+        found = _found(self.problem, self.numbers, self.steps(best), int(self.home[best]), dirty=bool(self.dirty[best]))
+        return found if self.beam is None else completed(self.beam, found)
+
+
+def completed(beam: Beam, found: Found) -> Found:
+    """Return a day with whatever else fits into its order."""
+    more = beam.completed([stop.tasks for stop in (*found.order, *found.later)])
+    return found if more is None else _found(beam.problem, beam.numbers, more[0], more[1], dirty=more[2])
+
+
+def _found(problem: Problem, numbers: Sequence[int], steps: list[Step], home: int, *, dirty: bool) -> Found:
+    tasks = [problem.tasks[task] for step in steps for task in step.choice.tasks]
+    later = [step for step in steps if step.choice.bits >> len(numbers)]
+    first = steps[: len(steps) - len(later)]
+    state = first[-1].state if first else NOT_YET
+    return Found(
+        order=widest(problem, (_order(problem, first),))[0],
+        home=home,
+        score=tuple(float(sum(task.weight for task in tasks if task.rank == rank)) for rank in range(RANKS)),
+        dirty=dirty,
+        later=_order(problem, later),
+        rested=state != NOT_YET,
+        rested_at_base=bool(later) and state == NOT_YET and later[0].state != NOT_YET,
+        left_at=first[-1].finish if first else problem.routes[0].earliest_leave,
+    )
+
+
+def beam_of(problem: Problem, tasks: Sequence[int], base: AtBase | None) -> Beam:
+    """Return what a beam looks at of a day of these tasks."""
+    numbers = _by_place(problem, tasks)
+    return Beam(problem, numbers, rest_of(problem, numbers, base, thin=True), base)
 
 
 def look(problem: Problem, tasks: Sequence[int], base: AtBase | None = None) -> Looked | None:

@@ -134,20 +134,22 @@ function fieldAnswer() {
     const trips = found.order.some((each) => each.base) ? 2 : 1;
     const less = reduced(asDone, (stop, number) => found.order.some((each) => each.stop === stop && each.jobs.includes(number)));
     const tried = whole.small(less.problem, trips) ? whole.run(less.problem, trips) : null;
-    return tried && compare(tried.score, found.score) === 0 && better(tried, found) > 0 ? { ...less.back(tried), part: found.part } : found;
+    if (!tried || compare(tried.score, found.score) !== 0 || better(tried, found) <= 0) return found;
+    return { ...beam.completed(asDone, trips, less.back(tried)), part: found.part };
   }
 
   /* The trip from base looked at anew with what is on board then: the search before it held all that the trip brings
      against the payload as if at once. */
   function anew(problem, found) {
-    const back = found.order.findIndex((each) => each.base);
-    if (back < 0) return found;
+    const turn = found.order.findIndex((each) => each.base);
+    if (turn < 0) return found;
     const asDone = found.part ? withPart(problem, found.part) : problem;
-    const [first, later] = [found.order.slice(0, back), found.order.slice(back)];
+    const [first, later] = [found.order.slice(0, turn), found.order.slice(turn)];
     const jobs = (order) => order.flatMap((each) => each.jobs.map((number) => asDone.stops[each.stop].jobs[number]));
-    const day = dayOf(asDone, found.order);
-    const leave = day.stops[back].again.finish;
-    const rested = day.rest && (day.rest.stop < back || day.rest.atBase);
+    const last = first.length ? first[first.length - 1] : { finish: problem.now, rested: false };
+    const back = first.length ? problem.home[last.stop] : problem.outHome;
+    const { rested } = later[0]; // before base, or there
+    const leave = last.finish + back + problem.base.loading + (rested && !last.rested ? problem.breakSeconds : 0);
     const from = {
       ...asDone,
       now: leave,
@@ -162,8 +164,7 @@ function fieldAnswer() {
     const less = reduced(from, (stop, number) => mayBe(stop, number) && !first.some((each) => each.stop === stop && each.jobs.includes(number)));
     const tried = (whole.small(less.problem, 1) ? whole : beam).run(less.problem, 1);
     if (!tried) return found;
-    const suspect = Boolean(day.rest && !rested && problem.stops[found.order[day.rest.stop].stop].last);
-    if (better(tried, { score: scoreOf(jobs(later)), dirty: suspect, home: day.home }) <= 0) return found;
+    if (better(tried, { score: scoreOf(jobs(later)), dirty: found.dirty && !rested, home: found.home }) <= 0) return found;
     const { order } = less.back(tried);
     return { ...found, order: [...first, { ...order[0], base: true }, ...order.slice(1)] };
   }

@@ -178,13 +178,12 @@ function fieldBeam() {
     return freely(day, to, choice) && (!day || day.at < to);
   }
 
-  /* The stops of a day in their order, with one job more put in where home is soonest, then where least is driven; null where it fits nowhere. */
-  function withOne(frame, end, lone) {
-    const made = chain(end);
+  /* Stops with this work in turn, with one job more put in where home is soonest, then where least is driven; null where it fits nowhere. */
+  function withOne(frame, made, lone) {
     let sum = 0;
-    const begun = made.map((day) => {
+    const begun = made.map((bits) => {
       const all = sum;
-      sum |= day.choice.bits;
+      sum |= bits;
       return all;
     });
     const follows = (day, to, choice) => {
@@ -192,7 +191,7 @@ function fieldBeam() {
       if (done & choice.bits) return false;
       if (choice === lone.choice) return true;
       const own = choice.bits & ~lone.choice.bits; // with it at one stop, too
-      const turn = made.findIndex((each) => each.at === to && each.choice.bits === own);
+      const turn = made.indexOf(own);
       return turn >= 0 && (done & begun[turn]) === begun[turn];
     };
     let found = null;
@@ -204,17 +203,32 @@ function fieldBeam() {
     return found;
   }
 
-  /* A day with whatever else fits into it, what is worth most first. */
-  function completed(frame, found) {
-    let best = found;
+  /* The day of stops with this work in turn with whatever else fits into it, what is worth most first; null where nothing does. */
+  function longest(frame, first) {
+    let [made, best] = [first, null];
     for (let added = true; added;) {
       added = false;
       for (const lone of frame.worth) {
-        const more = (best.day.one | best.day.two) & lone.choice.bits ? null : withOne(frame, best.day, lone);
-        if (more) [best, added] = [more, true];
+        const more = made.some((bits) => bits & lone.choice.bits) ? null : withOne(frame, made, lone);
+        if (!more) continue;
+        [best, added] = [more, true];
+        made = chain(more.day).map((day) => day.choice.bits);
       }
     }
     return best;
+  }
+
+  /* An order with whatever else fits into it. */
+  function completed(problem, trips, found) {
+    const frame = frameOf(problem, trips);
+    const bit = (stop, job) => frame.jobs.findIndex((each) => each.at === stop && each.number === job);
+    const more = longest(frame, found.order.map((each) => each.jobs.reduce((sum, job) => sum | (1 << bit(each.stop, job)), 0)));
+    return more ? { ...found, ...told(frame, more) } : found;
+  }
+
+  function told(frame, { day, dirty, home }) {
+    const order = chain(day).map((each) => ({ stop: each.at, jobs: each.choice.jobs, base: each.base, rested: each.rest !== NOT_YET, finish: each.finish }));
+    return { order, dirty, home, score: scoreOf(jobsOf(frame, day).flatMap((each) => each || [])) };
   }
 
   function chain(end) {
@@ -241,11 +255,8 @@ function fieldBeam() {
     };
     levels(frame, freely, look);
     levels(frame, inOrder, look);
-    if (!found) return null;
-    const { day, dirty, home } = completed(frame, found);
-    const order = chain(day).map((each) => ({ stop: each.at, jobs: each.choice.jobs, base: each.base }));
-    return { order, dirty, home, score: scored(day) };
+    return found && told(frame, longest(frame, chain(found.day).map((day) => day.choice.bits)) || found);
   }
 
-  return { run, MOST_JOBS };
+  return { run, completed, MOST_JOBS };
 }

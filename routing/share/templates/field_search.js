@@ -271,7 +271,7 @@ function fieldSearch() {
     while (set > 0) {
       const finish = finishes[(set * frame.stops + from) * frame.breaks + state];
       const found = enterOf(problem, frame, finishes, { set, from, state, finish });
-      order.unshift({ stop: from, jobs: found.choice.jobs, base: found.base });
+      order.unshift({ stop: from, jobs: found.choice.jobs, base: found.base, rested: state !== NOT_YET, finish });
       set -= found.choice.add * frame.strides[from];
       [from, state] = [found.from, found.state];
     }
