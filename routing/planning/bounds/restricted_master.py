@@ -10,7 +10,7 @@ Source: the bound of M. E. Lübbecke and J. Desrosiers, "Selected topics in colu
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,6 +80,47 @@ def stock_held(problem: Problem) -> list[Held]:
     ]
 
 
+@dataclass(frozen=True)
+class RowBounds:
+    """What each row of the programme lies between: tasks, groups of crew-days, what is held, ranks before the goal."""
+
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+    def each(self) -> Iterator[tuple[float, float]]:
+        """Yield the two of each row."""
+        return zip(self.low, self.high, strict=True)
+
+    def legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the prices, shape (rows,), with the sign that their rows allow, whatever the solver's rounding."""
+        signs = np.where(np.isinf(np.array(self.high)), 1, -1)
+        return np.where(prices * signs > 0, prices, 0.0)
+
+    def worth(self, prices: NDArray[np.float64]) -> float:
+        """Return what all rows together are worth at these prices, shape (rows,)."""
+        rows = zip(prices, self.low, self.high, strict=True)
+        return float(sum(price * (low if price > 0 else high) for price, low, high in rows if price))
+
+
+def row_bounds(tasks: Sequence[int], priced: Sequence[Pricer], held: Sequence[Held], goal: Goal | None) -> RowBounds:
+    """Return what the rows lie between; with a goal each task is done at most once, without one at least once."""
+    most_once, infinite = (-math.inf, 1.0), math.inf
+    rows = [most_once if goal else (1.0, infinite) for _ in tasks]
+    rows += [(-infinite, float(len(pricer.day.routes))) for pricer in priced]
+    rows += [(-infinite, float(one.most)) for one in held]
+    rows += [(float(goal.reached[rank]), infinite) for rank in range(goal.rank)] if goal else []
+    return RowBounds(tuple(low for low, _ in rows), tuple(high for _, high in rows))
+
+
+def _settled(reached: float, best: float, *, whole: bool) -> bool:
+    """Return whether no bound is told apart from the best so far, now that the programme has `reached` this.
+
+    No bound passes what it has reached, and ranks are weighed in `whole` numbers.
+    """
+    near = reached - best <= max(NEAR, NEAR_ENOUGH * abs(reached))
+    return near or (whole and math.floor(-best + NEAR) == math.floor(-reached + NEAR))
+
+
 class WalkChoice:
     """The linear programme over walks; it minimises minus the weight, or what the walks cost where there is no goal."""
 
@@ -104,26 +145,10 @@ class WalkChoice:
         self.each = 1.0 if goal and goal.crew_days else 0.0
         """What a walk costs besides."""
         self.model = mathopt.Model()
-        infinite = math.inf
-        self.low: list[float] = []
-        self.high: list[float] = []
-        for _ in self.tasks:
-            self.low.append(-infinite if goal else 1.0)
-            self.high.append(1.0 if goal else infinite)
-        for pricer in priced:
-            self.low.append(-infinite)
-            self.high.append(float(len(pricer.day.routes)))
         self.held = stock_held(problem) if held is None else held
-        for held_one in self.held:
-            self.low.append(-infinite)
-            self.high.append(float(held_one.most))
         self.floors = list(range(goal.rank)) if goal else []
-        for rank in self.floors:
-            self.low.append(float(goal.reached[rank] if goal else 0))
-            self.high.append(infinite)
-        self.rows = [
-            self.model.add_linear_constraint(lb=low, ub=high) for low, high in zip(self.low, self.high, strict=True)
-        ]
+        self.bounds = row_bounds(self.tasks, priced, self.held, goal)
+        self.rows = [self.model.add_linear_constraint(lb=low, ub=high) for low, high in self.bounds.each()]
         self.solver = mathopt.IncrementalSolver(self.model, mathopt.SolverType.GLOP)
         self.row_of = {task: row for row, task in enumerate(self.tasks)}
         self.most_walks = max(LEAST_WALKS, len(tasks))
@@ -200,12 +225,13 @@ class WalkChoice:
     def run(self, rounds: int, effort: Effort) -> float:
         """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several."""
         best, centre = -math.inf, None
+        whole = self.goal is not None and not self.weight and not self.each
         spent = 0
         while True:
             answer = self._solved()
             if answer is None or not answer.has_dual_feasible_solution():
                 return best
-            prices = self._legal(np.array(answer.dual_values(self.rows)))
+            prices = self.bounds.legal(np.array(answer.dual_values(self.rows)))
             last = spent >= rounds or effort.over()
             if not last:
                 centre = prices if centre is None else SMOOTHING * centre + (1 - SMOOTHING) * prices
@@ -217,18 +243,8 @@ class WalkChoice:
             if bound > best:
                 best, self.prices, self.tops = bound, prices, tops
             centre = None
-            if last or not added or self._settled(answer.objective_value(), best) or self._enough(best):
+            if last or not added or _settled(answer.objective_value(), best, whole=whole) or self._enough(best):
                 return best
-
-    def _settled(self, reached: float, best: float) -> bool:
-        """Return whether no bound is told apart from the best so far, now that the programme has `reached` this.
-
-        No bound passes what it has reached, and ranks are weighed in whole numbers.
-        """
-        if reached - best <= max(NEAR, NEAR_ENOUGH * abs(reached)):
-            return True
-        whole = self.goal is not None and not self.weight and not self.each
-        return whole and math.floor(-best + NEAR) == math.floor(-reached + NEAR)
 
     def _solved(self) -> mathopt.SolveResult | None:
         """Return an answer, or None where the numbers failed both solvers, which is no fault of the round."""
@@ -265,7 +281,7 @@ class WalkChoice:
     def _bounded(self, prices: NDArray[np.float64]) -> tuple[float, tuple[float, ...], bool]:
         """Return the bound that these prices give, the `tops`, and whether new walks came into the programme."""
         values = self.values(prices)
-        bound, tops = self._constant(prices), []
+        bound, tops = self.bounds.worth(prices), []
         added = False
         row = len(self.tasks)
         for group, pricer in enumerate(self.priced):
@@ -278,16 +294,11 @@ class WalkChoice:
                     added = self._take(group, walk) or added
         return float(bound), tuple(tops), added
 
-    def _constant(self, prices: NDArray[np.float64]) -> float:
-        """Return what all rows together are worth at these prices."""
-        rows = zip(prices, self.low, self.high, strict=True)
-        return float(sum(price * (low if price > 0 else high) for price, low, high in rows if price))
-
     def constant(self, prices: NDArray[np.float64]) -> float:
         """Return that without the rows of the groups: less a walk of each group, a bound on what these come to."""
         only = prices.copy()
         only[len(self.tasks) : len(self.tasks) + len(self.priced)] = 0.0
-        return self._constant(only)
+        return self.bounds.worth(only)
 
     def _take(self, group: int, walk: Walk) -> bool:
         """Put a walk into the programme, and into the pool where it is an order; return whether it is new."""
@@ -296,11 +307,6 @@ class WalkChoice:
         if self.pool is not None and (order := walk.order()):
             self.pool.add(self.priced[group].day.routes[0], order)
         return True
-
-    def _legal(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the prices with the sign that their rows allow, whatever the solver's rounding."""
-        signs = np.where(np.isinf(np.array(self.high)), 1, -1)
-        return np.where(prices * signs > 0, prices, 0.0)
 
     def values(self, prices: NDArray[np.float64]) -> Mapping[int, float]:
         """Return what a task adds to a walk's value at these prices: minus its reduced cost."""

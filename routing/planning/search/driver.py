@@ -90,12 +90,7 @@ class Search:
         )
 
     def run(
-        self,
-        seed: int,
-        engines: tuple[Engine, ...],
-        *,
-        enough: bool = False,
-        genetic: Engine | None = None,
+        self, seed: int, engines: tuple[Engine, ...], *, enough: bool = False, genetic: Engine | None = None
     ) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
@@ -176,13 +171,8 @@ class Search:
             end = schedule.end_of_cycles(standing)
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
-            turn = schedule.turn(
-                number,
-                len(engines),
-                standing,
-                genetic=self._genetic is not None,
-                done=self._incumbent.serves_all,
-            )
+            genetic, done = self._genetic is not None, self._incumbent.serves_all
+            turn = schedule.turn(number, len(engines), standing, genetic=genetic, done=done)
             engine = self._genetic if turn.engine is None and self._genetic is not None else engines[turn.engine or 0]
             until = schedule.end_of_run(turn.starting, standing)
             limit = Limit(each, seed + number + standing.paired, until)  # not that beside
