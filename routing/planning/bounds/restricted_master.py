@@ -266,12 +266,10 @@ class WalkChoice:
     def _widen(self, tried: NDArray[np.float64], prices: NDArray[np.float64]) -> bool:
         """Return whether quick pricing at the tried prices brought walks into the programme, worth it at `prices`."""
         values, worth = self.values(tried), self.values(prices)
-        row = len(self.tasks)
-        added = False
+        row, added = len(self.tasks), False
         for group, pricer in enumerate(self.priced):
-            _, walks = pricer.best(
-                values, self.weight, self.each - tried[row + group] + NEAR, self.most_walks, exact=False
-            )
+            least = self.each - tried[row + group] + NEAR
+            _, walks = pricer.best(values, self.weight, least, self.most_walks, exact=False)
             for walk in walks:
                 value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost - self.each
                 if value + prices[row + group] > NEAR:
