@@ -82,6 +82,7 @@ def test_what_was_changed_here_and_elsewhere(opened: Opened) -> None:
 
 def test_a_due_date_that_is_to_be_cancelled(opened: Opened) -> None:
     page = opened.page(f"/due?on={DATE}")
+    page.locator(".due-group summary").first.click()
     page.locator("button.cancel").first.click()
     expect(page.locator("#cancel")).to_be_visible()
     page.evaluate(FEWER)
