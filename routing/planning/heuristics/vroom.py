@@ -28,8 +28,8 @@ HARD_ITERATIONS = 2000
 
 THREADS = 32
 """As many as it makes searches at the most. With fewer, searches wait for each other by a semaphore of the C++ library
-that may never wake them: one plan in some thousands on a busy machine waited for ever. It takes no more of the processor,
-and the same input gave another answer in 4 of 120 rounds asked four times, where one thread did in 18."""
+that may never wake them: on a busy machine one plan of some thousands waited for ever. It takes no more of the
+processor, and the same input gave another answer in 4 of 120 rounds asked four times, where one thread did in 18."""
 
 MOST_SECONDS = 10.0
 """Of a run by the clock: it ends before by itself up to 60 visits or so, and is no start worth more time above."""
