@@ -37,7 +37,8 @@ NOT_JUDGED = {
     "even.extra_seconds": "tells of another plan",
     "even.text": "words",
     **{
-        f"chance.{leaf}": "simulated; the plan's own tests live through it again" for leaf in ("days", "musts", "whole")
+        f"chance.{leaf}": "simulated; the plan's own tests live through it again"
+        for leaf in ("days", "musts", "whole", "spread")
     },
     "chance.text": "words",
     "chance.remedies.*": "words",

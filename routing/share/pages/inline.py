@@ -5,15 +5,27 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Iterable
 from importlib import resources
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+COMMENT = re.compile(r"^\s*/\*.*?\*/\s*?$", re.DOTALL | re.MULTILINE)
+"""One that has its lines to itself."""
+
 
 def template_text(name: str) -> str:
-    """Return a file of the `templates` folder. Raises FileNotFoundError where it is not there."""
-    return resources.files("routing.share").joinpath("templates", name).read_text(encoding="utf-8")
+    """Return a file of the `templates` folder. Raises FileNotFoundError where it is not there.
+
+    A script comes without its indents and the lines that only comment: a phone has to keep every page. None of ours has
+    a text of several lines.
+    """
+    text = resources.files("routing.share").joinpath("templates", name).read_text(encoding="utf-8")
+    if not name.endswith(".js"):
+        return text
+    lines = (line.strip() for line in COMMENT.sub("", text).splitlines())
+    return "".join(f"{line}\n" for line in lines if line and not line.startswith("//"))
 
 
 def environment() -> Environment:

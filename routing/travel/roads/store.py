@@ -15,7 +15,7 @@ from routing.travel.polyline import encode
 from routing.travel.roads.extract import TEN_MILLION, Extract
 from routing.travel.thin import METRES_PER_DEGREE
 
-LARGEST_BACKGROUND = 220_000
+LARGEST_BACKGROUND = 215_000
 """Characters of lines: with the land and the rest of the page it stays below a million bytes."""
 
 _CLASS_OF: dict[str, RoadClass] = {
