@@ -14,6 +14,7 @@ from routing.round import Break, Insertion, LoadList, Round, SetDown, Shortfall
 Path = tuple[str | int, ...]
 
 STAND_INS: dict[str, object] = {
+    "spread": {"visit": 0.3, "site": 0.1, "day_work": 0.1, "drive": 0.2, "day_drive": 0.1, "early_seconds": 60},
     "at_base": 1,
     "base": {"trips": 2, "loading_seconds": 600},
     "numbers": {
