@@ -38,7 +38,12 @@ class Fault:
         where = f"{self.file}:{self.line}" if self.line else self.file
         if self.cell:
             where = f"{self.file}!{self.cell}"
-        return f"{where}: {self.what}" + (f"; {self.fix}" if self.fix else "")
+        return f"{where}: {self.told}"
+
+    @property
+    def told(self) -> str:
+        """What is wrong and what to do, where the place is plain."""
+        return self.what + (f"; {self.fix}" if self.fix else "")
 
 
 class OutyardError(Exception):

@@ -61,6 +61,16 @@ class Outcome:
     """The line that each added row has now, by its number in the change as it was sent."""
     file: str = ""
 
+    @property
+    def refused(self) -> tuple[Fault, ...]:
+        """All faults for which something was not written."""
+        return (*self.faults, *(one.fault for one in self.drafts))
+
+    @property
+    def why_not(self) -> str:
+        """Why nothing was written, a line for each fault."""
+        return "\n".join(str(fault) for fault in self.refused) or self.said
+
 
 class Edits:
     """The files of one farm folder, and what was changed in them since the desk was opened; for several threads."""
@@ -118,6 +128,14 @@ class Edits:
                 except ChangedMeanwhileError:
                     continue
             raise WriteError(f"{name} changes all the time: close what writes it, and try again")
+
+    def change_whole(self, name: str, base: str, change: Change, what: str = "") -> Outcome:
+        """Make a change as `change` does, or nothing of it where a row of it would make a fault."""
+        with self._lock:
+            outcome = self.change(name, base, change, what)
+            if outcome.kept and outcome.drafts:
+                self.undo()
+            return replace(outcome, kept=outcome.kept and not outcome.drafts)
 
     def _change(self, name: str, base: str, change: Change, what: str) -> Outcome:
         now = self.table(name)

@@ -53,12 +53,9 @@ def write(edits: Edits, changes: FileChanges, base: str, what: str) -> Outcome:
     else:
         if edits.table(JOBS).digest != base:
             raise AskedError(f"{edits.table(JOBS).file} was changed meanwhile: look again at what would be written")
-        outcome = edits.change(JOBS, base, _change(changes), what)
-    if outcome.drafts or not outcome.kept:
-        if outcome.kept:
-            edits.undo()
-        faults = [*outcome.faults, *(one.fault for one in outcome.drafts)]
-        raise AskedError("\n".join(str(fault) for fault in faults) or outcome.said)
+        outcome = edits.change_whole(JOBS, base, _change(changes), what)
+    if not outcome.kept:
+        raise AskedError(outcome.why_not)
     return outcome
 
 

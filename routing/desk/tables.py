@@ -133,7 +133,7 @@ def _cells(cells: Mapping[str, str], *, private: bool) -> dict[str, str | None]:
 
 
 def _fault(fault: Fault) -> dict[str, object]:
-    words = plain_text(f"{fault.what}; {fault.fix}" if fault.fix else fault.what)
+    words = plain_text(fault.told)
     return {"line": fault.line, "column": fault.column, "text": words, "warning": fault.warning}
 
 

@@ -13,10 +13,10 @@ from routing.farm.models import Farm, Place, Site
 from routing.travel.background import Background
 from routing.travel.farm import farm_background
 from routing.travel.named import Named, search
+from routing.travel.thin import METRES_PER_DEGREE
 
-FIRST_LOOK_KM = 6.0
+FIRST_LOOK_METRES = 6000
 """So far around base the land is drawn before there is a site."""
-KM_PER_DEGREE = 111.0
 HERE = "here"
 """The id of the site that stands for a place that is only looked at."""
 
@@ -77,7 +77,7 @@ def land(farm: Farm) -> Background | None:
 
 def _away(place: Place, north: int, east: int) -> Place:
     """Return a place to look at beside another, some kilometres off in both directions."""
-    up = FIRST_LOOK_KM / KM_PER_DEGREE
+    up = FIRST_LOOK_METRES / METRES_PER_DEGREE
     along = up / max(0.1, math.cos(math.radians(place.latitude)))
     latitude = min(90.0, max(-90.0, place.latitude + north * up))
     return Place(latitude=latitude, longitude=(place.longitude + east * along + 180) % 360 - 180)

@@ -27,6 +27,19 @@ def written_farm(tmp_path_factory: pytest.TempPathFactory, hollin_vale: Round) -
     return folder
 
 
+MAP = "hollin-vale.osm.pbf"
+
+
+@pytest.fixture
+def new_desk(tmp_path: Path) -> Iterator[Served]:
+    """Return a desk that was never used, with a road map among the downloads."""
+    with served(None, tmp_path) as found:
+        found.desk.farms, found.desk.downloads = tmp_path / "farms", tmp_path / "downloads"
+        found.desk.downloads.mkdir()
+        shutil.copy(HOLLIN_VALE / MAP, found.desk.downloads)
+        yield found
+
+
 def make_private(folder: Path, **fields: str) -> None:
     """Give every site of a farm these fields."""
     table = folder / "sites.csv"

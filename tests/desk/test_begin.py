@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -11,18 +9,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Served, served, violations
-
-MAP = "hollin-vale.osm.pbf"
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Served]:
-    with served(None, tmp_path) as found:
-        found.desk.farms, found.desk.downloads = tmp_path / "farms", tmp_path / "downloads"
-        found.desk.downloads.mkdir()
-        shutil.copy(HOLLIN_VALE / MAP, found.desk.downloads)
-        yield found
+from tests.desk.conftest import MAP
+from tests.desk.served import Served, violations
 
 
 def _paste(page: Page, block: str) -> None:
@@ -34,9 +22,9 @@ def _paste(page: Page, block: str) -> None:
 
 
 def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
-    desk: Served, browser: Browser, tmp_path: Path
+    new_desk: Served, browser: Browser, tmp_path: Path
 ) -> None:
-    with desk.opened(browser) as opened:
+    with new_desk.opened(browser) as opened:
         page = opened.page("/start")
         assert violations(page) == {}
         page.get_by_label("What the farm is called").fill("Old Mill & Daughters")
@@ -55,7 +43,7 @@ def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
         )
         expect(page.locator("#grid-state")).to_contain_text("All is written", timeout=20_000)
         expect(page.locator("#grid tbody tr")).to_have_count(2)
-        page.goto(desk.desk.access.origin + "/begin")
+        page.goto(new_desk.desk.access.origin + "/begin")
         page.get_by_label("One job at every site").select_option(value="heft")
         page.get_by_label("Due by").fill("2026-12-20")
         page.get_by_role("button", name="Write these jobs").click()
@@ -70,40 +58,40 @@ def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
 
 
 def test_the_example_is_one_press_away_and_a_second_one_stands_beside_it(
-    desk: Served, browser: Browser, tmp_path: Path
+    new_desk: Served, browser: Browser, tmp_path: Path
 ) -> None:
-    with desk.opened(browser, 360) as opened:
+    with new_desk.opened(browser, 360) as opened:
         page = opened.page("/start")
         page.get_by_role("button", name="Open an example farm").click()
         page.wait_for_url("**/begin")
         assert violations(page) == {}
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-    desk.post("/begin/example")
+    new_desk.post("/begin/example")
     for name in ("example-farm", "example-farm-2"):
         assert read_farm(tmp_path / "farms" / name).sites == read_farm(HOLLIN_VALE).sites
 
 
 @pytest.mark.parametrize("name", ["../../etc", "/etc/passwd", "..", "C:\\x", "a/../../b", "<b>x</b>", "con\u202e"])
-def test_no_name_leads_out_of_the_folder_of_farms(desk: Served, tmp_path: Path, name: str) -> None:
-    desk.post("/begin/new", {"name": name, "base": "52.1, -2.7"})
+def test_no_name_leads_out_of_the_folder_of_farms(new_desk: Served, tmp_path: Path, name: str) -> None:
+    new_desk.post("/begin/new", {"name": name, "base": "52.1, -2.7"})
     made = sorted((tmp_path / "farms").iterdir()) if (tmp_path / "farms").exists() else []
     assert all(path.name.replace("-", "").isalnum() for path in made)
     assert {path.name for path in tmp_path.iterdir()} <= {"farms", "downloads", "farms.json"}
 
 
-def test_a_road_map_is_taken_by_its_place_in_the_list_and_by_its_name_alone(desk: Served, tmp_path: Path) -> None:
+def test_a_road_map_is_taken_by_its_place_in_the_list_and_by_its_name_alone(new_desk: Served, tmp_path: Path) -> None:
     fields = {"name": "Farm", "base": "52.22, -2.92"}
     for wrong in ({"map": 0, "map_name": "/etc/passwd"}, {"map": 3, "map_name": MAP}, {"map": "../x", "map_name": MAP}):
-        assert desk.post("/begin/new", {**fields, **wrong}).status == 422
+        assert new_desk.post("/begin/new", {**fields, **wrong}).status == 422
     assert not (tmp_path / "farms").exists()
-    assert desk.post("/begin/new", {**fields, "base": "nowhere at all"}).json["lines"] != []
+    assert new_desk.post("/begin/new", {**fields, "base": "nowhere at all"}).json["lines"] != []
 
 
-def test_a_name_that_means_several_places_is_asked_about(desk: Served, tmp_path: Path) -> None:
+def test_a_name_that_means_several_places_is_asked_about(new_desk: Served, tmp_path: Path) -> None:
     fields = {"name": "Farm", "base": "l", "map": 0, "map_name": MAP}
-    choices = desk.post("/begin/new", fields).json["choices"]
+    choices = new_desk.post("/begin/new", fields).json["choices"]
     assert len(choices) > 1
     assert not (tmp_path / "farms").exists()
-    assert desk.post("/begin/new", {**fields, "pick": 1}).json == {"go": "/begin"}
+    assert new_desk.post("/begin/new", {**fields, "pick": 1}).json == {"go": "/begin"}
     place = (tmp_path / "farms" / "farm" / "farm.toml").read_text()
     assert choices[1].split(", ")[-2] in place

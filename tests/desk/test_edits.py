@@ -113,6 +113,20 @@ def test_a_fault_is_told_at_its_cell_and_the_other_rows_are_kept(farm: Path) -> 
     }  # fmt: skip
 
 
+def test_of_a_change_that_is_to_be_whole_nothing_is_kept_where_a_row_has_a_fault(farm: Path) -> None:
+    edits = Edits(farm)
+    table = edits.table("sites")
+    before = table.path.read_bytes()
+    good = {"id": "ash", "name": "Ash", "place": "52.3, -2.9", "hives": "4"}
+    rows = (NewRow(good), NewRow({**good, "id": "oak", "place": "nowhere"}))
+    outcome = edits.change_whole("sites", table.digest, Change(added=rows))
+    assert not outcome.kept
+    assert [fault.column for fault in outcome.refused] == ["place"]
+    assert "place" in outcome.why_not
+    assert table.path.read_bytes() == before
+    assert edits.change_whole("sites", table.digest, Change(added=rows[:1])).kept
+
+
 def test_what_would_break_another_table_is_not_written(farm: Path) -> None:
     before = (farm / "sites.csv").read_bytes()
     edits = Edits(farm)

@@ -7,35 +7,21 @@ from disk as on a phone, with no network.
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from routing.farm.folder import read_farm
 from routing.season.log import Log
-from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Opened, Served, served
+from tests.desk.conftest import MAP
+from tests.desk.served import Opened, Served
 
-MAP = "hollin-vale.osm.pbf"
 SHEET = "Apiary\tLocation\tHives\tOwner\nOak field\t52.2300, -2.9400\t8\tA. Dunn\nAsh bank\t52.2190, -2.9255\t5\t\n"
 """As a farmer's own spreadsheet may be: with names of its own for the columns, and one that is no business of the desk."""
 SOON = 30_000
 """Milliseconds that the desk may take on a crowded computer."""
 DAY = "2026-06-06"
 """Day and month are alike, so that it is typed in one way whatever the order that the browser asks for them in."""
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Served]:
-    """Return a desk that was never used, with a road map among the downloads."""
-    with served(None, tmp_path) as found:
-        found.desk.farms, found.desk.downloads = tmp_path / "farms", tmp_path / "downloads"
-        found.desk.downloads.mkdir()
-        shutil.copy(HOLLIN_VALE / MAP, found.desk.downloads)
-        yield found
 
 
 def _copied(opened: Opened, text: str) -> None:
@@ -110,8 +96,8 @@ def _logged(tmp_path: Path) -> None:
     assert [(entry.kind, entry.date.isoformat()) for entry in done] == [("heft", DAY)]
 
 
-def test_a_newcomer_comes_from_nothing_to_a_logged_report(desk: Served, browser: Browser, tmp_path: Path) -> None:
-    with desk.opened(browser) as opened:
+def test_a_newcomer_comes_from_nothing_to_a_logged_report(new_desk: Served, browser: Browser, tmp_path: Path) -> None:
+    with new_desk.opened(browser) as opened:
         page = opened.page("/")
         page.get_by_label("What the farm is called").fill("Old Mill")
         page.get_by_label("The county's road map").select_option(label=MAP)
@@ -169,8 +155,8 @@ def test_a_newcomer_comes_from_nothing_to_a_logged_report(desk: Served, browser:
     _logged(tmp_path)
 
 
-def test_the_same_by_keyboard_alone(desk: Served, browser: Browser, tmp_path: Path) -> None:
-    with desk.opened(browser) as opened:
+def test_the_same_by_keyboard_alone(new_desk: Served, browser: Browser, tmp_path: Path) -> None:
+    with new_desk.opened(browser) as opened:
         page = opened.page("/")
         page.bring_to_front()
         _type(page, "What the farm is called", "Old Mill")

@@ -131,12 +131,10 @@ def first_jobs(desk: Desk, given: Given) -> Mapping[str, object]:
     cells = {"kind": kind, "rank": rank, "due_by": due.isoformat() if due else ""}
     change = Change(added=tuple(NewRow({"site": site, **cells}) for site in sites if site))
     table = desk.edits.table("jobs")
-    outcome = desk.edits.change("jobs", table.digest, change, f"Jobs: {plain_name(kind)} at every site")
-    if outcome.drafts or not outcome.kept:
-        faults = [*outcome.faults, *(one.fault for one in outcome.drafts)]
-        if outcome.kept:
-            desk.edits.undo()
-        raise AskedError("\n".join(plain_text(fault.what) for fault in faults[:MOST_CHOICES]) or outcome.said)
+    outcome = desk.edits.change_whole("jobs", table.digest, change, f"Jobs: {plain_name(kind)} at every site")
+    if not outcome.kept:
+        told = (plain_text(fault.what) for fault in outcome.refused[:MOST_CHOICES])
+        raise AskedError("\n".join(told) or outcome.said)
     return {"go": "/jobs"}
 
 

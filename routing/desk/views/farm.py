@@ -87,8 +87,7 @@ def _written(desk: Desk, base: str, values: Values, what: str) -> Mapping[str, o
     """Write values into farm.toml; faults that they would make are given back, in the words of the reader."""
     outcome = desk.edits.change_settings(base, values, plain_text(what, 200))
     if outcome.faults:
-        told = [f"{fault.what}; {fault.fix}" if fault.fix else fault.what for fault in outcome.faults[:MOST_TOLD]]
-        return {"faults": [plain_text(line) for line in told]}
+        return {"faults": [plain_text(fault.told) for fault in outcome.faults[:MOST_TOLD]]}
     if not outcome.kept:
         raise AskedError(outcome.said)
     return {"lines": [f"Written to {FILE}: {plain_text(what, 200)}."]}

@@ -146,11 +146,11 @@ class _Model:
         objective = self.model.objective
         reached = sum(term.coefficient * self.hint[term.variable] for term in objective.linear_terms())
         sign = 1 if objective.is_maximize else -1
-        spare = sign * (relaxed.best - reached) - gain
-        if spare + gain < 1.0 - ROUNDING:
+        room = sign * (relaxed.best - reached)
+        if room < 1.0 - ROUNDING:
             return False  # all that is counted is whole
         for take, cost in zip(self.takes, relaxed.reduced_costs, strict=True):
-            if -sign * cost > spare and not round(self.hint[take]):
+            if -sign * cost > room - gain and not round(self.hint[take]):
                 take.upper_bound = 0
         return True
 
