@@ -28,6 +28,13 @@ class Given:
             raise AskedError(f"{name}: this is no text of at most {longest} characters; write it anew")
         return value.strip()
 
+    def texts(self, name: str, most: int) -> tuple[str, ...]:
+        """Return texts without blanks around them, none where there are none. Raises AskedError."""
+        values = self.fields.get(name) or []
+        if not isinstance(values, list) or len(values) > most:
+            raise AskedError(f"{name}: this is no list of at most {most} texts; load the page again")
+        return tuple(Given({name: value}).text(name) for value in values)
+
     def flag(self, name: str) -> bool:
         """Return whether something is ticked."""
         return self.fields.get(name) is True

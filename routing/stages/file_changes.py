@@ -10,9 +10,9 @@ from routing.farm.models import Crew, Farm, Job, Vehicle
 from routing.farm.parts import part_of
 from routing.plain_words import count
 from routing.season.jobs import due_id
-from routing.season.log_file import has_log
 from routing.share.wording import file_changes as words
 from routing.stages.due import due, to_plan
+from routing.stages.taken import log_first, row_cells
 
 type Way = tuple[str | int, ...]
 """The way to a value in farm.toml: keys, and the number in a list of tables, from 0."""
@@ -86,23 +86,8 @@ def _fewer_hives(
             continue
         cells[job.line] = {"hives": str(job.hives)}
         rest = old.model_copy(update={"hives": old.hives - job.hives, "id": ""})
-        rows.append((_cells_of(rest), job.line))
+        rows.append((row_cells(farm, rest), job.line))
     return cells, tuple(rows), told
-
-
-def _cells_of(job: Job) -> dict[str, str]:
-    """Return a job as a row of the table of jobs says it."""
-    days = {"promised": job.promised} if job.promised else {"not_before": job.not_before, "due_by": job.due_by}
-    found = {
-        "site": job.site,
-        "kind": job.kind,
-        "hives": str(job.hives),
-        "to": job.to,
-        **{name: day.isoformat() if day else "" for name, day in days.items()},
-        "rank": job.rank.value,
-        "note": job.note,
-    }
-    return {name: text for name, text in found.items() if text}
 
 
 def put_off(farm: Farm, jobs: Iterable[str], on: dt.date, until: dt.date) -> FileChanges:
@@ -130,13 +115,11 @@ def put_off(farm: Farm, jobs: Iterable[str], on: dt.date, until: dt.date) -> Fil
             rows.append((_held_up(farm, job, on, until), 0))
     missing = [id_ for id_ in ids if id_ not in wanted]
     told += [words.GONE.format(jobs=count(len(missing), "job"))] if missing else []
-    first = bool(rows) and not farm.jobs and not has_log(farm.folder)
+    first = bool(rows) and log_first(farm)
     return FileChanges(cells=cells, rows=tuple(rows), begins_log=first, unheld=tuple(told))
 
 
 def _held_up(farm: Farm, job: Job, on: dt.date, until: dt.date) -> Mapping[str, str]:
     """Return the row that holds a due date up; with the whole helping, hives and rank that the rule asks for."""
     rule = next(item.rule for item in due(farm, on).items if due_id(item) == job.id)
-    row = job.model_copy(update={"not_before": until, "note": f"due by the rule {rule}"})
-    whole = job.hives == farm.site(job.site).colonies
-    return {name: text for name, text in _cells_of(row).items() if name != "hives" or not whole}
+    return row_cells(farm, job.model_copy(update={"not_before": until, "note": f"due by the rule {rule}"}))

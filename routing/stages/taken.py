@@ -49,64 +49,54 @@ def may_be_taken(item: DueItem, job: Job | None) -> bool:
     return not item.waits and (job is None or (not job.line and job.rank is Rank.PASSING))
 
 
-def taken_in(farm: Farm, date: dt.date, rule: str, site: str, by: dt.date) -> TakenIn:
-    """Return what is due by a day as the row that brings it into the plan of a date; nothing is written.
+def taken_in(farm: Farm, date: dt.date, rule: str, by: dt.date, sites: Sequence[str]) -> tuple[TakenIn, ...]:
+    """Return what is due by a day at each of these sites as the row that brings it into the plan of a date.
 
-    Raises AskedError where it is not listed, is in the plan already, waits for something, or a row would not bring it
-    in, and LogError.
+    Nothing is written. Raises AskedError where it is not listed at one of them, is in the plan already, waits for
+    something, or a row would not bring it in, and LogError.
     """
-    item = next((item for item in _listed(farm, date, rule, by) if item.site == site), None)
-    if item is None:
-        raise AskedError(f"{quoted(rule)} at {quoted(site)} by {by} is not listed any more; load the page again")
-    if item.waits:
-        raise AskedError(f"{item.kind_name} at {item.site_name} waits: {item.waits}")
-    if not may_be_taken(item, planned_for(farm, date).get((item.site, item.kind))):
-        raise AskedError(f"{item.kind_name} at {item.site_name} is in the plan already")
-    return _as_rows(farm, date, [item])[0]
-
-
-def all_taken_in(farm: Farm, date: dt.date, rule: str, by: dt.date) -> tuple[TakenIn, ...]:
-    """Return what `taken_in` returns for every site at which the rule is due by that day and may be taken in.
-
-    Raises AskedError where there is none, or a row would not bring its site in, and LogError.
-    """
+    listed = {item.site: item for item in due(farm, date).items if (item.rule, item.due) == (rule, by)}
     before = planned_for(farm, date)
-    items = [item for item in _listed(farm, date, rule, by) if may_be_taken(item, before.get((item.site, item.kind)))]
-    if not items:
-        raise AskedError(f"{quoted(rule)} by {by}: nothing of it can be taken in any more; load the page again")
-    return _as_rows(farm, date, items)
-
-
-def _as_rows(farm: Farm, date: dt.date, items: Sequence[DueItem]) -> tuple[TakenIn, ...]:
+    for site in sites:
+        item = listed.get(site)
+        if item is None:
+            raise AskedError(f"{quoted(rule)} at {quoted(site)} by {by} is not listed any more; load the page again")
+        if item.waits:
+            raise AskedError(f"{item.kind_name} at {item.site_name} waits: {item.waits}")
+        if not may_be_taken(item, before.get((item.site, item.kind))):
+            raise AskedError(f"{item.kind_name} at {item.site_name} is in the plan already")
+    items = [listed[site] for site in sites]
     rows = [_row(item, date) for item in items]
-    planned = _planned(farm, date, items, rows)
-    silences = farm.season is not None and not farm.jobs and not has_log(farm.folder)
+    planned, first = _planned(farm, date, items, rows), log_first(farm)
     return tuple(
-        TakenIn(item, _cells(item, row), silences, job.helpings)
+        TakenIn(item, row_cells(farm, row), first, job.helpings)
         for item, row, job in zip(items, rows, planned, strict=True)
     )
 
 
-def _cells(item: DueItem, row: Job) -> dict[str, str]:
-    cells = {
-        "site": item.site,
-        "kind": item.kind,
-        "hives": str(item.hives) if item.hives != item.colonies else "",
-        "not_before": row.not_before.isoformat() if row.not_before else "",
-        "due_by": item.due.isoformat(),
-        "rank": item.rank.value,
-        "note": row.note,
+def row_cells(farm: Farm, job: Job) -> dict[str, str]:
+    """Return a job as a row of the table of jobs says it: a column is left out where the row needs none."""
+    days = {"promised": job.promised} if job.promised else {"not_before": job.not_before, "due_by": job.due_by}
+    found = {
+        "site": job.site,
+        "kind": job.kind,
+        "hives": str(job.hives) if job.hives != farm.site(job.site).colonies else "",
+        "to": job.to,
+        **{name: day.isoformat() if day else "" for name, day in days.items()},
+        "rank": job.rank.value,
+        "note": job.note,
     }
-    return {name: text for name, text in cells.items() if text}
+    return {name: text for name, text in found.items() if text}
+
+
+def log_first(farm: Farm) -> bool:
+    """Return whether the log must be there before a first row: else the row silences all else that is due."""
+    return farm.season is not None and not farm.jobs and not has_log(farm.folder)
 
 
 def begin_log(farm: Farm) -> None:
     """Begin an empty log: it says nothing, and what is due is reckoned as without one. Raises LogError."""
     season.log.Log.open(farm.folder)
-
-
-def _listed(farm: Farm, date: dt.date, rule: str, by: dt.date) -> list[DueItem]:
-    return [item for item in due(farm, date).items if (item.rule, item.due) == (rule, by)]
 
 
 def _row(item: DueItem, date: dt.date) -> Job:

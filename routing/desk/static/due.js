@@ -6,11 +6,11 @@
   const on = form.elements.on.value;
   for (const button of document.querySelectorAll("button.take")) {
     const row = button.closest("tr").dataset;
-    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: row.rule, site: row.site, by: row.by }));
+    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: row.rule, by: row.by, sites: [row.site] }));
   }
   for (const button of document.querySelectorAll("button.take-all")) {
     const of = button.dataset;
-    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: of.rule, by: of.by, everywhere: true }));
+    button.addEventListener("click", () => desk.post("/due/take", { on: on, rule: of.rule, by: of.by, sites: JSON.parse(of.sites) }));
   }
   for (const button of document.querySelectorAll("button.cancel")) {
     const row = button.closest("tr").dataset;

@@ -39,6 +39,7 @@ from routing.share.wording.log_lines import entry_line
 
 HERE = "/due"
 
+MOST_SITES = 2000
 MOST_OPEN = 3
 """Of more sites than these only how many they are is seen at first."""
 
@@ -87,7 +88,7 @@ def _groups(
     groups: list[dict[str, object]] = []
     for some in alike.values():
         rows = [_row(item, planned, date) for item in some]
-        takes = sum(bool(row["take"]) for row in rows)
+        takes = [item.site for item, row in zip(some, rows, strict=True) if row["take"]]
         groups.append(
             {"first": some[0], "by": rows[0]["by"], "of": group_words(some), "rows": rows, "takes": takes}
             | {"open": len(some) <= MOST_OPEN, "left": sum(row["plan"] == "no" for row in rows)}
@@ -106,25 +107,24 @@ def _row(item: DueItem, planned: Mapping[tuple[str, str], Job] | None, date: dt.
 
 
 def take(desk: Desk, given: Given) -> Mapping[str, object]:
-    """Take something due into the plan, at one site or at every one: a row each of the farm's table of jobs."""
+    """Take something due into the plan, at one site or at several: a row each of the farm's table of jobs, or none."""
     farm = desk.farm()
     date, by = given.date("on") or today(farm), given.date("by")
     if by is None:
         raise AskedError("say by which day it is due")
-    rule, site, every = given.text("rule"), given.text("site"), given.flag("everywhere")
-    if every:
-        found = stages.taken.all_taken_in(farm, date, rule, by)
-    else:
-        found = (stages.taken.taken_in(farm, date, rule, site, by),)
+    sites = given.texts("sites", MOST_SITES)
+    if not sites or "" in sites:
+        raise AskedError("say at which sites")
+    found = stages.taken.taken_in(farm, date, given.text("rule"), by, sites)
     items, table = [one.item for one in found], desk.edits.table("jobs")
     if found[0].begins_log:
         stages.taken.begin_log(farm)
-    name = f"{items[0].kind_name} at {count(len(items), 'site') if every else items[0].site_name}"
+    where_at = items[0].site_name if len(items) == 1 else count(len(items), "site")
+    what = plain_text(f"Jobs: {items[0].kind_name} at {where_at}", 200)
     rows = tuple(NewRow(one.cells) for one in found)
-    outcome = desk.edits.change("jobs", table.digest, Change(added=rows), plain_text(f"Jobs: {name}", 200))
+    outcome = desk.edits.change_whole("jobs", table.digest, Change(added=rows), what)
     if not outcome.kept:
-        faults = [*outcome.faults, *(one.fault for one in outcome.drafts)]
-        raise AskedError("\n".join(str(fault) for fault in faults) or outcome.said)
+        raise AskedError(outcome.why_not)
     where = outcome.file + _at_lines(list(outcome.added.values()))
     if len(found) > 1:
         lines = all_taken_words(items, where, [one.helpings for one in found])
