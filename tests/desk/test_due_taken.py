@@ -309,3 +309,13 @@ def test_what_is_taken_in_by_one_press_is_what_stands_under_it(own_desk: Served,
     taken = own_desk.post("/due/take", fields_of(some[0]) | {"sites": [one.site for one in some[:2]]})
     assert taken.status == 200, taken.text
     assert [job.site for job in own_desk.desk.farm().jobs] == [one.site for one in some[:2]]
+
+
+def test_without_a_log_what_is_in_the_plan_is_what_has_a_row(own_desk: Served) -> None:
+    """The list says so: planning takes the rows alone, and nothing else of it."""
+    items, planned = listed(own_desk), stages.taken.planned_for(own_desk.desk.farm(), DATE)
+    of_list = [planned[one.site, one.kind] for one in items if (one.site, one.kind) in planned]
+    assert of_list
+    assert all(job.line for job in of_list)
+    told = own_desk.get(f"/due?on={DATE}").text
+    assert "planning takes those alone, and nothing else of this list, until something is logged" in told

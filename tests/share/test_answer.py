@@ -131,6 +131,8 @@ def test_help_is_asked_for_the_musts_and_what_it_is_for_stands_beside_it() -> No
     tight = Remedy(kind=RemedyKind.MORE_PEOPLE, amount=1, text=f"{hands}, with Ash left out")
     lines = answer_lines(one_day(missed("Elm", ask, rank=Rank.PASSING), missed("Oak", tight, rank=Rank.MUST)))
     assert lines[-1] == f"Ask for: {hands}, for Oak, with Ash left out."
+    lines = answer_lines(one_day(missed("Elm", ask, rank=Rank.PASSING), missed("Oak", rank=Rank.MUST)))
+    assert lines[-1] == f"Ask for: {hands}, for Elm (passing)."
 
 
 def test_the_answer_of_one_crew_of_several_is_cut_to_its_own_day() -> None:

@@ -169,13 +169,18 @@ def _left_line(round_: Round) -> str:
 
 
 def _remedy_line(round_: Round, verb: str, kinds: Sequence[RemedyKind]) -> str:
-    """Return what would let left-out jobs be done, for the first two; lesser ones only where no must needs it."""
+    """Return what would let left-out jobs be done, for the first two; lesser ones only where no must needs it.
+
+    Where musts are left out that it does not help, it is told whose rank it is for: else it would be read as theirs.
+    """
     found = [(left, remedy) for left in _due(round_) for remedy in left.remedies if remedy.kind in kinds]
     urgent = [(left, remedy) for left, remedy in found if any(_must_be_done(job.rank) for job in left.jobs)]
+    lesser = not urgent and any(_must_be_done(job.rank) for left in _due(round_) for job in left.jobs)
     told = []
     for left, remedy in (urgent or found)[:2]:
         what, beside, rest = plain_text(remedy.text).partition(", with ")
-        told.append(f"{what}, for {plain_name(left.name)}{beside}{rest}")
+        rank = f" ({min((job.rank for job in left.jobs), key=list(Rank).index)})" if lesser else ""
+        told.append(f"{what}, for {plain_name(left.name)}{rank}{beside}{rest}")
     return f"{verb}: {'; '.join(told)}." if told else ""
 
 

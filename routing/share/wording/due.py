@@ -35,7 +35,7 @@ LOG_BEGUN = (
 )
 LABEL = "A medicine's label decides: where it allows both, say so in farm.toml (not_with = [] under its job kind)."
 NO_LOG = (
-    "There is no log yet, and {jobs} has rows: outyard plan takes those alone, and nothing of this list, until "
+    "There is no log yet, and {jobs} has rows: planning takes those alone, and nothing else of this list, until "
     "something is logged."
 )
 NOTHING = "Nothing is overdue, due or coming."
