@@ -15,7 +15,7 @@ demo: .venv/ready
 ORDER :=
 PYTEST = $(BIN)/python -m pytest $(ORDER)
 test: .venv/ready-dev browser
-	$(PYTEST) -n 2 --dist worksteal -m 'not deep and not clock'
+	$(PYTEST) -n 3 --dist worksteal -m 'not deep and not clock'
 	$(PYTEST) -m 'clock and not deep'
 	@echo "Every test is good. Long and wide ones (2,000 random farms, full lists) are started by: make test-deep"
 
@@ -38,11 +38,14 @@ mutate: .venv/ready-dev
 	$(BIN)/mutmut run --max-children 2 '$(WHERE)'
 	$(BIN)/mutmut results
 
-# The pages are tested in a real browser where there is one, or where one may be installed.
+# The pages are tested in a real browser where there is one, or where one may be installed; the tests take the one
+# without windows, which is quicker, where it may be had too.
 browser:
-	@command -v chromium >/dev/null \
+	@command -v chromium >/dev/null && command -v chromium-headless-shell >/dev/null \
 	|| { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
-	     && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } \
+	     && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium chromium-headless-shell >/dev/null; } \
+	|| command -v chromium >/dev/null \
+	|| { [ "$$(id -u)" = 0 ] && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } \
 	|| echo "No Chromium here: the tests of the pages are skipped."
 
 # The pictures of README and docs, out of the example farm, with no network; commit what it writes.

@@ -13,7 +13,6 @@ from threading import Thread
 from typing import Any
 
 import uvicorn
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 
 from routing.desk.access import Access
@@ -141,10 +140,3 @@ def served(folder: Path | None, keep: Path, *, let_in: bool = True) -> Iterator[
             server.should_exit = True
             thread.join(10)
             assert not thread.is_alive()
-
-
-def violations(page: Page) -> dict[str, list[str]]:
-    """Return what axe-core finds in a page, its rule for target size (WCAG 2.2, 2.5.8) switched on too."""
-    options = {"rules": {"target-size": {"enabled": True}}}
-    found = Axe().run(page, options=options).response["violations"]
-    return {each["id"]: [node["html"][:200] for node in each["nodes"]] for each in found}

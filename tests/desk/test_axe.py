@@ -14,7 +14,8 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Opened, Served, served, violations
+from tests.desk.served import Opened, Served, served
+from tests.share.axe import violations
 from tests.share.browser import no_sideways_scroll
 
 DATE = "2026-12-10"

@@ -10,7 +10,8 @@ from playwright.sync_api import Browser, Page, expect
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
 from tests.desk.conftest import MAP
-from tests.desk.served import Served, violations
+from tests.desk.served import Served
+from tests.share.axe import violations
 
 
 def _paste(page: Page, block: str) -> None:

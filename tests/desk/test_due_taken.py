@@ -18,7 +18,8 @@ from routing.season.jobs import due_id
 from routing.season.log_file import has_log
 from tests.conftest import HOLLIN_VALE
 from tests.desk.conftest import make_private
-from tests.desk.served import Served, served, violations
+from tests.desk.served import Served, served
+from tests.share.axe import violations
 
 DATE = dt.date(2026, 12, 10)
 JOBS = "jobs.csv"

@@ -18,7 +18,8 @@ from playwright.sync_api import Browser, Locator, Page, expect
 from routing.errors import FarmError
 from routing.farm.folder import read_farm
 from routing.farm.starter import STARTER, write_new_farm
-from tests.desk.served import Opened, Served, served, violations
+from tests.desk.served import Opened, Served, served
+from tests.share.axe import violations
 
 HOSTILE = "<img src=x onerror=alert(1)>{{7*7}}\"'&amp;"
 

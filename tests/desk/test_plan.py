@@ -14,7 +14,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from routing import stages
@@ -22,6 +21,7 @@ from routing.round import Round
 from routing.share.wording.differences import table_row
 from tests.conftest import HOLLIN_VALE
 from tests.desk.served import Opened, Served, served
+from tests.share.axe import violations
 
 JUNE = dt.date(2026, 6, 10)
 WHERE = {"on": JUNE.isoformat(), "days": 1}
@@ -100,8 +100,7 @@ def focus(page: Page, name: str) -> None:
 
 def faults(page: Page) -> list[str]:
     """Return the rules of axe-core that the page itself breaks; the map in its frame is tested by itself."""
-    found = Axe().run(page, options={"iframes": False}).response["violations"]
-    return [f"{each['id']}: {each['nodes'][0]['html']}" for each in found]
+    return [f"{rule}: {elements[0]}" for rule, elements in violations(page).items()]
 
 
 def change(desk: Served, **fields: object) -> Any:

@@ -16,7 +16,8 @@ from playwright.sync_api import Browser, Page
 from routing import stages
 from routing.farm.models import Farm
 from tests.desk.conftest import short_day
-from tests.desk.served import Served, served, violations
+from tests.desk.served import Served, served
+from tests.share.axe import violations
 
 JUNE, NEXT = dt.date(2026, 6, 10), dt.date(2026, 6, 11)
 WHERE = {"on": JUNE.isoformat(), "days": 1}

@@ -15,7 +15,8 @@ from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.share.safety.plan_key import round_key
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Served, served, violations
+from tests.desk.served import Served, served
+from tests.share.axe import violations
 from tests.share.hostile import TEXTS
 
 

@@ -12,7 +12,8 @@ from routing.share.wording.due import in_short
 from routing.share.wording.farm_numbers import kind_numbers, rule_numbers
 from routing.share.wording.feed import feed_blocks
 from tests.desk.conftest import make_private
-from tests.desk.served import Served, violations
+from tests.desk.served import Served
+from tests.share.axe import violations
 
 DATE = dt.date(2026, 12, 10)
 

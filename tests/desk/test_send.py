@@ -9,7 +9,8 @@ from playwright.sync_api import Browser
 
 from routing.share.wording import sends
 from tests.desk.conftest import make_private
-from tests.desk.served import Served, violations
+from tests.desk.served import Served
+from tests.share.axe import violations
 
 DATE = "2026-12-10"
 STRONG = "harebell cobble lantern ninefold"

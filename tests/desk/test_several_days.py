@@ -21,7 +21,8 @@ from routing.share.wording.sheet import round_sheet
 from routing.share.wording.words import short_date
 from tests.conftest import HOLLIN_VALE
 from tests.desk.conftest import make_private
-from tests.desk.served import Served, served, violations
+from tests.desk.served import Served, served
+from tests.share.axe import violations
 
 FIRST = dt.date(2026, 6, 10)
 DATES = tuple(FIRST + dt.timedelta(days=number) for number in range(3))

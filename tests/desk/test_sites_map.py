@@ -12,7 +12,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Opened, Served, served, violations
+from tests.desk.served import Opened, Served, served
+from tests.share.axe import violations
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,8 @@ from playwright.sync_api import Browser
 
 from routing.desk.recent import MOST, Recent
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import served, violations
+from tests.desk.served import served
+from tests.share.axe import violations
 
 FOUR_SITES = HOLLIN_VALE.with_name("four-sites")
 

@@ -8,7 +8,8 @@ import pytest
 from playwright.sync_api import Browser
 
 from routing.desk.serving import VIEWS
-from tests.desk.served import Served, violations
+from tests.desk.served import Served
+from tests.share.axe import violations
 from tests.share.browser import no_sideways_scroll
 
 DATE = "2026-12-10"

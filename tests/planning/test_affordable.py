@@ -89,7 +89,7 @@ def test_engines_are_not_asked_for_more_than_the_stock_holds() -> None:
     problem = mixed_round(7, 32, 5, 2)
     everything = frozenset(range(32))
     asked: list[Ask] = []
-    search = Search(problem, everything, Budget(10))
+    search = Search(problem, everything, Budget(5))
     engines: tuple[Engine, ...] = engines_for(problem, 32)
     search.run(1, tuple(listening(engine, asked) for engine in engines))
     assert len(asked) > len(engines)

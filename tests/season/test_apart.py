@@ -90,9 +90,10 @@ def test_strips_in_some_hives_leave_the_others_free(tmp_path: Path) -> None:
     """Three of the ten hives have strips: supers for seven may go on, for eight they may not."""
     Log.open(tmp_path).add_all((done("ash", "strips-in", "2026-04-01", hives=3),))
     rows = "site,kind,hives\nash,supers-on,{}\n"
-    assert plan_stage.plan(make_farm(tmp_path, jobs=rows.format(7)), day("2026-05-08")).itineraries
+    taken, *_ = plan_stage.prepared(make_farm(tmp_path, jobs=rows.format(7)), day("2026-05-08"))
+    assert [job.hives for job in taken.jobs if (job.site, job.kind) == ("ash", "supers-on")] == [7]
     with pytest.raises(AskedError, match="may not be beside"):
-        plan_stage.plan(make_farm(tmp_path, jobs=rows.format(8)), day("2026-05-08"))
+        plan_stage.prepared(make_farm(tmp_path, jobs=rows.format(8)), day("2026-05-08"))
 
 
 def test_what_is_logged_later_is_not_known_yet(tmp_path: Path) -> None:

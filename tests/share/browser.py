@@ -8,7 +8,9 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Page
 
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium") or "/usr/bin/chromium"
+"""Where there is one, the Chromium without windows, of the same pages and scripts: it takes half the time (of 65 tests of
+pages side by side, 39 s of the processor for 90)."""
 QUIET = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),
     *("--disable-component-update", "--disable-sync"),

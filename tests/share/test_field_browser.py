@@ -4,7 +4,6 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from routing.farm.folder import read_farm
@@ -17,6 +16,7 @@ from routing.share.report.done_check import require_of_day
 from routing.share.report.written_days import days_of
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
+from tests.share.axe import violations
 from tests.share.browser import CHROMIUM, UNFOLD, Opener, no_sideways_scroll
 from tests.share.sample import HOSTILE
 from tests.share.test_locked import PASSPHRASE
@@ -283,11 +283,10 @@ def test_it_fits_a_phone_and_axe_finds_nothing(opened: Opener, planned: Round, w
     tick(page, "A", "B")
     stand(page, "B")
     ask(page)
-    options = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
-    assert [each["id"] for each in Axe().run(page, options=options).response["violations"]] == []
+    assert violations(page) == {}
     assert no_sideways_scroll(page)
     page.get_by_role("button", name="Keep this").click()
-    assert [each["id"] for each in Axe().run(page, options=options).response["violations"]] == []
+    assert violations(page) == {}
     assert no_sideways_scroll(page)
 
 

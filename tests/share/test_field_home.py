@@ -5,7 +5,6 @@ import shutil
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from routing.farm.folder import read_farm
@@ -14,6 +13,7 @@ from routing.share.pages.helper_page import helper_page
 from routing.share.safety.private import share
 from routing.stages import plan as plan_stage
 from tests.season.test_commands import run
+from tests.share.axe import violations
 from tests.share.browser import CHROMIUM, Opener, no_sideways_scroll
 from tests.share.test_field_browser import ask, at, order
 
@@ -97,6 +97,5 @@ def test_the_near_section_fits_a_phone_and_axe_finds_nothing(opened: Opener, fol
     page.locator("#near").scroll_into_view_if_needed()
     assert page.locator("#near .private").is_visible()
     assert page.locator("#near [data-part]").is_visible()
-    options = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
-    assert [each["id"] for each in Axe().run(page, options=options).response["violations"]] == []
+    assert violations(page) == {}
     assert no_sideways_scroll(page)

@@ -4,11 +4,10 @@ import re
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import pyproj
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from routing.share.map.background import OPENSTREETMAP
@@ -17,6 +16,7 @@ from routing.share.report.done import Done, read_done
 from routing.share.safety.private import SitePrivate
 from routing.share.wording.answer import answer_lines
 from routing.share.wording.helper_sheet import round_key
+from tests.share.axe import violations
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, numbered, sample_round
 
@@ -364,23 +364,16 @@ def test_hostile_text_in_every_field_is_inert(opened: Opener, width: int, text: 
 def test_axe_finds_nothing(opened: Opener, width: int, scheme: Literal["light", "dark"]) -> None:
     """Every rule that axe-core has on by default, WCAG 2.2 AA among them; with ticks, filter and a popup in use too."""
     page = opened(helper_page(ROUND, 0, PRIVATE), width, color_scheme=scheme)
-    assert violations(page) == []
+    assert violations(page) == {}
     page.locator("#stop-A1 [data-job]").check()
     page.locator("#stop-A3 [data-show]").click()
     page.locator(".leaflet-popup-content").wait_for()
     page.locator("#background").click()
     page.locator("details").first.evaluate("element => element.open = true")
     expect(page.locator(".leaflet-popup")).to_have_css("opacity", "1")  # it fades in, pale at first
-    assert violations(page) == []
+    assert violations(page) == {}
     page.locator("#stop-A2 label.note").evaluate("label => label.replaceWith(...label.querySelectorAll('textarea'))")
     assert "label" in violations(page)  # axe does bite
-
-
-def violations(page: Page) -> list[str]:
-    """Return what axe-core found, its rule for target size (WCAG 2.2, 2.5.8) switched on too."""
-    options = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
-    found: list[dict[str, Any]] = Axe().run(page, options=options).response["violations"]
-    return [violation["id"] for violation in found]
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
