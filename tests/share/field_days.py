@@ -29,6 +29,7 @@ SEARCH = (
     "field_load.js",
     "field_days.js",
     "field_reach.js",
+    "field_frame.js",
     "field_search.js",
     "field_beam.js",
     "field_answer.js",
