@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from routing.farm.models import Farm, Rank
 from routing.plain_words import duration
+from routing.planning.ask.rest_clash import clashing
 from routing.planning.ask.rest_load import AtBase, put_on
 from routing.planning.ask.rest_of_day import from_here, hours_of
 from routing.planning.ask.rest_parts import Best, Share, best_rest, with_share
 from routing.planning.ask.rest_places import may_be_done
 from routing.planning.ask.rest_search import Found, look
-from routing.planning.explain.infeasible_subset import clash_words
+from routing.planning.explain.infeasible_subset import clash_sentence
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
 from routing.planning.itineraries import build_round
@@ -86,12 +87,15 @@ def rest_rounds(
     best = best_rest(instance, tasks, at_base, cache(shared))
     if best is None:
         return None
+    clash = _clash_words(instance, tasks, best, at_base)
     if best.share is not None:
         farm = with_share(farm, instance.jobs[best.share.task].id, best.share.hives)
         instance = build_instance(farm, legs, (date,))
     if base is None or at_base is None or not best.found.later:
-        return (_part(farm, legs, instance, best.found.order, proven=best.exact),)
-    return _by_base(farm, legs, instance, best, (base, at_base), tasks)
+        first, *later = (_part(farm, legs, instance, best.found.order, proven=best.exact),)
+    else:
+        first, *later = _by_base(farm, legs, instance, best, (base, at_base), tasks)
+    return (replace(first, round=first.round.model_copy(update={"clash": clash})), *later)
 
 
 def _by_base(
@@ -208,10 +212,17 @@ def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: b
         weight_scale=instance.weight_scale,
         away_bound_seconds=times.away if times is not None and proven else 0,
     )
-    musts = frozenset(task for task, job in enumerate(instance.jobs) if job.rank in {Rank.NOW, Rank.MUST})
-    clash = "" if musts - certain.keys() <= done else clash_words(instance, musts - certain.keys())
     round_ = build_round(instance, orders, left_out_entries(instance, orders, certain), proof)
-    return RestPart(farm, legs, instance, round_.model_copy(update={"clash": clash}))
+    return RestPart(farm, legs, instance, round_)
+
+
+def _clash_words(instance: Instance, tasks: Sequence[int], best: Best, base: AtBase | None) -> str:
+    """Return which musts clash, in a sentence; nothing where all their hives are done, or no clash is certain."""
+    done = served((best.found.order, best.found.later)) - ({best.share.task} if best.share is not None else set())
+    musts = [task for task in tasks if instance.jobs[task].rank in {Rank.NOW, Rank.MUST}]
+    left_out = frozenset(musts) - done
+    clash = clashing(instance.problem, musts, left_out, base if best.by_base else None) if left_out else ()
+    return clash_sentence(instance, sorted(clash)) if clash else ""
 
 
 def told_in_the_field(instance: Instance, round_: Round) -> Round:
