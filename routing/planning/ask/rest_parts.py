@@ -43,6 +43,8 @@ class Best:
     share: Share | None
     exact: bool
     """Whether all of it was looked at."""
+    whole: bool
+    """Whether at least every order was looked at that does not come back to base and does each job at all its hives."""
     by_base: bool
     """Whether base may be come back to: there is a trip left, and one load would not do."""
 
@@ -84,7 +86,7 @@ def best_rest(
     if found is not None and not exact:
         found = _in_best_order(ask, found, share, base)
     start = instance.problem.routes[0].earliest_leave
-    return Best(found or Found((), start), share if found else None, exact, by_base)
+    return Best(found or Found((), start), share if found else None, exact, plain.sizes.whole, by_base)
 
 
 def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found | None, Share | None]) -> bool:

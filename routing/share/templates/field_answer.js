@@ -148,7 +148,7 @@ function fieldAnswer() {
     const problem = { ...asked, hives: asked.hives || [0, 0], supplies: asked.supplies };
     const less = reduced(problem);
     const everything = less.problem.stops.flatMap((stop) => stop.jobs);
-    if (everything.length > beam.MOST_JOBS) return told(problem, most(problem), { exact: false, base: "" });
+    if (everything.length > beam.MOST_JOBS) return told(problem, less.back(most(less.problem)), { exact: false, base: "" });
     let { found, exact } = bestOf(less.problem, 1);
     let base = "";
     if (problem.base && !fits(problem, everything)) {
