@@ -35,7 +35,7 @@ def rest_of_many(
     plan: Sequence[str],
     whole: Callable[[Instance], Round],
 ) -> RestPart:
-    """Return the best rest of a day that is found; `whole` searches as for a whole day, `plan` is as of `rest_rounds`."""
+    """Return the best rest of a day that is found; `whole` searches as for a whole day, `plan` as for `rest_rounds`."""
     instance = build_instance(farm, legs, (date,))
     tasks = in_turn(instance, plan, certain_reasons(instance).keys())
     parts = [RestPart(farm, legs, instance, whole(instance))]
