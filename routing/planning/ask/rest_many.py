@@ -23,9 +23,6 @@ from routing.planning.search.insertion import fill
 from routing.round import Round
 from routing.travel.legs import Legs
 
-REMEDIED = 3
-"""Left-out visits for which remedies are sought by planning again."""
-
 
 def rest_of_many(
     farm: Farm,
@@ -39,9 +36,11 @@ def rest_of_many(
     instance = build_instance(farm, legs, (date,))
     tasks = in_turn(instance, plan, certain_reasons(instance).keys())
     parts = [RestPart(farm, legs, instance, whole(instance))]
+    if parts[0].round.proof.stopped:
+        return parts[0]
     order = best_of_many(instance.problem, tasks)
     if order:
-        parts.append(part_of_day(farm, legs, instance, order, TOO_MUCH, REMEDIED))
+        parts.append(part_of_day(farm, legs, instance, order, TOO_MUCH, remedied=0))
     best = max(parts, key=_worth)
     clash = clash_told(instance, tasks, _done(best), None if base is None else base.at_base(instance))
     return replace(best, round=best.round.model_copy(update={"clash": clash}))
