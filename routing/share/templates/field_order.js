@@ -39,7 +39,7 @@ function fieldOrder(given, state, words) {
   }
 
   function isMust(number) {
-    return given.stops.some((stop, at) => state.jobsOf(at).some((job, place) => job.number === number && field.stops[at].jobs[place].rank <= 1));
+    return field.stops.some((stop, at) => state.jobsOf(at).some((job, place) => job.number === number && stop.jobs[place].rank <= 1));
   }
 
   /* What a tired reader has to know before all else: where nobody will go, and when it is home. */
