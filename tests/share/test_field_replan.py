@@ -23,7 +23,7 @@ from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from tests.moving_farm import SUMMER, moving_farm
 from tests.share.browser import CHROMIUM
-from tests.share.field_days import CREW, SEARCH, FieldDay, field_day
+from tests.share.field_days import CREW, RARE, SEARCH, USUAL, FieldDay, Often, field_day
 from tests.share.field_days import JUNE as DAY
 from tests.share.field_oracle import best_by_hand
 from tests.together import then_deep
@@ -77,9 +77,11 @@ def told(rounds: tuple[Round, ...]) -> tuple[dict[str, int], int | None]:
     return jobs, home.hour * 3600 + home.minute * 60 + home.second + 86_400 * (home.date() - DAY).days
 
 
-def same_answers(phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20)) -> list[dict[str, Any]]:
+def same_answers(
+    phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20), often: Often = USUAL
+) -> list[dict[str, Any]]:
     """Ask the page and `replan` of random days, hold that they answer alike, and return what the page said."""
-    days = [day for seed in seeds if (day := field_day(seed, visits)) is not None]
+    days = [day for seed in seeds if (day := field_day(seed, visits, often)) is not None]
     answers = phone.evaluate(ASKED, [asked(day) for day in days])
     for day, answer in zip(days, answers, strict=True):
         if answer is None:  # more on board than may be
@@ -107,6 +109,12 @@ def test_the_page_and_replan_agree_where_they_once_did_not(phone: Page) -> None:
 def test_the_page_and_replan_give_one_answer(phone: Page, first: int) -> None:
     """The same hives of the same jobs, home in the same second, on 300 random moments of days of 6 to 20 visits."""
     assert len(same_answers(phone, range(first, first + 20))) > 10
+
+
+@pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
+@pytest.mark.parametrize("first", then_deep([7000], range(7020, 7200, 20)))
+def test_they_agree_where_much_that_is_rare_comes_together(phone: Page, first: int) -> None:
+    assert len(same_answers(phone, range(first, first + 20), (6, 13), RARE)) > 10
 
 
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
