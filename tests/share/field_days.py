@@ -53,24 +53,14 @@ class FieldDay:
     """Number of the stop as it is shown where the crew stands, -1 for base."""
 
 
-@dataclass(frozen=True)
-class Often:
-    """How often what is special is drawn, and how many minutes after its last work a crew asks."""
+USUAL: dict[str, Any] = {"suspect": 0.1, "hours": 0.25, "second": 0.4, "half": 0.3, "said": 0.4, "late": (0, 200)}
+"""How often what is special is drawn, and how many minutes after its last work a crew asks."""
 
-    suspect: float = 0.1
-    hours: float = 0.25
-    second_span: float = 0.4
-    half_done: float = 0.3
-    said: float = 0.4
-    late: tuple[int, int] = (0, 200)
-
-
-USUAL = Often()
-RARE = Often(suspect=0.3, hours=0.6, second_span=0.8, half_done=0.95, said=0.9, late=(60, 420))
+RARE: dict[str, Any] = {"suspect": 0.3, "hours": 0.6, "second": 0.8, "half": 0.95, "said": 0.9, "late": (60, 420)}
 """Breaks overdue, two spans of hours, suspect sites, and half-done sites while less is on board than was loaded."""
 
 
-def field_day(seed: int, visits: tuple[int, int] = (6, 20), often: Often = USUAL) -> FieldDay | None:
+def field_day(seed: int, visits: tuple[int, int] = (6, 20), often: dict[str, Any] = USUAL) -> FieldDay | None:
     """Return a random day under way, None where nothing of its plan is left to be done."""
     dice = random.Random(f"field {seed}")
     farm = _farm(dice, dice.randint(*visits), often)
@@ -95,7 +85,7 @@ def planned_by_insertion(farm: Farm) -> Round | None:
     return with_numbers(build_round(days, orders, (), proof), farm, legs)
 
 
-def _farm(dice: random.Random, visits: int, often: Often) -> Farm:
+def _farm(dice: random.Random, visits: int, often: dict[str, Any]) -> Farm:
     catalogue = load_catalogue()
 
     def somewhere() -> Place:
@@ -108,7 +98,7 @@ def _farm(dice: random.Random, visits: int, often: Often) -> Farm:
             place=somewhere(),
             hives=dice.randint(2, 9),
             walking_minutes=dice.choice([0, 0, 2.5]),
-            last_of_day=dice.random() < often.suspect,
+            last_of_day=dice.random() < often["suspect"],
             hours=_hours(dice, often),
             pace=dice.choice([1, 1, 0.9]),
         )
@@ -158,12 +148,12 @@ def _farm(dice: random.Random, visits: int, often: Often) -> Farm:
     )
 
 
-def _hours(dice: random.Random, often: Often) -> tuple[Hours, ...]:
-    if dice.random() > often.hours:
+def _hours(dice: random.Random, often: dict[str, Any]) -> tuple[Hours, ...]:
+    if dice.random() > often["hours"]:
         return ()
     opens = dice.randint(7, 13)
     first = Hours(opens=dt.time(opens), closes=dt.time(opens + dice.randint(1, 4), 30))
-    return (first, Hours(opens=dt.time(19), closes=dt.time(21))) if dice.random() < often.second_span else (first,)
+    return (first, Hours(opens=dt.time(19), closes=dt.time(21))) if dice.random() < often["second"] else (first,)
 
 
 def _job(dice: random.Random, number: int, site: Site) -> Job:
@@ -172,13 +162,15 @@ def _job(dice: random.Random, number: int, site: Site) -> Job:
     return Job(id=f"jobs.csv:{number}", site=site.id, kind=dice.choice(KINDS), hives=hives, due_by=due, rank=rank)
 
 
-def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any], often: Often) -> FieldDay | None:
+def _under_way(
+    dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any], often: dict[str, Any]
+) -> FieldDay | None:
     (day,) = planned.itineraries
     whole = [stop for stop in day.stops if stop.set_down is None and stop.load_again is None]
     made = dice.randrange(len(whole))
     ticked = [stop for number, stop in enumerate(whole) if number < made]
     last = ticked[-1] if ticked else None
-    at = (last.finish if last else day.leave) + dt.timedelta(minutes=dice.randrange(*often.late))
+    at = (last.finish if last else day.leave) + dt.timedelta(minutes=dice.randrange(*often["late"]))
     at = at.replace(second=0) + dt.timedelta(minutes=1)
     if at.date() != JUNE:
         return None
@@ -194,7 +186,7 @@ def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str,
     rested = any(stop.rest is not None for stop in ticked)
     state["field"]["rested"] = "2026-06-10T10:00:00Z" if rested else ""
     half = [stop for stop in whole[made:] if len(stop.jobs) == 1 and stop.jobs[0].hives > 1 and not stop.jobs[0].to]
-    if half and last is not None and dice.random() < often.half_done:
+    if half and last is not None and dice.random() < often["half"]:
         job = half[-1].jobs[0]
         some = dice.randrange(1, job.hives)
         number = _number(given, job.id)
@@ -204,7 +196,7 @@ def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str,
     aboard = aboard_now(farm, CREW, moment).amounts
     less = sorted(name for name, amount in aboard.items() if amount)
     said = {name: aboard[name] * dice.choice([0.3, 0.6]) for name in dice.sample(less, len(less) and 1)}
-    said = {name: int(amount * 1000) / 1000 for name, amount in said.items()} if dice.random() < often.said else {}
+    said = {name: int(amount * 1000) / 1000 for name, amount in said.items()} if dice.random() < often["said"] else {}
     return FieldDay(farm, planned, replace(moment, on_board=said), given, state, start)
 
 

@@ -23,7 +23,7 @@ from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from tests.moving_farm import SUMMER, moving_farm
 from tests.share.browser import CHROMIUM
-from tests.share.field_days import CREW, RARE, SEARCH, USUAL, FieldDay, Often, field_day
+from tests.share.field_days import CREW, RARE, SEARCH, USUAL, FieldDay, field_day
 from tests.share.field_days import JUNE as DAY
 from tests.share.field_oracle import best_by_hand
 from tests.together import then_deep
@@ -78,7 +78,7 @@ def told(rounds: tuple[Round, ...]) -> tuple[dict[str, int], int | None]:
 
 
 def same_answers(
-    phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20), often: Often = USUAL
+    phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20), often: dict[str, Any] = USUAL
 ) -> list[dict[str, Any]]:
     """Ask the page and `replan` of random days, hold that they answer alike, and return what the page said."""
     days = [day for seed in seeds if (day := field_day(seed, visits, often)) is not None]
