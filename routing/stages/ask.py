@@ -13,8 +13,9 @@ from routing.farm.places import parse_place
 from routing.planning.ask.fit import MOST_SEARCHED, too_full
 from routing.planning.ask.moment import Moment, aboard_now, at_base_now, crew_out, had_until
 from routing.planning.ask.own_order import OwnOrder
+from routing.planning.ask.rest_many import rest_of_many
 from routing.planning.ask.rest_of_day import HERE, from_here, rest_of_day
-from routing.planning.ask.rest_round import FromBase, RestPart, rest_rounds, told_in_the_field
+from routing.planning.ask.rest_round import FromBase, rest_rounds, told_in_the_field
 from routing.planning.ask.what_if import Changes, changed
 from routing.planning.chance.recourse import Drop, drops
 from routing.planning.chance.simulate import Odds, odds, simulate
@@ -32,6 +33,9 @@ from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
 
 __all__ = ["Changes", "Moment"]  # known by this module's name too
+
+REST_WORK = 5.0
+"""Work of the search for the rest of a day of more than 30 jobs: on two days 2 units found the same jobs as 10."""
 
 
 def fit(farm: Farm, date: dt.date) -> FitAnswer:
@@ -129,9 +133,8 @@ def rest(
     plan = [job.id for stop in day.stops for job in stop.jobs] if day is not None else []
     parts = rest_rounds(left, legs, date, base, plan)
     if parts is None:
-        instance = build_instance(left, legs, (date,))
-        found = plan_days(instance, wish=replace(wish or Wish(), surest=False))
-        parts = (RestPart(left, legs, instance, found),)
+        wished = replace(wish or Wish(), surest=False, explained=False)
+        parts = (rest_of_many(left, legs, date, base, plan, lambda instance: plan_days(instance, REST_WORK, wished)),)
     return tuple(
         checked(part.farm, part.legs, told_in_the_field(part.instance, part.round), keep_stopped=keep_stopped)
         for part in parts

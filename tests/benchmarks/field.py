@@ -64,6 +64,7 @@ def days() -> dict[str, dict[str, Any]]:
         "14 visits": long_day(14, 1, rest=0),
         "14 visits and a break": long_day(14, 1, rest=1800),
         "14 visits, a break, what does not go round": loaded(long_day(14, 1, rest=1800)),
+        "14 visits, a break, some of a job's hives": {**loaded(long_day(14, 1, rest=1800)), "board": [25_000, 47_000]},
         "20 visits and a break": long_day(20, 1, rest=1800),
         "20 visits, 30 jobs and a break": {
             **(day := long_day(20, 2, rest=1800)),

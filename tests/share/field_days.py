@@ -29,6 +29,7 @@ SEARCH = (
     "field_load.js",
     "field_days.js",
     "field_reach.js",
+    "field_frame.js",
     "field_search.js",
     "field_beam.js",
     "field_answer.js",
@@ -52,17 +53,24 @@ class FieldDay:
     """Number of the stop as it is shown where the crew stands, -1 for base."""
 
 
-def field_day(seed: int, visits: tuple[int, int] = (6, 20)) -> FieldDay | None:
+USUAL: dict[str, Any] = {"suspect": 0.1, "hours": 0.25, "second": 0.4, "half": 0.3, "said": 0.4, "late": (0, 200)}
+"""How often what is special is drawn, and how many minutes after its last work a crew asks."""
+
+RARE: dict[str, Any] = {"suspect": 0.3, "hours": 0.6, "second": 0.8, "half": 0.95, "said": 0.9, "late": (60, 420)}
+"""Breaks overdue, two spans of hours, suspect sites, and half-done sites while less is on board than was loaded."""
+
+
+def field_day(seed: int, visits: tuple[int, int] = (6, 20), often: dict[str, Any] = USUAL) -> FieldDay | None:
     """Return a random day under way, None where nothing of its plan is left to be done."""
     dice = random.Random(f"field {seed}")
-    farm = _farm(dice, dice.randint(*visits))
+    farm = _farm(dice, dice.randint(*visits), often)
     planned = planned_by_insertion(farm)
     if planned is None:
         return None
     done = {job.id for stop in planned.itineraries[0].stops for job in stop.jobs}
     farm = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id in done)})
     given = helper_sheet(planned, round_sheet(planned), 0, {}).given
-    return None if given["field"] is None else _under_way(dice, farm, planned, given)
+    return None if given["field"] is None else _under_way(dice, farm, planned, given, often)
 
 
 def planned_by_insertion(farm: Farm) -> Round | None:
@@ -77,7 +85,7 @@ def planned_by_insertion(farm: Farm) -> Round | None:
     return with_numbers(build_round(days, orders, (), proof), farm, legs)
 
 
-def _farm(dice: random.Random, visits: int) -> Farm:
+def _farm(dice: random.Random, visits: int, often: dict[str, Any]) -> Farm:
     catalogue = load_catalogue()
 
     def somewhere() -> Place:
@@ -90,8 +98,8 @@ def _farm(dice: random.Random, visits: int) -> Farm:
             place=somewhere(),
             hives=dice.randint(2, 9),
             walking_minutes=dice.choice([0, 0, 2.5]),
-            last_of_day=dice.random() < 0.1,
-            hours=_hours(dice),
+            last_of_day=dice.random() < often["suspect"],
+            hours=_hours(dice, often),
             pace=dice.choice([1, 1, 0.9]),
         )
         for number in range(visits)
@@ -140,12 +148,12 @@ def _farm(dice: random.Random, visits: int) -> Farm:
     )
 
 
-def _hours(dice: random.Random) -> tuple[Hours, ...]:
-    if dice.random() > 0.25:
+def _hours(dice: random.Random, often: dict[str, Any]) -> tuple[Hours, ...]:
+    if dice.random() > often["hours"]:
         return ()
     opens = dice.randint(7, 13)
     first = Hours(opens=dt.time(opens), closes=dt.time(opens + dice.randint(1, 4), 30))
-    return (first, Hours(opens=dt.time(19), closes=dt.time(21))) if dice.random() < 0.4 else (first,)
+    return (first, Hours(opens=dt.time(19), closes=dt.time(21))) if dice.random() < often["second"] else (first,)
 
 
 def _job(dice: random.Random, number: int, site: Site) -> Job:
@@ -154,13 +162,15 @@ def _job(dice: random.Random, number: int, site: Site) -> Job:
     return Job(id=f"jobs.csv:{number}", site=site.id, kind=dice.choice(KINDS), hives=hives, due_by=due, rank=rank)
 
 
-def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any]) -> FieldDay | None:
+def _under_way(
+    dice: random.Random, farm: Farm, planned: Round, given: dict[str, Any], often: dict[str, Any]
+) -> FieldDay | None:
     (day,) = planned.itineraries
     whole = [stop for stop in day.stops if stop.set_down is None and stop.load_again is None]
     made = dice.randrange(len(whole))
     ticked = [stop for number, stop in enumerate(whole) if number < made]
     last = ticked[-1] if ticked else None
-    at = (last.finish if last else day.leave) + dt.timedelta(minutes=dice.randrange(0, 200))
+    at = (last.finish if last else day.leave) + dt.timedelta(minutes=dice.randrange(*often["late"]))
     at = at.replace(second=0) + dt.timedelta(minutes=1)
     if at.date() != JUNE:
         return None
@@ -176,7 +186,7 @@ def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str,
     rested = any(stop.rest is not None for stop in ticked)
     state["field"]["rested"] = "2026-06-10T10:00:00Z" if rested else ""
     half = [stop for stop in whole[made:] if len(stop.jobs) == 1 and stop.jobs[0].hives > 1 and not stop.jobs[0].to]
-    if half and last is not None and dice.random() < 0.3:
+    if half and last is not None and dice.random() < often["half"]:
         job = half[-1].jobs[0]
         some = dice.randrange(1, job.hives)
         number = _number(given, job.id)
@@ -186,7 +196,7 @@ def _under_way(dice: random.Random, farm: Farm, planned: Round, given: dict[str,
     aboard = aboard_now(farm, CREW, moment).amounts
     less = sorted(name for name, amount in aboard.items() if amount)
     said = {name: aboard[name] * dice.choice([0.3, 0.6]) for name in dice.sample(less, len(less) and 1)}
-    said = {name: int(amount * 1000) / 1000 for name, amount in said.items()} if dice.random() < 0.4 else {}
+    said = {name: int(amount * 1000) / 1000 for name, amount in said.items()} if dice.random() < often["said"] else {}
     return FieldDay(farm, planned, replace(moment, on_board=said), given, state, start)
 
 

@@ -125,6 +125,10 @@ def test_a_dropped_job_says_by_how_much_it_does_not_fit(opened: Opener, planned:
         "1 Damson, Weekly inspection, 5 hives, want: put where it is least late, home would be 1 min late."
     ]
     assert page.locator("#field-answer").inner_text().count("Every set of the jobs left was looked at") == 1
+    assert page.locator("#field-answer p").all_inner_texts()[:2] == [
+        "Still fits: 1 of the 2 jobs left; 1 left out.",
+        "Left out: 1 Damson. Home 11:51.",
+    ]
 
 
 def test_the_order_that_is_found_is_on_the_map_and_a_line_of_the_day(opened: Opener, planned: Round) -> None:

@@ -14,13 +14,16 @@ from routing.farm.parts import part_of
 from routing.planning.ask import rest_round
 from routing.planning.ask.moment import Moment
 from routing.planning.ask.rest_of_day import jobs_left
-from routing.round import Round
+from routing.planning.explain.outcome import left_out_entries
+from routing.planning.itineraries import build_round
+from routing.planning.model.instance import Instance
+from routing.round import Proof, Round
 from routing.share.pages.inline import template_text
 from routing.stages import ask as ask_stage
 from routing.stages import plan as plan_stage
 from tests.moving_farm import SUMMER, moving_farm
 from tests.share.browser import CHROMIUM
-from tests.share.field_days import CREW, SEARCH, FieldDay, field_day
+from tests.share.field_days import CREW, RARE, SEARCH, USUAL, FieldDay, field_day
 from tests.share.field_days import JUNE as DAY
 from tests.share.field_oracle import best_by_hand
 from tests.together import then_deep
@@ -74,15 +77,11 @@ def told(rounds: tuple[Round, ...]) -> tuple[dict[str, int], int | None]:
     return jobs, home.hour * 3600 + home.minute * 60 + home.second + 86_400 * (home.date() - DAY).days
 
 
-@pytest.fixture
-def words_of_clashes_left_away(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Which musts clash is sought for a minute and changes no day."""
-    monkeypatch.setattr(rest_round, "clash_words", lambda *_: "")
-
-
-def same_answers(phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20)) -> list[dict[str, Any]]:
+def same_answers(
+    phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6, 20), often: dict[str, Any] = USUAL
+) -> list[dict[str, Any]]:
     """Ask the page and `replan` of random days, hold that they answer alike, and return what the page said."""
-    days = [day for seed in seeds if (day := field_day(seed, visits)) is not None]
+    days = [day for seed in seeds if (day := field_day(seed, visits, often)) is not None]
     answers = phone.evaluate(ASKED, [asked(day) for day in days])
     for day, answer in zip(days, answers, strict=True):
         if answer is None:  # more on board than may be
@@ -100,14 +99,12 @@ def same_answers(phone: Page, seeds: Iterable[int], visits: tuple[int, int] = (6
 
 
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
-@pytest.mark.usefixtures("words_of_clashes_left_away")
 def test_the_page_and_replan_agree_where_they_once_did_not(phone: Page) -> None:
     """Each of these days was once another answer or a fault."""
     assert same_answers(phone, (83, 92, 154, 176, 271, 1002, 1072, 1082, 1109, 2009, 2014, 2027, 3297))
 
 
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
-@pytest.mark.usefixtures("words_of_clashes_left_away")
 @pytest.mark.parametrize("first", then_deep([0], range(3000, 3300, 20)))
 def test_the_page_and_replan_give_one_answer(phone: Page, first: int) -> None:
     """The same hives of the same jobs, home in the same second, on 300 random moments of days of 6 to 20 visits."""
@@ -115,7 +112,12 @@ def test_the_page_and_replan_give_one_answer(phone: Page, first: int) -> None:
 
 
 @pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
-@pytest.mark.usefixtures("words_of_clashes_left_away")
+@pytest.mark.parametrize("first", then_deep([7000], range(7020, 7200, 20)))
+def test_they_agree_where_much_that_is_rare_comes_together(phone: Page, first: int) -> None:
+    assert len(same_answers(phone, range(first, first + 20), (6, 13), RARE)) > 10
+
+
+@pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 @pytest.mark.parametrize("first", then_deep([0], range(100, 300, 20)))
 def test_both_are_as_good_as_trying_everything(phone: Page, first: int) -> None:
     """On days of 7 visits: every order of every set, with loads held as if at once or as they come on and off."""
@@ -177,3 +179,25 @@ def test_hives_on_board_are_set_down() -> None:
     (stop,) = rest.itineraries[0].stops
     assert (stop.site, stop.jobs[0].hives, stop.jobs[0].rank.value) == ("hollow", 4, "now")
     assert f"{stop.arrive:%H:%M}" == "23:00"
+
+
+@pytest.mark.parametrize("poor", [True, False])
+def test_beyond_what_a_beam_holds_the_better_of_both_searches_is_told(
+    monkeypatch: pytest.MonkeyPatch, *, poor: bool
+) -> None:
+    """Whether a whole day's search finds nothing or all, the rest of the day is never worse than the page's own way."""
+    planned = plan_stage.plan(FARM, JUNE)
+    moment = Moment(at=dt.time(9), here="B", done=["A", "B"], planned=planned)
+    expected = ask_stage.replan(FARM, JUNE, "one", moment)
+    monkeypatch.setattr(ask_stage, "rest_rounds", lambda *_: None)
+    if poor:
+        monkeypatch.setattr(ask_stage, "plan_days", _nothing_done)
+    rest = ask_stage.replan(FARM, JUNE, "one", moment)
+    assert rest.faults == ()
+    assert [stop.site for stop in rest.itineraries[0].stops] == [stop.site for stop in expected.itineraries[0].stops]
+    assert (rest.proof.text == rest_round.TOO_MUCH) is poor
+
+
+def _nothing_done(instance: Instance, *_: object) -> Round:
+    proof = Proof(optimal=False, text="", weight_scale=instance.weight_scale)
+    return build_round(instance, ((),), left_out_entries(instance, ((),), {}), proof)

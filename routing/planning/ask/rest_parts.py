@@ -37,11 +37,16 @@ class Share:
 
 @dataclass(frozen=True)
 class Best:
-    """The best rest of a day, and whether all of it was looked at."""
+    """The best rest of a day."""
 
     found: Found
     share: Share | None
     exact: bool
+    """Whether all of it was looked at."""
+    whole: bool
+    """Whether at least every order was looked at that does not come back to base and does each job at all its hives."""
+    by_base: bool
+    """Whether base may be come back to: there is a trip left, and one load would not do."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +75,8 @@ def best_rest(
         return None
     found, share, exact = _with_shares(ask, plain, None)
     all_of_it = np.array([(1 << len(plain.numbers)) - 1], dtype=np.int64)
-    if base is not None and not carried(instance.problem, plain.numbers, None, all_of_it).allowed[0]:
+    by_base = base is not None and not carried(instance.problem, plain.numbers, None, all_of_it).allowed[0]
+    if by_base:
         again = look(instance.problem, tasks, base)
         if again is not None:
             more, part, whole = _with_shares(ask, again, base)
@@ -80,7 +86,7 @@ def best_rest(
     if found is not None and not exact:
         found = _in_best_order(ask, found, share, base)
     start = instance.problem.routes[0].earliest_leave
-    return Best(found or Found((), start), share if found else None, exact)
+    return Best(found or Found((), start), share if found else None, exact, plain.sizes.whole, by_base)
 
 
 def _beats(ask: _Ask, one: tuple[Found | None, Share | None], other: tuple[Found | None, Share | None]) -> bool:

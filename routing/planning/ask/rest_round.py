@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 
 from routing.farm.models import Farm, Rank
 from routing.plain_words import duration
+from routing.planning.ask.rest_clash import clashing
 from routing.planning.ask.rest_load import AtBase, put_on
 from routing.planning.ask.rest_of_day import from_here, hours_of
 from routing.planning.ask.rest_parts import Best, Share, best_rest, with_share
 from routing.planning.ask.rest_places import may_be_done
 from routing.planning.ask.rest_search import Found, look
-from routing.planning.explain.infeasible_subset import clash_words
+from routing.planning.explain.infeasible_subset import clash_sentence
 from routing.planning.explain.outcome import left_out_entries
 from routing.planning.explain.reasons import certain_reasons
 from routing.planning.itineraries import build_round
@@ -26,6 +27,7 @@ from routing.planning.model.timing import timeline
 from routing.round import Itinerary, Proof, ReasonCode, Round
 from routing.travel.legs import Legs
 
+TOO_MUCH = "The best that was found: there is too much left to look at every order."
 LOOKED = (
     "The best that was found: not all was looked at of going back to base for more, or of doing some of a job's hives."
 )
@@ -80,18 +82,27 @@ def rest_rounds(
         return build_instance(with_share(farm, instance.jobs[share.task].id, share.hives), legs, (date,))
 
     at_base = None if base is None else base.at_base(instance)
-    turn = {id_: number for number, id_ in enumerate(plan)}
-    tasks = [task for task in range(len(instance.jobs)) if task not in certain]
-    tasks.sort(key=lambda task: turn.get(instance.jobs[task].id, len(turn)))
+    tasks = in_turn(instance, plan, certain)
     best = best_rest(instance, tasks, at_base, cache(shared))
     if best is None:
         return None
+    done = served((best.found.order, best.found.later)) - ({best.share.task} if best.share is not None else set())
+    clash = clash_told(instance, tasks, done, at_base if best.by_base else None)
     if best.share is not None:
         farm = with_share(farm, instance.jobs[best.share.task].id, best.share.hives)
         instance = build_instance(farm, legs, (date,))
     if base is None or at_base is None or not best.found.later:
-        return (_part(farm, legs, instance, best.found.order, proven=best.exact),)
-    return _by_base(farm, legs, instance, best, (base, at_base), tasks)
+        first, *later = (part_of_day(farm, legs, instance, best.found.order, _text(best)),)
+    else:
+        first, *later = _by_base(farm, legs, instance, best, (base, at_base), tasks)
+    return (replace(first, round=first.round.model_copy(update={"clash": clash})), *later)
+
+
+def in_turn(instance: Instance, plan: Sequence[str], certain: Collection[int]) -> list[int]:
+    """Return the tasks that are not certainly left out, those of the plan first and in its order."""
+    turn = {id_: number for number, id_ in enumerate(plan)}
+    tasks = [task for task in range(len(instance.jobs)) if task not in certain]
+    return sorted(tasks, key=lambda task: turn.get(instance.jobs[task].id, len(turn)))
 
 
 def _by_base(
@@ -115,7 +126,7 @@ def _by_base(
         if found.rested:
             before = _rested_before(before, legs, instance, found)
         inner = build_instance(before, legs, instance.dates)
-        parts.append(_part(before, legs, inner, _again(instance, inner, found.order), proven=best.exact))
+        parts.append(part_of_day(before, legs, inner, _again(instance, inner, found.order), _text(best)))
     rested = found.rested or found.rested_at_base
     rest = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
     legs, later = from_here(whole.legs, 0), found.later
@@ -126,7 +137,7 @@ def _by_base(
         inner = build_instance(after, legs, instance.dates)
         if anew:  # with what is on board after loading
             later = _again(inner, instance, _looked_at_anew(instance, inner, later, tasks))
-    parts.append(_part(after, legs, inner, _again(instance, inner, later), proven=best.exact))
+    parts.append(part_of_day(after, legs, inner, _again(instance, inner, later), _text(best)))
     return tuple(parts)
 
 
@@ -197,21 +208,37 @@ def _again(old: Instance, new: Instance, order: Order) -> Order:
     return widest(new.problem, (tuple(found),))[0]
 
 
-def _part(farm: Farm, legs: Legs, instance: Instance, order: Order, *, proven: bool) -> RestPart:
+def part_of_day(
+    farm: Farm, legs: Legs, instance: Instance, order: Order, text: str, remedied: int | None = None
+) -> RestPart:
+    """Return an order as a round of the farm, with what it leaves out and the text of its proof."""
     orders, done = (order,), served((order,))
     certain = {task: why for task, why in certain_reasons(instance).items() if task not in done}
     times = timeline(instance.problem, 0, order) if order else None
+    proven = text == PROVEN
     proof = Proof(
         optimal=proven,
-        text=PROVEN if proven else LOOKED,
+        text=text,
         rank_bounds=rank_score(instance.problem, done) if proven else (),
         weight_scale=instance.weight_scale,
         away_bound_seconds=times.away if times is not None and proven else 0,
     )
-    musts = frozenset(task for task, job in enumerate(instance.jobs) if job.rank in {Rank.NOW, Rank.MUST})
-    clash = "" if musts - certain.keys() <= done else clash_words(instance, musts - certain.keys())
-    round_ = build_round(instance, orders, left_out_entries(instance, orders, certain), proof)
-    return RestPart(farm, legs, instance, round_.model_copy(update={"clash": clash}))
+    round_ = build_round(instance, orders, left_out_entries(instance, orders, certain, remedied), proof)
+    return RestPart(farm, legs, instance, round_)
+
+
+def _text(best: Best) -> str:
+    if best.exact:
+        return PROVEN
+    return LOOKED if best.whole else TOO_MUCH
+
+
+def clash_told(instance: Instance, tasks: Sequence[int], done: frozenset[int], base: AtBase | None) -> str:
+    """Return which musts clash, in a sentence; nothing where all their hives are done, or no clash is certain."""
+    musts = [task for task in tasks if instance.jobs[task].rank in {Rank.NOW, Rank.MUST}]
+    left_out = frozenset(musts) - done
+    clash = clashing(instance.problem, musts, left_out, base) if left_out else ()
+    return clash_sentence(instance, sorted(clash)) if clash else ""
 
 
 def told_in_the_field(instance: Instance, round_: Round) -> Round:

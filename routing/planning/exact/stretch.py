@@ -23,6 +23,8 @@ class Stretch:
     least: bool
     """Whether it is proved that no fewer seconds are enough, or that a whole day more is not."""
     order: Order = ()
+    work: float = 0.0
+    """What the search took, in the units of a budget."""
 
 
 def least_extension(
@@ -49,7 +51,8 @@ def least_extension(
     status, stopped = stoppable(lambda: solver.solve(model.cp), solver.stop_search)
     if stopped:
         raise KeyboardInterrupt
+    work = float(solver.response_proto.deterministic_time)
     if status not in ANSWERED:
-        return Stretch(None, least=status == cp_model.INFEASIBLE)
+        return Stretch(None, least=status == cp_model.INFEASIBLE, work=work)
     seconds = solver.value(model.extension) if model.extension is not None else 0
-    return Stretch(seconds, status == cp_model.OPTIMAL, order_found(model, solver))
+    return Stretch(seconds, status == cp_model.OPTIMAL, order_found(model, solver), work)

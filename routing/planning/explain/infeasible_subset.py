@@ -6,6 +6,7 @@ memory, not checked.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from routing.plain_words import count, date_words
@@ -22,6 +23,48 @@ from routing.planning.search.insertion import construct
 CLASH_WORK = 5.0
 """Repeatable work units for each question to the exact search."""
 
+ALL_CLASH_WORK = 20.0
+"""Units for all questions together: what is not certain by then is not said."""
+
+
+class _Asked:
+    """Questions to the exact search, and the work that is left for them."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.left = ALL_CLASH_WORK
+
+    def fits(self, tasks: frozenset[int]) -> bool | None:
+        """Return whether one crew-day holds all these tasks, None where the search ended without an answer.
+
+        A yes is an order, timed and loaded; a no is proved, whatever else the day may do.
+        """
+        route, problem = self.problem.routes[0], self.problem
+        if not stock_holds(problem, tasks) or sum(route.work_seconds[task] for task in tasks) > route.longest:
+            return False  # the work alone is longer than the day
+        order_costs = OrderCosts(problem)
+        if served(construct(order_costs, tasks)) == tasks:
+            return True
+        found = self._extension(problem, tasks)
+        if found.order:
+            held = served((found.order,)) == tasks and order_costs.cost(0, found.order) is not None
+            return True if held else None
+        if found.seconds is not None or not found.least:
+            return None
+        for easier in whatever_else(problem):
+            answer = self._extension(easier, tasks)
+            if answer.seconds is not None or not answer.least:
+                return None
+        return False
+
+    def _extension(self, problem: Problem, tasks: frozenset[int]) -> exact.stretch.Stretch:
+        if self.left <= 0:
+            return exact.stretch.Stretch(None, least=False)
+        budget = Budget(min(CLASH_WORK, self.left))
+        found = exact.stretch.least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
+        self.left -= found.work
+        return found
+
 
 def clash_words(instance: Instance, musts: frozenset[int]) -> str:
     """Return one sentence on a minimal infeasible subset of these tasks, or nothing where none is proven.
@@ -32,18 +75,23 @@ def clash_words(instance: Instance, musts: frozenset[int]) -> str:
     """
     if len(instance.problem.routes) != 1 or len(musts) <= 1 or is_large(instance.problem):
         return ""
-    problem = _stops_enough(instance.problem, musts)
-    if _fits(problem, musts) is not False:
+    asked = _Asked(_stops_enough(instance.problem, musts))
+    if asked.fits(musts) is not False:
         return ""
     clash = musts
     for task in sorted(musts, reverse=True):
-        if len(clash) > 1 and _fits(problem, clash - {task}) is False:
+        if len(clash) > 1 and asked.fits(clash - {task}) is False:
             clash -= {task}
-    if len(clash) == 1 or any(_fits(problem, clash - {task}) is not True for task in clash):
+    if len(clash) == 1 or any(asked.fits(clash - {task}) is not True for task in clash):
         return ""
+    return clash_sentence(instance, sorted(clash))
+
+
+def clash_sentence(instance: Instance, clash: Sequence[int]) -> str:
+    """Return the sentence that these tasks cannot all be done, though all but any one of them can."""
     names = [
         f"{instance.farm.site(instance.jobs[t].site).name} ({instance.farm.job_kinds[instance.jobs[t].kind].name})"
-        for t in sorted(clash)
+        for t in clash
     ]
     when = date_words(instance.route_dates[0])
     return (
@@ -59,28 +107,3 @@ def _stops_enough(problem: Problem, tasks: frozenset[int]) -> Problem:
     """
     again = [visit for visit in problem.visits for _ in range(len(tasks & set(visit.tasks)) - 1)]
     return replace(problem, visits=(*problem.visits, *again)) if again else problem
-
-
-def _fits(problem: Problem, tasks: frozenset[int]) -> bool | None:
-    """Return whether one crew-day holds all these tasks, None where the search ended without an answer.
-
-    A yes is an order, timed and loaded; a no is proved, whatever else the day may do.
-    """
-    route = problem.routes[0]
-    if not stock_holds(problem, tasks) or sum(route.work_seconds[task] for task in tasks) > route.longest:
-        return False  # the work alone is longer than the day
-    order_costs = OrderCosts(problem)
-    if served(construct(order_costs, tasks)) == tasks:
-        return True
-    budget = Budget(CLASH_WORK)
-    found = exact.stretch.least_extension(problem, 0, tasks, stock_left(problem, ()), frozenset(), budget)
-    if found.order:
-        held = served((found.order,)) == tasks and order_costs.cost(0, found.order) is not None
-        return True if held else None
-    if found.seconds is not None or not found.least:
-        return None
-    for easier in whatever_else(problem):
-        answer = exact.stretch.least_extension(easier, 0, tasks, stock_left(easier, ()), frozenset(), budget)
-        if answer.seconds is not None or not answer.least:
-            return None
-    return False

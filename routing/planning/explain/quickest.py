@@ -61,7 +61,7 @@ def whatever_else(problem: Problem, places: Iterable[int] | None = None) -> tupl
     routes = tuple(
         replace(
             route,
-            drive_seconds=_by_way_of(
+            drive_seconds=by_way_of(
                 route.drive_seconds, places if places is not None else range(len(route.drive_seconds))
             ),
         )
@@ -72,7 +72,7 @@ def whatever_else(problem: Problem, places: Iterable[int] | None = None) -> tupl
     return (closer, closer.breaks_elsewhere[2]) if rests else (closer,)
 
 
-def _by_way_of(seconds: NDArray[np.int64], places: Iterable[int]) -> NDArray[np.int64]:
+def by_way_of(seconds: NDArray[np.int64], places: Iterable[int]) -> NDArray[np.int64]:
     """Return the least seconds between places by way of some, shape as `seconds`; negative where there is no way.
 
     Source: Floyd, Algorithm 97, Communications of the ACM 5 (1962), from memory, not checked.

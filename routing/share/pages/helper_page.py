@@ -31,6 +31,7 @@ FIELD_SCRIPTS = (
     "field_load.js",
     "field_days.js",
     "field_reach.js",
+    "field_frame.js",
     "field_search.js",
     "field_beam.js",
     "field_answer.js",

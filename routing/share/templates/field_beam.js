@@ -6,6 +6,7 @@
 function fieldBeam() {
   "use strict";
   const { NEVER, secondsOf, finishOf, fits, scoreOf, compare, againAt } = fieldDays();
+  const { rowOf } = fieldLoad();
   const WIDTH = 400; // days of as many jobs that are made longer
   const MOST_JOBS = 30; // a bit each
   const MOST_TOGETHER = 5; // jobs of a stop of which every set is gone through; of more, each alone and all that a window is for
@@ -54,9 +55,9 @@ function fieldBeam() {
     return found.sort((one, other) => one.job.rank - other.job.rank || other.job.weight * one.cost - one.job.weight * other.cost || one.bit - other.bit);
   }
 
-  /* The jobs of each trip, as this problem or one of the same stops has them. */
-  function jobsOf(frame, day, problem = frame.problem) {
-    const of = (bits) => frame.jobs.filter((_, bit) => bits & (1 << bit)).map((each) => problem.stops[each.at].jobs[each.number]);
+  /* The jobs of each trip. */
+  function jobsOf(frame, day) {
+    const of = (bits) => frame.jobs.filter((_, bit) => bits & (1 << bit)).map((each) => each.job);
     return [of(day.one), day.two ? of(day.two) : null];
   }
 
@@ -237,18 +238,22 @@ function fieldBeam() {
     return days;
   }
 
-  /* The best day on so many trips, as the search in full gives it; `null` where nothing can be done. */
+  /* What is in a day, for who asks. */
+  function viewOf(frame, day) {
+    const bitOf = (stop, job) => 1 << frame.jobs.findIndex((each) => each.at === stop && each.number === job);
+    return { tripOf: (stop, job) => (day.one & bitOf(stop, job) ? 1 : day.two & bitOf(stop, job) ? 2 : 0), load: () => rowOf(frame.problem, ...jobsOf(frame, day)) };
+  }
+
+  /* The best day; `null` where nothing can be done. */
   function run(problem, trips, may, seen) {
     const frame = frameOf(problem, trips);
     let found = null;
-    const scored = (day) => scoreOf(jobsOf(frame, day).flatMap((each) => each || []));
     const look = (day) => {
       const home = homeOf(problem, day);
       if (home === NEVER) return;
-      const view = { has: (stop, job) => frame.jobs.some((each, bit) => each.at === stop && each.number === job && (day.one | day.two) & (1 << bit)), jobs: (of) => jobsOf(frame, day, of) };
-      const score = scored(day);
-      if (seen) seen(view, score);
-      if (may && !may(view)) return;
+      const score = scoreOf(jobsOf(frame, day).flatMap((each) => each || []));
+      if (seen) seen(viewOf(frame, day), score);
+      if (may && !may(viewOf(frame, day))) return;
       const dirty = day.rest === AT_SUSPECT;
       const more = found ? compare(score, found.score) || found.dirty - dirty || found.home - home || found.day.two - day.two || found.day.one - day.one : 1;
       if (more > 0) found = { day, score, dirty, home };
@@ -258,5 +263,10 @@ function fieldBeam() {
     return found && told(frame, longest(frame, chain(found.day).map((day) => day.choice.bits)) || found);
   }
 
-  return { run, completed, MOST_JOBS };
+  /* What is looked at of so many trips, as the search in full gives it. */
+  function looked(problem, trips, watched) {
+    return { best: run(problem, trips, null, watched && watched.seen), part: (less, _, may) => run(less, trips, may, null) };
+  }
+
+  return { looked, completed, MOST_JOBS };
 }

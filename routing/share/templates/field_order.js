@@ -1,6 +1,7 @@
 /* An order that was found or kept, as a list and as the line of the day. */
 function fieldOrder(given, state, words) {
   const field = given.field;
+  const MOST_NAMED = 5; // left-out stops in the answer's second sentence
   const SVG = "http://www.w3.org/2000/svg";
 
   function element(tag, text, parent) {
@@ -35,6 +36,19 @@ function fieldOrder(given, state, words) {
     const near = more ? ` And ${more} more near the way.` : "";
     const part = plan.part ? " One of them at some of its hives." : "";
     return `${dropped === 0 ? "All that is left still fits." : `Still fits: ${planned} of the ${planned + dropped} jobs left; ${dropped} left out.`}${part}${near}`;
+  }
+
+  function isMust(number) {
+    return field.stops.some((stop, at) => state.jobsOf(at).some((job, place) => job.number === number && stop.jobs[place].rank <= 1));
+  }
+
+  /* What a tired reader has to know before all else: where nobody will go, and when it is home. */
+  function glance(plan) {
+    const left = plan.dropped.filter((each) => !isNear(each.job));
+    const marks = [...new Set(left.map((each) => each.mark))];
+    const named = marks.slice(0, MOST_NAMED).map((mark) => `${nameOf(mark)}${left.some((each) => each.mark === mark && isMust(each.job)) ? " (must)" : ""}`);
+    if (marks.length > MOST_NAMED) named.push(`${marks.length - MOST_NAMED} more`);
+    return `${named.length ? `Left out: ${named.join(", ")}. ` : ""}Home ${words.reached(plan.home)}.`;
   }
 
   /* How it was looked for. */
@@ -123,5 +137,5 @@ function fieldOrder(given, state, words) {
     return svg;
   }
 
-  return { drawOrder, summed, lookedAt, element };
+  return { drawOrder, summed, glance, lookedAt, element };
 }

@@ -121,9 +121,11 @@ function startField(given, keeping, list, redraw) {
     box.replaceChildren();
     if (!plan) return;
     element("p", shown.summed(plan), box).className = "strong";
-    element("p", shown.lookedAt(plan), box).className = "soft";
+    element("p", shown.glance(plan), box);
+    if (!plan.exact) element("p", shown.lookedAt(plan), box).className = "soft"; // it may be better: before the order
     if (plan.sure) element("p", plan.sure, box);
     shown.drawOrder(plan, box);
+    if (plan.exact) element("p", shown.lookedAt(plan), box).className = "soft";
     const actions = element("div", "", box);
     actions.className = "actions";
     button("Keep this", actions, () => keep(plan, `Kept. Follow this order; "Back to the plan" undoes it.`));
@@ -213,7 +215,7 @@ function startField(given, keeping, list, redraw) {
   function chanceWords(question, where, day) {
     const sure = holds(question, where, day, question.now);
     if (!sure) return "";
-    const musts = sure.musts === null || chance.percent(sure.musts) === chance.percent(sure.whole) ? "" : `; what must be done on ${chance.percent(sure.musts)}`;
+    const musts = sure.musts === null || chance.percent(sure.musts) === chance.percent(sure.whole) ? "" : `; its musts on ${chance.percent(sure.musts)}`;
     return `In time, every visit and home, on ${chance.percent(sure.whole)} of ${sure.days.toLocaleString("en-GB")} simulated days${musts}.`;
   }
 

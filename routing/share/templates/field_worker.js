@@ -15,7 +15,7 @@ function startSearch() {
   }
 
   try {
-    const text = `${[fieldLoad, fieldDays, fieldReach, fieldSearch, fieldBeam, fieldAnswer].map((each) => each.toString()).join("\n")}; const { search } = fieldAnswer(); onmessage = (event) => postMessage({ number: event.data.number, answer: search(event.data.question) });`;
+    const text = `${[fieldLoad, fieldDays, fieldReach, fieldFrame, fieldSearch, fieldBeam, fieldAnswer].map((each) => each.toString()).join("\n")}; const { search } = fieldAnswer(); onmessage = (event) => postMessage({ number: event.data.number, answer: search(event.data.question) });`;
     worker = new Worker(URL.createObjectURL(new Blob([text], { type: "text/javascript" })));
     worker.onmessage = (event) => {
       if (!waiting || event.data.number !== waiting.number) return;
