@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import shutil
+from itertools import pairwise
 
-from playwright.sync_api import Browser
+import pytest
+from playwright.sync_api import Browser, Page
 
 from routing.round import Round
 from routing.share.wording.sheet import round_sheet
@@ -31,6 +33,39 @@ def test_it_says_what_the_sheet_says(example_desk: Served, browser: Browser, hol
         assert f"{time} {where}" in text
     for load in sheet.crews[0].trips[0].out:
         assert f"{load.name}\t{load.amount}\t{load.packs or 'loose'}" in text
+
+
+def _top(page: Page, selector: str) -> float:
+    box = page.locator(selector).bounding_box()
+    assert box is not None, selector
+    return box["y"]
+
+
+TOPS = """() => Array.from(document.querySelectorAll("main :is(a, button, input, summary)")).filter((each) => each.checkVisibility())
+  .map((each) => each.getBoundingClientRect()).filter((box) => box.left < window.innerWidth / 2).map((box) => [box.bottom, box.top])"""
+"""Bottoms and tops of what the keys stop at, in their order: of a wide screen its left half, the map stands on the right."""
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_answer_stands_before_the_form_for_planning_anew(
+    example_desk: Served, browser: Browser, width: int
+) -> None:
+    """In sight as for the keys: what comes first in the page stands first, so no style puts it in another order."""
+    with example_desk.opened(browser, width) as opened:
+        page = opened.page(f"/tomorrow?on={DATE}")
+        page.locator(".plan-form").wait_for()
+        assert _top(page, "#answer .headline") < 450
+        assert _top(page, "#answer li:last-child >> nth=-1") < _top(page, ".plan-form") < _top(page, "#crews")
+        tops = page.evaluate(TOPS)
+        assert len(tops) > 10
+        assert all(top < after for (_, top), (after, _) in pairwise(tops))
+        page.locator("[data-open]").press("Enter")
+        assert page.locator("#answer").is_hidden()
+        assert _top(page, "#plan-headline") < 450
+        assert _top(page, "#plan-headline") < _top(page, "[data-keep]") < _top(page, ".plan-form")
+        page.goto(f"{example_desk.desk.access.origin}/tomorrow?on=2026-12-11")
+        page.locator(".plan-form").wait_for()
+        assert _top(page, ".plan-form .main") < min(600, _top(page, ".empty"))
 
 
 def test_a_stop_is_chosen_in_list_day_line_and_map_alike(example_desk: Served, browser: Browser) -> None:

@@ -39,25 +39,19 @@
   function byHand(asked) {
     const trial = body.querySelector(".plan-trial");
     opened = opened || asked || Boolean(trial && trial.dataset.written === "false");
-    if (trial) {
-      trial.hidden = !opened;
-      body.querySelector("[data-open]").hidden = opened;
-    }
+    for (const part of body.querySelectorAll(".plan-trial, .plan-order")) part.hidden = !opened;
+    if (trial) body.querySelector("[data-open]").hidden = opened;
     inPlaceOfWritten(Boolean(trial) && opened);
     if (asked) body.querySelector("#plan-headline").focus();
   }
 
   function inPlaceOfWritten(instead) {
-    for (const part of [document.querySelector("main > .day"), document.getElementById("left-out-section"), document.querySelector("main > .empty")]) {
+    for (const part of [document.getElementById("answer"), document.getElementById("crews"), document.getElementById("left-out-section"), document.querySelector(".words > .empty")]) {
       if (part) part.hidden = instead;
     }
     const side = frame && frame.parentElement;
     if (!instead || !side) return;
     side.hidden = false;
-    if (side.parentElement !== place) {
-      place.append(side);
-      place.classList.add("with-map");
-    }
     window.clearTimeout(drawing);
     const holds = !body.querySelector(".headline.plan-broken");
     side.classList.toggle("stale", !holds);
