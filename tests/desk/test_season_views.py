@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser
 
 from routing import stages
@@ -12,8 +13,10 @@ from routing.share.wording.due import in_short
 from routing.share.wording.farm_numbers import kind_numbers, rule_numbers
 from routing.share.wording.feed import feed_blocks
 from tests.desk.conftest import make_private
-from tests.desk.served import Served
+from tests.desk.served import Served, served
+from tests.farm_of_twenty import write_farm
 from tests.share.axe import violations
+from tests.share.browser import no_sideways_scroll
 
 DATE = dt.date(2026, 12, 10)
 
@@ -72,6 +75,30 @@ def test_feed_says_what_the_command_says(example_desk: Served) -> None:
             assert heading in found
     assert example_desk.get("/feed?weeks=0").status == 422
     assert example_desk.get("/feed?weeks=x").status == 422
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_of_many_sites_the_first_few_are_shown_and_the_rest_folded_with_their_count(
+    browser: Browser, tmp_path: Path, width: int
+) -> None:
+    """Twenty sites that were never hefted: in September each is due by its day, so both lists are of twenty."""
+    write_farm(tmp_path, 3, hives=8, spread=0.2, jobs=1, hours=0.2)
+    with served(tmp_path, tmp_path) as desk, desk.opened(browser, width) as opened:
+        page = opened.page("/feed?on=2026-09-10")
+        for heading in ("Feed first", "Heft first: nothing is known"):
+            block = page.locator("main section", has=page.get_by_role("heading", name=heading))
+            lines = block.locator("li:visible").all_inner_texts()
+            assert len(lines) == 8
+            assert block.locator("summary").inner_text().startswith("12 more")
+            block.locator("summary").press("Enter")
+            lines = block.locator("li:visible").all_inner_texts()
+            assert len({line.partition(",")[0].partition(":")[0] for line in lines}) == 20
+        colonies = [int(line.partition(", ")[2].partition(" ")[0]) for line in lines]
+        assert {line.partition(": ")[2] for line in lines} == {"by 2026-09-10"}
+        assert colonies == sorted(colonies, reverse=True)
+        assert colonies[0] > colonies[-1]
+        assert violations(page) == {}
+        assert no_sideways_scroll(page)
 
 
 def test_the_season_is_shown_in_a_frame_and_kept_as_a_file(own_desk: Served, browser: Browser) -> None:

@@ -110,7 +110,7 @@ def test_feed_says_when_and_what_to_order(folder: Path) -> None:
     shown = " ".join(run("feed", folder, "--on", "2026-12-02").output.split())
     assert "Ash Bank: feed by 2026-12-01 (1 day over): 12.5 kg of fondant a colony, 125 kg in all" in shown
     assert "from then on at least one colony in ten has less than 12 kg" in shown
-    assert "Heft first: nothing is known Beck Side (8 colonies), Cote End (12 colonies)" in shown
+    assert "Heft first: nothing is known Cote End, 12 colonies Beck Side, 8 colonies" in shown
     assert shown.index("Feed first") < shown.index("What the next 6 weeks take") < shown.index("Site by site")
     assert "estimate" in shown
     found = json.loads(run("feed", folder, "--on", "2026-12-02", "--json").output)

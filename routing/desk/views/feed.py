@@ -13,6 +13,8 @@ from routing.share.wording.feed import FEED_ESTIMATE, feed_blocks
 
 HERE = "/feed"
 WEEKS, MOST_WEEKS = 6, 52
+MOST_SHOWN = 8
+"""So many lines of a list stand open, the most urgent; the others are folded with their count."""
 
 
 def feed(desk: Desk, given: Given) -> Response:
@@ -27,6 +29,7 @@ def feed(desk: Desk, given: Given) -> Response:
         "most": MOST_WEEKS,
         "blocks": feed_blocks(feeds, shopping, farm, date, weeks),
         "estimate": FEED_ESTIMATE,
+        "most_shown": MOST_SHOWN,
     }
     return page(desk, "feed.html", values, title="Feed", here=HERE)
 

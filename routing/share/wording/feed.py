@@ -26,7 +26,7 @@ def feed_blocks(
     first = tuple(_first_line(feed, farm, on) for feed in feeds if feed.low_on)
     return (
         ("Feed first", first or ("No site that was hefted runs low before forage comes in.",)),
-        ("Heft first: nothing is known", tuple(_unhefted(feeds))),
+        ("Heft first: nothing is known", tuple(_unhefted(feeds, on))),
         (f"What the next {count(weeks, 'week')} take", tuple(_buy_line(line, on) for line in shopping)),
         ("Site by site", tuple(_site_line(feed) for feed in feeds if feed.hefted_on)),
     )
@@ -34,8 +34,7 @@ def feed_blocks(
 
 def _first_line(feed: SiteFeed, farm: Farm, on: dt.date) -> str:
     """Return by when a site must be fed, why, and with how much where that is within the weeks asked for."""
-    late = f" ({count((on - feed.low_on).days, 'day')} over)" if feed.low_on and feed.low_on < on else ""
-    head = f"{plain_name(feed.name)}: feed by {feed.low_on}{late}"
+    head = f"{plain_name(feed.name)}: feed {_by(feed, on)}"
     level = f"{feed.level_kg:g} kg" if feed.level_kg is not None else "the level"
     if feed.hefted_on is None:
         return f"{head}: heft, and feed to {level}; not hefted since forage ended"
@@ -49,9 +48,23 @@ def _first_line(feed: SiteFeed, farm: Farm, on: dt.date) -> str:
     return f"{head}: {amount}, {given.amount:g} {material.unit} in all; {why}"
 
 
-def _unhefted(feeds: Iterable[SiteFeed]) -> list[str]:
-    names = [f"{plain_name(feed.name)} ({_colonies(feed.colonies)})" for feed in feeds if feed.hefted_on is None]
-    return [", ".join(names)] if names else []
+def _by(feed: SiteFeed, on: dt.date) -> str:
+    late = f" ({count((on - feed.low_on).days, 'day')} over)" if feed.low_on and feed.low_on < on else ""
+    return f"by {feed.low_on}{late}"
+
+
+def _unhefted(feeds: Iterable[SiteFeed], on: dt.date) -> list[str]:
+    """Return a line for each site of which nothing is known: those by a day first, then by colonies."""
+    unknown = sorted((feed for feed in feeds if feed.hefted_on is None), key=_urgency)
+    return [
+        f"{plain_name(feed.name)}, {_colonies(feed.colonies)}{f': {_by(feed, on)}' if feed.low_on else ''}"
+        for feed in unknown
+    ]
+
+
+def _urgency(feed: SiteFeed) -> tuple[dt.date, dt.date, int]:
+    supposed = min((feeding.date for feeding in feed.feedings), default=dt.date.max)
+    return feed.low_on or dt.date.max, supposed, -feed.colonies
 
 
 def _site_line(feed: SiteFeed) -> str:
