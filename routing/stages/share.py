@@ -100,7 +100,7 @@ def share_round(
     exported = {path: _exported(kind, shared.round, lines, path) for kind, path in files.items()}
     options = {path: f"--{kind}" for kind, path in files.items()}
     locked = _locked_pages(shared, secret) if wanted.lock else {}
-    folder = wanted.out or folder_of(farm, shared.round.dates[:1])
+    folder = wanted.out or folder_of(farm, shared.round.dates)
     forgotten = ""
     if locked:
         may_be_filled(folder, locked, where, "--out" if wanted.out else "")

@@ -27,8 +27,11 @@ MOST_LISTED = 5000
 
 def folder_of(farm: Farm, dates: Sequence[dt.date]) -> Path:
     """Return the folder that a round of these dates, in order, is written into where none is asked for."""
-    first, last = dates[0].isoformat(), dates[-1].isoformat()
-    return farm.folder / ROUNDS / (first if len(dates) == 1 else f"{first} to {last}")
+    return farm.folder / ROUNDS / _name_of(dates)
+
+
+def _name_of(dates: Sequence[dt.date]) -> str:
+    return dates[0].isoformat() if len(dates) == 1 else f"{dates[0].isoformat()} to {dates[-1].isoformat()}"
 
 
 def written_plan(farm: Farm, date: dt.date, last: dt.date | None = None) -> Round | None:
@@ -91,19 +94,19 @@ def written_map(farm: Farm, date: dt.date, last: dt.date | None = None) -> str |
         return None
 
 
-def sent_folder(farm: Farm, date: dt.date) -> Path:
-    """Return the folder that files of a day's round go into, to be sent from it."""
-    return farm.folder / SENT / date.isoformat()
+def sent_folder(farm: Farm, date: dt.date, last: dt.date | None = None) -> Path:
+    """Return the folder that files of a round of a day, or of several to a last one, go into, to be sent from it."""
+    return farm.folder / SENT / _name_of(_ends(date, last))
 
 
-def files_to_send(farm: Farm, date: dt.date) -> dict[str, Path]:
-    """Return what may be sent of a day's round, by file name: each as this program wrote it, and nobody else.
+def files_to_send(farm: Farm, date: dt.date, last: dt.date | None = None) -> dict[str, Path]:
+    """Return what may be sent of a round, by file name: each as this program wrote it, and nobody else.
 
     The saved round itself is not among them.
     """
     ledger = Ledger(farm.folder)
     found: dict[str, Path] = {}
-    for folder in (folder_of(farm, (date,)), sent_folder(farm, date)):
+    for folder in (folder_of(farm, _ends(date, last)), sent_folder(farm, date, last)):
         with suppress(OSError):
             names = sorted(entry.name for entry in os.scandir(folder) if entry.is_file(follow_symlinks=False))
             found |= {name: folder / name for name in names if name != PLAIN[0] and ledger.knows(folder / name)}

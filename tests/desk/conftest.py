@@ -75,6 +75,25 @@ JUNE = dt.date(2026, 6, 10)
 FONDANT = "\n[stock]\nfondant = 2   # boxes in the shed\n"
 
 
+THREE_DAYS = tuple(JUNE + dt.timedelta(days=number) for number in range(3))
+SECRETS = ("C4711X", "01632 960123", "key under the stone")
+
+
+def several_days(folder: Path) -> Path:
+    """Return a copy of the four sites with home by 11:00 and the round of three days written, one site with secrets."""
+    shutil.copytree(HOLLIN_VALE.parent / "four-sites", folder, ignore=shutil.ignore_patterns("rounds"))
+    file = folder / "farm.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('"13:00"', '"11:00"'), encoding="utf-8")
+    table = folder / "sites.csv"
+    head, alder, *others = table.read_text(encoding="utf-8").splitlines()
+    fields = ",".join(f'"{word}"' for word in SECRETS)
+    lines = [f"{head},gate_code,phone,private_notes", f"{alder},{fields}", *(f"{line},,," for line in others)]
+    table.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    farm = stages.read.farm_in(folder)
+    stages.write.write_plan(farm, stages.plan.plan(farm, *THREE_DAYS))
+    return folder
+
+
 def short_day(folder: Path) -> Path:
     """Return a copy of the four sites in which one does not fit in."""
     shutil.copytree(HOLLIN_VALE.parent / "four-sites", folder, ignore=shutil.ignore_patterns("rounds"))

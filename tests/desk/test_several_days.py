@@ -7,7 +7,6 @@ in two, and on the third nothing is planned. Site A has a gate code, a phone num
 from __future__ import annotations
 
 import datetime as dt
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,32 +18,19 @@ from routing.round import Round
 from routing.share.wording.answer import crew_answer_lines
 from routing.share.wording.sheet import round_sheet
 from routing.share.wording.words import short_date
-from tests.conftest import HOLLIN_VALE
-from tests.desk.conftest import make_private
+from tests.desk.conftest import JUNE, SECRETS, THREE_DAYS, make_private, several_days
 from tests.desk.served import Served, served
 from tests.share.axe import violations
 
-FIRST = dt.date(2026, 6, 10)
-DATES = tuple(FIRST + dt.timedelta(days=number) for number in range(3))
+FIRST, DATES = JUNE, THREE_DAYS
 PATH = f"/tomorrow?on={FIRST}&days=3"
 WHERE = {"on": FIRST.isoformat(), "days": 3}
-SECRETS = ("C4711X", "01632 960123", "key under the stone")
 
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     keep = tmp_path_factory.mktemp("several")
-    folder = shutil.copytree(HOLLIN_VALE.parent / "four-sites", keep / "farm", ignore=shutil.ignore_patterns("rounds"))
-    file = folder / "farm.toml"
-    file.write_text(file.read_text(encoding="utf-8").replace('"13:00"', '"11:00"'), encoding="utf-8")
-    make_private(folder)
-    table = folder / "sites.csv"
-    head, alder, *others = table.read_text(encoding="utf-8").splitlines()
-    fields = ",".join(f'"{word}"' for word in SECRETS)
-    lines = [f"{head},gate_code,phone,private_notes", f"{alder},{fields}", *(f"{line},,," for line in others)]
-    table.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    farm = stages.read.farm_in(folder)
-    stages.write.write_plan(farm, stages.plan.plan(farm, *DATES))
+    folder = several_days(keep / "farm")
     with served(folder, keep) as one:
         yield one
 

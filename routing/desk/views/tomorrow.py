@@ -16,6 +16,7 @@ from routing.desk.remedy_rows import remedy_rows
 from routing.desk.serving import changed, page, shown
 from routing.desk.state import Desk, today
 from routing.errors import AskedError
+from routing.farm.models import Farm
 from routing.plain_words import date_words
 from routing.round import Round
 from routing.share.pages.day_figure import DayFigure, day_figure
@@ -68,13 +69,12 @@ def dates_asked(desk: Desk, given: Given) -> tuple[dt.date, dt.date]:
 def tomorrow(desk: Desk, given: Given) -> Response:
     """Show the round that is written for a date, or for several."""
     farm, (first, last) = desk.farm(), dates_asked(desk, given)
-    words = date_words(first) if first == last else f"{date_words(first)} to {date_words(last)}"
+    words = words_of(first, last)
     heading = f"Round for {words}"
     round_ = stages.written.written_plan(farm, first, last)
     found: dict[str, object]
     if round_ is None:
-        written = [_link(*ends) for ends in stages.written.written_dates(farm)[:MOST_ROUNDS]]
-        found = {"sheet": None, "date_words": words, "written": written}
+        found = {"sheet": None, "date_words": words, "written": written_rounds(farm)}
     else:
         private, sheet = private_of(farm), round_sheet(round_)
         found = {
@@ -88,6 +88,16 @@ def tomorrow(desk: Desk, given: Given) -> Response:
         }
     found |= {"heading": heading, "on": first.isoformat(), "days_asked": (last - first).days + 1}
     return page(desk, "tomorrow.html", found, title=heading, here=HERE)
+
+
+def words_of(first: dt.date, last: dt.date) -> str:
+    """Return a day, or several by their first and last, in words."""
+    return date_words(first) if first == last else f"{date_words(first)} to {date_words(last)}"
+
+
+def written_rounds(farm: Farm) -> list[dict[str, object]]:
+    """Return where the rounds are that stand written, the last begun first, to be led to."""
+    return [_link(*ends) for ends in stages.written.written_dates(farm)[:MOST_ROUNDS]]
 
 
 def _link(first: dt.date, last: dt.date) -> dict[str, object]:

@@ -63,8 +63,14 @@ def _waypoints(visit: Visit) -> list[GPXWaypoint]:
     ]
 
 
+def _way_name(round_: Round, itinerary: Itinerary) -> str:
+    """Return the crew's name, in a round of several days with the date: a device lists ways by name alone."""
+    name = plain_name(itinerary.crew_name)
+    return name if len(round_.dates) == 1 else f"{itinerary.date.isoformat()} {name}"
+
+
 def _route(round_: Round, itinerary: Itinerary, visits: list[Visit], number: int) -> GPXRoute:
-    route = GPXRoute(name=plain_name(itinerary.crew_name), number=number)
+    route = GPXRoute(name=_way_name(round_, itinerary), number=number)
     base = (degrees(round_.base_latitude), _east(round_.base_longitude))
     name = plain_name(round_.base_name)
     stops = ((degrees(up), _east(along), each.title) for each in visits for up, along in [driven_to(each.stop)])
@@ -74,7 +80,7 @@ def _route(round_: Round, itinerary: Itinerary, visits: list[Visit], number: int
 
 
 def _track(round_: Round, itinerary: Itinerary, number: int) -> GPXTrack:
-    track = GPXTrack(name=plain_name(itinerary.crew_name), number=number)
+    track = GPXTrack(name=_way_name(round_, itinerary), number=number)
     points = [GPXTrackPoint(latitude, _east(longitude)) for latitude, longitude in way_points(round_, itinerary)]
     track.segments.append(GPXTrackSegment(points))
     return track
