@@ -33,6 +33,8 @@ VIEWS = (
 """The views in the order of the navigation, by their paths and names."""
 DATED = frozenset({"/tomorrow", "/send"})
 """Views of a day's round: the day that is looked at in one is that of the other."""
+WIDE = frozenset({"/tomorrow", "/sites", "/jobs", "/season"})
+"""Views of a map, a table or a calendar, which take all of a wide screen; what is read or filled in is held together."""
 FIRST = ("/begin", "First round")
 MOST_TOLD = 100
 """So many faults are told at once; the rest are counted."""
@@ -121,6 +123,7 @@ def page(
             here=here,
             views=_views(desk),
             dated=DATED,
+            wide=WIDE,
             farm_name=name,
             farm_mark=desk.mark,
             warnings=warnings,

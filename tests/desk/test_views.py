@@ -7,7 +7,7 @@ from typing import Literal
 import pytest
 from playwright.sync_api import Browser
 
-from routing.desk.serving import VIEWS
+from routing.desk.serving import VIEWS, WIDE
 from tests.desk.served import Served
 from tests.share.axe import violations
 from tests.share.browser import no_sideways_scroll
@@ -38,6 +38,24 @@ def test_axe_finds_nothing_in_any_view_and_none_is_wider_than_the_screen(
             page.evaluate(FEWER)
             assert violations(page) == {}, path
             assert page.locator("h1").count() == 1, path
+            page.close()
+
+
+READ = 1200
+"""Pixels that what is read or filled in takes at the most: a button farther from its words is lost."""
+
+
+def test_a_wide_screen_is_taken_by_maps_and_tables_and_stretches_nothing_else(
+    example_desk: Served, browser: Browser
+) -> None:
+    with example_desk.opened(browser, 1920) as opened:
+        for path in paths(example_desk):
+            page = opened.page(path)
+            page.evaluate(UNFOLD)
+            assert no_sideways_scroll(page), path
+            box = page.locator("main").bounding_box()
+            assert box is not None
+            assert (box["width"] > 1800) if path.partition("?")[0] in WIDE else (box["width"] < READ), path
             page.close()
 
 
