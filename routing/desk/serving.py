@@ -34,7 +34,7 @@ VIEWS = (
 DATED = frozenset({"/tomorrow", "/send"})
 """Views of a day's round: the day that is looked at in one is that of the other."""
 WIDE = frozenset({"/tomorrow", "/sites", "/jobs", "/season"})
-"""Views of a map, a table or a calendar, which take all of a wide screen; what is read or filled in is held together."""
+"""Views of a map, a table or a calendar take all of a wide screen; what is read or filled in is held together."""
 FIRST = ("/begin", "First round")
 MOST_TOLD = 100
 """So many faults are told at once; the rest are counted."""

@@ -9,13 +9,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 
 from routing import stages
 from routing.farm.folder import read_farm
 from routing.round import Round
 from routing.stages.write import write_plan
 from tests.conftest import HOLLIN_VALE
+from tests.desk.grid_bench import Bench, new_farm
 from tests.desk.served import Served, served
+from tests.desk.two_crews import WHERE, two_crews_farm
 
 
 @pytest.fixture(scope="session")
@@ -116,3 +119,32 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Round]:
 @pytest.fixture
 def folder(planned: tuple[Path, Round], tmp_path: Path) -> Path:
     return shutil.copytree(planned[0], tmp_path / "farm")
+
+
+@pytest.fixture(scope="session")
+def two_crews_desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    keep = tmp_path_factory.mktemp("planned")
+    with served(two_crews_farm(keep / "farm"), keep) as one:
+        yield one
+
+
+@pytest.fixture
+def two_crews(two_crews_desk: Served) -> Served:
+    """Return one desk for all of its tests, each of which begins from the round that is written."""
+    assert two_crews_desk.post("/plan/again", WHERE).status == 200
+    return two_crews_desk
+
+
+@pytest.fixture(scope="session")
+def empty_desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Return a desk that each test opens a farm of its own at."""
+    with served(None, tmp_path_factory.mktemp("desk")) as found:
+        yield found
+
+
+@pytest.fixture
+def bench(empty_desk: Served, browser: Browser, tmp_path: Path) -> Iterator[Bench]:
+    farm = new_farm(tmp_path / "farm")
+    empty_desk.desk.open(farm)
+    with empty_desk.opened(browser) as opened:
+        yield Bench(empty_desk, farm, opened)

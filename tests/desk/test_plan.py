@@ -1,67 +1,21 @@
 """Planning at the desk: by pointer, by keys alone and by name; nothing that breaks a rule is called done or written.
 
-The farm is the example of four sites, with a second crew. By its drives, 50 minutes a site: A B C D is
-10 + 10 + 10 + 10 + 30 = 70 minutes of driving, home at 12:30; B A C D takes 25 + 10 + 25 + 10 + 30 = 100, home at
-13:00, which is just in time; C B A D takes 20 + 10 + 10 + 35 + 30 = 105, home at 13:05; B C A D 125, home at 13:25.
+The farm is that of `two_crews.py`, where its drives are told.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import json
-import shutil
-from collections.abc import Iterator
-from typing import Any
-
 import pytest
 from playwright.sync_api import Browser, Page
 
-from routing import stages
-from routing.round import Round
-from routing.share.wording.differences import table_row
-from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Opened, Served, served
+from tests.desk.served import Opened, Served
+from tests.desk.two_crews import JUNE, ONE, TWO, written
 from tests.share.axe import violations
 
-JUNE = dt.date(2026, 6, 10)
-WHERE = {"on": JUNE.isoformat(), "days": 1}
-SECOND = (
-    '\n[[vehicle]]\nid = "truck"\nname = "Truck"\npayload_kg = 500\nspace_litres = 3000\n'
-    '[[crew]]\nid = "two"\nname = "Two"\npeople = 1\nvehicle = "truck"\nearliest_start = "08:00"\nhome_by = "13:00"\n'
-    "break_minutes = 0\n"
-)
-ONE, TWO = f"one|{JUNE.isoformat()}", f"two|{JUNE.isoformat()}"
 
-
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """Return one desk for all of these tests, each of which begins from the round that is written."""
-    keep = tmp_path_factory.mktemp("planned")
-    folder = shutil.copytree(HOLLIN_VALE.parent / "four-sites", keep / "farm", ignore=shutil.ignore_patterns("rounds"))
-    text = (folder / "farm.toml").read_text(encoding="utf-8")
-    crew, kinds = text.index("[[crew]]"), text.index("[job_kind")
-    (folder / "farm.toml").write_text(text[:kinds] + SECOND.lstrip() + "\n" + text[kinds:], encoding="utf-8")
-    assert crew < kinds
-    sites = [line.split(",") for line in (folder / "sites.csv").read_text(encoding="utf-8").splitlines()]
-    named = [sites[0], *([row[0], row[0], *row[2:]] for row in sites[1:])]
-    (folder / "sites.csv").write_text("\n".join(",".join(row) for row in named) + "\n", encoding="utf-8")
-    farm = stages.read.farm_in(folder)
-    own = stages.ask.try_order(farm, JUNE, "one", ["A", "B", "C", "D"])
-    assert own.round is not None
-    stages.write.write_plan(farm, own.round)
-    with served(folder, keep) as one:
-        yield one
-
-
-@pytest.fixture(autouse=True)
-def from_what_is_written(desk: Served) -> None:
-    assert desk.post("/plan/again", WHERE).status == 200
-
-
-def written(desk: Served) -> Round:
-    found = stages.written.written_plan(desk.desk.farm(), JUNE)
-    assert found is not None
-    return found
+@pytest.fixture
+def desk(two_crews: Served) -> Served:
+    return two_crews
 
 
 def panel(opened: Opened) -> Page:
@@ -101,20 +55,6 @@ def focus(page: Page, name: str) -> None:
 def faults(page: Page) -> list[str]:
     """Return the rules of axe-core that the page itself breaks; the map in its frame is tested by itself."""
     return [f"{rule}: {elements[0]}" for rule, elements in violations(page).items()]
-
-
-def change(desk: Served, **fields: object) -> Any:
-    """Change the days as the page does; `seen` is taken from the panel."""
-    return desk.post("/plan/change", {**WHERE, "seen": seen(desk), **fields})
-
-
-def seen(desk: Served) -> int:
-    text = desk.get(f"/plan/panel?on={JUNE.isoformat()}").text
-    return int(text.partition('data-seen="')[2].partition('"')[0])
-
-
-def job(site: str) -> str:
-    return f"jobs.csv:{'ABCD'.index(site) + 2}"
 
 
 def test_the_days_show_the_times_of_the_written_round_to_the_second(desk: Served, browser: Browser) -> None:
@@ -247,102 +187,6 @@ def test_every_state_of_the_panel_is_free_of_faults_for_a_screen_reader(
         page.locator('li[data-name="C"] summary').click()
         assert faults(page) == []
         assert page.evaluate("document.documentElement.scrollWidth") <= width
-
-
-def test_what_breaks_is_kept_as_a_draft_and_never_written(desk: Served) -> None:
-    before = (desk.desk.folder / "rounds" / JUNE.isoformat() / "round.json").read_bytes()
-    change(desk, do="move", job=job("C"), to=ONE, place=0)
-    assert "does not hold yet" in desk.get(f"/plan/panel?on={JUNE.isoformat()}").text
-    assert desk.post("/plan/keep", {**WHERE, "seen": seen(desk)}).status == 422
-    assert (desk.desk.folder / "rounds" / JUNE.isoformat() / "round.json").read_bytes() == before
-    assert desk.post("/plan/chance", WHERE).status == 422
-
-
-def test_an_order_that_holds_is_written_as_plan_writes_it(desk: Served) -> None:
-    before = written(desk)
-    change(desk, do="move", job=job("A"), to=ONE, place=1)
-    answer = desk.post("/plan/keep", {**WHERE, "seen": seen(desk)})
-    assert answer.json["go"] == f"/tomorrow?on={JUNE.isoformat()}"
-    now = written(desk)
-    assert [stop.site for stop in now.itineraries[0].stops] == ["B", "A", "C", "D"]
-    assert now.given_order
-    assert stages.plan.saved(desk.desk.farm(), now.model_dump_json()) == now
-    assert {path.name for path in (desk.desk.folder / "rounds" / JUNE.isoformat()).iterdir()} >= {
-        "map.html",
-        "round.md",
-    }
-    stages.write.write_plan(desk.desk.farm(), before)
-
-
-def test_what_the_desk_cannot_do_is_said_in_words_and_changes_nothing(desk: Served) -> None:
-    now = seen(desk)
-    for fields in (
-        {"do": "juggle"},
-        {"do": "move", "job": "jobs.csv:99", "to": ONE, "place": 0},
-        {"do": "move", "job": job("A"), "to": "nobody|2026-06-10", "place": 0},
-        {"do": "send", "job": job("A"), "to": "one|2026-06-11"},
-        {"do": "add", "number": 5},
-        {"do": "drop", "job": None},
-    ):
-        assert change(desk, **fields).status == 422
-    assert change(desk, do="move", job=job("A"), to=ONE, place=0).json["said"] == "Nothing changed."
-    assert seen(desk) == now
-    for fields in (
-        {"for": "around"},
-        {"for": "what if"},
-        {"for": "dance"},
-        {"for": "remedy", "number": 7, "remedy": 0},
-    ):
-        assert desk.post("/plan/search", {**WHERE, **fields}).status == 422
-    assert desk.post("/plan/take", {**WHERE, "row": 3}).status == 422
-    assert desk.post("/plan/stop", WHERE).status == 200
-
-
-def waited(desk: Served) -> list[dict[str, Any]]:
-    """Return all that is told of the search until it is over."""
-    text = desk.get("/plan/progress").text
-    found = [json.loads(line.removeprefix("data: ")) for line in text.splitlines() if line.startswith("data: {")]
-    assert text.rstrip().endswith("event: over\ndata: {}")
-    return found
-
-
-def test_a_search_tells_of_its_progress_and_its_round_is_a_state_like_any_other(desk: Served) -> None:
-    assert "Stop and keep the best" in desk.post("/plan/search", {**WHERE, "for": "plan", "seconds": 60}).json["html"]
-    assert desk.post("/plan/search", {**WHERE, "for": "plan"}).status == 422
-    told = waited(desk)
-    assert told[0]["limit"] == "60"
-    text = desk.get(f"/plan/panel?on={JUNE.isoformat()}").text
-    assert "All 3 musts before dark; the one want." in text
-    assert "Undo: <bdi>Plan</bdi>" in text
-
-
-def test_a_plan_around_pins_keeps_them_and_a_what_if_tells_what_the_command_tells(desk: Served) -> None:
-    """D stays with Two, who does the rest as well: 270 minutes away in all, and 200 + 110 with One for A B C."""
-    change(desk, do="send", job=job("D"), to=TWO)
-    change(desk, do="pin", job=job("D"), pin="day")
-    desk.post("/plan/search", {**WHERE, "for": "around"})
-    waited(desk)
-    planner = desk.desk.planners[desk.desk.mark]
-    trial = planner.trial(desk.desk.farm(), (JUNE,))
-    assert trial is not None
-    assert {day.crew: day.away_seconds // 60 for day in trial.shown().round.itineraries} == {"two": 270}
-    assert trial.shown().holds
-    desk.post("/plan/search", {**WHERE, "for": "what if", "home_by": "11:30", "people": 1})
-    waited(desk)
-    desk.get(f"/plan/panel?on={JUNE.isoformat()}")
-    offer = planner.offers[(JUNE,)]
-    asked = stages.ask.Changes(home_by=dt.time(11, 30), people=1)
-    rows = stages.ask.what_if(desk.desk.farm(), JUNE, asked)
-    assert [table_row(one.words, one.round) for one in offer.rows] == [table_row(*row) for row in rows]
-    assert desk.post("/plan/take", {**WHERE, "row": 1}).status == 200
-    assert "As if: <bdi>home by 11:30</bdi>" in desk.get(f"/plan/panel?on={JUNE.isoformat()}").text
-    assert desk.post("/plan/keep", {**WHERE, "seen": seen(desk)}).status == 422
-
-
-def test_the_map_follows_the_order_that_is_looked_at(desk: Served) -> None:
-    change(desk, do="drop", job=job("D"))
-    text = desk.get(f"/plan/map?on={JUNE.isoformat()}").text
-    assert "leaflet" in text.lower()
 
 
 def test_the_page_says_at_once_that_planning_is_being_got_ready_and_what_to_do_where_it_is_not(
