@@ -12,21 +12,15 @@ from playwright.sync_api import Browser, Page, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
-from tests.desk.served import Opened, Served, served
+from tests.desk.served import Opened, Served
 from tests.share.axe import violations
 
 
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    with served(None, tmp_path_factory.mktemp("desk")) as found:
-        yield found
-
-
 @pytest.fixture
-def opened(desk: Served, browser: Browser, tmp_path: Path) -> Iterator[Opened]:
+def opened(empty_desk: Served, browser: Browser, tmp_path: Path) -> Iterator[Opened]:
     shutil.copytree(HOLLIN_VALE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
-    desk.desk.open(tmp_path / "farm")
-    with desk.opened(browser) as found:
+    empty_desk.desk.open(tmp_path / "farm")
+    with empty_desk.opened(browser) as found:
         yield found
 
 
@@ -115,10 +109,10 @@ def test_a_place_is_pointed_at_and_the_base_moved_there(opened: Opened, tmp_path
     opened.troubles.clear()  # the console tells of the answer 422
 
 
-def test_the_map_fits_a_phone(desk: Served, browser: Browser, tmp_path: Path) -> None:
+def test_the_map_fits_a_phone(empty_desk: Served, browser: Browser, tmp_path: Path) -> None:
     shutil.copytree(HOLLIN_VALE, tmp_path / "farm", ignore=shutil.ignore_patterns("rounds"))
-    desk.desk.open(tmp_path / "farm")
-    with desk.opened(browser, 360) as opened:
+    empty_desk.desk.open(tmp_path / "farm")
+    with empty_desk.opened(browser, 360) as opened:
         page = _sites(opened)
         assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
         assert violations(page) == {}
