@@ -8,8 +8,10 @@ no order beats.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+import threading
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +22,7 @@ from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.problem import Order, Planned
+from routing.planning.running.side_by_side import side_by_side
 
 REMEMBERED_FOR_MORE = 8
 """Neighbours that a walk remembers at each node where a bound is to come nearer; else as many as are looked up."""
@@ -36,6 +39,18 @@ NEAR_TOP = 0.3
 
 WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
+
+
+LARGE = 30
+"""From so many nodes on, days are looked through side by side; for fewer, handing them over is most of the work."""
+
+
+class Rooms(threading.local):
+    """Room for labels, one for each thread that asks."""
+
+    def __init__(self) -> None:
+        """Give the asking thread its room."""
+        self.room = LabelRoom(MOST_LABELS)
 
 
 @dataclass(frozen=True)
@@ -65,6 +80,10 @@ def order_of(visits: Iterable[int], tasks: Iterable[int]) -> Order:
     return tuple(stops)
 
 
+type Tried = Callable[[], tuple[float, list[Walk]]]
+"""Looks through one day; gives what no walk is worth more than, and some walks."""
+
+
 @dataclass(frozen=True, eq=False)
 class _Limits:
     """When walks may finish."""
@@ -90,10 +109,10 @@ class Pricer:
     """One crew-day, asked again and again with other values of the tasks."""
 
     def __init__(
-        self, day: Day, room: LabelRoom, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
+        self, day: Day, rooms: Rooms, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
     ) -> None:
         """`more` says whether walks remember more than is looked up; without a word, that is as much as is quick."""
-        self.day, self.more, self._room = day, more, room
+        self.day, self.more, self._rooms = day, more, rooms
         self.words = max(1, -(-len(places) // WORD))
         """Of what a label remembers."""
         self.nodes = len(day.tasks)
@@ -121,18 +140,19 @@ class Pricer:
         A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Not `exact`, the first
         answer is infinite, and walks may be missed.
         """
+        return best_of_all([self], values, weight, [least], most, exact=exact)[0]
+
+    def asked(
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+    ) -> list[list[Tried]]:
+        """Return what is to be looked through in any order or side by side: of each kind of day all its limits."""
         if not self.nodes:
-            return least, []
-        day = self.day
-        gains = np.array([values.get(int(task), 0.0) for task in day.tasks])
-        asked = self._days(day)
-        tried = [[self._tried(gains, weight, limits, least, most, exact=exact) for limits in same] for same in asked]
-        # Each day is one of those that are asked for; of one that is asked for twice, both bounds hold.
-        top = max(min(bound for bound, _ in same) for same in tried)
-        walks = sorted(
-            (walk for same in tried for _, some in same for walk in some), key=lambda walk: (-walk.value, walk.tasks)
-        )
-        return top, walks[:most]
+            return []
+        gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
+        return [
+            [partial(self._tried, gains, weight, limits, least, most, exact=exact) for limits in same]
+            for same in self._days(self.day)
+        ]
 
     def _days(self, day: Day) -> list[list[_Limits]]:
         """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
@@ -176,7 +196,7 @@ class Pricer:
             top = max(least, best)
             if top <= least:
                 return least, []
-        labels, value, bits = self._room.shaped(LINKED, 1, self.words)
+        labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words)
         ends, worths = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
         # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
         # there may be none.
@@ -225,8 +245,38 @@ class Pricer:
 
 
 def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:
-    """Return one pricer a day, whose walks remember `more` if so; they share their room, so one is asked at a time."""
+    """Return one pricer a day, whose walks remember `more` if so; they share the room that each thread has."""
     tasks = sorted({int(task) for day in days for task in day.tasks})
     places = {task: place for place, task in enumerate(tasks)}
-    room = LabelRoom(MOST_LABELS)
-    return [Pricer(day, room, places, more=more, looked_up=looked_up) for day in days]
+    rooms = Rooms()
+    return [Pricer(day, rooms, places, more=more, looked_up=looked_up) for day in days]
+
+
+def best_of_all(
+    priced: Sequence[Pricer],
+    values: Mapping[int, float],
+    weight: float,
+    least: Sequence[float],
+    most: int,
+    *,
+    exact: bool,
+) -> list[tuple[float, list[Walk]]]:
+    """Return for each pricer what `Pricer.best` does, with a `least` each; large days are looked through together."""
+    asked = [
+        pricer.asked(values, weight, floor, most, exact=exact) for pricer, floor in zip(priced, least, strict=True)
+    ]
+    calls = [call for kinds in asked for same in kinds for call in same]
+    large = max((pricer.nodes for pricer in priced), default=0) >= LARGE
+    answers = iter(side_by_side(calls) if large else [call() for call in calls])
+    tried = [[[next(answers) for _ in same] for same in kinds] for kinds in asked]
+    return [_of_all_kinds(kinds, floor, most) for kinds, floor in zip(tried, least, strict=True)]
+
+
+def _of_all_kinds(tried: list[list[tuple[float, list[Walk]]]], least: float, most: int) -> tuple[float, list[Walk]]:
+    """Return what bounds every kind of day, and the best walks: of limits of one kind each bound holds."""
+    if not tried:
+        return least, []
+    walks = sorted(
+        (walk for same in tried for _, some in same for walk in some), key=lambda walk: (-walk.value, walk.tasks)
+    )
+    return max(min(bound for bound, _ in same) for same in tried), walks[:most]

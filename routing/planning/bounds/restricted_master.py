@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
-from routing.planning.bounds.pricing import Pricer, Walk
+from routing.planning.bounds.pricing import Pricer, Walk, best_of_all
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
@@ -267,9 +267,9 @@ class WalkChoice:
         """Return whether quick pricing at the tried prices brought walks into the programme, worth it at `prices`."""
         values, worth = self.values(tried), self.values(prices)
         row, added = len(self.tasks), False
-        for group, pricer in enumerate(self.priced):
-            least = self.each - tried[row + group] + NEAR
-            _, walks = pricer.best(values, self.weight, least, self.most_walks, exact=False)
+        least = [self.each - tried[row + group] + NEAR for group in range(len(self.priced))]
+        found = best_of_all(self.priced, values, self.weight, least, self.most_walks, exact=False)
+        for group, (_, walks) in enumerate(found):
             for walk in walks:
                 value = sum(worth[task] for task in walk.tasks) - self.weight * walk.cost - self.each
                 if value + prices[row + group] > NEAR:
@@ -282,10 +282,10 @@ class WalkChoice:
         bound, tops = self.bounds.worth(prices), []
         added = False
         row = len(self.tasks)
-        for group, pricer in enumerate(self.priced):
-            least = self.each - prices[row + group]
-            top, walks = pricer.best(values, self.weight, least, self.most_walks, exact=True)
-            bound -= len(pricer.day.routes) * max(0.0, top - least)
+        floors = [self.each - prices[row + group] for group in range(len(self.priced))]
+        found = best_of_all(self.priced, values, self.weight, floors, self.most_walks, exact=True)
+        for group, (least, (top, walks)) in enumerate(zip(floors, found, strict=True)):
+            bound -= len(self.priced[group].day.routes) * max(0.0, top - least)
             tops.append(max(top, least))
             for walk in walks:
                 if walk.value - least > NEAR:
