@@ -15,7 +15,7 @@ demo: .venv/ready
 ORDER :=
 PYTEST = $(BIN)/python -m pytest $(ORDER)
 test: .venv/ready-dev browser
-	$(PYTEST) -n 3 --dist worksteal -m 'not deep and not clock'
+	$(PYTEST) -n 2 --dist worksteal -m 'not deep and not clock'
 	$(PYTEST) -m 'clock and not deep'
 	@echo "Every test is good. Long and wide ones (2,000 random farms, full lists) are started by: make test-deep"
 

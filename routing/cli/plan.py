@@ -33,7 +33,11 @@ def plan(
     on: On = "tomorrow",
     days: Annotated[int, typer.Option("--days", min=1, max=31, help="How many days in a row to plan together.")] = 1,
     out: Annotated[
-        Path | None, typer.Option("--out", help="Where to write the round. Default: rounds/DATE in the farm folder.")
+        Path | None,
+        typer.Option(
+            "--out",
+            help="Where to write the round. Default: rounds/DATE in the farm folder, rounds/A to B of several days.",
+        ),
     ] = None,
     as_json: AsJson = False,
     sure: Annotated[

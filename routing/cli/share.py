@@ -43,7 +43,10 @@ def share(
     with_private: WithPrivate = False,
     nicknames: Nicknames = False,
     out: Annotated[
-        Path | None, typer.Option("--out", help="Where to write pages. Default: rounds/DATE in the farm folder.")
+        Path | None,
+        typer.Option(
+            "--out", help="Where to write pages. Default: beside their round, as rounds/DATE in the farm folder."
+        ),
     ] = None,
     only_locked: Annotated[
         bool, typer.Option("--only-locked", help="With --lock: remove pages there that open without a passphrase.")

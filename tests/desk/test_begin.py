@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
@@ -96,3 +96,23 @@ def test_a_name_that_means_several_places_is_asked_about(new_desk: Served, tmp_p
     assert new_desk.post("/begin/new", {**fields, "pick": 1}).json == {"go": "/begin"}
     place = (tmp_path / "farms" / "farm" / "farm.toml").read_text()
     assert choices[1].split(", ")[-2] in place
+
+
+def test_a_form_sent_before_the_scripts_listen_waits_for_them(own_desk: Served, browser: Browser) -> None:
+    """The script of the page comes late: what is pressed before is done then, once, and its fields are in no address."""
+    folder = own_desk.desk.folder
+    before = len(read_farm(folder).jobs)
+    with own_desk.opened(browser) as opened:
+        page = opened.context.new_page()
+        late: list[Route] = []
+        page.route("**/static/begin.js", lambda route: late.append(route))  # noqa: PLW0108 - a bound method is refused
+        page.goto(own_desk.desk.access.origin + "/begin", wait_until="commit")
+        page.get_by_label("One job at every site").select_option(value="fondant")
+        page.get_by_role("button", name="Write these jobs").click(no_wait_after=True)
+        page.wait_for_timeout(200)
+        assert page.url.endswith("/begin")
+        assert len(read_farm(folder).jobs) == before
+        late[0].continue_()
+        page.wait_for_url("**/jobs")
+    farm = read_farm(folder)
+    assert len(farm.jobs) == before + len(farm.sites)

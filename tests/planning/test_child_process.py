@@ -143,6 +143,7 @@ def test_ctrl_c_ends_an_engine_apart_at_once() -> None:
     assert time.monotonic() - begun < 20
 
 
+@pytest.mark.clock
 @pytest.mark.parametrize("engine", [Sleeper(), InChildProcess(Sleeper())], ids=["here", "apart"])
 def test_a_run_beside_is_halted_and_gives_what_it_found(engine: Engine) -> None:
     """Soon after it has begun too: told then, the one apart answers as soon as it has read the question."""

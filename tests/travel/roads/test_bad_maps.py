@@ -30,7 +30,10 @@ def builds() -> set[Path]:
     return {path for path in cache_folder().iterdir() if path.name != "kept"}
 
 
-def test_a_map_that_is_cut_short_is_refused_and_the_old_build_stands(tmp_path: Path) -> None:
+def test_a_map_that_is_cut_short_is_refused_and_the_old_build_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))  # where no other test builds meanwhile
     path = large_map(tmp_path / "county.osm.pbf")
     whole = path.read_bytes()
     before = farm_legs(farm_on(path, at(0, 0), {"end": at(2, 0)}))
