@@ -9,6 +9,8 @@ from pathlib import Path
 
 from playwright.sync_api import Locator, Page, expect
 
+from routing.desk.edits import Edits
+from routing.desk.files.changes import Change
 from routing.farm.starter import STARTER, write_new_farm
 from tests.desk.served import Opened, Served
 
@@ -34,6 +36,11 @@ def new_farm(folder: Path) -> Path:
     """Return a starter farm in a new folder."""
     write_new_farm(folder, {name: text.encode() for name, text in STARTER.items()})
     return folder
+
+
+def write_cell(edits: Edits, table: str, line: int, column: str, text: str) -> bool:
+    """Change one cell of a table's file as the desk does, and return whether it was kept."""
+    return edits.change(table, edits.table(table).digest, Change({line: {column: text}})).kept
 
 
 def cell(page: Page, row: int, column: str) -> Locator:

@@ -5,21 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Browser, Route, expect
 
 from routing.farm.folder import read_farm
 from tests.conftest import HOLLIN_VALE
 from tests.desk.conftest import MAP
+from tests.desk.grid_bench import paste
 from tests.desk.served import Served
 from tests.share.axe import violations
-
-
-def _paste(page: Page, block: str) -> None:
-    page.evaluate(
-        """block => { const data = new DataTransfer(); data.setData("text/plain", block);
-        document.activeElement.dispatchEvent(new ClipboardEvent("paste", { clipboardData: data, bubbles: true, cancelable: true })); }""",
-        block,
-    )
 
 
 def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
@@ -38,7 +31,7 @@ def test_a_newcomer_comes_from_nothing_to_a_farm_that_can_be_planned(
         assert violations(page) == {}
         page.get_by_role("link", name="To the base and the sites").click()
         page.get_by_role("button", name="Add a row").click()
-        _paste(
+        paste(
             page,
             "id\tname\tplace\thives\r\noak\tOak field\t52.2245, -2.9312\t8\r\nash\tAsh bank\t52.2190, -2.9255\t5\r\n",
         )

@@ -12,7 +12,7 @@ from routing.desk.files.changes import Change, NewRow
 from routing.errors import WriteError
 from routing.farm.folder import read_farm
 from routing.output import whole
-from tests.desk.grid_bench import new_farm
+from tests.desk.grid_bench import new_farm, write_cell
 
 SITES = (
     "id;name;place;hives;colour\r\norchard;Old orchard;SO 498 431;12;red\r\nquarry;Quarry edge;SO 561 387;8;blue\r\n"
@@ -24,10 +24,6 @@ def farm(tmp_path: Path) -> Path:
     return new_farm(tmp_path / "farm")
 
 
-def _cell(edits: Edits, table: str, line: int, column: str, text: str) -> bool:
-    return edits.change(table, edits.table(table).digest, Change({line: {column: text}})).kept
-
-
 def test_one_cell_changes_and_no_other_byte_does(farm: Path) -> None:
     (farm / "jobs.csv").unlink()
     title = "\ufeffMy sites; as of May\r\n\r\n"
@@ -35,7 +31,7 @@ def test_one_cell_changes_and_no_other_byte_does(farm: Path) -> None:
     (farm / "sites.csv").write_bytes((title + SITES + note).encode())
     (farm / "drives.csv").unlink()
     edits = Edits(farm)
-    assert _cell(edits, "sites", 4, "name", "The old; orchard")
+    assert write_cell(edits, "sites", 4, "name", "The old; orchard")
     wanted = title + SITES.replace("Old orchard", '"The old; orchard"') + note
     assert (farm / "sites.csv").read_bytes() == wanted.encode()
     assert edits.undo().kept
@@ -62,8 +58,8 @@ def test_a_row_is_added_in_the_files_own_way_and_one_is_taken_out(farm: Path) ->
 def test_a_column_that_the_file_lacks_is_added_where_it_is_needed(farm: Path) -> None:
     before = (farm / "jobs.csv").read_text()
     edits = Edits(farm)
-    assert _cell(edits, "jobs", 2, "promised", "2026-12-03") is False  # due_by stands there: that is a fault
-    assert _cell(edits, "jobs", 10, "promised", "2026-12-03")
+    assert write_cell(edits, "jobs", 2, "promised", "2026-12-03") is False  # due_by stands there: that is a fault
+    assert write_cell(edits, "jobs", 10, "promised", "2026-12-03")
     lines = (farm / "jobs.csv").read_text().splitlines()
     assert lines[0] == before.splitlines()[0] + ",promised"
     assert lines[9] == before.splitlines()[9] + ",2026-12-03"
@@ -127,10 +123,10 @@ def test_a_file_with_faults_can_be_mended_one_by_one(farm: Path) -> None:
     text = (farm / "sites.csv").read_text()
     (farm / "sites.csv").write_text(text.replace(",12,2,", ",dozen,2,").replace(",8,0,", ",eight,0,"))
     edits = Edits(farm)
-    assert _cell(edits, "sites", 2, "hives", "12")
-    assert not _cell(edits, "sites", 4, "hives", "ten")
+    assert write_cell(edits, "sites", 2, "hives", "12")
+    assert not write_cell(edits, "sites", 4, "hives", "ten")
     assert "dozen" not in (farm / "sites.csv").read_text()
-    assert _cell(edits, "sites", 3, "hives", "8")
+    assert write_cell(edits, "sites", 3, "hives", "8")
     assert (farm / "sites.csv").read_text() == text
 
 
@@ -163,7 +159,7 @@ def test_the_same_cell_changed_twice_gives_both_and_writes_nothing(farm: Path) -
 
 def test_undo_never_takes_back_what_was_changed_elsewhere(farm: Path) -> None:
     edits = Edits(farm)
-    assert _cell(edits, "sites", 2, "hives", "11")
+    assert write_cell(edits, "sites", 2, "hives", "11")
     later = (farm / "sites.csv").read_text() + "\n"
     (farm / "sites.csv").write_text(later)
     outcome = edits.undo()
@@ -182,7 +178,7 @@ def test_a_full_disk_leaves_the_old_file_and_says_so_in_one_line(farm: Path, mon
 
     monkeypatch.setattr("routing.desk.files.saving.write_new", full)
     with pytest.raises(WriteError, match="No space left on device; what stood there before still stands: free some"):
-        _cell(edits, "sites", 2, "hives", "11")
+        write_cell(edits, "sites", 2, "hives", "11")
     assert (farm / "sites.csv").read_bytes() == before
     assert not [path for path in farm.iterdir() if path.name.startswith(".outyard-")]
     assert edits.can == ("", "")
@@ -194,7 +190,7 @@ def test_a_link_out_of_the_farm_folder_is_not_written_through(farm: Path, tmp_pa
     (farm / "sites.csv").symlink_to(outside)
     before = outside.read_bytes()
     with pytest.raises(WriteError, match="leads out of the farm folder"):
-        _cell(Edits(farm), "sites", 2, "hives", "11")
+        write_cell(Edits(farm), "sites", 2, "hives", "11")
     assert outside.read_bytes() == before
 
 
@@ -217,8 +213,8 @@ def test_what_another_program_writes_in_the_last_moment_is_kept(farm: Path, monk
 
 def test_a_text_that_a_spreadsheet_would_reckon_is_made_harmless(farm: Path) -> None:
     edits = Edits(farm)
-    assert _cell(edits, "sites", 2, "notes", '=HYPERLINK("http://a.example","x")')
-    assert _cell(edits, "sites", 2, "phone", "+44 1632 960 001")
+    assert write_cell(edits, "sites", 2, "notes", '=HYPERLINK("http://a.example","x")')
+    assert write_cell(edits, "sites", 2, "phone", "+44 1632 960 001")
     site = read_farm(farm).sites[0]
     assert site.notes.startswith("'=HYPERLINK")
     assert site.phone == "+44 1632 960 001"

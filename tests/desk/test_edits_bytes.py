@@ -22,16 +22,12 @@ from routing.desk.files.saving import digest_of
 from routing.desk.files.toml_edit import toml_edited
 from routing.farm.folder import read_farm
 from routing.farm.starter import STARTER, starter_book, write_new_farm
-from tests.desk.grid_bench import new_farm
+from tests.desk.grid_bench import new_farm, write_cell
 
 
 @pytest.fixture
 def farm(tmp_path: Path) -> Path:
     return new_farm(tmp_path / "farm")
-
-
-def _cell(edits: Edits, table: str, line: int, column: str, text: str) -> bool:
-    return edits.change(table, edits.table(table).digest, Change({line: {column: text}})).kept
 
 
 def test_a_windows_file_stays_one_and_refuses_what_it_cannot_hold(farm: Path) -> None:
@@ -44,12 +40,12 @@ def test_a_windows_file_stays_one_and_refuses_what_it_cannot_hold(farm: Path) ->
     )
     (farm / "sites.csv").write_bytes(content)
     edits = Edits(farm)
-    assert _cell(edits, "sites", 3, "name", "Steinbruch für Bienen")
+    assert write_cell(edits, "sites", 3, "name", "Steinbruch für Bienen")
     assert (farm / "sites.csv").read_bytes() == content.replace(
         b"Quarry edge", "Steinbruch für Bienen".encode("cp1252")
     )
     with pytest.raises(NotEditedError, match="Windows-1252"):
-        _cell(edits, "sites", 3, "name", "東 Field")
+        write_cell(edits, "sites", 3, "name", "東 Field")
 
 
 _TEXT = st.text(st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), max_size=12)
@@ -125,7 +121,7 @@ def test_random_edits_undone_give_the_bytes_again(
     before = (farm / "sites.csv").read_bytes()
     edits, versions = Edits(farm), [before]
     for line, column, text in changes:
-        kept = _cell(edits, "sites", line, column, text)
+        kept = write_cell(edits, "sites", line, column, text)
         content = (farm / "sites.csv").read_bytes()
         assert kept or content == versions[-1]
         read_farm(farm)  # what is written has no fault
@@ -161,7 +157,7 @@ def _plain(raw: str) -> str:
     return raw[1:-1].replace('""', '"') if raw.startswith('"') else raw
 
 
-def test_a_workbook_keeps_every_other_part_and_cell(tmp_path: Path) -> None:
+def test_a_workbook_keeps_every_other_part_andwrite_cell(tmp_path: Path) -> None:
     farm = tmp_path / "farm"
     write_new_farm(farm, starter_book())
     before = (farm / "farm.xlsx").read_bytes()
@@ -193,7 +189,7 @@ def test_a_workbook_with_formulas_is_read_and_not_edited(tmp_path: Path) -> None
     assert "holds formulas" in edits.table("sites").closed
     before = (farm / "farm.xlsx").read_bytes()
     with pytest.raises(NotEditedError, match="edit it in your spreadsheet"):
-        _cell(edits, "sites", 2, "hives", "4")
+        write_cell(edits, "sites", 2, "hives", "4")
     assert (farm / "farm.xlsx").read_bytes() == before
 
 

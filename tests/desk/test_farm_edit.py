@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from routing.desk.farm_fields import FarmField, FarmFields, Kind, fields_of, said_in
@@ -20,6 +19,7 @@ from routing.farm.rules import RULE_FIGURES
 from routing.share.wording.farm_numbers import kind_numbers, rule_numbers, year_numbers
 from tests.conftest import HOLLIN_VALE
 from tests.desk.served import Served, served
+from tests.share.axe import violations
 
 FILE = "farm.toml"
 
@@ -215,7 +215,7 @@ def test_what_changed_on_disk_meanwhile_is_shown_beside_and_never_written_over(d
         change(page, "people of Rowan", "2")
         page.locator("#set-both").wait_for()
         assert page.locator("#set-both").inner_text().endswith("It was 1; in the file now: 3; here: 2.")
-        assert faults_in(page, "#set") == {}
+        assert violations(page, "#set") == {}
         assert text_of(desk) == before
         page.get_by_role("button", name="Write it").click()
         page.get_by_text("Written to farm.toml: Rowan: people.").wait_for()
@@ -223,12 +223,6 @@ def test_what_changed_on_disk_meanwhile_is_shown_beside_and_never_written_over(d
         file.write_text(text_of(desk) + "# and mine\n", encoding="utf-8")
         assert desk.post("/undo", {"mark": desk.desk.edits.mark}).status == 422
     assert text_of(desk).endswith("# mine\n# and mine\n")
-
-
-def faults_in(page: Page, part: str) -> dict[str, str]:
-    """Return what axe-core finds in a part of the page: the whole of it is looked at with every other view."""
-    found = Axe().run(page, context=part, options={"rules": {"target-size": {"enabled": True}}}).response["violations"]
-    return {each["id"]: each["nodes"][0]["html"] for each in found}
 
 
 def change(page: Page, name: str, text: str) -> None:
@@ -248,7 +242,7 @@ def test_by_keyboard_alone_a_fault_stands_at_the_field_and_the_focus_comes_back(
         assert "is not a number" in page.locator("#set-faults").inner_text()
         assert page.locator("#set-text").get_attribute("aria-invalid") == "true"
         assert page.evaluate("document.activeElement.id") == "set-text"
-        assert faults_in(page, "#set") == {}
+        assert violations(page, "#set") == {}
         page.locator("#set-text").fill("450")
         page.keyboard.press("Enter")
         page.get_by_text("Written to farm.toml: Van: payload kg.").wait_for()
@@ -264,7 +258,7 @@ def test_by_keyboard_alone_a_fault_stands_at_the_field_and_the_focus_comes_back(
         page.get_by_text("Add a job kind").click()
         for label, text in (("Short name", "paint"), ("Minutes a visit", "3"), ("Minutes a hive", "2")):
             page.locator("form[data-what=job_kind]").get_by_label(label).fill(text)
-        assert faults_in(page, "form[data-what=job_kind]") == {}
+        assert violations(page, "form[data-what=job_kind]") == {}
         page.get_by_role("button", name="Write this job kind").press("Enter")
         page.get_by_text("A job kind more: paint.").wait_for()
         page.get_by_role("button", name="Undo in the files: A job kind more: paint").press("Enter")

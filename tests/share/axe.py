@@ -15,7 +15,7 @@ OPTIONS: dict[str, Any] = {
 """Target size is WCAG 2.2, 2.5.8. A frame of another origin cannot be looked into from outside: it is opened by itself."""
 
 
-def violations(page: Page) -> dict[str, list[str]]:
-    """Return the elements that break a rule, by its name."""
-    found = Axe().run(page, options=OPTIONS).response["violations"]
+def violations(page: Page, part: str | None = None) -> dict[str, list[str]]:
+    """Return the elements that break a rule, by its name: of the whole page, or of the part that a selector names."""
+    found = Axe().run(page, context=part, options=OPTIONS).response["violations"]
     return {each["id"]: [node["html"][:200] for node in each["nodes"]] for each in found}
