@@ -8,10 +8,11 @@ import math
 SECONDS_A_MINUTE = 60
 _SURE, _VAIN = 0.995, 0.01
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
+MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+"""January first."""
 
 
 def minutes_words(minutes: int) -> str:
@@ -51,9 +52,9 @@ def people_words(people: int) -> str:
 
 def date_words(date: dt.date) -> str:
     """Return `Wednesday 18 December 2024`, whatever the computer's language is set to."""
-    return f"{_WEEKDAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return f"{_WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]} {date.year}"
 
 
 def day_words(date: dt.date) -> str:
     """Return `28 November 2026`."""
-    return f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return f"{date.day} {MONTHS[date.month - 1]} {date.year}"

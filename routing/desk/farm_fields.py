@@ -1,105 +1,28 @@
-"""The values of farm.toml that the Farm view lets one change: each as it is in effect, with where it comes from."""
+"""Every value of farm.toml that the Farm view lets one change, in groups, with those of crews, vehicles and base."""
 
 from __future__ import annotations
 
 import json
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
 
+from routing.desk.farm_field import FarmField, Group, Kind, Said, Table, Way
+from routing.desk.farm_make import Maker
+from routing.desk.farm_work import Work
+from routing.desk.farm_year import Year
 from routing.errors import AskedError
-from routing.farm.documents import Document, parse_document
-from routing.farm.faults import Faults
-from routing.farm.models import Crew, Farm, LightNeed, Vehicle
-from routing.farm.settings import FILE
+from routing.farm.models import Crew, Farm, Vehicle
+from routing.farm.rules import BAND_KEYS
 from routing.farm.workbook_cells import number_text
-from routing.share.safety.safe import plain_name, plain_text
-from routing.share.wording.farm_numbers import Number, kind_numbers, rule_numbers, year_numbers
+from routing.share.safety.safe import plain_name
+from routing.share.wording.farm_keys import BAND_COLUMNS, band_words
+from routing.share.wording.farm_numbers import FEED, RULES, rule_numbers
 
-type Way = tuple[str | int, ...]
-UNSAID = "not said in farm.toml: this is what counts then"
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DRIVES = ("van", "van with trailer", "4x4")
-
-
-class Kind(StrEnum):
-    """What may be written into a value."""
-
-    TEXT = "text"
-    TIME = "time"
-    NUMBER = "number"
-    TRUTH = "truth"
-    CHOICE = "choice"
-    WORDS = "words"
-    FIGURE = "figure"
-
-
-@dataclass(frozen=True)
-class FarmField:
-    """One value that may be changed."""
-
-    way: Way
-    name: str
-    value: str
-    """As it is in effect, and as it is typed."""
-    kind: Kind
-    source: str
-    said: bool
-    """Whether farm.toml says it."""
-    sure: str = ""
-    choices: tuple[str, ...] = ()
-    needed: bool = False
-    """Whether farm.toml has to say it."""
-
-    @property
-    def key(self) -> str:
-        """What the page sends back for it."""
-        return json.dumps(self.way)
-
-
-@dataclass(frozen=True)
-class Group:
-    """Values that belong together, under a heading."""
-
-    title: str
-    fields: tuple[FarmField, ...]
-    drop: str = ""
-    """What the page sends to take the whole table out of farm.toml, empty where it stays."""
-    about: str = ""
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Said:
-    """What farm.toml says, and where."""
-
-    table: Mapping[str, object]
-    document: Document = field(default_factory=lambda: Document(FILE, Faults()))
-
-    def value(self, way: Sequence[str | int]) -> object:
-        """Return what stands at the end of a way, None where nothing does."""
-        found: Any = self.table
-        for step in way:
-            try:
-                found = found[step]
-            except (LookupError, TypeError):
-                return None
-        return found
-
-    def where(self, way: Sequence[str | int]) -> str:
-        """Return where it stands: `farm.toml, line 27`."""
-        line = self.document.line(tuple(way))
-        return f"{FILE}, line {line}" if line else FILE
-
-
-def said_in(text: str) -> Said:
-    """Return what a text of farm.toml says. Raises AskedError where it is not TOML."""
-    keys = parse_document(text, FILE, Faults())
-    if keys is None:
-        raise AskedError(f"{FILE} cannot be read: mend it first")
-    return Said(tomllib.loads(text), keys.document)
+FIND = '["find"]'
+"""What the page sends to take the service for finding places out."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +33,7 @@ class FarmFields:
     crews: tuple[Group, ...]
     vehicles: tuple[Group, ...]
     stock: Group
+    materials: tuple[Group, ...]
     rules: tuple[Group, ...]
     kinds: tuple[Group, ...]
     year: tuple[Group, ...]
@@ -117,7 +41,14 @@ class FarmFields:
     @property
     def groups(self) -> Iterator[Group]:
         """All of them."""
-        yield from (self.base, *self.crews, *self.vehicles, self.stock, *self.rules, *self.kinds, *self.year)
+        yield from (self.base, *self.crews, *self.vehicles, self.stock, *self.materials)
+        yield from (*self.rules, *self.kinds, *self.year)
+
+    @property
+    def lists(self) -> Mapping[tuple[str, ...], int]:
+        """What values may be chosen from, each list once, with its number."""
+        found = dict.fromkeys(one.choices for group in self.groups for one in group.fields if one.choices)
+        return {choices: number for number, choices in enumerate(found)}
 
     def find(self, key: str) -> FarmField:
         """Return the field that a page means. Raises AskedError where there is none."""
@@ -128,140 +59,133 @@ class FarmFields:
         raise AskedError("the farm has no such value any more; load the page again")
 
 
-def fields_of(farm: Farm, said: Said) -> FarmFields:
-    """Return every value that may be changed of a farm as its files say it."""
-    make = _Make(farm, said)
+def fields_of(farm: Farm, said: Said, maps: Iterable[str] = ()) -> FarmFields:
+    """Return every value that may be changed of a farm as its files say it; `maps` are the road maps in its folder."""
+    make, own = Maker(said), _Own(farm, Maker(said))
+    work = Work(farm, make)
+    year = Year(farm, make, farm.season) if farm.season is not None else None
     return FarmFields(
-        base=Group("Base", make.base()),
-        crews=tuple(make.crew(number, crew) for number, crew in enumerate(farm.crews)),
-        vehicles=tuple(make.vehicle(number, vehicle) for number, vehicle in enumerate(farm.vehicles.values())),
-        stock=Group("Stock at base", tuple(make.stock())),
-        rules=(Group("How the farm works", make.settings()), *make.rules()),
-        kinds=tuple(make.kinds()),
-        year=tuple(make.year()),
+        base=Group("Base", own.base()),
+        crews=tuple(own.crew(number, crew) for number, crew in enumerate(farm.crews)),
+        vehicles=tuple(own.vehicle(number, vehicle) for number, vehicle in enumerate(farm.vehicles.values())),
+        stock=Group("Stock at base", tuple(own.stock())),
+        materials=tuple(work.materials()),
+        rules=(own.settings(), own.sources(tuple(maps)), *own.finder(), *own.rules(year)),
+        kinds=tuple(work.kinds()),
+        year=(year.season(), *year.due()) if year else (),
     )
 
 
 @dataclass(frozen=True)
-class _Make:
+class _Own:
     farm: Farm
-    said: Said
+    make: Maker
 
     def base(self) -> tuple[FarmField, ...]:
         base = self.farm.base
         return (
-            self.one(("base", "name"), "name", base.name, Kind.TEXT),
-            self.one(("base", "loading_minutes"), "loading minutes", base.loading_minutes, Kind.NUMBER),
+            self.make.one(("base", "name"), base.name, Kind.TEXT),
+            self.make.one(("base", "loading_minutes"), base.loading_minutes, Kind.NUMBER),
         )
 
     def crew(self, number: int, crew: Crew) -> Group:
-        at = ("crew", number)
-        vehicles = tuple(self.farm.vehicles)
         off = [WEEKDAYS[day] for day in sorted(crew.days_off_weekdays)]
         off += [day.isoformat() for day in sorted(crew.days_off_dates)]
+
+        one = partial(self._counted, ("crew", number), crew.id)
         fields = (
-            self.one((*at, "name"), "name", crew.name, Kind.TEXT),
-            self.one((*at, "people"), "people", crew.people, Kind.NUMBER),
-            self.one((*at, "vehicle"), "vehicle", crew.vehicle, Kind.CHOICE, vehicles, needed=True),
-            self.one((*at, "earliest_start"), "earliest start", f"{crew.earliest_start:%H:%M}", Kind.TIME, needed=True),
-            self.one((*at, "home_by"), "home by", f"{crew.home_by:%H:%M}", Kind.TIME, needed=True),
-            self.one((*at, "home_before_dark"), "home before dark", crew.home_before_dark, Kind.TRUTH),
-            self.one((*at, "break_minutes"), "break minutes", crew.break_minutes, Kind.NUMBER),
-            self.one((*at, "break_after_hours"), "break after hours", crew.break_after_hours, Kind.NUMBER),
-            self.one((*at, "trips_a_day"), "trips a day", crew.trips_a_day, Kind.NUMBER),
-            self.one((*at, "days_off"), "days off", ", ".join(off), Kind.WORDS),
+            one("name", crew.name, Kind.TEXT),
+            one("people", crew.people, Kind.NUMBER),
+            one("vehicle", crew.vehicle, Kind.CHOICE, self.farm.vehicles, needed=True),
+            one("earliest_start", f"{crew.earliest_start:%H:%M}", Kind.TIME, needed=True),
+            one("home_by", f"{crew.home_by:%H:%M}", Kind.TIME, needed=True),
+            one("home_before_dark", crew.home_before_dark, Kind.TRUTH),
+            one("break_minutes", crew.break_minutes, Kind.NUMBER),
+            one("break_after_hours", crew.break_after_hours, Kind.NUMBER),
+            one("trips_a_day", crew.trips_a_day, Kind.NUMBER),
+            one("days_off", ", ".join(off), Kind.WORDS),
         )
         return Group(plain_name(crew.name), fields, json.dumps(["crew", crew.id]), crew.id)
 
     def vehicle(self, number: int, vehicle: Vehicle) -> Group:
-        at = ("vehicle", number)
-        reaches = ", ".join(sorted(vehicle.reaches))
+        one = partial(self._counted, ("vehicle", number), vehicle.id)
         fields = (
-            self.one((*at, "name"), "name", vehicle.name, Kind.TEXT),
-            self.one((*at, "payload_kg"), "payload kg", vehicle.payload_kg, Kind.NUMBER, needed=True),
-            self.one((*at, "space_litres"), "space litres", vehicle.space_litres, Kind.NUMBER, needed=True),
-            self.one((*at, "reaches"), "reaches", reaches, Kind.WORDS),
-            self.one((*at, "drives"), "drives as", vehicle.drives, Kind.CHOICE, DRIVES),
+            one("name", vehicle.name, Kind.TEXT),
+            one("payload_kg", vehicle.payload_kg, Kind.NUMBER, needed=True),
+            one("space_litres", vehicle.space_litres, Kind.NUMBER, needed=True),
+            one("reaches", ", ".join(sorted(vehicle.reaches)), Kind.WORDS),
+            one("drives", vehicle.drives, Kind.CHOICE, DRIVES),
         )
         return Group(plain_name(vehicle.name), fields, json.dumps(["vehicle", vehicle.id]), vehicle.id)
+
+    def _counted(
+        self,
+        at: Way,
+        whose: str,
+        key: str,
+        value: str | float,
+        kind: Kind,
+        choices: Iterable[str] = (),
+        *,
+        needed: bool = False,
+    ) -> FarmField:
+        """Return a value of one of several tables that farm.toml counts."""
+        return self.make.one((*at, key), value, kind, choices, needed=needed, whose=whose)
 
     def stock(self) -> Iterator[FarmField]:
         stock = self.farm.stock
         for material in sorted(
             self.farm.materials.values(), key=lambda one: (one.id not in stock, one.name.casefold())
         ):
-            amount = stock.get(material.id)
-            value = "" if amount is None else number_text(amount)
             name = f"{plain_name(material.name)}, {material.unit}"
-            yield self.one(("stock", material.id), name, value, Kind.NUMBER, unsaid="not counted, so never short")
+            amount, unsaid = stock.get(material.id), "not counted, so never short"
+            yield self.make.one(("stock", material.id), amount, Kind.NUMBER, name=name, unsaid=unsaid)
 
-    def settings(self) -> tuple[FarmField, ...]:
-        rules = self.farm.rules
-        return (
-            self.one(("name",), "name of the farm", self.farm.name, Kind.TEXT),
-            self.one(("rules", "units"), "units", rules.units, Kind.CHOICE, ("miles", "km")),
-            self.one(("rules", "emergency_number"), "emergency number", rules.emergency_number, Kind.TEXT),
-            self.one(
-                ("rules", "finish_early_minutes"), "finish early minutes", rules.finish_early_minutes, Kind.NUMBER
-            ),
-            self.one(("rules", "drive_factor"), "drive factor", rules.drive_factor, Kind.NUMBER),
+    def settings(self) -> Group:
+        rules, zone = self.farm.rules, "not said in farm.toml: that of where the base lies"
+        fields = (
+            self.make.one(("name",), self.farm.name, Kind.TEXT, name="name of the farm"),
+            self.make.one(("time_zone",), self.farm.time_zone, Kind.TEXT, unsaid=zone),
+            self.make.one(("rules", "units"), rules.units, Kind.CHOICE, ("miles", "km"), name="distances in"),
+            self.make.one(("rules", "emergency_number"), rules.emergency_number, Kind.TEXT),
+            self.make.one(("rules", "finish_early_minutes"), rules.finish_early_minutes, Kind.NUMBER),
+            self.make.one(("rules", "drive_factor"), rules.drive_factor, Kind.NUMBER),
         )
+        return Group("How the farm works", fields)
 
-    def rules(self) -> Iterator[Group]:
-        for title, numbers in rule_numbers(self.farm):
-            yield Group(title, tuple(self.figure(number) for number in numbers))
+    def sources(self, maps: tuple[str, ...]) -> Group:
+        """Return where the roads and the weather come from."""
+        said = self.make.said.value(("roads", "map"))
+        now = said if isinstance(said, str) else ""
+        there = dict.fromkeys((*([now] if now else []), *maps))
+        none = "no road map: drives are estimated from the straight line"
+        fields = (
+            self.make.one(("roads", "map"), now, Kind.CHOICE, there, unsaid=none),
+            self.make.one(("roads", "credit"), self.farm.road_credit, Kind.TEXT),
+            self.make.one(("weather", "url"), self.farm.weather_url, Kind.TEXT, name="address of the forecast"),
+        )
+        return Group("Road map and weather", fields)
 
-    def kinds(self) -> Iterator[Group]:
-        for kind in kind_numbers(self.farm):
-            at = kind.numbers[0].way[:2]
-            model = self.farm.job_kinds[at[1]]
-            lights = tuple(need.value for need in LightNeed)
+    def finder(self) -> Iterator[Group]:
+        """Yield the service that may be asked where a place is, where there is one."""
+        finder = self.farm.finder
+        if finder is not None:
             fields = (
-                self.one((*at, "name"), "name", model.name, Kind.TEXT),
-                *(self.figure(number) for number in kind.numbers if number.way),
-                self.one((*at, "people"), "people", model.people, Kind.NUMBER),
-                self.one((*at, "light"), "light", model.light.value, Kind.CHOICE, lights),
-                self.one((*at, "before_frost"), "before the first frost", model.before_frost, Kind.TRUTH),
-                self.limit(at, "min_temperature_c", model.min_temperature_c, model.temperature_source),
-                self.limit(at, "max_rain_mm_an_hour", model.max_rain_mm_an_hour, model.rain_source),
-                self.limit(at, "max_wind_kmh", model.max_wind_kmh, model.wind_source),
+                self.make.one(("find", "url"), finder.url, Kind.TEXT, needed=True),
+                self.make.one(("find", "terms"), finder.terms, Kind.TEXT),
+                self.make.one(("find", "seconds"), finder.seconds, Kind.NUMBER),
             )
-            own = json.dumps(at) if self.said.value(at) is not None else ""
-            yield Group(kind.name, fields, own, kind.id, kind.cautions)
+            yield Group("Finding places by their names", fields, FIND)
 
-    def year(self) -> Iterator[Group]:
-        for rule in year_numbers(self.farm):
-            about = f"{rule.kind}, {rule.rank}: {rule.when}"
-            yield Group(about, tuple(self.figure(number) for number in rule.numbers), "", rule.id, (rule.source,))
+    def rules(self, year: Year | None) -> Iterator[Group]:
+        more = {RULES: (self._bands(),), FEED: tuple(year.feed()) if year else ()}
+        for title, numbers in rule_numbers(self.farm):
+            yield Group(title, (*(self.make.figure(number) for number in numbers), *more.get(title, ())))
 
-    def limit(self, at: Way, name: str, value: float | None, source: str) -> FarmField:
-        shown = "" if value is None else number_text(value)
-        made = self.one((*at, name), name.replace("_", " "), shown, Kind.NUMBER, unsaid="it does not matter")
-        return made if value is None or made.said else _from(made, source)
-
-    def figure(self, number: Number) -> FarmField:
-        said = self.said.value(number.way) is not None
-        where = f"{number.source} ({self.said.where(number.way)})" if said else number.source
-        return FarmField(number.way, number.name, number.value, Kind.FIGURE, where, said, number.sure)
-
-    def one(
-        self,
-        way: Way,
-        name: str,
-        value: str | float,
-        kind: Kind,
-        choices: tuple[str, ...] = (),
-        *,
-        needed: bool = False,
-        unsaid: str = UNSAID,
-    ) -> FarmField:
-        if isinstance(value, bool):
-            value = "yes" if value else "no"
-        text = value if isinstance(value, str) else number_text(value)
-        said = self.said.value(way) is not None
-        source = self.said.where(way) if said else unsaid
-        return FarmField(way, name, text, kind, source, said, "the farm's own" if said else "", choices, needed)
-
-
-def _from(made: FarmField, source: str) -> FarmField:
-    return FarmField(made.way, made.name, made.value, made.kind, plain_text(source), made.said, made.sure)
+    def _bands(self) -> FarmField:
+        way: Way = ("rules", "drive_bands")
+        rules = self.farm.rules
+        usual = [tuple(number_text(getattr(band, key)) for key in BAND_KEYS) for band in rules.drive_bands]
+        rows = tuple(self.make.as_said(way, BAND_KEYS) or usual)
+        table = Table(BAND_COLUMNS, rows, keys=BAND_KEYS)
+        return self.make.rows(way, band_words(rows), table, "drive_bands_source", rules.drive_bands_source)

@@ -29,6 +29,11 @@ PARSERS: Mapping[str, Callable[[object], object]] = {
     "needs_stores_kg": true_or_false,
 }
 KEYS = ("job", "source", "after", "wanted", "closed_by", *FIGURES, *PARSERS)
+GO_WITH = {
+    "after": ("earliest_days", "latest_days", "hives"),
+    "stores_below_kg": ("now_below_kg", "fed_by"),
+}
+"""Keys that mean something only in a rule that says when in this way."""
 MOST_DAYS = 366.0
 
 
@@ -52,6 +57,13 @@ def read_due_rule(key: str, keys: Keys, base: DueRule | None, kinds: Mapping[str
     rule = DueRule.model_validate({**(base.model_dump() if base else {}), **given})
     _check(rule, keys)
     return rule if keys.ok else None
+
+
+def keys_of(rule: DueRule) -> tuple[str, ...]:
+    """Return the keys that mean something in a rule: one way of saying when, what goes with it, and what all have."""
+    other = {how for how in HOWS if not getattr(rule, how)}
+    other |= {key for how in other for key in GO_WITH.get(how, ())}
+    return tuple(key for key in KEYS if key not in other)
 
 
 def wanted(keys: Keys) -> bool:

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import tomlkit
+from tomlkit.container import OutOfOrderTableProxy
 from tomlkit.exceptions import TOMLKitError
 
 from routing.desk.files.changes import NotEditedError
@@ -15,8 +16,8 @@ from routing.desk.files.csv_bytes import encoded
 
 type Step = str | int
 """A key, or which one of an array of tables, counted from 0."""
-type Value = str | int | float | bool | list[str] | dict[str, Value] | None
-"""None removes the key, or the table of a list; a dict is a table, and a step one past the end of a list adds one."""
+type Value = str | int | float | bool | list[Value] | dict[str, Value] | None
+"""None removes the key, or what stands in a list; a dict is a table, and a step one past the end of a list adds one."""
 
 BY_HAND = "change it in a text editor; this page reads it again as soon as it is saved"
 
@@ -60,8 +61,8 @@ def _put(tables: Any, way: Sequence[Step], value: Value) -> None:  # noqa: ANN40
     *before, last = way
     for number, step in enumerate(before):
         if isinstance(step, str) and step not in tables:
-            own = isinstance(tables, tomlkit.container.Container | tomlkit.items.Item)
-            tables[step] = tomlkit.table(is_super_table=number + 1 < len(before)) if own else {}
+            tables[step] = _tables_down(way[number + 1 :], value, tables)
+            return
         tables = tables[step]
     if value is None:
         del tables[last]
@@ -71,11 +72,28 @@ def _put(tables: Any, way: Sequence[Step], value: Value) -> None:  # noqa: ANN40
         tables[last] = _item(value, tables)
 
 
+def _tables_down(way: Sequence[Step], value: Value, into: Any) -> Any:  # noqa: ANN401 - as above
+    """Return a table with the value at the end of a way, whole: what is put into one in pieces can be put elsewhere."""
+    if value is None:
+        raise KeyError(way[-1])
+    own = isinstance(into, tomlkit.container.Container | tomlkit.items.Item | OutOfOrderTableProxy)
+    found = tomlkit.table(is_super_table=len(way) > 1) if own else {}
+    found[way[0]] = _tables_down(way[1:], value, found) if way[1:] else _item(value, found)
+    return found
+
+
 def _item(value: Value, into: Any) -> Any:  # noqa: ANN401 - an item of the library or a plain value
     """Return a value as it is written: a number with its source on one line, a table with a blank line after it."""
-    if not isinstance(value, dict) or not isinstance(into, tomlkit.container.Container | tomlkit.items.Item):
+    if not isinstance(into, tomlkit.container.Container | tomlkit.items.Item | OutOfOrderTableProxy):
         return value
-    if "value" in value:
+    if isinstance(value, list) and any(isinstance(part, dict) for part in value):
+        rows = tomlkit.array().multiline(multiline=True)
+        for part in value:
+            rows.append(_item(part, rows))
+        return rows
+    if not isinstance(value, dict):
+        return value
+    if "value" in value or isinstance(into, tomlkit.items.Array):
         found = tomlkit.inline_table()
         found.update(value)
         return found

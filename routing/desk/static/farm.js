@@ -4,12 +4,6 @@
   const AT = "farm-at";
   const dialog = document.getElementById("set"), form = document.getElementById("set-form");
   const part = (name) => document.getElementById("set-" + name);
-  const HELP = {
-    time: "Hours and minutes: 07:15",
-    words: "With commas between them; empty for none.",
-    number: "A number, with a decimal point.",
-    figure: "A number, with a decimal point.",
-  };
   let now = null, was = "";
 
   function told(lines, place) {
@@ -22,38 +16,33 @@
       list.append(item);
     }
     place.replaceChildren(...(lines.length ? [list] : []));
-    part("text").setAttribute("aria-invalid", String(lines.length > 0));
   }
 
   function open(button) {
-    const data = button.dataset;
-    const choices = data.kind === "truth" ? ["yes", "no"] : JSON.parse(data.choices);
+    const row = button.closest("tr"), words = (part) => row.querySelector(part).textContent;
+    const data = Object.assign({ value: words("td bdi") }, button.dataset);
     now = button;
     was = data.value;
-    part("title").textContent = data.title;
-    part("source").textContent = data.source;
-    part("text").hidden = choices.length > 0;
-    part("choice").hidden = !choices.length;
-    part("choice").replaceChildren(...choices.map((one) => new Option(one, one, false, one === data.value)));
-    part("text").value = data.value;
-    part("own").value = "";
-    part("from").hidden = data.kind !== "figure";
-    part("help").textContent = HELP[data.kind] || "";
+    part("title").textContent = button.closest("table").dataset.title + ": " + words("th bdi");
+    part("source").textContent = words(".source bdi");
+    part("own").value = data.from || "";
+    part("from").hidden = data.from === undefined;
     part("out").hidden = !data.out;
     part("both").hidden = true;
+    farmField.show(data);
     told([], part("faults"));
+    farmField.mark(false);
     dialog.showModal();
-    const field = choices.length ? part("choice") : part("text");
-    field.focus();
-    if (field.select) field.select();
+    farmField.focus();
   }
 
-  async function write(text) {
-    const found = await posted("/farm/set", { key: now.dataset.key, text: text, source: part("own").value, was: was });
+  async function write(fields) {
+    const key = { key: now.dataset.key, whose: now.dataset.whose || "", was: was };
+    const found = await posted("/farm/set", Object.assign(key, { source: part("own").value }, fields));
     if (!found) return;
     if (found.faults) {
       told(found.faults, part("faults"));
-      part("text").focus();
+      farmField.mark(true);
     } else if (found.both) {
       for (const name of ["was", "mine", "theirs"]) part(name).textContent = found.both[name] || "empty";
       was = found.both.theirs;
@@ -76,9 +65,9 @@
 
   form.addEventListener("submit", function (event) {
     event.preventDefault();
-    write(part("choice").hidden ? part("text").value : part("choice").value);
+    write({ text: farmField.text() });
   });
-  part("out").addEventListener("click", () => write(""));
+  part("out").addEventListener("click", () => write({ text: "", out: true }));
   part("leave").addEventListener("click", () => dialog.close());
   dialog.addEventListener("close", () => now && now.focus());
 

@@ -11,16 +11,11 @@ from collections.abc import Mapping
 
 from starlette.responses import Response
 
-from routing.desk.farm_fields import FarmField, FarmFields, Said, fields_of, said_in
-from routing.desk.farm_values import (
-    LONGEST_TYPED,
-    NEW,
-    Values,
-    added_values,
-    changed_values,
-    choices_of,
-    dropped_values,
-)
+from routing import stages
+from routing.desk.farm_field import FarmField, Said, said_in
+from routing.desk.farm_fields import FarmFields, fields_of
+from routing.desk.farm_new import NEW, added_values, choices_of, dropped_values, offered
+from routing.desk.farm_values import LONGEST_TYPED, Values, changed_values, in_words, taken_out
 from routing.desk.files.csv_bytes import encoded
 from routing.desk.files.saving import digest_of
 from routing.desk.given import LONGEST, Given
@@ -39,8 +34,9 @@ MOST_TOLD = 20
 def farm_view(desk: Desk, _given: Given) -> Response:
     """Show what the farm's files say, before anything is learned from its record."""
     farm, _, fields, _ = _read(desk)
-    new = {what: [(key, words, choices_of(farm, key)) for key, words, _ in one.fields] for what, one in NEW.items()}
-    values = {"farm": farm, "fields": fields, "new": new, "named": {what: one.what for what, one in NEW.items()}}
+    new = {what: [(key, words, choices_of(farm, key)) for key, words, _ in NEW[what].fields] for what in offered(farm)}
+    named = {what: one.what for what, one in NEW.items()}
+    values = {"farm": farm, "fields": fields, "lists": fields.lists, "new": new, "named": named}
     return page(desk, "farm.html", {**values, "can": undo_values(desk.edits)}, title="Farm", here=HERE)
 
 
@@ -48,17 +44,21 @@ def _read(desk: Desk) -> tuple[Farm, Said, FarmFields, str]:
     """Return the farm, what farm.toml says, the values that may be changed, and the digest of farm.toml."""
     content = desk.edits.settings()
     farm, said = desk.written_farm(), said_in(encoded(content, FILE).text)
-    return farm, said, fields_of(farm, said), digest_of(content)
+    maps = [path.name for path in stages.begin.maps_in([desk.folder])]
+    return farm, said, fields_of(farm, said, maps), digest_of(content)
 
 
 def change(desk: Desk, given: Given) -> Mapping[str, object]:
-    """Set one value, or take it out of farm.toml where the text is empty."""
+    """Set one value, or take it out of farm.toml."""
     farm, said, fields, base = _read(desk)
     one = fields.find(given.text("key", LONGEST))
+    if given.text("whose", LONGEST) != one.whose:
+        raise AskedError("the crews or vehicles of farm.toml were changed meanwhile; load the page again")
     text, was = given.text("text", LONGEST_TYPED), given.text("was", LONGEST_TYPED)
-    if was != one.value:
-        return {"both": {"name": one.name, "was": was, "mine": text, "theirs": one.value}}
-    values = changed_values(farm, said, one, text, given.text("source", LONGEST_TYPED))
+    if was != one.value.strip():
+        return {"both": {"name": one.name, "was": was, "mine": in_words(one, text), "theirs": one.value}}
+    source = given.text("source", LONGEST_TYPED)
+    values = taken_out(said, one) if given.flag("out") else changed_values(farm, said, one, text, source)
     return _written(desk, base, values, _words(fields, one))
 
 
@@ -68,16 +68,16 @@ def _words(fields: FarmFields, one: FarmField) -> str:
 
 
 def add(desk: Desk, given: Given) -> Mapping[str, object]:
-    """Add a crew, a vehicle or a job kind."""
-    farm, _, _, base = _read(desk)
-    return _written(desk, base, *added_values(farm, given))
+    """Add a crew, a vehicle, a material, a job kind, a rule of the year or what goes with one."""
+    farm, said, _, base = _read(desk)
+    return _written(desk, base, *added_values(farm, said, given))
 
 
 def drop(desk: Desk, given: Given) -> Mapping[str, object]:
-    """Take a crew, a vehicle or the farm's own numbers of a job kind out of farm.toml."""
+    """Take a crew, a vehicle, or what farm.toml says of a material, a job kind or a rule, out of it."""
     farm, said, _, base = _read(desk)
     try:
-        kind, name = json.loads(given.text("key"))
+        kind, name = [*json.loads(given.text("key")), ""][:2]
     except (ValueError, TypeError):
         raise AskedError("the desk could not read what this page sent; load the page again") from None
     return _written(desk, base, *dropped_values(farm, said, str(kind), str(name)))

@@ -26,7 +26,9 @@ def plain_text(text: str, longest: int = TEXT_LONGEST) -> str:
     format characters, among them all bidirectional overrides, isolates and marks, are dropped, but for the two joiners.
     A text that is cut ends with an ellipsis. Source of the classes: Unicode Standard Annex 44, General_Category.
     """
-    shown = " ".join("".join(_plain(letter) for letter in text[: 4 * longest]).split())
+    begun = text[: 4 * longest]
+    plain = begun if begun.isascii() and begun.isprintable() else "".join(map(_plain, begun))
+    shown = " ".join(plain.split())
     if len(shown) > longest or len(text) > 4 * longest:
         return shown[: longest - 1].rstrip() + "…"
     return shown

@@ -6,8 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from routing.farm.models import Farm, Figure, Frozen
+from routing.farm.workbook_cells import number_text
+from routing.farm.year import DueRule
 from routing.share.safety.safe import plain_name, plain_text
 from routing.share.wording.kinds import SURENESS, kind_figures, kind_limits, kind_needs, kind_ways
+
+RULES, ROADS, FEED = "Rules", "Roads and walks", "Stores and feed"
+"""Titles of the farm-wide rules."""
 
 
 @dataclass(frozen=True)
@@ -48,9 +53,9 @@ class RuleNumbers:
 def rule_numbers(farm: Farm) -> tuple[tuple[str, tuple[Number, ...]], ...]:
     """Return the farm-wide rules, those of the roads and those of feed, each group under its title."""
     groups: list[tuple[str, Frozen | None, tuple[str, ...]]] = [
-        ("Rules", farm.rules, ("rules",)),
-        ("Roads and walks", farm.rules.roads, ("rules", "roads")),
-        ("Stores and feed", farm.season.feed if farm.season is not None else None, ("feed",)),
+        (RULES, farm.rules, ("rules",)),
+        (ROADS, farm.rules.roads, ("rules", "roads")),
+        (FEED, farm.season.feed if farm.season is not None else None, ("feed",)),
     ]
     found = [(title, tuple(_numbers(model, way))) for title, model, way in groups if model is not None]
     return tuple((title, numbers) for title, numbers in found if numbers)
@@ -66,7 +71,7 @@ def kind_numbers(farm: Farm) -> tuple[KindNumbers, ...]:
             kind_needs(kind),
             (
                 *(
-                    _number(name, figure, ("job_kind", kind.id, *way))
+                    figure_number(name, figure, ("job_kind", kind.id, *way))
                     for (name, figure), way in zip(kind_figures(kind), kind_ways(kind), strict=True)
                 ),
                 *(Number("not", words, "", plain_text(source)) for words, source in kind_limits(kind)),
@@ -77,35 +82,37 @@ def kind_numbers(farm: Farm) -> tuple[KindNumbers, ...]:
     )
 
 
-def year_numbers(farm: Farm) -> tuple[RuleNumbers, ...]:
-    """Return the rules of the year by the names of their work."""
+def year_numbers(farm: Farm) -> tuple[tuple[DueRule, RuleNumbers], ...]:
+    """Return the rules of the year by the names of their work, each with its words."""
     rules = farm.season.due.values() if farm.season is not None else ()
-    found = [
-        RuleNumbers(
-            plain_name(rule.id),
-            plain_name(farm.job_kinds[rule.job].name),
-            rule.rank,
-            f"{rule.starts} to {rule.ends}" + (f", by {rule.by}" if rule.by else ""),
-            tuple(_numbers(rule, ("due", rule.id))),
-            plain_text(rule.source),
-        )
-        for rule in rules
-    ]
-    return tuple(sorted(found, key=lambda rule: (rule.kind.casefold(), rule.id)))
+    found = [(rule, _rule_numbers(farm, rule)) for rule in rules]
+    return tuple(sorted(found, key=lambda one: (one[1].kind.casefold(), one[0].id)))
+
+
+def _rule_numbers(farm: Farm, rule: DueRule) -> RuleNumbers:
+    return RuleNumbers(
+        plain_name(rule.id),
+        plain_name(farm.job_kinds[rule.job].name),
+        rule.rank,
+        f"{rule.starts} to {rule.ends}" + (f", by {rule.by}" if rule.by else ""),
+        tuple(_numbers(rule, ("due", rule.id))),
+        plain_text(rule.source),
+    )
 
 
 def _numbers(model: Frozen, at: tuple[str, ...]) -> Iterator[Number]:
     """Yield every number that a part of the farm has with a source, by its name in the files."""
     for name, value in model:
         if isinstance(value, Figure):
-            yield _number(name, value, (*at, name))
+            yield figure_number(name, value, (*at, name))
         elif isinstance(value, Mapping):
             for key, figure in value.items():
                 if isinstance(figure, Figure):
-                    yield _number(f"{name}: {plain_name(str(key))}", figure, (*at, name, str(key)))
+                    yield figure_number(f"{name}: {plain_name(str(key))}", figure, (*at, name, str(key)))
 
 
-def _number(name: str, figure: Figure, way: tuple[str, ...]) -> Number:
+def figure_number(name: str, figure: Figure, way: tuple[str, ...]) -> Number:
+    """Return a number under a name, with the keys by which farm.toml says it."""
     return Number(
-        name.replace("_", " "), f"{figure.value:g}", SURENESS[figure.confidence], plain_text(figure.source), way
+        name.replace("_", " "), number_text(figure.value), SURENESS[figure.confidence], plain_text(figure.source), way
     )
