@@ -109,3 +109,33 @@ def test_a_form_sent_before_the_scripts_listen_waits_for_them(own_desk: Served, 
         page.wait_for_url("**/jobs")
     farm = read_farm(folder)
     assert len(farm.jobs) == before + len(farm.sites)
+
+
+@pytest.mark.parametrize("keys", [False, True], ids=["mouse", "keys"])
+def test_a_button_pressed_before_the_scripts_listen_waits_for_them(
+    own_desk: Served, browser: Browser, *, keys: bool
+) -> None:
+    """A button of no form, pressed twice since nothing seemed to come of it: it is done when the script is there, once."""
+    farm = own_desk.desk.folder / "farm.toml"
+    before = farm.read_text(encoding="utf-8")
+    sent = {"what": "vehicle", "payload_kg": "900", "space_litres": "900"}
+    for name in ("one", "two"):
+        assert own_desk.post("/farm/add", {**sent, "id": name}).status == 200
+    with own_desk.opened(browser) as opened:
+        page = opened.context.new_page()
+        late: list[Route] = []
+        page.route("**/static/undo.js", lambda route: route.continue_() if late else late.append(route))
+        page.goto(own_desk.desk.access.origin + "/farm", wait_until="commit")
+        undo = page.get_by_role("button", name="Undo in the files")
+        for _ in range(2):
+            if keys:
+                undo.press("Enter", no_wait_after=True)
+            else:
+                undo.click(no_wait_after=True)
+        page.wait_for_timeout(200)
+        assert 'id = "two"' in farm.read_text(encoding="utf-8")
+        late[0].continue_()
+        page.get_by_text("Undone: A vehicle more: two").first.wait_for()
+        assert 'id = "one"' in farm.read_text(encoding="utf-8")
+        assert own_desk.post("/undo", {"mark": own_desk.desk.edits.mark}).status == 200
+    assert farm.read_text(encoding="utf-8") == before
