@@ -68,6 +68,15 @@ def written_dates(farm: Farm) -> tuple[tuple[dt.date, dt.date], ...]:
     return tuple(sorted(found, reverse=True))
 
 
+def written_near(farm: Farm, first: dt.date, last: dt.date) -> tuple[tuple[dt.date, dt.date], ...]:
+    """Return what `written_dates` does, first those that begin on the first day asked, then with any of them."""
+
+    def far(dates: tuple[dt.date, dt.date]) -> int:
+        return 0 if dates[0] == first else 1 if dates[0] <= last and dates[1] >= first else 2
+
+    return tuple(sorted(written_dates(farm), key=far))
+
+
 def has_rounds(folder: Path) -> bool:
     """Return whether any round was written into a farm folder."""
     return (folder / ROUNDS).is_dir()

@@ -7,6 +7,8 @@ in two, and on the third nothing is planned. Site A has a gate code, a phone num
 from __future__ import annotations
 
 import datetime as dt
+import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -136,6 +138,26 @@ def test_other_folders_among_the_rounds_are_no_rounds(desk: Served, tmp_path: Pa
         (tmp_path / "rounds" / name / "round.json").write_text("{}", encoding="utf-8")
     assert stages.written.written_dates(farm) == ()
     assert stages.written.written_plan(farm, FIRST, DATES[-1]) is None
+
+
+def test_the_round_of_the_day_that_is_asked_for_is_led_to_first(own_desk: Served) -> None:
+    """First what begins on the day, then what holds it, then the last begun; of many that are later none comes between."""
+    rounds = own_desk.desk.folder / "rounds"
+    shutil.rmtree(rounds, ignore_errors=True)
+    for day in range(1, 26):
+        name = f"2027-01-{day:02}"
+        (rounds / name).mkdir(parents=True)
+        (rounds / name / "round.json").write_text("{}", encoding="utf-8")
+    for name in ("2026-12-09 to 2026-12-10", "2026-12-10 to 2026-12-12", "2026-12-08"):
+        shutil.copytree(rounds / "2027-01-01", rounds / name)
+    for view in ("send", "tomorrow"):
+        told = re.findall(rf'href="/{view}\?on=[^"]*">([^<]+)</a>', own_desk.get(f"/{view}?on=2026-12-10").text)
+        links = [words for words in told if words[:2] == "20"]
+        assert links[:3] == ["2026-12-10 to 2026-12-12", "2026-12-09 to 2026-12-10", "2027-01-25"], view
+        assert len(links) == 20
+        assert len(set(links)) == 20
+        last = own_desk.get(f"/{view}?on=2026-12-07&days=2").text
+        assert last.index("2026-12-08</a>") < last.index("2027-01-25</a>")
 
 
 def test_days_changed_by_hand_are_kept_and_come_back_as_days(desk: Served, browser: Browser) -> None:

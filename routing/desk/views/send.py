@@ -46,7 +46,7 @@ def send(desk: Desk, given: Given) -> Response:
         "day": words,
         "round": stages.written.written_plan(farm, *dates) is not None,
         "no_round": NO_ROUND.format(words),
-        "written": written_rounds(farm),
+        "written": written_rounds(farm, *dates),
         "kinds": sends.KINDS,
         "ready": _ready(farm, dates),
         "places": sends.PLACES,

@@ -74,7 +74,7 @@ def tomorrow(desk: Desk, given: Given) -> Response:
     round_ = stages.written.written_plan(farm, first, last)
     found: dict[str, object]
     if round_ is None:
-        found = {"sheet": None, "date_words": words, "written": written_rounds(farm)}
+        found = {"sheet": None, "date_words": words, "written": written_rounds(farm, first, last)}
     else:
         private, sheet = private_of(farm), round_sheet(round_)
         found = {
@@ -95,9 +95,9 @@ def words_of(first: dt.date, last: dt.date) -> str:
     return date_words(first) if first == last else f"{date_words(first)} to {date_words(last)}"
 
 
-def written_rounds(farm: Farm) -> list[dict[str, object]]:
-    """Return where the rounds are that stand written, the last begun first, to be led to."""
-    return [_link(*ends) for ends in stages.written.written_dates(farm)[:MOST_ROUNDS]]
+def written_rounds(farm: Farm, first: dt.date, last: dt.date) -> list[dict[str, object]]:
+    """Return where the rounds are that stand written, those of the days asked first, then the last begun."""
+    return [_link(*ends) for ends in stages.written.written_near(farm, first, last)[:MOST_ROUNDS]]
 
 
 def _link(first: dt.date, last: dt.date) -> dict[str, object]:
