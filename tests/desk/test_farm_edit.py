@@ -330,3 +330,17 @@ def test_two_tabs_each_keep_what_the_other_wrote(desk: Served) -> None:
     assert (both["was"], both["theirs"], both["mine"]) == ("1", "2", "3")
     farm = desk.desk.written_farm()
     assert (farm.crews[0].people, farm.vehicles["van"].payload_kg) == (2, 450)
+
+
+def test_a_crew_that_another_has_taken_the_place_of_is_not_changed_for_it(desk: Served) -> None:
+    """The page shows Rowan first; meanwhile another crew of as many people was put before him."""
+    one = field(desk, "crew", 0, "people")
+    other = '[[crew]]\nid = "first"\nvehicle = "van"\nearliest_start = "07:15"\nhome_by = "17:30"\n\n'
+    before = text_of(desk).replace("[[crew]]", f"{other}[[crew]]", 1)
+    (desk.desk.folder / FILE).write_text(before, encoding="utf-8")
+    assert field(desk, "crew", 0, "people").value == one.value == "1"
+    sent = {"key": one.key, "text": "2", "was": one.value, "whose": one.whose}
+    assert desk.post("/farm/set", sent).status == 422
+    assert text_of(desk) == before
+    put(desk, ("crew", 1, "people"), "2")
+    assert text_of(desk) == before.replace("people = 1", "people = 2")
