@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from routing import stages
 from routing.round import Round
@@ -100,6 +100,17 @@ def test_days_are_switched_by_keys_round_and_round_and_the_address_remembers(
         assert shown(page) == ids[1:2]
         assert violations(page) == {}
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_answer_of_all_days_is_what_is_seen_first(desk: Served, browser: Browser, width: int) -> None:
+    """The first day was written into the address while the page was loaded, and the browser went down to it."""
+    with desk.opened(browser, width) as opened:
+        page = opened.page(PATH)
+        page.locator(".plan-form").wait_for()
+        assert page.evaluate("window.scrollY") == 0
+        expect(page.locator("#answer .headline")).to_be_in_viewport()
+        assert "#" not in page.url
 
 
 def test_paper_has_every_day(desk: Served, browser: Browser) -> None:
