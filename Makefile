@@ -40,6 +40,7 @@ mutate: .venv/ready-dev
 
 # The pages are tested in a real browser where there is one, or where one may be installed; the tests take the one
 # without windows, which is quicker, where it may be had too.
+FIREFOX = DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends firefox-esr >/dev/null
 browser:
 	@command -v chromium >/dev/null && command -v chromium-headless-shell >/dev/null \
 	|| { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
@@ -47,6 +48,10 @@ browser:
 	|| command -v chromium >/dev/null \
 	|| { [ "$$(id -u)" = 0 ] && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } \
 	|| echo "No Chromium here: the tests of the pages are skipped."
+	@command -v firefox-esr >/dev/null || command -v firefox >/dev/null \
+	|| { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
+	     && { $(FIREFOX) 2>/dev/null || { apt-get update -qq && $(FIREFOX); }; }; } \
+	|| echo "No Firefox here: what is tested in it too is skipped."
 
 # The pictures of README and docs, out of the example farm, with no network; commit what it writes.
 pictures: .venv/ready-dev browser

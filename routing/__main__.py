@@ -16,6 +16,8 @@ from routing.farm.inert import inert
 DONE, NO, BAD_INPUT, OUR_FAULT, STOPPED, NOBODY_READS = 0, 1, 2, 3, 130, 141
 """Exit codes; the last is what a shell knows of a program whose output was cut off, as by `| head`."""
 
+STANDARD_OUTPUT = 1
+
 
 def main() -> None:
     """Run the command line and end with its exit code: 1 is the answer no, and nothing else ever is.
@@ -23,6 +25,7 @@ def main() -> None:
     What nobody foresaw is told in one sentence, with a report for who mends it, and ends with exit code 3.
     """
     _prepare_streams()
+    _keep_for_answers()
     code = OUR_FAULT
     try:
         if told := strange(sys.argv[1:]):
@@ -95,6 +98,23 @@ def _prepare_streams() -> None:
             setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: PTH123, SIM115 - until the end
         elif name == "stdout" and isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+
+
+def _keep_for_answers() -> None:
+    """Keep standard output for the program's own words: what a library prints there by itself goes nowhere.
+
+    HiGHS prints a line for its programmers now and then, whatever it is told, and a `--json` with it is no document.
+    """
+    said = sys.stdout
+    if said is not sys.__stdout__ or not isinstance(said, io.TextIOWrapper):
+        return  # it was closed, or is no standard output
+    to = open(os.dup(STANDARD_OUTPUT), "wb", buffering=0 if said.write_through else -1)  # noqa: PTH123, SIM115 - until the end
+    own = io.TextIOWrapper(to, said.encoding, said.errors, None, said.line_buffering, said.write_through)
+    for name in ("stdout", "__stdout__"):  # by the second the width of a terminal is found
+        setattr(sys, name, own)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, STANDARD_OUTPUT)
+    os.close(nowhere)
 
 
 if __name__ == "__main__":

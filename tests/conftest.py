@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Playwright, sync_playwright
 
 from routing.farm.folder import read_farm
 from routing.round import Round
@@ -65,14 +65,20 @@ def hollin_vale(tmp_path_factory: pytest.TempPathFactory) -> Round:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Return the one browser of this process: a second one beside it cannot be driven."""
+def playwright() -> Iterator[Playwright]:
+    """Return what drives every browser of this process: a second one beside it cannot be had."""
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    """Return the one Chromium of this process."""
     if not Path(CHROMIUM).exists():
         pytest.skip("no chromium on this computer")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield started
-        started.close()
+    started = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+    yield started
+    started.close()
 
 
 @pytest.fixture

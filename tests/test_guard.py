@@ -206,6 +206,17 @@ def test_a_name_that_is_no_text_is_printed_all_the_same(tmp_path: Path) -> None:
 
 
 @ON_LINUX
+def test_what_a_library_prints_by_itself_is_not_in_the_answer() -> None:
+    """HiGHS does, in a long search, whatever it is told; so a document of `--json` began with its lines."""
+    noisy = (
+        "import os; from routing import __main__ as program; import routing.cli.app as cli; "
+        "cli.app = lambda: (os.write(1, b'noise\\n'), print('{}', flush=True), os.write(1, b'noise\\n')); "
+        "program.main()"
+    )
+    ran = subprocess.run([sys.executable, "-c", noisy], capture_output=True, text=True, check=False, timeout=120)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, "{}\n", "")
+
+
 def test_output_that_is_cut_off_full_or_closed() -> None:
     """`| head` ends with 141 and no word; a full disk is told; a closed output is no fault."""
     cut = in_shell("outyard schema | true")

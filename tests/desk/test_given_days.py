@@ -16,6 +16,7 @@ from routing.planning.model.build_instance import build_instance
 from routing.planning.plan import plan_days
 from routing.round import ReasonCode, Rule
 from routing.travel.farm import farm_and_legs, farm_legs
+from tests.moving_farm import HEFT, MOVE, SUMMER, legs_of, moving_farm
 from tests.planning.paper_farm import JUNE, VAN, crew, days_of, job, paper_farm, span
 from tests.random_farms import random_farm, with_tight_loads
 from tests.together import then_deep
@@ -121,3 +122,14 @@ def test_a_job_goes_in_where_it_breaks_least_and_joins_a_stop_at_its_site() -> N
     first = placed(days, (GivenDay(who, JUNE, (one(2),)),), one(3), list(days.routes))
     assert first == (GivenDay(who, JUNE, (one(3), one(2))),)
     assert placed(days, first, one(4), list(days.routes)) == (GivenDay(who, JUNE, (one(3), one(2, 4))),)
+
+
+def test_a_move_and_other_work_at_its_site_go_in_as_a_stop_each() -> None:
+    """Left out together they are one line of one site, and what adds that line says no stop of two places."""
+    farm = moving_farm(jobs=(MOVE, HEFT.model_copy(update={"id": "jobs.csv:4", "site": "ridge", "hives": 6})))
+    days = GivenDays(build_instance(farm, legs_of(farm), (SUMMER,)))
+    (day,) = placed(days, (), (MOVE.id, "jobs.csv:4"), list(days.routes))
+    assert sorted(day.stops) == [(MOVE.id,), ("jobs.csv:4",)]
+    found = days.timed([day])
+    assert found.holds
+    assert broken_promises(found.round, farm, legs_of(farm)) == ()

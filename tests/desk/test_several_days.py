@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from routing import stages
 from routing.round import Round
@@ -26,6 +26,9 @@ from tests.share.axe import violations
 
 FIRST, DATES = JUNE, THREE_DAYS
 PATH = f"/tomorrow?on={FIRST}&days=3"
+TALL_GRIDS = """() => [...document.querySelectorAll("main, main *")].filter((each) => each.checkVisibility()
+  && /grid|flex/.test(getComputedStyle(each).display) && getComputedStyle(each).breakInside !== "avoid" && each.getBoundingClientRect().height > 150).map((each) => each.className)"""
+"""What may be cut by the end of a sheet and is no block: Chromium prints lines of such a box over each other there."""
 WHERE = {"on": FIRST.isoformat(), "days": 3}
 
 
@@ -104,12 +107,24 @@ def test_days_are_switched_by_keys_round_and_round_and_the_address_remembers(
         assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_answer_of_all_days_is_what_is_seen_first(desk: Served, browser: Browser, width: int) -> None:
+    """The first day was written into the address while the page was loaded, and the browser went down to it."""
+    with desk.opened(browser, width) as opened:
+        page = opened.page(PATH)
+        page.locator(".plan-form").wait_for()
+        assert page.evaluate("window.scrollY") == 0
+        expect(page.locator("#answer .headline")).to_be_in_viewport()
+        assert "#" not in page.url
+
+
 def test_paper_has_every_day(desk: Served, browser: Browser) -> None:
     with desk.opened(browser) as opened:
         page = opened.page(PATH)
         page.emulate_media(media="print")
         assert shown(page) == [f"day-{date}" for date in DATES]
         assert page.locator("[role=tablist]").is_hidden()
+        assert page.evaluate(TALL_GRIDS) == []
         assert page.locator(".private").is_hidden()
 
 

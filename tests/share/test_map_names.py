@@ -187,5 +187,24 @@ def test_the_switch_shows_one_day_and_all_again(opened: Opener) -> None:
     assert stops.count() == whole
 
 
+def test_many_days_are_chosen_in_a_list_that_takes_one_line_of_the_map(opened: Opener) -> None:
+    """Ten buttons were a column of six rows, over the places in that corner."""
+    first = alder()
+    days = tuple(first.model_copy(update={"date": first.date + dt.timedelta(days=number)}) for number in range(10))
+    page = opened(round_map(sample_round(itineraries=days, dates=tuple(day.date for day in days))), width=360)
+    choice = page.get_by_label("Which day to show").locator("select")
+    assert choice.locator("option").all_inner_texts()[:2] == ["All days", "Wed 18 Dec"]
+    assert page.locator(".days button").count() == 0
+    box = page.locator(".days").bounding_box()
+    assert box is not None
+    assert box["height"] < 60
+    assert page.locator(".map path.way:visible").count() == 10
+    choice.select_option(index=2)
+    assert page.locator(".map path.way:visible").count() == 1
+    choice.focus()
+    page.keyboard.press("Home")
+    assert page.locator(".map path.way:visible").count() == 10
+
+
 def test_a_round_of_one_day_has_no_switch(opened: Opener) -> None:
     assert opened(round_map(sample_round())).locator(".days").count() == 0

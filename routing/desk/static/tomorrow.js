@@ -32,7 +32,8 @@
 
   const tabs = Array.from(document.querySelectorAll('.day-tabs [role="tab"]'));
 
-  function showDay(at, focus) {
+  /* Only what a person chooses goes into the address: a browser that comes to one with a day in it leaves the answer above. */
+  function showDay(at, focus, chosen = true) {
     tabs.forEach(function (tab, number) {
       const on = number === at;
       tab.setAttribute("aria-selected", String(on));
@@ -40,7 +41,7 @@
       document.getElementById(tab.getAttribute("aria-controls")).classList.toggle("off", !on);
     });
     if (focus) tabs[at].focus();
-    window.history.replaceState(null, "", "#" + tabs[at].getAttribute("aria-controls"));
+    if (chosen) window.history.replaceState(null, "", "#" + tabs[at].getAttribute("aria-controls"));
   }
 
   const MOVES = { ArrowRight: (at) => at + 1, ArrowLeft: (at) => at - 1, Home: () => 0, End: () => tabs.length - 1 };
@@ -55,7 +56,7 @@
   });
   if (tabs.length) {
     const asked = tabs.findIndex((tab) => "#" + tab.getAttribute("aria-controls") === window.location.hash);
-    showDay(Math.max(0, asked), false);
+    showDay(Math.max(0, asked), false, false);
   }
 
   const show = document.getElementById("private-show");

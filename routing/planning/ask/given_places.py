@@ -20,11 +20,25 @@ _NEVER = 1 << 40
 def placed(
     given: GivenDays, days: Sequence[GivenDay], jobs: tuple[str, ...], into: Sequence[tuple[str, dt.date]]
 ) -> tuple[GivenDay, ...]:
-    """Return the days with jobs of one place put into one of the crew-days `into`, all else as it is.
+    """Return the days with jobs of one site put into one of the crew-days `into` each, all else as it is.
 
-    They join a stop that is made at their place on that day already, a move of hives never. Raises AskedError where
-    none of these crews is out.
+    They go as one stop, and join one that is made there on that day already; a move of hives is a stop by itself.
+    Raises AskedError where none of these crews is out.
     """
+    stops: dict[int, tuple[str, ...]] = {}
+    for job in jobs:
+        place = given.instance.task_places[given.tasks[job]]
+        stops[place] = (*stops.get(place, ()), job)
+    found = tuple(days)
+    for stop in stops.values():
+        found = _placed(given, found, stop, into)
+    return found
+
+
+def _placed(
+    given: GivenDays, days: Sequence[GivenDay], jobs: tuple[str, ...], into: Sequence[tuple[str, dt.date]]
+) -> tuple[GivenDay, ...]:
+    """Return the days with jobs of one place put into one of the crew-days."""
     ways = [way for day in days if (day.crew, day.date) in into for way in _ways(given, day, jobs)]
     out = {(day.crew, day.date) for day in days}
     ways += [way for crew, date in into if (crew, date) not in out for way in _ways(given, GivenDay(crew, date), jobs)]
