@@ -31,6 +31,7 @@ def pytest_collection_finish() -> None:
     """Spare the collector of garbage what is loaded by now and stays: it went through all of it again and again."""
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture(scope="session", autouse=True)
