@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import os
 import signal
 from collections.abc import Iterator
@@ -23,6 +24,14 @@ settings.register_profile("whatever the computer does besides", deadline=None)
 settings.load_profile("whatever the computer does besides")
 
 HOLLIN_VALE = Path(__file__).parents[1] / "examples" / "hollin-vale"
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """Spare the collector of garbage what is loaded by now and stays: it went through all of it again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture(scope="session", autouse=True)

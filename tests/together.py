@@ -27,6 +27,11 @@ def made_once(path: Path, make_it: Callable[[], str]) -> str:
         return path.read_text(encoding="utf-8")
 
 
+def another_hash_seed() -> dict[str, str]:
+    """Return the environment of a process in which sets of words come in another order than in this one."""
+    return os.environ | {"PYTHONHASHSEED": "2" if os.environ.get("PYTHONHASHSEED") == "1" else "1"}
+
+
 def in_threes(names: Iterable[str]) -> list[frozenset[str]]:
     """Return few choices of the names in which any three are on and off in each of the eight ways; none is the first.
 

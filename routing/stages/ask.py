@@ -131,9 +131,10 @@ def rest(
     legs = from_here(legs, legs.index(here) if here in known else len(legs.places) - 1)
     day = moment.day_of(crew)
     plan = [job.id for stop in day.stops for job in stop.jobs] if day is not None else []
-    parts = rest_rounds(left, legs, date, base, plan)
+    wish = wish or Wish()
+    parts = rest_rounds(left, legs, date, base, plan, None if wish.explained else 0)
     if parts is None:
-        wished = replace(wish or Wish(), surest=False, explained=False)
+        wished = replace(wish, surest=False, explained=False)
         parts = (rest_of_many(left, legs, date, base, plan, lambda instance: plan_days(instance, REST_WORK, wished)),)
     return tuple(
         checked(part.farm, part.legs, told_in_the_field(part.instance, part.round), keep_stopped=keep_stopped)

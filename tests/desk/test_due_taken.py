@@ -306,7 +306,8 @@ def test_what_is_taken_in_by_one_press_is_what_stands_under_it(own_desk: Served,
             assert bool(button.count()) == (len(sites) > 1)
             if sites[1:]:
                 assert json.loads(button.get_attribute("data-sites") or "") == sites
-    some = [one for one in free(own_desk) if one.rule == free(own_desk)[0].rule][:3]
+    every = free(own_desk)
+    some = [one for one in every if one.rule == every[0].rule][:3]
     taken = own_desk.post("/due/take", fields_of(some[0]) | {"sites": [one.site for one in some[:2]]})
     assert taken.status == 200, taken.text
     assert [job.site for job in own_desk.desk.farm().jobs] == [one.site for one in some[:2]]

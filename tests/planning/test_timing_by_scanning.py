@@ -140,6 +140,32 @@ def test_the_times_of_an_order_are_those_of_the_shortest_day(*, returns: bool) -
     assert rested > 25
 
 
+@pytest.mark.parametrize(("suspect", "away"), [(False, 70), (True, 80)])
+def test_a_break_at_a_suspect_site_is_not_taken_though_the_day_would_be_shorter(*, suspect: bool, away: int) -> None:
+    """Every drive and work takes 5, the break 10: at the second stop the wait until 80 takes it up.
+
+    It is left at 20 to finish the second by 40, and home is 80 + 5 + 5; with the break before that stop at 10.
+    """
+    drives = np.full((4, 4), 5) - 5 * np.eye(4, dtype=np.int64)
+    spans = [(0, 100, False), (0, 40, suspect), (80, 120, suspect)]
+    visits = tuple(Visit(n + 1, opens, closes, (n,), 0, last) for n, (opens, closes, last) in enumerate(spans))
+    route = Route(
+        earliest_leave=0,
+        home_by=200,
+        payload_grams=LIMITLESS,
+        space_millilitres=LIMITLESS,
+        break_seconds=10,
+        break_after_seconds=30,
+        work_seconds=(5, 5, 5),
+        allowed=(True,) * 3,
+        drive_seconds=drives,
+        drive_metres=drives,
+    )
+    problem = Problem((), (Task(0, 0, 7),) * 3, visits, (route,))
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    assert shortest_day(problem, order) == least_away(problem, 0, order) == (away, 20)
+
+
 def test_many_ways_of_coming_back_are_searched_by_labels_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
     """With room for no list of ways at all, the programme over the stops finds the same shortest days."""
     assert MOST_CHOICES > 0

@@ -66,13 +66,18 @@ class FromBase:
 
 
 def rest_rounds(
-    farm: Farm, legs: Legs, date: dt.date, base: FromBase | None, plan: Sequence[str] = ()
+    farm: Farm,
+    legs: Legs,
+    date: dt.date,
+    base: FromBase | None,
+    plan: Sequence[str] = (),
+    remedied: int | None = None,
 ) -> tuple[RestPart, ...] | None:
     """Return the best rest of a day: one round, or two where base is come back to in between.
 
     `plan` are the jobs as the plan has them in turn. None where there is too much left even for a beam. What is too
     heavy by itself may be done once base has taken off what was brought, and some of the hives of a job that there is
-    not enough for.
+    not enough for. Remedies are sought for the first `remedied` of what is left out, as by `left_out_entries`.
     """
     instance = build_instance(farm, legs, (date,))
     curable = {ReasonCode.TOO_HEAVY, ReasonCode.NO_STOCK}
@@ -92,9 +97,9 @@ def rest_rounds(
         farm = with_share(farm, instance.jobs[best.share.task].id, best.share.hives)
         instance = build_instance(farm, legs, (date,))
     if base is None or at_base is None or not best.found.later:
-        first, *later = (part_of_day(farm, legs, instance, best.found.order, _text(best)),)
+        first, *later = (part_of_day(farm, legs, instance, best.found.order, _text(best), remedied),)
     else:
-        first, *later = _by_base(farm, legs, instance, best, (base, at_base), tasks)
+        first, *later = _by_base(farm, legs, instance, best, (base, at_base), tasks, remedied)
     return (replace(first, round=first.round.model_copy(update={"clash": clash})), *later)
 
 
@@ -112,6 +117,7 @@ def _by_base(
     best: Best,
     base: tuple[FromBase, AtBase],
     tasks: Sequence[int],
+    remedied: int | None,
 ) -> tuple[RestPart, ...]:
     """Return the round until base and the one from there on."""
     found, (whole, at_base) = best.found, base
@@ -126,7 +132,7 @@ def _by_base(
         if found.rested:
             before = _rested_before(before, legs, instance, found)
         inner = build_instance(before, legs, instance.dates)
-        parts.append(part_of_day(before, legs, inner, _again(instance, inner, found.order), _text(best)))
+        parts.append(part_of_day(before, legs, inner, _again(instance, inner, found.order), _text(best), remedied))
     rested = found.rested or found.rested_at_base
     rest = farm.model_copy(update={"jobs": tuple(job for job in farm.jobs if job.id not in first)})
     legs, later = from_here(whole.legs, 0), found.later
@@ -137,7 +143,7 @@ def _by_base(
         inner = build_instance(after, legs, instance.dates)
         if anew:  # with what is on board after loading
             later = _again(inner, instance, _looked_at_anew(instance, inner, later, tasks))
-    parts.append(part_of_day(after, legs, inner, _again(instance, inner, later), _text(best)))
+    parts.append(part_of_day(after, legs, inner, _again(instance, inner, later), _text(best), remedied))
     return tuple(parts)
 
 

@@ -10,7 +10,7 @@ from routing.planning.model.load import overload
 from routing.planning.model.problem import Order, Problem, Route
 from routing.planning.model.returns import soonest_returns
 from routing.planning.model.timing import timeline
-from routing.planning.model.tour_days import Tour, day_of, sums_of, tour_of
+from routing.planning.model.tour_days import Tour, day_of, sums_of, tours_of
 
 
 def _hurried(problem: Problem, route: int, order: Order) -> Tour | None:
@@ -28,7 +28,7 @@ def _hurried(problem: Problem, route: int, order: Order) -> Tour | None:
             space_millilitres=rules.space_millilitres + ceil(millilitres),
         )
         returns = soonest_returns(problem, route, larger, order) or ()
-    return tour_of(problem, route, order, returns)
+    return next(tours_of(problem, route, order, (returns,)), None)
 
 
 @dataclass(frozen=True)

@@ -153,7 +153,9 @@ def furthest(problem: Problem, rules: Route, order: Order) -> list[int]:
     limits = (rules.payload_grams, rules.space_millilitres)
     if all(fits_limit(loaded[-1][m] + brought[-1][m] + max(c[m] for c in carried), limits[m]) for m in (0, 1)):
         return [len(order)] * len(order)  # everything at once is not too much
-    return _reached(limits, weights, loaded, brought, carried)
+    columns = [[[each[m] for each in found] for found in (weights, loaded, brought, carried)] for m in (0, 1)]
+    both = [_reached(limit, *measured) for limit, measured in zip(limits, columns, strict=True)]
+    return [min(pair) for pair in zip(*both, strict=True)]
 
 
 Measured = tuple[float, float]
@@ -168,23 +170,16 @@ def _measured(supplies: Sequence[Supply], amounts: Sequence[int]) -> Measured:
 
 
 def _reached(
-    limits: tuple[int, int],
-    weights: Sequence[Measured],
-    loaded: Sequence[Measured],
-    brought: Sequence[Measured],
-    carried: Sequence[Measured],
+    limit: int, weights: Sequence[float], loaded: Sequence[float], brought: Sequence[float], carried: Sequence[float]
 ) -> list[int]:
-    """Return for each stop how far one load goes, from what is used, loaded, brought and carried until each."""
+    """Return for each stop how far one load goes in one measure, by what is used, loaded and so on until each."""
     count = len(weights) - 1
     found = []
     for start in range(count):
-        end = start
-        most = [-weights[start][measure] for measure in (0, 1)]
+        end, had, most = start, brought[start], -weights[start]
         while end < count:
-            for measure in (0, 1):
-                gained = brought[end + 1][measure] - brought[start][measure] - weights[end + 1][measure]
-                most[measure] = max(most[measure], gained + carried[end + 1][measure])
-            if not all(fits_limit(loaded[end + 1][m] + most[m], limits[m]) for m in (0, 1)):
+            most = max(most, brought[end + 1] - had - weights[end + 1] + carried[end + 1])
+            if not fits_limit(loaded[end + 1] + most, limit):
                 break
             end += 1
         found.append(end)

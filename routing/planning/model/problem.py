@@ -282,7 +282,7 @@ Orders = tuple[Order, ...]
 
 def fits_limit(amount: float, limit: int) -> bool:
     """Return whether an amount, rounded up at a millionth, is within a limit."""
-    return ceil(round(amount, 6)) <= limit
+    return amount <= limit or ceil(round(amount, 6)) <= limit
 
 
 def used_by(problem: Problem, tasks: Iterable[int]) -> list[int]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from routing.planning.model.problem import NO_LIMIT, Order, Problem, Route
 from routing.planning.model.returns import least_away_returns
-from routing.planning.model.tour_days import PossibleDay, Tour, possible_days, tour_of
+from routing.planning.model.tour_days import PossibleDay, Tour, possible_days, tours_of
 
 
 @dataclass(frozen=True)
@@ -83,20 +83,20 @@ def timeline(problem: Problem, route: int, order: Order) -> Timeline | None:
     return None if NO_LIMIT < rules.most_away < times.away else times
 
 
+NO_DAY = (1 << 60, 0)
+"""Longer away than any day."""
+
+
 def least_away(problem: Problem, route: int, order: Order) -> tuple[int, int] | None:
     """Return the seconds away and the metres of `timeline`, None where that is None; quicker, without all the times."""
-    if problem.returns[route]:
-        times = timeline(problem, route, order)
-        return None if times is None else (times.away, times.metres)
     rules = problem.routes[route]
-    tour = tour_of(problem, route, order, ())
-    if tour is None:
-        return None
-    days = list(possible_days(rules, tour))
-    if len(days) > 1:
-        days = [day for day in days if not tour.suspect[max(0, (day.gap or 0) - 1)]] or days
-    away = min((day.away for day in days), default=None)
-    return None if away is None or NO_LIMIT < rules.most_away < away else (away, tour.metres)
+    best = {False: NO_DAY, True: NO_DAY}
+    for tour in _tours(problem, route, order):
+        for day in possible_days(rules, tour):
+            at_suspect = day.gap is not None and tour.suspect[max(0, day.gap - 1)]
+            best[at_suspect] = min(best[at_suspect], (day.away, tour.metres))
+    least = best[True] if best[False] == NO_DAY else best[False]
+    return None if least == NO_DAY or NO_LIMIT < rules.most_away < least[0] else least
 
 
 def _tours(problem: Problem, route: int, order: Order) -> Iterator[Tour]:
@@ -104,10 +104,7 @@ def _tours(problem: Problem, route: int, order: Order) -> Iterator[Tour]:
     chosen: Sequence[tuple[int, ...]] = ((),)
     if problem.returns[route]:
         chosen = least_away_returns(problem, route, order)
-    for returns in chosen:
-        tour = tour_of(problem, route, order, returns)
-        if tour is not None:
-            yield tour
+    yield from tours_of(problem, route, order, chosen)
 
 
 def _told(rules: Route, tour: Tour, day: PossibleDay) -> Timeline:

@@ -10,7 +10,7 @@ what the waits since the gap do not take up: all gaps of an order are told from 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
@@ -32,30 +32,26 @@ class Tour:
     """By the stop that follows a return, the seconds from the stop before to base."""
 
 
-def tour_of(problem: Problem, route: int, order: Order, returns: Sequence[int]) -> Tour | None:
-    """Return what an order takes with these returns to base, None where there is no way."""
+def tours_of(problem: Problem, route: int, order: Order, chosen: Iterable[Sequence[int]]) -> Iterator[Tour]:
+    """Yield what an order takes with each of the chosen returns to base by which there is a way."""
     all_seconds, all_metres = problem.legs[route]
     visits = [problem.visits[planned.visit] for planned in order]
-    legs, metres, backs = [], 0, {}
-    for number, (here, there) in enumerate(pairwise((0, *(visit.place for visit in visits), 0))):
-        way = ((here, 0), (0, there)) if number in returns else ((here, there),)
-        parts = [all_seconds[start][end] for start, end in way]
-        if min(parts) < 0:
-            return None
-        if len(parts) > 1:
-            backs[number] = parts[0]
-            parts.append(problem.routes[route].reload_seconds)
-        legs.append(sum(parts))
-        metres += sum(all_metres[start][end] for start, end in way)
-    return Tour(
-        legs=legs,
-        metres=metres,
-        durations=[problem.on_site_seconds(route, planned) for planned in order],
-        opens=[visit.opens for visit in visits],
-        closes=[visit.closes for visit in visits],
-        suspect=[visit.last_of_day for visit in visits],
-        backs=backs,
-    )
+    places = [0, *(visit.place for visit in visits), 0]
+    seconds = [all_seconds[here][there] for here, there in pairwise(places)]
+    metres = [all_metres[here][there] for here, there in pairwise(places)]
+    durations = [problem.on_site_seconds(route, planned) for planned in order]
+    opens, closes = [visit.opens for visit in visits], [visit.closes for visit in visits]
+    suspect = [visit.last_of_day for visit in visits]
+    for returns in chosen:
+        legs, way, backs = list(seconds), sum(metres), {}
+        for number in returns:
+            here, there = places[number], places[number + 1]
+            home, out = all_seconds[here][0], all_seconds[0][there]
+            legs[number] = -1 if min(home, out) < 0 else home + out + problem.routes[route].reload_seconds
+            way += all_metres[here][0] + all_metres[0][there] - metres[number]
+            backs[number] = home
+        if min(legs) >= 0:
+            yield Tour(legs, way, durations, opens, closes, suspect, backs)
 
 
 @dataclass(frozen=True)
