@@ -41,6 +41,9 @@ WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
 
 
+COARSE = 4
+"""Steps of the clock in one of quick pricing's, until that finds no more: 103 nodes then take a third of the time."""
+
 LARGE = 30
 """From so many nodes on, days are looked through side by side; for fewer, handing them over is most of the work.
 Of 78 jobs by two crews a bound then takes 40 s by the clock for 46, the same to the last digit."""
@@ -134,24 +137,24 @@ class Pricer:
         self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
 
     def best(
-        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, coarse: int = 0
     ) -> tuple[float, list[Walk]]:
         """Return what no walk is worth more than (at the least `least`), and some of the walks worth more than `least`.
 
-        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Not `exact`, the first
-        answer is infinite, and walks may be missed.
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Where `coarse`, so many
+        steps of the clock are looked at as one; the first answer is then infinite, and walks may be missed.
         """
-        return best_of_all([self], values, weight, [least], most, exact=exact)[0]
+        return best_of_all([self], values, weight, [least], most, coarse=coarse)[0]
 
     def asked(
-        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, coarse: int
     ) -> list[list[Tried]]:
         """Return what is to be looked through in any order or side by side: of each kind of day all its limits."""
         if not self.nodes:
             return []
         gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
         return [
-            [partial(self._tried, gains, weight, limits, least, most, exact=exact) for limits in same]
+            [partial(self._tried, gains, weight, limits, least, most, coarse=coarse) for limits in same]
             for same in self._days(self.day)
         ]
 
@@ -177,10 +180,10 @@ class Pricer:
         return kinds
 
     def _tried(
-        self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool
+        self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, coarse: int
     ) -> tuple[float, list[Walk]]:
         """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
-        day, base = self.day, self.nodes
+        day, base, exact = self.day, self.nodes, not coarse
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
         resting = day.rest_cost if limits.rest else 0
         worth = np.zeros((base + 1, base + 1))
@@ -204,8 +207,8 @@ class Pricer:
         for share in (1.0,) if self.more or math.isinf(top) else (NEAR_TOP, 1.0):
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
-                day.seconds, worth, nodes, self.kept, self.near, to_come, self.step, sought, exact, labels, value,
-                bits[0], ends, worths,
+                day.seconds, worth, nodes, self.kept, self.near, to_come, self.step * max(1, coarse), sought, exact,
+                labels, value, bits[0], ends, worths,
             )  # fmt: skip
             if exact and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
@@ -260,11 +263,11 @@ def best_of_all(
     least: Sequence[float],
     most: int,
     *,
-    exact: bool,
+    coarse: int = 0,
 ) -> list[tuple[float, list[Walk]]]:
     """Return for each pricer what `Pricer.best` does, with a `least` each; large days are looked through together."""
     asked = [
-        pricer.asked(values, weight, floor, most, exact=exact) for pricer, floor in zip(priced, least, strict=True)
+        pricer.asked(values, weight, floor, most, coarse=coarse) for pricer, floor in zip(priced, least, strict=True)
     ]
     calls = [call for kinds in asked for same in kinds for call in same]
     large = max((pricer.nodes for pricer in priced), default=0) >= LARGE
