@@ -25,6 +25,9 @@ LEAST_ROUNDS = 4
 MOST_REMEMBERING_MORE = 60
 """Up to so many nodes a crew-day the bound of a rank is sought again with walks that remember more."""
 
+MOST_REMEMBERING_AT_ONCE = 100
+"""Up to so many nodes a crew-day the bound of the cost is sought so from the first."""
+
 NEAR_ENOUGH = 0.01
 """Share of the time away; a bound farther off than this is sought again with walks that remember more."""
 
@@ -90,12 +93,13 @@ def _near(effort: Effort) -> float:
 
 
 def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool) -> int:
-    """Return the bound on what orders of the same tasks cost, sought a second time where it is not near."""
+    """Return the bound on what orders of the same tasks cost; of many, it is sought a second time where not near."""
     done = served(orders)
     costs = OrderCosts(problem)
     taken = sum(cost.main for route, order in enumerate(orders) if (cost := costs.cost(route, order)))
     bound, days = 0, days_of(problem.relaxation, done)
-    for more in (False, True):
+    size = max((len(day.tasks) for day in days), default=0)
+    for more in (True,) if size <= MOST_REMEMBERING_AT_ONCE else (False, True):
         if bound < taken * (1 - NEAR_ENOUGH):
             least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(
                 rounds, effort.half(), _near(effort)

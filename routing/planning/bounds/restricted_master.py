@@ -231,11 +231,12 @@ class WalkChoice:
             self.rows[index].set_coefficient(variable, value)
         return True
 
-    def run(self, rounds: int, effort: Effort, near: float = NEAR_ENOUGH) -> float:
+    def run(self, rounds: int, effort: Effort, near: float = NEAR_ENOUGH, *, once: bool = False) -> float:
         """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several.
 
-        It ends sooner where the bound is `near` the programme's value, a share of it. Prices are tried between the
-        programme's and those of the best bound, as far as quick pricing tells.
+        It ends sooner where the bound is `near` the programme's value, a share of it, or, where `once`, after the first
+        exact pricing. Prices are tried between the programme's and those of the best bound, as far as quick pricing
+        tells.
         Source: A. Pessoa, R. Sadykov, E. Uchoa, F. Vanderbeck, "Automation and combination of linear-programming based
         stabilization techniques in column generation", INFORMS Journal on Computing 30 (2018), section 2, from memory,
         not checked.
@@ -256,7 +257,7 @@ class WalkChoice:
             if bound > best:
                 best, self.prices, self.tops = bound, tried, tops
             centre = _Centre(self.prices, best)
-            ended = last or _settled(value, best, whole=self._whole) or self._enough(best)
+            ended = last or once or _settled(value, best, whole=self._whole) or self._enough(best)
             if ended or (not added and tried is prices) or self._stalls(value, best, gain, near):
                 break
         return best

@@ -165,7 +165,7 @@ class _WalkSearch:
         choice = WalkChoice(
             self.problem, self.tasks, [self._looking.pricer], orders, goal, None, self._loads.held, self._walks
         )
-        bound = choice.run(self._rounds, self.effort, NEAR_THE_PROGRAMME)
+        bound = choice.run(self._rounds, self.effort, NEAR_THE_PROGRAMME, once=True)
         self._walks = choice.walks
         if choice.prices is None:
             return bound, None
