@@ -276,10 +276,10 @@ class WalkChoice:
         return value - low <= max(NEAR, near * abs(value))
 
     def _stalls(self, value: float, best: float, gain: float, near: float) -> bool:
-        """Return whether the bound is as near as is asked for, or the last exact pricing brought it hardly nearer."""
+        """Return whether the bound is as near as is asked for, or a rank's came nearer by less than a whole weight."""
         if near <= NEAR_ENOUGH:
             return False
-        return self._near(value, best, near) or (gain < math.inf and gain < (1 if self._whole else near * abs(value)))
+        return self._near(value, best, near) or (self._whole and gain < 1)
 
     def _brings_walks(self, centre: _Centre, prices: NDArray[np.float64], value: float, near: float) -> bool:
         """Return whether quick pricing brought new walks into the programme; the centre moves to better prices.
