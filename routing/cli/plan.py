@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from routing.output.whole import Filled
     from routing.round import Round
     from routing.stages.plan import Planned
+    from routing.stages.write import Written
 
 commands = typer.Typer(rich_markup_mode=None)
 
@@ -82,11 +83,7 @@ def plan(
             key=found.key,
             timed=seconds is not None,
         )
-        if written.forgotten:
-            say(f"warning: {written.forgotten}", err=True)
-        tell_removed(written.filled)
-        if planned.proof.stopped:
-            typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+        _warn(planned, written)
         if as_json:
             say_json(exports.round_json(planned))
         else:
@@ -108,6 +105,14 @@ def _sure(farm: Farm, dates: Sequence[dt.date], search: SearchShown, sure: float
         raise AskedError("--sure goes with one day: leave out --days")
     with search.shown():
         return stages.plan.planned_sure(farm, dates[0], sure)
+
+
+def _warn(planned: Round, written: Written) -> None:
+    if written.forgotten:
+        say(f"warning: {written.forgotten}", err=True)
+    tell_removed(written.filled)
+    if planned.proof.stopped:
+        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
 
 
 def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:

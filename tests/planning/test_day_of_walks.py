@@ -138,7 +138,7 @@ def test_where_there_is_too_little_room_or_effort_nothing_is_proven_that_is_not(
 ) -> None:
     problem = farm_round(2, 30)
     best = walked(problem)
-    monkeypatch.setattr(module, name, 50)
+    monkeypatch.setattr(module, name, 5)
     hint = construct(OrderCosts(problem), everything(problem))[0]
     answer = walked(problem, hint, Effort(1))
     assert not answer.proven

@@ -80,10 +80,10 @@ def test_the_best_walk_is_the_best_order_where_all_is_remembered(seed: int, weig
     worth = orders_worth(day, values, weight)
     best = max(0.0, *worth.values()) if worth else 0.0
     (pricer,) = pricers([day], more=True)
-    top, walks = pricer.best(values, weight, 0.0, 50, exact=True)
+    top, walks = pricer.best(values, weight, 0.0, 50)
     assert top == pytest.approx(best)
     assert max((walk.value for walk in walks), default=0.0) == pytest.approx(best)
-    quick_top, quick = pricer.best(values, weight, 0.0, 50, exact=False)
+    quick_top, quick = pricer.best(values, weight, 0.0, 50, coarse=1)
     assert quick_top == float("inf")
     assert bool(quick) == bool(best)
     for walk in (*walks, *quick):
@@ -103,7 +103,7 @@ def test_with_less_remembered_no_order_is_worth_more(seed: int, weight: float) -
     tops = {}
     for more in (False, True):
         (pricer,) = pricers([day], more=more)
-        tops[more], walks = pricer.best(values, weight, 0.0, 50, exact=True)
+        tops[more], walks = pricer.best(values, weight, 0.0, 50)
         assert walks
     order_costs = OrderCosts(problem)
     (order, *_) = construct(order_costs, tasks)

@@ -34,12 +34,19 @@ LOOKED_UP = {4: 160, 3: 250, 2: 400}
 MOST_LABELS = 1_000_000
 MOST_FOUND = 20_000
 
-NEAR_TOP = 0.3
-"""Share of what the best walk is worth above what was asked for; exact search follows those within it."""
+MOST_CHECKED = 1_000
+"""Walks found that are looked at, the best first, for those that keep all limits of their kind of day."""
+
+NEAR_TOP = (0.15, 0.3, 0.5, 0.75, 1.0)
+"""Shares of what the best walk is worth above what was asked for, by the table; exact search follows those within one
+until it finds any: the fewer it follows, the quicker it is."""
 
 WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
 
+
+COARSE = 4
+"""Steps of the clock in one of quick pricing's, until that finds no more: 103 nodes then take a third of the time."""
 
 LARGE = 30
 """From so many nodes on, days are looked through side by side; for fewer, handing them over is most of the work.
@@ -101,6 +108,17 @@ class _Limits:
     """By how many seconds sooner than `longest` and the last window allow."""
 
 
+@dataclass(frozen=True, eq=False)
+class _View:
+    """A day at certain values and under certain limits, as `ng_routes` has it."""
+
+    worth: Real
+    """Shape (nodes + 1, nodes + 1)."""
+    nodes: Whole
+    resting: int
+    """What the break costs."""
+
+
 def _looked_up(nodes: int) -> int:
     """Return how many neighbours the table of what may still come remembers: each doubles its size and its time."""
     return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
@@ -134,26 +152,21 @@ class Pricer:
         self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
 
     def best(
-        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
+        self, values: Mapping[int, float], weight: float, least: float, most: int, *, coarse: int = 0
     ) -> tuple[float, list[Walk]]:
         """Return what no walk is worth more than (at the least `least`), and some of the walks worth more than `least`.
 
-        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Not `exact`, the first
-        answer is infinite, and walks may be missed.
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Where `coarse`, so many
+        steps of the clock are looked at as one; the first answer is then infinite, and walks may be missed.
         """
-        return best_of_all([self], values, weight, [least], most, exact=exact)[0]
+        return best_of_all([self], values, weight, [least], most, coarse=coarse)[0]
 
-    def asked(
-        self, values: Mapping[int, float], weight: float, least: float, most: int, *, exact: bool
-    ) -> list[list[Tried]]:
-        """Return what is to be looked through in any order or side by side: of each kind of day all its limits."""
+    def asked(self, values: Mapping[int, float], weight: float, least: float, most: int, *, coarse: int) -> list[Tried]:
+        """Return what is to be looked through in any order or side by side: each kind of day."""
         if not self.nodes:
             return []
         gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
-        return [
-            [partial(self._tried, gains, weight, limits, least, most, exact=exact) for limits in same]
-            for same in self._days(self.day)
-        ]
+        return [partial(self._tried, gains, weight, same, least, most, coarse) for same in self._days(self.day)]
 
     def _days(self, day: Day) -> list[list[_Limits]]:
         """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
@@ -177,9 +190,32 @@ class Pricer:
         return kinds
 
     def _tried(
-        self, gains: NDArray[np.float64], weight: float, limits: _Limits, least: float, most: int, *, exact: bool
+        self, gains: NDArray[np.float64], weight: float, same: Sequence[_Limits], least: float, most: int, coarse: int
     ) -> tuple[float, list[Walk]]:
-        """Return what no walk under these limits is worth more than, and some walks worth more than `least`."""
+        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`.
+
+        Every day of the kind keeps all its limits, so each bounds it, and walks are told that keep all.
+        """
+        views = [self._view(gains, weight, limits) for limits in same]
+        if any(view.nodes[:, LATE].max() < 0 for view in views):
+            return least, []
+        tables = [(np.zeros((self.nodes, 0, 1)), math.inf) for _ in views]
+        if not coarse and self.step:
+            tables = [self._bounded(view.worth, view.nodes) for view in views]
+        bound, walks = max(least, min(top for _, top in tables)), list[Walk]()
+        if bound <= least:
+            return least, []
+        for view, (to_come, top) in zip(views, tables, strict=True):
+            if not coarse and top > bound:
+                continue  # limits by which the table promises more seldom bound the day, and have the most walks
+            others = [other.nodes for other in views if other is not view]
+            best, some = self._looked_through(view, to_come, top, least, most, others, coarse=coarse)
+            bound = min(bound, max(best, least))
+            walks += some
+        return bound, walks
+
+    def _view(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> _View:
+        """Return the day at these values and under these limits."""
         day, base = self.day, self.nodes
         last = np.minimum(day.late, limits.longest - day.home) - limits.cut
         resting = day.rest_cost if limits.rest else 0
@@ -189,29 +225,27 @@ class Pricer:
         nodes = np.empty((base, 5), dtype=np.int64)
         nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = limits.early, np.minimum(day.late, last.max()), self.places
         nodes[:, BEGINS], nodes[:, LAST] = limits.begins, last
-        if nodes[:, LATE].max() < 0:
-            return least, []
-        top, to_come = math.inf, np.zeros((base, 0, 1))
-        if exact and self.step:
-            to_come, best = self._bounded(worth, nodes)
-            top = max(least, best)
-            if top <= least:
-                return least, []
+        return _View(worth, nodes, resting)
+
+    def _looked_through(
+        self, view: _View, to_come: Real, top: float, least: float, most: int, others: Sequence[Whole], *, coarse: int
+    ) -> tuple[float, list[Walk]]:
+        """Return what no walk is worth more than, at most `top`, and some that keep the `others`' limits too."""
         labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words)
         ends, worths = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
         # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
         # there may be none.
-        for share in (1.0,) if self.more or math.isinf(top) else (NEAR_TOP, 1.0):
+        for share in (1.0,) if self.more or math.isinf(top) else NEAR_TOP:
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
-                day.seconds, worth, nodes, self.kept, self.near, to_come, self.step, sought, exact, labels, value,
-                bits[0], ends, worths,
+                self.day.seconds, view.worth, view.nodes, self.kept, self.near, to_come, self.step * max(1, coarse),
+                sought, not coarse, labels, value, bits[0], ends, worths,
             )  # fmt: skip
-            if exact and fits and found < MOST_FOUND:
+            if not coarse and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
             if found or not fits:
                 break
-        return top, self._told(labels, ends[:found], worths[:found], most, resting)
+        return top, self._told(labels, ends[:found], worths[:found], most, view.resting, others)
 
     def _bounded(self, worth: Real, nodes: Whole) -> tuple[Real, float]:
         """Return the table of what may still come, and what no walk is worth more than by it."""
@@ -224,18 +258,32 @@ class Pricer:
         starts = worth[base, begun] + to_come[begun, begins[begun] // self.step, 0]
         return to_come, float(starts.max(initial=-math.inf))
 
-    def _told(self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int) -> list[Walk]:
-        """Return the best of the walks found, a few for each node that they end at."""
+    def _told(
+        self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int, others: Sequence[Whole]
+    ) -> list[Walk]:
+        """Return the best of the walks found that keep the others' limits, a few for each node that they end at."""
         walks = []
         told: dict[int, int] = {}
-        for end in np.argsort(-worths, kind="stable"):
+        for end in np.argsort(-worths, kind="stable")[:MOST_CHECKED]:
             node = int(labels[NODE, ends[end]])
             if told.get(node, 0) < WALKS_A_NODE:
+                walked = nodes_of(labels, int(ends[end]))
+                if not all(self._keeps(walked, limits) for limits in others):
+                    continue
                 told[node] = told.get(node, 0) + 1
-                walks.append(self._walk(nodes_of(labels, int(ends[end])), float(worths[end]), resting))
+                walks.append(self._walk(walked, float(worths[end]), resting))
                 if len(walks) == most:
                     break
         return walks
+
+    def _keeps(self, walked: Sequence[int], limits: Whole) -> bool:
+        """Return whether a walk through these nodes keeps other limits, shape (nodes, columns)."""
+        finish, here = int(limits[walked[0], BEGINS]), walked[0]
+        for there in walked[1:]:
+            if finish > limits[here, LATE]:
+                return False
+            finish, here = max(finish + int(self.day.seconds[here, there]), int(limits[there, EARLY])), there
+        return finish <= int(min(limits[here, LATE], limits[here, LAST]))
 
     def _walk(self, nodes: list[int], value: float, resting: int) -> Walk:
         """Return the walk through these nodes."""
@@ -260,24 +308,22 @@ def best_of_all(
     least: Sequence[float],
     most: int,
     *,
-    exact: bool,
+    coarse: int = 0,
 ) -> list[tuple[float, list[Walk]]]:
     """Return for each pricer what `Pricer.best` does, with a `least` each; large days are looked through together."""
     asked = [
-        pricer.asked(values, weight, floor, most, exact=exact) for pricer, floor in zip(priced, least, strict=True)
+        pricer.asked(values, weight, floor, most, coarse=coarse) for pricer, floor in zip(priced, least, strict=True)
     ]
-    calls = [call for kinds in asked for same in kinds for call in same]
+    calls = [call for kinds in asked for call in kinds]
     large = max((pricer.nodes for pricer in priced), default=0) >= LARGE
     answers = iter(side_by_side(calls) if large else [call() for call in calls])
-    tried = [[[next(answers) for _ in same] for same in kinds] for kinds in asked]
+    tried = [[next(answers) for _ in kinds] for kinds in asked]
     return [_of_all_kinds(kinds, floor, most) for kinds, floor in zip(tried, least, strict=True)]
 
 
-def _of_all_kinds(tried: list[list[tuple[float, list[Walk]]]], least: float, most: int) -> tuple[float, list[Walk]]:
-    """Return what bounds every kind of day, and the best walks: of limits of one kind each bound holds."""
+def _of_all_kinds(tried: list[tuple[float, list[Walk]]], least: float, most: int) -> tuple[float, list[Walk]]:
+    """Return what bounds every kind of day, and the best walks."""
     if not tried:
         return least, []
-    walks = sorted(
-        (walk for same in tried for _, some in same for walk in some), key=lambda walk: (-walk.value, walk.tasks)
-    )
-    return max(min(bound for bound, _ in same) for same in tried), walks[:most]
+    walks = sorted((walk for _, some in tried for walk in some), key=lambda walk: (-walk.value, walk.tasks))
+    return max(bound for bound, _ in tried), walks[:most]

@@ -40,8 +40,11 @@ from routing.planning.model.problem import (
 MOST_NODES = 200
 """Of a day: tasks, and for each the visits in which it may be done."""
 
-ROUNDS_A_WORK, MOST_ROUNDS, LEAST_ROUNDS = 3_000, 400, 30
+ROUNDS_A_WORK, MOST_ROUNDS, LEAST_ROUNDS = 20_000, 400, 30
 """Rounds of pricing of one node that a unit of work makes, and how many there are."""
+
+NEAR_THE_PROGRAMME = 0.0005
+"""Share of the programme's value within which prices need not come nearer: labels do the rest."""
 
 MOST_POINTS = 1 << 60
 """Weights of all ranks as one number."""
@@ -162,7 +165,7 @@ class _WalkSearch:
         choice = WalkChoice(
             self.problem, self.tasks, [self._looking.pricer], orders, goal, None, self._loads.held, self._walks
         )
-        bound = choice.run(self._rounds, self.effort)
+        bound = choice.run(self._rounds, self.effort, NEAR_THE_PROGRAMME, once=True)
         self._walks = choice.walks
         if choice.prices is None:
             return bound, None

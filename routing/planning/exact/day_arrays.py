@@ -69,7 +69,7 @@ class DayArrays:
         steps = self._day.longest // step_of(self._day)
         while looked_up > 1 and (len(self._day.tasks) * steps << looked_up) > MOST_TABLE:
             looked_up -= 1
-        return pricers([self._day], more=True, looked_up=looked_up)[0]
+        return pricers([self._day], looked_up=looked_up)[0]
 
     def with_scores(self, scores: Whole) -> Whole:
         """Return the nodes with what each counts."""

@@ -26,7 +26,7 @@ COMPARED_A_WORK = 5_000_000
 QUICKLY, LONGER = 500, 2_500
 """Labels compared in one step, times the nodes squared, with tables of few neighbours and of more."""
 
-LOOKED_UP, LOOKED_UP_LONGER = 3, 5
+LOOKED_UP, LOOKED_UP_LONGER = 5, 6
 """Neighbours that those tables remember."""
 
 _Together = tuple[NDArray[np.float64], NDArray[np.float64]]

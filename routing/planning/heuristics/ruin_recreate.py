@@ -81,16 +81,18 @@ class RuinRecreate:
         best, best_count = arrays.order.copy(), arrays.count.copy()
         noted = Noted(frame)
         slack, toll = (SLACK_WORTH, TOLL) if ask.scarce else (0.0, 1.0)
+        given = _given(slack, toll)
         hottest = START_TEMPERATURE if ask.start is None else WARM_START_TEMPERATURE
         telling, told = Telling(ask.better), least
         begun, done = time.monotonic(), 0
         try:
             while not ask.limit.over(done // STEPS_AN_ITERATION):
                 temperature = hottest * (END_TEMPERATURE / hottest) ** _share(ask.limit, begun, done)
+                given[kernel.GIVEN_COST], given[kernel.GIVEN_LEAST] = cost, least
+                given[kernel.GIVEN_TEMPERATURE] = temperature
                 cost, least = kernel.search(
                     arrays.arcs, arrays.clients, arrays.tasks, arrays.routes, arrays.near, arrays.order, arrays.count,
-                    arrays.route_of, arrays.segments, arrays.away, dice, kept, kept_count, best, best_count, cost,
-                    least, STEPS_AT_ONCE, slack, toll, temperature, MEAN_REMOVED, LONGEST_STRING, BLINK_RATE, REACH,
+                    arrays.route_of, arrays.segments, arrays.away, dice, kept, kept_count, best, best_count, given,
                 )  # fmt: skip
                 if done // STEPS_AT_ONCE % REMEMBER_EVERY == 0:
                     for row in np.flatnonzero(kept_count):
@@ -102,6 +104,15 @@ class RuinRecreate:
         finally:
             noted.tell(ask.found)
         return _orders(frame, arrays, best, best_count)
+
+
+def _given(slack: float, toll: float) -> NDArray[np.float64]:
+    """Return what the compiled search is given, in its columns; cost and temperature are still to come."""
+    given = np.zeros(10)
+    given[kernel.GIVEN_STEPS], given[kernel.GIVEN_SLACK], given[kernel.GIVEN_TOLL] = STEPS_AT_ONCE, slack, toll
+    given[kernel.GIVEN_MEAN], given[kernel.GIVEN_LONGEST_STRING] = MEAN_REMOVED, LONGEST_STRING
+    given[kernel.GIVEN_BLINK_RATE], given[kernel.GIVEN_REACH] = BLINK_RATE, REACH
+    return given
 
 
 def _share(limit: Limit, begun: float, done: int) -> float:

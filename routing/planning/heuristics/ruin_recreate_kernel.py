@@ -18,7 +18,7 @@ from __future__ import annotations
 import numpy as np
 
 from routing.planning.heuristics.ruin_insertion import greedy_insertion
-from routing.planning.heuristics.ruin_segments import PRICE, TASK, Dice, Whole, slack_of, squared, update_segments
+from routing.planning.heuristics.ruin_segments import PRICE, TASK, Dice, Real, Whole, slack_of, squared, update_segments
 from routing.planning.heuristics.ruin_sort import chance, sort
 from routing.planning.running.compiled import compiled
 
@@ -30,6 +30,14 @@ KEPT_ENDS_RATE = 0.01
 
 NOTHING_OUT = 1e12
 """More than any cost."""
+
+(
+    GIVEN_COST, GIVEN_LEAST, GIVEN_STEPS, GIVEN_SLACK, GIVEN_TOLL, GIVEN_TEMPERATURE, GIVEN_MEAN, GIVEN_LONGEST_STRING,
+    GIVEN_BLINK_RATE, GIVEN_REACH,
+) = range(10)  # fmt: skip
+"""Columns of what a search is given: the cost of the orders held and of the best, how many steps, what an hour of slack
+is worth and a second away costs, the temperature, how many tasks are taken out at once on average and in one string at
+the most, how often a place is passed over, and how many neighbours of a ruin are tried."""
 
 
 @compiled
@@ -186,20 +194,22 @@ def revert(
 def search(
     arcs: Whole, clients: Whole, tasks: Whole, routes: Whole, near: Whole, order: Whole, count: Whole, route_of: Whole,
     segments: Whole, away: Whole, dice: Dice, kept: Whole, kept_count: Whole, best: Whole, best_count: Whole,
-    cost: float, least: int, steps: int, slack: float, toll: float, temperature: float, mean: float,
-    longest_string: float, blink_rate: float, reach: int,
+    given: Real,
 ) -> tuple[float, int]:  # fmt: skip
     """Ruin and recreate so many times; return the cost of the orders held and of the best, both written in place.
 
-    While a task is out, an hour of slack in one route is worth `slack`, and a second away counts `toll`. `kept` are
-    the orders held, and so are `order` at the end; `near` are all clients by nearness to each, shape (clients, any).
-    `reach` of them round the ruin are tried if they are out.
+    `given` has the columns named above: while a task is out, an hour of slack in one route is worth `GIVEN_SLACK`, and
+    a second away counts `GIVEN_TOLL`. `kept` are the orders held, and so are `order` at the end; `near` are all clients
+    by nearness to each, shape (clients, any). `GIVEN_REACH` of them round the ruin are tried if they are out.
     """
+    cost, least, slack, toll = given[GIVEN_COST], int(given[GIVEN_LEAST]), given[GIVEN_SLACK], given[GIVEN_TOLL]
+    temperature, blink_rate, reach = given[GIVEN_TEMPERATURE], given[GIVEN_BLINK_RATE], int(given[GIVEN_REACH])
+    mean, longest_string = given[GIVEN_MEAN], given[GIVEN_LONGEST_STRING]
     every = np.arange(len(routes))
     changed = np.empty(len(routes), dtype=np.int64)
     absent, keys = np.empty(len(tasks), dtype=np.int64), np.empty(len(tasks))
     new_ones = np.zeros(len(tasks), dtype=np.bool_)
-    for _ in range(steps):
+    for _ in range(int(given[GIVEN_STEPS])):
         worth, each = (slack, toll) if (route_of < 0).any() else (0.0, 1.0)
         many, changed_count, middle = ruin(
             arcs, clients, routes, near, order, count, route_of, segments, away, dice, absent, changed, mean,
