@@ -51,10 +51,9 @@ def _read(folder: Path, instead: Instead) -> tuple[Farm | None, tuple[Fault, ...
     faults = Faults()
     found = settings.read_settings(folder, faults, instead)
     base = found.base
-    season = found.season
     sources = Sources(folder, faults, ways_of(found.time_zone), instead)
     all_sites = sites.read_sites(sources, base.place if base else None, found.reaches, faults)
-    year_rules.check_low_sites(season, all_sites, faults)
+    season = year_rules.with_low_sites(found.season, all_sites, faults)
     all_jobs = jobs.read_jobs(sources, all_sites, found.kind_names, found.job_kinds, faults)
     known_drives = drives.read_drives(sources, all_sites, faults)
     problems = faults.in_order((settings.FILE, *sources.files))

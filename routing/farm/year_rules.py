@@ -94,12 +94,16 @@ def read_year(top: Keys, kinds: Mapping[str, JobKind], materials: Names) -> Seas
     )
 
 
-def check_low_sites(rules: SeasonRules | None, sites: Sites, faults: Faults) -> None:
-    """Note a fault for each low site that is not a site of the farm."""
-    for name in sorted(rules.low_sites if rules else ()):
+def with_low_sites(rules: SeasonRules | None, sites: Sites, faults: Faults) -> SeasonRules | None:
+    """Return the rules with the ids of the low sites, whatever words name them; a fault for each that is no site."""
+    if rules is None:
+        return None
+    found = {name: sites.find(name) for name in sorted(rules.low_sites)}
+    for name in found:
         if sites.names.unknown(name):
             what = f"[season] low_sites names {quoted(name)}, which is not in {sites.file}"
             faults.add("farm.toml", 0, what, sites.names.hint(name))
+    return rules.model_copy(update={"low_sites": frozenset(site.id for site in found.values() if site)})
 
 
 def _over(due: dict[str, DueRule], tables: Keys, kinds: Mapping[str, JobKind], spare: Mapping[str, DueRule]) -> None:

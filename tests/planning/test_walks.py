@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import random
 
@@ -9,7 +10,7 @@ import numpy as np
 import pytest
 
 from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Walk, pricers
-from routing.planning.bounds.walk_days import Day, days_of
+from routing.planning.bounds.walk_days import Day, day_of, days_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct
@@ -116,3 +117,39 @@ def test_with_less_remembered_no_order_is_worth_more(seed: int, weight: float) -
 def test_a_walk_that_comes_back_is_no_order() -> None:
     assert Walk((0, 1, 0), 10, 1.0, (0, 1, 0)).order() == ()
     assert Walk((0, 1), 10, 1.0, (0, 1)).order()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_walk_that_is_told_keeps_each_limit_of_its_kind_of_day(seed: int) -> None:
+    """A break that may fall into a wait: by the clock without it, and with it by the seconds since the first start.
+
+    Both are reckoned here node by node, and every walk of a kind without a break is short. Quick and exact alike.
+    """
+    problem = farm_round(seed, 24, days=2)
+    (route, *_) = problem.routes
+    resting = dataclasses.replace(route, break_seconds=1800, break_after_seconds=6 * 3600)
+    tasks = frozenset(range(24))
+    day = day_of(dataclasses.replace(problem, routes=(resting,)), 0, tasks)
+    dice = random.Random(seed)
+    shut = np.array([dice.choice((0, 0, 2, 4)) * 3600 for _ in day.tasks])
+    early = np.minimum(np.maximum(day.early, shut), day.late)
+    day = dataclasses.replace(day, early=early, longest=min(day.longest, 5 * 3600), rest_after=2 * 3600, waits=True)
+    values = {task: dice.uniform(4000, 9000) for task in tasks}
+    (pricer,) = pricers([day])
+    nodes = {(int(task), visit): node for node, (task, visit) in enumerate(zip(day.tasks, day.visits, strict=True))}
+    told = [walk for coarse in (0, 1, 4) for walk in pricer.best(values, 1.0, 0.0, 30, coarse=coarse)[1]]
+    assert len(told) >= 3
+    for walk in told:
+        way = [nodes[task, visit] for task, visit in zip(walk.tasks, walk.visits, strict=True)]
+        first = way[0]
+        ways = [int(day.seconds[here, there]) for here, there in itertools.pairwise(way)]
+        clock, in_time = int(day.begins[first]), True
+        for there, lasts in zip(way[1:], ways, strict=True):
+            clock = max(clock + lasts, int(day.early[there]))
+            in_time = in_time and clock <= day.late[there]
+        since_start = int(day.begins[first]) + sum(ways) + day.rest
+        home = int(day.home[way[-1]])
+        short = int(day.out[first]) + sum(ways) + home <= day.rest_after
+        rested_first = max(int(day.out[first]) + day.rest, int(day.early[first])) + sum(ways) + home <= day.longest
+        rested_waiting = in_time and clock + home <= day.longest and since_start + home <= day.longest
+        assert short or rested_first or rested_waiting

@@ -52,9 +52,12 @@ def test_a_job_marked_partly_done_stays_due(farm: Farm) -> None:
     assert items(farm, entries, "2026-10-24")["mouse-guards", "ash"].state is State.DUE
 
 
-def test_guards_are_due_before_the_first_frost_and_blocks_first_where_hives_stand_low(tmp_path: Path) -> None:
+@pytest.mark.parametrize("word", ["beck", "BECK"])
+def test_guards_are_due_before_the_first_frost_and_blocks_first_where_hives_stand_low(
+    tmp_path: Path, word: str
+) -> None:
     """First frost 25 October: by the 24th. Blocks: by 15 October, before the frost anyway; a fortnight earlier low."""
-    farm = make_farm(tmp_path, '[season]\nlow_sites = ["beck"]\n')
+    farm = make_farm(tmp_path, f'[season]\nlow_sites = ["{word}"]\n')
     found = items(farm, (SPRING,), "2026-09-28")
     assert found["mouse-guards", "ash"].due == day("2026-10-24")
     assert found["entrance-blocks", "ash"].due == day("2026-10-15")
