@@ -192,7 +192,10 @@ def as_truth(value: object) -> bool:
 
 
 def as_whole(low: int, high: int) -> Callable[[object], int]:
-    """Return a parser for a whole number from `low` to `high`."""
+    """Return a parser for a whole number from `low` to `high`.
+
+    What it returns raises UnfitError for anything else.
+    """
 
     def parse(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):

@@ -45,6 +45,8 @@ def grid_reference(place: Place, digits: int = 4) -> str:
     """Return the reference with `digits` (1 to 5) each way, such as `SO 3784 5347`, or an empty text off both grids.
 
     Four digits each way name a square of 10 m. British references are by OSTN15, Irish ones within about 5 m.
+
+    Raises ValueError for another number of digits.
     """
     if not 1 <= digits <= MOST_DIGITS:
         raise ValueError(f"a grid reference has 1 to {MOST_DIGITS} digits each way, not {digits}")

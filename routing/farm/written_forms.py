@@ -161,7 +161,10 @@ def weekday_written(word: str, ways: Ways) -> int | None:
 
 
 def spans_written(text: str) -> list[tuple[dt.time, dt.time]]:
-    """Return spans of a day such as 08:00-16:00, 8.00-16.00, 8-16, 8:00 - 16:00 or 8 am - 4 pm, as they stand."""
+    """Return spans of a day such as 08:00-16:00, 8.00-16.00, 8-16, 8:00 - 16:00 or 8 am - 4 pm, as they stand.
+
+    Raises UnfitError where they are no spans.
+    """
     joined = re.sub(r"\s*-\s*", "-", _UNITS.sub("", spaced(text).lower()))
     if _YEAR_FIRST.fullmatch(joined) or _YEAR_FIRST.match(joined):
         raise UnfitError("is a date, maybe made by a spreadsheet: format the cell as text and write 08:00-16:00")

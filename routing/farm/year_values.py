@@ -16,7 +16,10 @@ MONTHS = 12
 
 
 def month_day(value: object) -> str:
-    """Return a day of every year, `10-31`."""
+    """Return a day of every year, `10-31`.
+
+    Raises UnfitError where it is none.
+    """
     try:
         dt.date.fromisoformat(f"{LEAP_YEAR}-{as_text(value)}")
     except ValueError as error:
@@ -25,14 +28,20 @@ def month_day(value: object) -> str:
 
 
 def by_month(value: object, low: float, high: float) -> tuple[float, ...]:
-    """Return twelve numbers from `low` to `high`, January first."""
+    """Return twelve numbers from `low` to `high`, January first.
+
+    Raises UnfitError where they are none.
+    """
     if not isinstance(value, list) or len(value) != MONTHS:
         raise UnfitError("is not a list of 12 numbers, January first")
     return tuple(within(as_number(part), low, high) for part in value)
 
 
 def rank(value: object) -> Rank:
-    """Return how much a job matters."""
+    """Return how much a job matters.
+
+    Raises UnfitError where it is none.
+    """
     try:
         return Rank(plain(as_text(value)))
     except ValueError as error:
@@ -40,7 +49,10 @@ def rank(value: object) -> Rank:
 
 
 def queens(value: object) -> Literal["unclipped", "clipped"]:
-    """Return whether the queens are clipped, as a word."""
+    """Return whether the queens are clipped, as a word.
+
+    Raises UnfitError where it is none of these words.
+    """
     if value == "clipped":
         return "clipped"
     if value == "unclipped":
@@ -49,7 +61,10 @@ def queens(value: object) -> Literal["unclipped", "clipped"]:
 
 
 def all_or_seen(value: object) -> Literal["all", "seen"]:
-    """Return for how many hives a rule asks, as a word."""
+    """Return for how many hives a rule asks, as a word.
+
+    Raises UnfitError where it is neither.
+    """
     if value == "all":
         return "all"
     if value == "seen":
@@ -58,7 +73,10 @@ def all_or_seen(value: object) -> Literal["all", "seen"]:
 
 
 def true_or_false(value: object) -> bool:
-    """Return TOML's own true or false."""
+    """Return TOML's own true or false.
+
+    Raises UnfitError where it is neither.
+    """
     if not isinstance(value, bool):
         raise UnfitError("is neither true nor false")
     return value

@@ -90,7 +90,10 @@ class _Edit:
         self._wide = max((column_number(letter) for letter in table.letters.values()), default=1)
 
     def xml_with(self, change: Change) -> bytes:
-        """Return the sheet with all of the change made."""
+        """Return the sheet with all of the change made.
+
+        Raises NotEditedError where it cannot be written into.
+        """
         if change.added and self._spans.merged:
             raise NotEditedError(f"has merged cells, so no row can be added: {IN_SPREADSHEET}")
         for line, cells in change.cells.items():

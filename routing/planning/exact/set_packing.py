@@ -79,7 +79,10 @@ class SetPacking:
         self.columns = self.columns.only(may_be_chosen(choice))
 
     def best(self, worth: Whole, budget: Budget) -> Packing:
-        """Return the columns that are worth the most together; `worth` is that of each."""
+        """Return the columns that are worth the most together; `worth` is that of each.
+
+        Raises KeyboardInterrupt on Ctrl-C.
+        """
         model = cp_model.CpModel()
         takes = [model.new_bool_var("") for _ in range(len(self.columns))]
         for does in self.columns.does.T:

@@ -38,6 +38,8 @@ def least_extension(
     """Return the fewest seconds by which stretching all of `relax` lets one route do every task of `must`.
 
     Neither a hint nor an upper bound is given to the search: with them it took up to twenty times as long.
+
+    Raises KeyboardInterrupt on Ctrl-C.
     """
     model = build_model(problem, route, must, stock, relax)
     for task in must:

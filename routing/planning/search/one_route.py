@@ -117,7 +117,10 @@ def _filled(
 
 
 def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solution:
-    """Return what `solve` does for one route, where no task waits for another."""
+    """Return what `solve` does for one route, where no task waits for another.
+
+    Raises KeyboardInterrupt where Ctrl-C comes before there are any orders.
+    """
     budget, progress = settings.budget, settings.progress
     order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:

@@ -20,7 +20,10 @@ class Tiles:
 
     @property
     def host(self) -> str:
-        """The one host that the page's policy lets in."""
+        """The one host that the page's policy lets in.
+
+        Raises ValueError where the address is not https with a plain host.
+        """
         parts = urlsplit(self.url)
         if parts.scheme != "https" or not parts.netloc or "{" in parts.netloc:
             raise ValueError(f"{self.url!r} is not an https address with a plain host")

@@ -103,7 +103,10 @@ def headline(season: Season) -> str:
 
 
 def calendars(season: Season) -> tuple[Calendar, ...]:
-    """Return the tables of the season, each of at most `WEEKS_A_TABLE` weeks."""
+    """Return the tables of the season, each of at most `WEEKS_A_TABLE` weeks.
+
+    Raises ValueError where the season ends before it begins, or lasts more than ten years.
+    """
     if season.last < season.first:
         raise ValueError("a season cannot end before it begins")
     mondays = [_monday(season.first)]
