@@ -14,7 +14,7 @@ from routing.cli.farms import farm_of
 from routing.cli.options import AsJson, Folder, Full, On, Seconds, amount_of, clock_of, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import NO, YES, console, say, say_json, told_plainly
+from routing.cli.telling import NO, YES, console, say, say_json, tell_forgotten, tell_stopped, told_plainly
 from routing.plain_words import date_words
 from routing.share import exports, terminal
 from routing.share.safety.safe import plain_name, plain_text
@@ -136,10 +136,8 @@ def replan(
 def _written(farm: Farm, rest: Round, place: Path) -> Sequence[Path]:
     """Write the rest of the day and return its files; what could not be remembered, and a search stopped, is told."""
     written = stages.write.write_plan(farm, rest, place)
-    if written.forgotten:
-        say(f"warning: {written.forgotten}", err=True)
-    if rest.proof.stopped:
-        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+    tell_forgotten(written.forgotten)
+    tell_stopped(stopped=rest.proof.stopped)
     return written.filled.paths
 
 

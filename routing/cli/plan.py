@@ -14,7 +14,16 @@ from routing.cli.farms import farm_of
 from routing.cli.options import AsJson, Folder, Full, Nicknames, On, Replace, Seconds, WithPrivate, date_of
 from routing.cli.road_bar import ready_roads
 from routing.cli.search_shown import SearchShown
-from routing.cli.telling import console, say, say_json, tell_again, tell_removed, told_plainly
+from routing.cli.telling import (
+    console,
+    say,
+    say_json,
+    tell_again,
+    tell_forgotten,
+    tell_removed,
+    tell_stopped,
+    told_plainly,
+)
 from routing.errors import AskedError
 from routing.share import exports, terminal
 
@@ -83,7 +92,7 @@ def plan(
             key=found.key,
             timed=seconds is not None,
         )
-        _warn(planned, written)
+        _tell(planned, written)
         if as_json:
             say_json(exports.round_json(planned))
         else:
@@ -107,12 +116,11 @@ def _sure(farm: Farm, dates: Sequence[dt.date], search: SearchShown, sure: float
         return stages.plan.planned_sure(farm, dates[0], sure)
 
 
-def _warn(planned: Round, written: Written) -> None:
-    if written.forgotten:
-        say(f"warning: {written.forgotten}", err=True)
+def _tell(planned: Round, written: Written) -> None:
+    """Say on standard error what is to be known of how the round was made and written."""
+    tell_forgotten(written.forgotten)
     tell_removed(written.filled)
-    if planned.proof.stopped:
-        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+    tell_stopped(stopped=planned.proof.stopped)
 
 
 def _print(planned: Round, filled: Filled, *, full: bool, turns: bool) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from routing import output
-from routing.cli.telling import say, tell_paths
+from routing.cli.telling import say, tell_forgotten, tell_paths
 
 if TYPE_CHECKING:
     from routing.stages.share import Given
@@ -27,8 +27,7 @@ def agreed(pages: Sequence[str], folder: Path) -> bool:
 
 def tell_given(given: Given) -> None:
     """Say what was given away, and on standard error what of it opens without a passphrase though others are locked."""
-    if given.forgotten:
-        say(f"warning: {given.forgotten}", err=True)
+    tell_forgotten(given.forgotten)
     for path in given.not_locked:
         say(f"note: {path} is not locked", err=True)
     if given.removed:

@@ -60,6 +60,18 @@ def tell_again(*, again: bool) -> None:
         say("Not searched for again: all that the written round rests on is as it was.", err=True)
 
 
+def tell_forgotten(forgotten: str) -> None:
+    """Say on standard error what could not be written down of a round that goes out, if there is anything."""
+    if forgotten:
+        say(f"warning: {forgotten}", err=True)
+
+
+def tell_stopped(*, stopped: bool) -> None:
+    """Say on standard error, where it is so, that the search for a round was stopped."""
+    if stopped:
+        typer.echo("Stopped: this is the best round found until then, checked and written.", err=True)
+
+
 def tell_removed(filled: Filled) -> None:
     """Say on standard error which pages went with a new round, and which did not because the farmer changed them."""
     for name in filled.removed:

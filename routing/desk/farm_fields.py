@@ -61,7 +61,8 @@ class FarmFields:
 
 def fields_of(farm: Farm, said: Said, maps: Iterable[str] = ()) -> FarmFields:
     """Return every value that may be changed of a farm as its files say it; `maps` are the road maps in its folder."""
-    make, own = Maker(said), _Own(farm, Maker(said))
+    make = Maker(said)
+    own = _Own(farm, make)
     work = Work(farm, make)
     year = Year(farm, make, farm.season) if farm.season is not None else None
     return FarmFields(

@@ -72,9 +72,14 @@ class Maker:
         return replace(made, source=told or made.source, source_way=way, own_source=own_source)
 
     def ticked(self, way: Way, value: Iterable[str], choices: Iterable[str]) -> FarmField:
-        """Return a list of names out of what there is, in the order of farm.toml; what it names is on offer too."""
-        names = self._listed(way) or tuple(value)
-        return self.one(way, ", ".join(names), Kind.TICKS, dict.fromkeys((*choices, *names)))
+        """Return a list of names out of what there is, in the order of farm.toml; what it names is on offer too.
+
+        `value` are the ids in effect: one that farm.toml names by another word is on offer by that word alone.
+        """
+        known = tuple(value)
+        names = self._listed(way) or known
+        offered = (choice for choice in choices if choice in names or choice not in known)
+        return self.one(way, ", ".join(names), Kind.TICKS, dict.fromkeys((*offered, *names)))
 
     def lines(self, way: Way, value: Iterable[str]) -> FarmField:
         """Return a list of sentences, as farm.toml says them."""

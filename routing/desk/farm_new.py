@@ -17,6 +17,7 @@ from routing.farm.faults import quoted
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm
 from routing.farm.values import LONGEST_ID, LONGEST_NAME
+from routing.farm.workbook_cells import number_text
 from routing.farm.year_rules import default_year, spare_rules
 from routing.farm.year_words import EVENTS, SEEN
 
@@ -127,6 +128,11 @@ NEW: Mapping[str, New] = {
 _USE_WORDS = {"takes": "takes", "brings back": "brings_back"}
 
 
+def longest(key: str) -> int:
+    """Return how many characters may be typed into a value of a new table."""
+    return LONGEST_TYPED if key in {"source", "terms", "url"} else LONGEST_NAME
+
+
 def choices_of(farm: Farm, key: str) -> tuple[str, ...]:
     """Return what a value of a new table may be; empty where anything may be typed."""
     kinds = tuple(sorted(farm.job_kinds))
@@ -186,7 +192,7 @@ def _typed(new: New, given: Given) -> dict[str, Value]:
     source = given.text("source") if SOURCE in new.fields else ""
     table: dict[str, Value] = {}
     for key, _, kind in new.fields:
-        text = given.text(key, LONGEST_NAME if key not in {"source", "terms", "url"} else LONGEST_TYPED)
+        text = given.text(key, longest(key))
         if text and not (key == "source" and SOURCE in new.fields):
             value = parsed(kind, text)
             table[key] = own_figure(value, source) if kind is Kind.FIGURE and source else value
@@ -228,5 +234,5 @@ def dropped_values(farm: Farm, said: Said, kind: str, name: str) -> tuple[Values
     what = NEW[kind].what
     words = f"{what[:1].upper()}{what[1:]} taken out{': ' if name else ''}{name}"
     if kind == "material" and name not in load_catalogue().materials and name in farm.stock:
-        return {way: None, ("stock", name): None}, f"{words}, and its stock of {farm.stock[name]:g}"
+        return {way: None, ("stock", name): None}, f"{words}, and its stock of {number_text(farm.stock[name])}"
     return {way: None}, words

@@ -84,3 +84,9 @@ def test_a_service_that_finds_places_is_offered_only_where_there_is_none(folder:
     finder = read_farm(folder).finder
     assert finder is not None
     assert (finder.url, finder.terms, finder.seconds) == ("https://places.example/x", "ask first", 10)
+
+
+def test_a_great_stock_that_goes_with_its_material_is_told_in_full(folder: Path) -> None:
+    new = {"id": "candy", "name": "Candy", "unit": "pieces", "kg_each": "0.1", "litres_each": "0.1"}
+    add(folder, "material", **new, stock="1234567.5")
+    assert drop(folder, "material", "candy") == (True, "Material taken out: candy, and its stock of 1234567.5")

@@ -147,3 +147,19 @@ def test_rows_that_no_page_sends_are_refused(folder: Path, text: str) -> None:
     months = field(folder, "feed", "mean_c")
     with pytest.raises(AskedError):
         changed_values(read_farm(folder), said_in(text_of(folder)), months, '[["1"]]', "")
+
+
+def test_a_low_site_that_farm_toml_names_in_another_case_is_on_offer_once(folder: Path) -> None:
+    (low,) = field(folder, "season", "low_sites").value.split(", ")
+    before = text_of(folder).replace(f'low_sites = ["{low}"]', f'low_sites = ["{low.upper()}"]')
+    (folder / FILE).write_text(before, encoding="utf-8")
+    one = field(folder, "season", "low_sites")
+    assert one.value == low.upper()
+    assert [choice for choice in one.choices if choice.casefold() == low] == [low.upper()]
+    assert {choice.casefold() for choice in one.choices} == {site.id for site in read_farm(folder).sites}
+    other = next(site.id for site in read_farm(folder).sites if site.id != low)
+    after = put(folder, ("season", "low_sites"), f"{low.upper()}, {other}")
+    assert f'low_sites = ["{low.upper()}", "{other}"]' in after
+    season = read_farm(folder).season
+    assert season is not None
+    assert season.low_sites == {low, other}

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from routing import stages
 from routing.desk.farm_field import FarmField, Said, said_in
 from routing.desk.farm_fields import FarmFields, fields_of
-from routing.desk.farm_new import NEW, added_values, choices_of, dropped_values, offered
+from routing.desk.farm_new import NEW, added_values, choices_of, dropped_values, longest, offered
 from routing.desk.farm_values import LONGEST_TYPED, Values, changed_values, in_words, taken_out
 from routing.desk.files.csv_bytes import encoded
 from routing.desk.files.saving import digest_of
@@ -33,24 +33,32 @@ MOST_TOLD = 20
 
 def farm_view(desk: Desk, _given: Given) -> Response:
     """Show what the farm's files say, before anything is learned from its record."""
-    farm, _, fields, _ = _read(desk)
-    new = {what: [(key, words, choices_of(farm, key)) for key, words, _ in NEW[what].fields] for what in offered(farm)}
+    farm, said, _ = _read(desk)
+    fields = _fields(desk, farm, said)
+    new = {
+        what: [(key, words, choices_of(farm, key), longest(key)) for key, words, _ in NEW[what].fields]
+        for what in offered(farm)
+    }
     named = {what: one.what for what, one in NEW.items()}
     values = {"farm": farm, "fields": fields, "lists": fields.lists, "new": new, "named": named}
     return page(desk, "farm.html", {**values, "can": undo_values(desk.edits)}, title="Farm", here=HERE)
 
 
-def _read(desk: Desk) -> tuple[Farm, Said, FarmFields, str]:
-    """Return the farm, what farm.toml says, the values that may be changed, and the digest of farm.toml."""
+def _read(desk: Desk) -> tuple[Farm, Said, str]:
+    """Return the farm, what farm.toml says, and the digest of farm.toml."""
     content = desk.edits.settings()
-    farm, said = desk.written_farm(), said_in(encoded(content, FILE).text)
-    maps = [path.name for path in stages.begin.maps_in([desk.folder])]
-    return farm, said, fields_of(farm, said, maps), digest_of(content)
+    return desk.written_farm(), said_in(encoded(content, FILE).text), digest_of(content)
+
+
+def _fields(desk: Desk, farm: Farm, said: Said) -> FarmFields:
+    """Return the values that may be changed."""
+    return fields_of(farm, said, (path.name for path in stages.begin.maps_in([desk.folder])))
 
 
 def change(desk: Desk, given: Given) -> Mapping[str, object]:
     """Set one value, or take it out of farm.toml."""
-    farm, said, fields, base = _read(desk)
+    farm, said, base = _read(desk)
+    fields = _fields(desk, farm, said)
     one = fields.find(given.text("key", LONGEST))
     if given.text("whose", LONGEST) != one.whose:
         raise AskedError("the crews or vehicles of farm.toml were changed meanwhile; load the page again")
@@ -69,13 +77,13 @@ def _words(fields: FarmFields, one: FarmField) -> str:
 
 def add(desk: Desk, given: Given) -> Mapping[str, object]:
     """Add a crew, a vehicle, a material, a job kind, a rule of the year or what goes with one."""
-    farm, said, _, base = _read(desk)
+    farm, said, base = _read(desk)
     return _written(desk, base, *added_values(farm, said, given))
 
 
 def drop(desk: Desk, given: Given) -> Mapping[str, object]:
     """Take a crew, a vehicle, or what farm.toml says of a material, a job kind or a rule, out of it."""
-    farm, said, _, base = _read(desk)
+    farm, said, base = _read(desk)
     try:
         kind, name = [*json.loads(given.text("key")), ""][:2]
     except (ValueError, TypeError):

@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.planning.bounds.pricing import pricers
-from routing.planning.bounds.restricted_master import NEAR, Effort, Goal, WalkChoice
-from routing.planning.bounds.restricted_master import NEAR_ENOUGH as NEAR_ENOUGH_BY_THE_CLOCK
+from routing.planning.bounds.restricted_master import NEAR, SETTLED, Effort, Goal, WalkChoice
 from routing.planning.bounds.walk_days import Day, days_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
@@ -89,7 +88,7 @@ def pricing_rounds(days: Sequence[Day], effort: Effort) -> int:
 
 def _near(effort: Effort) -> float:
     """Return the share of its value that a programme and its bound may differ by."""
-    return NEAR_THE_PROGRAMME if effort.deadline is None else NEAR_ENOUGH_BY_THE_CLOCK
+    return NEAR_THE_PROGRAMME if effort.deadline is None else SETTLED
 
 
 def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool) -> int:

@@ -31,7 +31,7 @@ SMOOTHING = 0.8
 NEAR = 1e-6
 """Under this, a difference is the solver's rounding."""
 
-NEAR_ENOUGH = 1e-5
+SETTLED = 1e-5
 """Share of the programme's value; a bound this near will not come nearer."""
 
 LEAST_WALKS = 20
@@ -110,15 +110,6 @@ def row_bounds(tasks: Sequence[int], priced: Sequence[Pricer], held: Sequence[He
     rows += [(-infinite, float(one.most)) for one in held]
     rows += [(float(goal.reached[rank]), infinite) for rank in range(goal.rank)] if goal else []
     return RowBounds(tuple(low for low, _ in rows), tuple(high for _, high in rows))
-
-
-def _settled(reached: float, best: float, *, whole: bool) -> bool:
-    """Return whether no bound is told apart from the best so far, now that the programme has `reached` this.
-
-    No bound passes what it has reached, and ranks are weighed in `whole` numbers.
-    """
-    near = reached - best <= max(NEAR, NEAR_ENOUGH * abs(reached))
-    return near or (whole and math.floor(-best + NEAR) == math.floor(-reached + NEAR))
 
 
 @dataclass
@@ -223,7 +214,7 @@ class WalkChoice:
             if weights[rank]:
                 entries[row + index] = float(weights[rank])
         cost = self.each or float(walk.cost)
-        if self.goal is not None and not self.weight and not self.each:
+        if self.goal is not None and self._whole:
             cost = -float(weights[self.goal.rank])
         variable = self.model.add_variable(lb=0)
         self.model.objective.set_linear_coefficient(variable, cost)
@@ -231,7 +222,7 @@ class WalkChoice:
             self.rows[index].set_coefficient(variable, value)
         return True
 
-    def run(self, rounds: int, effort: Effort, near: float = NEAR_ENOUGH, *, once: bool = False) -> float:
+    def run(self, rounds: int, effort: Effort, near: float = SETTLED, *, once: bool = False) -> float:
         """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several.
 
         It ends sooner where the bound is `near` the programme's value, a share of it, or, where `once`, after the first
@@ -257,8 +248,9 @@ class WalkChoice:
             if bound > best:
                 best, self.prices, self.tops = bound, tried, tops
             centre = _Centre(self.prices, best)
-            ended = last or once or _settled(value, best, whole=self._whole) or self._enough(best)
-            if ended or (not added and tried is prices) or self._stalls(value, best, gain, near):
+            stalls = self._whole and near > SETTLED and gain < 1
+            ended = last or once or stalls or self._near(value, best, near) or self._enough(best)
+            if ended or (not added and tried is prices):
                 break
         return best
 
@@ -268,18 +260,15 @@ class WalkChoice:
         return self.goal is not None and not self.weight and not self.each
 
     def _near(self, value: float, low: float, near: float) -> bool:
-        """Return whether what lies so low is near the programme's value, or tells no other whole weight from it."""
+        """Return whether a bound so low is near the programme's value, which no bound passes: within a share of it.
+
+        A rank's is near where both tell one weight.
+        """
         if low == -math.inf:
             return False
-        if self._whole:
-            return math.floor(NEAR - low) <= math.floor(NEAR - value)
-        return value - low <= max(NEAR, near * abs(value))
-
-    def _stalls(self, value: float, best: float, gain: float, near: float) -> bool:
-        """Return whether the bound is as near as is asked for, or a rank's came nearer by less than a whole weight."""
-        if near <= NEAR_ENOUGH:
-            return False
-        return self._near(value, best, near) or (self._whole and gain < 1)
+        share = SETTLED if self._whole else near
+        told = self._whole and math.floor(NEAR - low) <= math.floor(NEAR - value)
+        return told or value - low <= max(NEAR, share * abs(value))
 
     def _brings_walks(self, centre: _Centre, prices: NDArray[np.float64], value: float, near: float) -> bool:
         """Return whether quick pricing brought new walks into the programme; the centre moves to better prices.

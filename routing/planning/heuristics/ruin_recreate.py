@@ -108,7 +108,7 @@ class RuinRecreate:
 
 def _given(slack: float, toll: float) -> NDArray[np.float64]:
     """Return what the compiled search is given, in its columns; cost and temperature are still to come."""
-    given = np.zeros(10)
+    given = np.zeros(kernel.GIVEN_COLUMNS)
     given[kernel.GIVEN_STEPS], given[kernel.GIVEN_SLACK], given[kernel.GIVEN_TOLL] = STEPS_AT_ONCE, slack, toll
     given[kernel.GIVEN_MEAN], given[kernel.GIVEN_LONGEST_STRING] = MEAN_REMOVED, LONGEST_STRING
     given[kernel.GIVEN_BLINK_RATE], given[kernel.GIVEN_REACH] = BLINK_RATE, REACH

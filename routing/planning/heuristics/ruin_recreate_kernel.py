@@ -31,10 +31,11 @@ KEPT_ENDS_RATE = 0.01
 NOTHING_OUT = 1e12
 """More than any cost."""
 
+GIVEN_COLUMNS = 10
 (
     GIVEN_COST, GIVEN_LEAST, GIVEN_STEPS, GIVEN_SLACK, GIVEN_TOLL, GIVEN_TEMPERATURE, GIVEN_MEAN, GIVEN_LONGEST_STRING,
     GIVEN_BLINK_RATE, GIVEN_REACH,
-) = range(10)  # fmt: skip
+) = range(GIVEN_COLUMNS)  # fmt: skip
 """Columns of what a search is given: the cost of the orders held and of the best, how many steps, what an hour of slack
 is worth and a second away costs, the temperature, how many tasks are taken out at once on average and in one string at
 the most, how often a place is passed over, and how many neighbours of a ruin are tried."""
