@@ -14,9 +14,11 @@ from hypothesis import settings
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
 from routing.farm.folder import read_farm
+from routing.planning.running.ahead import SIDES
+from routing.planning.search.compiling import compile_side
 from routing.round import Round
 from routing.stages import plan as plan_stage
-from tests.compiled_ahead import compile_labels, compile_ruins
+from routing.travel.roads.cache import cache_folder
 from tests.share.browser import CHROMIUM, QUIET
 from tests.together import folder_of_the_run, made_once
 
@@ -35,11 +37,12 @@ def pytest_collection_finish() -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def cache_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Keep road maps built by tests in a folder that goes when they end, built once for all tests."""
     before = os.environ.get("XDG_CACHE_HOME")
-    os.environ["XDG_CACHE_HOME"] = str(folder_of_the_run(tmp_path_factory) / "cache")
-    yield
+    folder = folder_of_the_run(tmp_path_factory) / "cache"
+    os.environ["XDG_CACHE_HOME"] = str(folder)
+    yield folder
     if before is None:
         del os.environ["XDG_CACHE_HOME"]
     else:
@@ -55,12 +58,19 @@ def ctrl_c_is_heard() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def compiled_ahead(tmp_path_factory: pytest.TempPathFactory) -> None:
-    """Where several processes run tests, have each compile another half of what is compiled, and none what is already."""
+def compiled_ahead(tmp_path_factory: pytest.TempPathFactory, cache_of_its_own: Path) -> None:
+    """Where several processes run tests, have each compile another side first, and none what is already."""
     worker = os.environ.get("PYTEST_XDIST_WORKER", "")
-    halves = [compile_ruins, compile_labels] if worker.endswith(("0", "2")) else [compile_labels, compile_ruins]
-    for half in halves if worker else ():
-        made_once(folder_of_the_run(tmp_path_factory) / half.__name__, half)
+    sides = range(len(SIDES)) if worker.endswith(("0", "2")) else reversed(range(len(SIDES)))
+    for side in sides if worker else ():
+
+        def compiled(side: int = side) -> str:
+            kept = cache_folder("compiled")
+            assert kept.is_relative_to(cache_of_its_own)
+            compile_side(kept, side)
+            return ""
+
+        made_once(folder_of_the_run(tmp_path_factory) / f"compiled-{side}", compiled)
 
 
 @pytest.fixture(scope="session")

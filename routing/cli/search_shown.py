@@ -17,6 +17,7 @@ from rich.text import Text
 
 from routing.lazily import STOPPED, importing
 from routing.plain_words import count, duration
+from routing.planning.running.ahead import under_way
 
 if TYPE_CHECKING:
     from routing.planning.plan import SoFar
@@ -49,7 +50,10 @@ class SearchShown:
             return f"Stopping: the best until now is checked and {self.then}; Ctrl-C again drops it"
         gone = int(time.monotonic() - self.begun)
         of = "" if self.seconds is None else f" of {self.seconds}"
-        return f"Best so far: {self.best}; {gone}{of} s" if self.best else f"Searching; {gone}{of} s"
+        if self.best:
+            return f"Best so far: {self.best}; {gone}{of} s"
+        begun = "Searching; what is compiled once for this machine is under way" if under_way() else "Searching"
+        return f"{begun}; {gone}{of} s"
 
     def stop(self, _signal: int, frame: FrameType | None) -> None:
         """Hear Ctrl-C, or hear once more of one that came during an import."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 from collections.abc import Callable
 from pathlib import Path
+from threading import Timer
 
 import uvicorn
 
@@ -12,6 +13,10 @@ from routing.desk.access import Access
 from routing.desk.app import application
 from routing.desk.recent import Recent, usual_file
 from routing.desk.state import Desk
+from routing.lazily import imported
+
+READY_AFTER_SECONDS = 4.0
+"""After that what a search has compiled on a machine once is compiled beside; the first page comes before."""
 
 
 def serve(listening: socket.socket, access: Access, folder: Path | None, fault: Callable[[Exception], str]) -> None:
@@ -28,7 +33,13 @@ def serve(listening: socket.socket, access: Access, folder: Path | None, fault: 
         server.should_exit = True
 
     desk.leave = leave
-    server.run(sockets=[listening])
+    beside = Timer(READY_AFTER_SECONDS, lambda: imported("routing.stages.compiling").compile_beside())
+    beside.daemon = True
+    beside.start()
+    try:
+        server.run(sockets=[listening])
+    finally:
+        beside.cancel()
 
 
 def config(desk: Desk) -> uvicorn.Config:

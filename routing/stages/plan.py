@@ -21,6 +21,7 @@ from routing.planning.split_delivery import plan_shared
 from routing.round import Round
 from routing.share.safety.safe import plain_text
 from routing.stages import kept
+from routing.stages.compiling import compile_beside_for
 from routing.stages.due import to_plan
 from routing.travel.farm import farm_and_legs, farm_road_report, prepare_roads, with_needed_sites
 from routing.travel.legs import Legs
@@ -74,6 +75,7 @@ def planned(
     `timed`, and where the wish names seconds none.
     """
     wish = wish or Wish()
+    compile_beside_for(farm, len(dates))
     ready, legs = prepared(farm, dates[-1])
     key = kept.key_of(ready, legs, dates, {"even": wish.even, "surest": wish.surest})
     before = kept.found(farm.folder, key, timed=timed) if wish.seconds is None else None
@@ -88,6 +90,7 @@ def planned_sure(farm: Farm, date: dt.date, chance: float) -> Planned:
 
     Raises AskedError where no plan of the day does, and what `prepared` raises.
     """
+    compile_beside_for(farm, 1)
     ready, legs = prepared(farm, date)
     key = kept.key_of(ready, legs, (date,), {"sure": chance})
     before = kept.found(farm.folder, key, timed=False)

@@ -32,9 +32,12 @@ class DamagedError(ValueError):
     """A kept file is not what was written."""
 
 
-def cache_folder() -> Path:
-    """Return where builds and matrices are kept, as an absolute path: no part of it is ever taken for an address."""
-    return as_named(user_cache_path("outyard", appauthor=False) / "roads")
+def cache_folder(of: str = "roads") -> Path:
+    """Return where builds and matrices are kept, as an absolute path: no part of it is ever taken for an address.
+
+    `of` names what else is kept there, in a folder of its own.
+    """
+    return as_named(user_cache_path("outyard", appauthor=False) / of)
 
 
 def read_kept[Value](path: Path, purpose: str, read: Callable[[BinaryIO], Value]) -> Value | None:

@@ -1,0 +1,121 @@
+"""What is compiled at its first call, compiled by other processes while this one still reads and draws up the day.
+
+Each process compiles its parts in turn and says so; whoever is about to call a part waits for that word, and then reads
+what was kept (`compiled.py`). Where a process fails, or none was begun, the part is compiled here, as ever.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+import sys
+import threading
+from atexit import register
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import IO
+
+try:
+    import fcntl
+except ImportError:  # not on this system
+    fcntl = None  # type: ignore[assignment]
+
+SIDES = (("ruins", "routes"), ("bounds", "day"))
+"""What is compiled by each of two processes, in this order: what a search asks for first comes first."""
+
+COMPILING = "routing.planning.search.compiling"
+"""The module that is run for one side."""
+
+
+@dataclass(eq=False)
+class _Side:
+    """One process, which of its parts are still to come, and who began it: what is forked off does not wait."""
+
+    process: subprocess.Popen[bytes]
+    said: IO[bytes]
+    parts: list[str]
+    begun_by: int
+
+
+_sides: list[_Side] = []
+_waiting = threading.Lock()
+
+
+def begin(folder: Path) -> None:
+    """Begin to compile what is not known to be compiled: what is known stands in the folder.
+
+    Nothing is waited for. With one processor there is nobody beside to do it.
+    """
+    if _sides or (os.cpu_count() or 1) == 1 or mark(folder).exists():
+        return
+    with suppress(OSError):  # no process can be begun: each part is compiled here
+        _sides.extend(_begun(folder, number) for number in range(len(SIDES)))
+    register(end)
+
+
+def _begun(folder: Path, number: int) -> _Side:
+    """Return the process of one side. Raises OSError where none can be begun."""
+    process = subprocess.Popen(  # noqa: S603 - this very program
+        [sys.executable, "-m", COMPILING, str(folder), str(number)],
+        stdin=subprocess.PIPE,  # closed with this process: then that one ends too
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+    )
+    if process.stdout is None:
+        raise OSError("a process was begun without its pipes")
+    return _Side(process, process.stdout, list(SIDES[number]), os.getpid())
+
+
+def end() -> None:
+    """End what is still being compiled beside."""
+    for side in _sides:
+        side.process.kill()
+        with side.process:  # waits for its end and closes the pipes
+            pass
+    _sides.clear()
+
+
+def under_way() -> bool:
+    """Return whether something is still being compiled beside that was not waited for yet."""
+    return any(side.parts and side.process.poll() is None for side in _sides)
+
+
+def wait_for(part: str) -> None:
+    """Return once nobody compiles the part beside any more."""
+    with _waiting:
+        for side in _sides:
+            while part in side.parts and side.begun_by == os.getpid():
+                said = side.said.readline().decode().strip()
+                side.parts = [each for each in side.parts if said and each != said]
+
+
+def mark(folder: Path) -> Path:
+    """Return the file that stands in the folder where all is known to be compiled, for this program as it is."""
+    here = Path(__file__).parents[1]
+    files = sorted((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in here.rglob("*.py"))
+    made_of = (sys.version, version("numba"), version("numpy"), os.environ.get("NUMBA_CACHE_DIR"), files)
+    key = hashlib.sha256(repr(made_of).encode()).hexdigest()[:16]
+    return folder / key
+
+
+@contextmanager
+def alone(folder: Path, number: int) -> Iterator[None]:
+    """Compile one side while no other process does; at the end it is noted, and once both sides are, known of all."""
+    whole = mark(folder)
+    halves = [whole.with_name(f"{whole.name}-{each}") for each in range(len(SIDES))]
+    with ExitStack() as held:
+        with suppress(OSError):  # nowhere to note it: it is compiled twice at the worst, and looked at again
+            whole.parent.mkdir(parents=True, exist_ok=True)
+            lock = held.enter_context(halves[number].with_suffix(".lock").open("wb"))
+            if fcntl is not None:
+                fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+        with suppress(OSError):
+            halves[number].touch()
+            if all(half.exists() for half in halves):
+                whole.touch()

@@ -1,0 +1,92 @@
+"""What is compiled ahead is what a search asks for, is waited for, and fails softly."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from routing.planning.bounds.column_generation import bounds
+from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
+from routing.planning.exact.cp_sat import best_day
+from routing.planning.exact.elementary_labels import best_route
+from routing.planning.exact.enumeration import every_route
+from routing.planning.heuristics import ruin_recreate_kernel
+from routing.planning.heuristics.ruin_recreate import RuinRecreate
+from routing.planning.model.engine import Ask, Limit
+from routing.planning.model.load import stock_left
+from routing.planning.model.order_costs import OrderCosts
+from routing.planning.running import ahead
+from routing.planning.running.budget import Budget
+from routing.planning.search import compiling
+from routing.planning.search.closing import Closing
+from routing.planning.search.incumbent import Incumbent
+from routing.planning.search.insertion import construct
+from tests.farm_rounds import farm_round
+
+COMPILED = (best_route, every_route, completion_bounds, moves, ng_routes, ruin_recreate_kernel.search)
+
+
+def test_real_rounds_ask_for_no_more_than_is_compiled_ahead() -> None:
+    for part in compiling.PARTS.values():
+        part()
+    one, two, few = farm_round(1, 20), farm_round(1, 12, days=2), farm_round(9, 12, days=2)
+    assert best_day(one, 0, frozenset(range(20)), stock_left(one, ())).order
+    assert bounds(two, frozenset(range(12)), construct(OrderCosts(two), frozenset(range(12)))).cost > 0
+    assert Closing(Incumbent(few, frozenset(range(12)), None), Budget(10)).run().cost_bound > 0
+    assert RuinRecreate()(Ask(two, frozenset(range(12)), Limit(1)))
+    assert [len(getattr(function, "signatures")) for function in COMPILED] == [1] * len(COMPILED)  # noqa: B009 - numba's own
+
+
+def test_every_part_belongs_to_one_side() -> None:
+    assert sorted(part for side in ahead.SIDES for part in side) == sorted(compiling.PARTS)
+
+
+@pytest.mark.parametrize("done", [True, False])
+def test_what_is_compiled_beside_is_waited_for_and_noted(
+    *, done: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the mark of both sides it begins, with it nothing does; where the processes die nobody waits for ever."""
+    monkeypatch.setattr(ahead, "_sides", [])
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    if not done:
+        monkeypatch.setattr(ahead, "COMPILING", "routing.no_such_module")
+    ahead.begin(tmp_path)
+    assert ahead.under_way() or not done
+    for part in compiling.PARTS:
+        ahead.wait_for(part)
+    assert not ahead.under_way()
+    codes = [side.process.wait() for side in ahead._sides]
+    assert codes == ([0, 0] if done else [1, 1])
+    assert ahead.mark(tmp_path).exists() == done
+    ahead.end()
+    ahead.begin(tmp_path)
+    assert bool(ahead._sides) != done
+    ahead.end()
+
+
+def test_it_ends_with_whoever_began_it(tmp_path: Path) -> None:
+    began = "import sys; from pathlib import Path; from routing.planning.running import ahead; ahead.os.cpu_count = lambda: 2"
+    asked = f"{began}; ahead.begin(Path(sys.argv[1])); print(*(side.process.pid for side in ahead._sides), flush=True); ahead.os._exit(0)"
+    cache = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "numba")}
+    told = subprocess.run([sys.executable, "-c", asked, str(tmp_path)], stdout=subprocess.PIPE, check=True, env=cache)
+    for pid in told.stdout.split():
+        _wait_for_the_end_of(int(pid))
+    assert not ahead.mark(tmp_path).exists()
+
+
+def _wait_for_the_end_of(pid: int) -> None:
+    for _ in range(6000):
+        try:
+            os.kill(pid, 0)
+            state = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()[0]
+        except (ProcessLookupError, FileNotFoundError):
+            return
+        if state == "Z":
+            return
+        time.sleep(0.01)
+    pytest.fail(f"process {pid} goes on")
