@@ -84,11 +84,13 @@ class Salvaged:
 def salvaged(content: bytes) -> Salvaged:
     """Return the rows of every table that can be read; what cannot is not there. Never raises for damage.
 
-    Where the header has a wrong size of pages, more is read with the usual one.
+    Where the header has a wrong size of pages, more is read with the usual one; where all is, no other is tried.
     """
     said = int.from_bytes(content[16:18], "big")
-    sizes = dict.fromkeys((said if is_page_size(said) else USUAL_PAGE_SIZE, USUAL_PAGE_SIZE))
-    return max((_salvaged(content, size) for size in sizes), key=lambda one: sum(map(len, one.rows.values())))
+    usual = _salvaged(content, USUAL_PAGE_SIZE)
+    if not usual.damaged or said == USUAL_PAGE_SIZE or not is_page_size(said):
+        return usual
+    return max(_salvaged(content, said), usual, key=lambda one: sum(map(len, one.rows.values())))
 
 
 def _salvaged(content: bytes, size: int) -> Salvaged:
