@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from routing.farm.folder import read_farm
 from tests.desk.grid_bench import Bench, cell, paste, until, written
@@ -37,6 +37,29 @@ def test_a_cell_is_written_and_undone_by_keyboard_alone(bench: Bench) -> None:
     page.keyboard.press("Control+y")
     until(page, lambda: b"Quarry edge Farm" in bench.file())
     expect(page.locator("#messages")).to_contain_text("Made again. Sites: name of quarry")
+
+
+def test_what_is_pressed_last_is_shown_last_however_late_an_answer_comes(bench: Bench) -> None:
+    before, page = bench.file(), bench.page("/sites")
+    page.locator("#grid td").first.focus()
+    for key in ("ArrowDown", "ArrowRight", "F2", "End", "x", "Enter"):
+        page.keyboard.press(key)
+    until(page, lambda: b"Quarry edgex" in bench.file())
+    written(page)
+
+    def late(route: Route) -> None:
+        answer = route.fetch()
+        page.wait_for_timeout(400)
+        route.fulfill(response=answer)
+
+    page.route("**/tables/undo", late)
+    with page.expect_response("**/tables/undo"), page.expect_response("**/tables/redo"):
+        page.keyboard.press("Control+z")
+        page.keyboard.press("Control+y")
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    expect(page.locator("#messages")).to_contain_text("Made again. Sites: name of quarry")
+    assert bench.file() == before.replace(b"Quarry edge", b"Quarry edgex")
+    expect(page.locator("#grid")).to_contain_text("Quarry edgex")
 
 
 def test_a_block_is_pasted_and_undone_to_the_byte(bench: Bench) -> None:

@@ -131,7 +131,9 @@ def test_the_open_part_is_the_same_for_any_farm() -> None:
 
     def open_part(html: str) -> str:
         locked = lock_page(html, PASSPHRASE)
-        for value in sorted(map(str, parts(locked).values()), key=len, reverse=True):  # a short one may lie in a long one
+        for value in sorted(
+            map(str, parts(locked).values()), key=len, reverse=True
+        ):  # a short one may lie in a long one
             locked = locked.replace(value, "")
         return re.sub(r"nonce(=\"|-)[-\w]{24}", "", locked)
 

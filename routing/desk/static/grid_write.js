@@ -109,7 +109,13 @@
     dialog.showModal();
   }
 
-  async function step(way) {
+  let turn = Promise.resolve();
+
+  function step(way) { // one after the other: what came last is what is shown
+    turn = turn.then(() => stepped(way)).catch(() => {});
+  }
+
+  async function stepped(way) {
     const held = g.rows.filter((row) => Object.keys(row.mine).length);
     if (way === "undo" && held.length) { // what is not written yet is taken back first
       const row = held[held.length - 1];
