@@ -14,8 +14,8 @@ from hypothesis import settings
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
 from routing.farm.folder import read_farm
-from routing.planning.running.ahead import SIDES
-from routing.planning.search.compiling import compile_side
+from routing.planning.running.ahead import ALL
+from routing.planning.search.compiling import compile_parts
 from routing.round import Round
 from routing.stages import plan as plan_stage
 from routing.travel.roads.cache import cache_folder
@@ -59,18 +59,17 @@ def ctrl_c_is_heard() -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def compiled_ahead(tmp_path_factory: pytest.TempPathFactory, cache_of_its_own: Path) -> None:
-    """Where several processes run tests, have each compile another side first, and none what is already."""
-    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
-    sides = range(len(SIDES)) if worker.endswith(("0", "2")) else reversed(range(len(SIDES)))
-    for side in sides if worker else ():
+    """Where several processes run tests, have each compile other parts first, and none what is already."""
+    worker, kept = os.environ.get("PYTEST_XDIST_WORKER", ""), cache_folder("compiled")
+    assert kept.is_relative_to(cache_of_its_own)
+    for side in ALL if worker.endswith(("0", "2")) else reversed(ALL) if worker else ():
+        for part in side:
 
-        def compiled(side: int = side) -> str:
-            kept = cache_folder("compiled")
-            assert kept.is_relative_to(cache_of_its_own)
-            compile_side(kept, side)
-            return ""
+            def compiled(part: str = part) -> str:
+                compile_parts(kept, (part,))
+                return ""
 
-        made_once(folder_of_the_run(tmp_path_factory) / f"compiled-{side}", compiled)
+            made_once(folder_of_the_run(tmp_path_factory) / f"compiled-{part}", compiled)
 
 
 @pytest.fixture(scope="session")

@@ -16,6 +16,8 @@ def compile_beside() -> None:
 
 
 def compile_beside_for(farm: Farm, days: int) -> None:
-    """Begin so where so many days of the farm may ask for it."""
-    if len(farm.crews) * days > 1 or max(len(farm.jobs), len(farm.sites)) >= MANY:
+    """Begin so for what so many days of the farm may ask for."""
+    if len(farm.crews) * days > 1:
         compile_beside()
+    elif max(len(farm.jobs), len(farm.sites)) >= MANY:
+        ahead.begin(cache_folder("compiled"), ((ahead.BOUNDS,), (ahead.DAY,)))

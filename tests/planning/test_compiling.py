@@ -7,15 +7,12 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 
 from routing.planning.bounds.column_generation import bounds
-from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
 from routing.planning.exact.cp_sat import best_day
-from routing.planning.exact.elementary_labels import best_route
-from routing.planning.exact.enumeration import every_route
-from routing.planning.heuristics import ruin_recreate_kernel
 from routing.planning.heuristics.ruin_recreate import RuinRecreate
 from routing.planning.model.engine import Ask, Limit
 from routing.planning.model.load import stock_left
@@ -28,22 +25,22 @@ from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import construct
 from tests.farm_rounds import farm_round
 
-COMPILED = (best_route, every_route, completion_bounds, moves, ng_routes, ruin_recreate_kernel.search)
 
-
-def test_real_rounds_ask_for_no_more_than_is_compiled_ahead() -> None:
-    for part in compiling.PARTS.values():
-        part()
+def test_real_rounds_ask_for_no_more_than_is_compiled_ahead(tmp_path: Path) -> None:
+    compiling.compile_parts(tmp_path, tuple(compiling.PARTS))
     one, two, few = farm_round(1, 20), farm_round(1, 12, days=2), farm_round(9, 12, days=2)
     assert best_day(one, 0, frozenset(range(20)), stock_left(one, ())).order
     assert bounds(two, frozenset(range(12)), construct(OrderCosts(two), frozenset(range(12)))).cost > 0
     assert Closing(Incumbent(few, frozenset(range(12)), None), Budget(10)).run().cost_bound > 0
     assert RuinRecreate()(Ask(two, frozenset(range(12)), Limit(1)))
-    assert [len(getattr(function, "signatures")) for function in COMPILED] == [1] * len(COMPILED)  # noqa: B009 - numba's own
+    many = {function.__name__: len(cast("Any", function).signatures) for function in compiling.SIGNATURES}
+    assert many == dict.fromkeys(many, 1)
 
 
-def test_every_part_belongs_to_one_side() -> None:
-    assert sorted(part for side in ahead.SIDES for part in side) == sorted(compiling.PARTS)
+def test_every_part_belongs_to_one_side_and_every_signature_to_one_part() -> None:
+    assert sorted(part for side in ahead.ALL for part in side) == sorted(compiling.PARTS)
+    parts = [function for functions in compiling.PARTS.values() for function in functions]
+    assert len(parts) == len(set(parts)) == len(compiling.SIGNATURES)
 
 
 @pytest.mark.parametrize("done", [True, False])
@@ -62,7 +59,7 @@ def test_what_is_compiled_beside_is_waited_for_and_noted(
     assert not ahead.under_way()
     codes = [side.process.wait() for side in ahead._sides]
     assert codes == ([0, 0] if done else [1, 1])
-    assert ahead.mark(tmp_path).exists() == done
+    assert len([path for path in tmp_path.iterdir() if not path.suffix]) == (len(compiling.PARTS) if done else 0)
     ahead.end()
     ahead.begin(tmp_path)
     assert bool(ahead._sides) != done
@@ -76,7 +73,7 @@ def test_it_ends_with_whoever_began_it(tmp_path: Path) -> None:
     told = subprocess.run([sys.executable, "-c", asked, str(tmp_path)], stdout=subprocess.PIPE, check=True, env=cache)
     for pid in told.stdout.split():
         _wait_for_the_end_of(int(pid))
-    assert not ahead.mark(tmp_path).exists()
+    assert not [path for path in tmp_path.iterdir() if not path.suffix and path.is_file()]
 
 
 def _wait_for_the_end_of(pid: int) -> None:

@@ -22,7 +22,7 @@ from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.problem import Order, Planned
-from routing.planning.running.ahead import wait_for
+from routing.planning.running.ahead import BOUNDS, wait_for
 from routing.planning.running.side_by_side import side_by_side
 
 REMEMBERED_FOR_MORE = 8
@@ -150,7 +150,7 @@ class Pricer:
             self.near[node, : len(few)] = few
             for task in (*(tasks if more else few), int(self.places[node])):
                 self.kept[node, task // WORD] |= np.uint64(1 << (task % WORD))
-        wait_for("bounds")
+        wait_for(BOUNDS)
         self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
 
     def best(

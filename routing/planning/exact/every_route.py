@@ -19,7 +19,7 @@ from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import Order, Problem
-from routing.planning.running.ahead import wait_for
+from routing.planning.running.ahead import ROUTES, wait_for
 from routing.planning.running.stoppable import stoppable
 
 MOST_LABELS = 1_500_000
@@ -95,7 +95,7 @@ class RouteEnumerator:
         self, pricer: Pricer, rests: int, cuts: Sequence[Cut], most: int, room: LabelRoom, *, least_cost: bool
     ) -> Columns | None:
         """Return the routes of one kind of day by where the break is."""
-        wait_for("routes")
+        wait_for(ROUTES)
         arrays = self._arrays
         rules = arrays.rules(rests, pricer.step, least_cost=least_cost, timed=True)
         gains = [np.array([cut.values.get(int(task), 0.0) for task in self.day.tasks]) for cut in cuts]

@@ -18,7 +18,7 @@ from routing.planning.exact.walk_loads import WalkLoads
 from routing.planning.labelling.columns import DUE, HALT, LOADS, RESTED, SHORT, Whole
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.model.problem import NO_LIMIT, Order, Problem
-from routing.planning.running.ahead import wait_for
+from routing.planning.running.ahead import DAY, wait_for
 from routing.planning.running.stoppable import stoppable
 
 COMPARED_A_WORK = 5_000_000
@@ -145,7 +145,7 @@ class Looking:
 
         The second answer says whether all were looked through.
         """
-        wait_for("day")
+        wait_for(DAY)
         day, arrays, pricer = self._day, self._arrays, self._tables
         # Where no window binds inside the day, a break before the first work is as good as any, and is never too late.
         limited = self._problem.routes[self._route].most_away != NO_LIMIT

@@ -17,7 +17,7 @@ from routing.planning.heuristics import ruin_segments
 from routing.planning.model.engine import TOLL, Ask, Limit, Telling, empty, prizes
 from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, build_frame, loads_of
 from routing.planning.model.problem import NO_LIMIT, Order, Orders
-from routing.planning.running.ahead import wait_for
+from routing.planning.running.ahead import RUINS, wait_for
 
 START_TEMPERATURE, END_TEMPERATURE = 600.0, 30.0
 """Seconds more that are readily accepted at the beginning of a run and at its end; of 200 to 2,000 none was better."""
@@ -73,7 +73,7 @@ class RuinRecreate:
         frame = build_frame(ask.problem, ask.tasks)
         if not frame.clients or not frame.kinds:
             return empty(ask.problem)
-        wait_for("ruins")
+        wait_for(RUINS)
         arrays = _arrays(frame)
         _put(frame, arrays, empty(ask.problem) if ask.start is None else ask.start)
         dice = np.array([(ask.limit.seed * 0x9E3779B97F4A7C15 + 1) % 2**64 or 1], dtype=np.uint64)

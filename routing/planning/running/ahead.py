@@ -12,7 +12,7 @@ import subprocess
 import sys
 import threading
 from atexit import register
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -24,11 +24,14 @@ try:
 except ImportError:  # not on this system
     fcntl = None  # type: ignore[assignment]
 
-SIDES = (("ruins", "routes"), ("bounds", "day"))
-"""What is compiled by each of two processes, in this order: what a search asks for first comes first."""
+BOUNDS, DAY, ROUTES, RUINS = "bounds", "day", "routes", "ruins"
+"""Relaxed labels, the best route of a day, every route of a day, ruin and recreate."""
+
+ALL = ((BOUNDS, ROUTES), (DAY, RUINS))
+"""All parts, by the process that compiles them in this order."""
 
 COMPILING = "routing.planning.search.compiling"
-"""The module that is run for one side."""
+"""The module that is run for each."""
 
 
 @dataclass(eq=False)
@@ -45,22 +48,24 @@ _sides: list[_Side] = []
 _waiting = threading.Lock()
 
 
-def begin(folder: Path) -> None:
-    """Begin to compile what is not known to be compiled: what is known stands in the folder.
+def begin(folder: Path, sides: Sequence[Sequence[str]] = ALL) -> None:
+    """Begin to compile what is not known to be compiled: what is known stands in the folder. Nothing is waited for.
 
-    Nothing is waited for. With one processor there is nobody beside to do it.
+    Each of the `sides` is a process and its parts in order. With one processor there is nobody beside to do it.
     """
-    if _sides or (os.cpu_count() or 1) == 1 or mark(folder).exists():
+    if _sides or (os.cpu_count() or 1) == 1:
         return
+    key = _key()
+    wanted = [[part for part in side if not _mark(folder, key, part).exists()] for side in sides]
     with suppress(OSError):  # no process can be begun: each part is compiled here
-        _sides.extend(_begun(folder, number) for number in range(len(SIDES)))
+        _sides.extend(_begun(folder, parts) for parts in wanted if parts)
     register(end)
 
 
-def _begun(folder: Path, number: int) -> _Side:
+def _begun(folder: Path, parts: list[str]) -> _Side:
     """Return the process of one side. Raises OSError where none can be begun."""
     process = subprocess.Popen(  # noqa: S603 - this very program
-        [sys.executable, "-m", COMPILING, str(folder), str(number)],
+        [sys.executable, "-m", COMPILING, str(folder), *parts],
         stdin=subprocess.PIPE,  # closed with this process: then that one ends too
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -68,7 +73,7 @@ def _begun(folder: Path, number: int) -> _Side:
     )
     if process.stdout is None:
         raise OSError("a process was begun without its pipes")
-    return _Side(process, process.stdout, list(SIDES[number]), os.getpid())
+    return _Side(process, process.stdout, parts, os.getpid())
 
 
 def end() -> None:
@@ -94,28 +99,28 @@ def wait_for(part: str) -> None:
                 side.parts = [each for each in side.parts if said and each != said]
 
 
-def mark(folder: Path) -> Path:
-    """Return the file that stands in the folder where all is known to be compiled, for this program as it is."""
+def _key() -> str:
+    """Return what is the same for as long as what was compiled is still right."""
     here = Path(__file__).parents[1]
     files = sorted((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in here.rglob("*.py"))
     made_of = (sys.version, version("numba"), version("numpy"), os.environ.get("NUMBA_CACHE_DIR"), files)
-    key = hashlib.sha256(repr(made_of).encode()).hexdigest()[:16]
-    return folder / key
+    return hashlib.sha256(repr(made_of).encode()).hexdigest()[:16]
+
+
+def _mark(folder: Path, key: str, part: str) -> Path:
+    return folder / f"{key}-{part}"
 
 
 @contextmanager
-def alone(folder: Path, number: int) -> Iterator[None]:
-    """Compile one side while no other process does; at the end it is noted, and once both sides are, known of all."""
-    whole = mark(folder)
-    halves = [whole.with_name(f"{whole.name}-{each}") for each in range(len(SIDES))]
+def alone(folder: Path, part: str) -> Iterator[None]:
+    """Compile a part while no other process does; at the end it is noted in the folder."""
+    mark = _mark(folder, _key(), part)
     with ExitStack() as held:
         with suppress(OSError):  # nowhere to note it: it is compiled twice at the worst, and looked at again
-            whole.parent.mkdir(parents=True, exist_ok=True)
-            lock = held.enter_context(halves[number].with_suffix(".lock").open("wb"))
+            folder.mkdir(parents=True, exist_ok=True)
+            lock = held.enter_context(mark.with_suffix(".lock").open("wb"))
             if fcntl is not None:
                 fcntl.flock(lock, fcntl.LOCK_EX)
         yield
         with suppress(OSError):
-            halves[number].touch()
-            if all(half.exists() for half in halves):
-                whole.touch()
+            mark.touch()

@@ -1,56 +1,63 @@
-"""One side of what is compiled ahead: each part called for a day of one job, in a process of its own."""
+"""Compiles some parts for the types that they are called with, in a process of its own (`running/ahead.py`)."""
 
 from __future__ import annotations
 
-import math
 import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any, cast
 
-import numpy as np
+from numba import types
 
-from routing.planning.bounds.column_generation import bounds
-from routing.planning.exact.crew_day import get_ready
-from routing.planning.exact.every_route import Cut, RouteEnumerator
-from routing.planning.heuristics.ruin_recreate import RuinRecreate
-from routing.planning.labelling.label_room import LabelRoom
-from routing.planning.model.engine import Ask, Limit
-from routing.planning.model.problem import LIMITLESS, Problem, Route, Task, Visit
+from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
+from routing.planning.exact.elementary_labels import best_route
+from routing.planning.exact.enumeration import every_route
+from routing.planning.heuristics.ruin_recreate_kernel import cost_of, search
+from routing.planning.heuristics.ruin_segments import update_segments
 from routing.planning.running import ahead
-from routing.planning.running.budget import Budget
 
-ROOM = 1000
-"""Labels, of which a day of one job needs three."""
+SIGNATURES = {
+    moves: "i2 i1 i2",
+    completion_bounds: "i2 f2 i1 i1 i1 f1 i3 i0",
+    ng_routes: "i2 f2 i2 u2 i2 f3 i0 f0 b0 i2 f2 u2 i1 f1",
+    best_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i1 i2 f2 u2",
+    every_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i2 f2 u2 u2 i2",
+    search: "i3 i2 i2 i2 i2 i2 i1 i1 i3 i1 u1 i2 i1 i2 i1 f1",
+    cost_of: "i2 i1 i1",
+    update_segments: "i3 i2 i2 i2 i1 i3 i0",
+}
+"""What each is called with: the kind of number, and of how many dimensions (whole rows one after the other).
 
+Other types would be compiled where they are first met; a test holds that there are none.
+"""
 
-def _days(many: int) -> Problem:
-    """Return so many days of one crew, with one job in all."""
-    way = np.array([[0, 60], [60, 0]])
-    route = Route(0, 3600, LIMITLESS, LIMITLESS, 0, 0, (60,), (True,), way, way)
-    return Problem((), (Task(0, 0, 1),), (Visit(1, 0, 3600, (0,)),), (route,) * many)
+NUMBERS = {"i": types.int64, "u": types.uint64, "f": types.float64, "b": types.boolean}
 
-
-def ruins() -> None:
-    """Have ruin and recreate compiled."""
-    RuinRecreate()(Ask(_days(2), frozenset({0}), Limit(1)))
-
-
-def bounded() -> None:
-    """Have the relaxed labels of the bounds compiled, and the table of what may still come."""
-    bounds(_days(2), frozenset({0}), ((), ()), Budget(1))
-
-
-def routes() -> None:
-    """Have the enumeration of every route compiled."""
-    RouteEnumerator(_days(1), 0, frozenset({0})).every(
-        [Cut({0: 1.0}, 0.0, [-math.inf])], ROOM, LabelRoom(ROOM), least_cost=True
-    )
+PARTS = {
+    ahead.BOUNDS: (moves, completion_bounds, ng_routes),
+    ahead.DAY: (best_route,),
+    ahead.ROUTES: (every_route,),
+    ahead.RUINS: (search, cost_of, update_segments),
+}
 
 
-PARTS: dict[str, Callable[[], object]] = {"ruins": ruins, "bounds": bounded, "day": get_ready, "routes": routes}
+def _type(code: str) -> object:
+    """Return numba's type of a code."""
+    number, dimensions = NUMBERS[code[0]], int(code[1])
+    return types.Array(number, dimensions, "C") if dimensions else number
+
+
+def compile_parts(folder: Path, parts: Sequence[str]) -> None:
+    """Compile the parts in turn, say each, and note it in the folder."""
+    for part in parts:
+        with ahead.alone(folder, part):
+            for function in PARTS[part]:
+                cast("Any", function).compile(tuple(map(_type, SIGNATURES[function].split())))
+        sys.stdout.write(f"{part}\n")
+        sys.stdout.flush()
 
 
 def _listen() -> None:
@@ -58,20 +65,11 @@ def _listen() -> None:
     os._exit(0)
 
 
-def compile_side(folder: Path, side: int) -> None:
-    """Compile one side's parts, say each, and note the side in the folder."""
-    with ahead.alone(folder, side):
-        for part in ahead.SIDES[side]:
-            PARTS[part]()
-            sys.stdout.write(f"{part}\n")
-            sys.stdout.flush()
-
-
 def main() -> None:
-    """Compile the side that is asked for, for as long as whoever began this process is there."""
+    """Compile the parts that are asked for, for as long as whoever began this process is there."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who began this process hears it, and ends this one
     threading.Thread(target=_listen, daemon=True).start()
-    compile_side(Path(sys.argv[1]), int(sys.argv[2]))
+    compile_parts(Path(sys.argv[1]), sys.argv[2:])
 
 
 if __name__ == "__main__":
