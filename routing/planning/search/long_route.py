@@ -6,21 +6,20 @@ import time
 from dataclasses import dataclass, replace
 
 from routing.planning import exact, heuristics
-from routing.planning.model.engine import Ask, Limit
+from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import Order, Orders, Problem, served
-from routing.planning.running.budget import Budget
 from routing.planning.search.background_run import BackgroundRun
-from routing.planning.search.driver import Search
-from routing.planning.search.engines import search_interrupted
+from routing.planning.search.engines import engines_for
+from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.schedule import NO_END, Schedule
 from routing.planning.search.settings import Settings
 
 WALKED_SHARE = 0.25
 """Of the work, what walks have."""
 
-WALKED_UNTIL, SEARCHED_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.3, 0.6, 0.75, 0.85
-"""Of a given time, when walks end, the engines that take turns, the annealing beside, and that from the best."""
+WALKED_UNTIL, ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.3, 0.6, 0.75, 0.85
+"""Of a given time, when walks end, the other engines, the annealing beside, and that from the best."""
 
 BRIEF_SHARE, BRIEF_SECONDS = 0.05, 0.5
 """Of the work, and of a given time at the most, what annealing has before walks: the better what they begin with, the
@@ -54,22 +53,18 @@ class _LongRoute:
 
     def __init__(self, problem: Problem, tasks: frozenset[int], settings: Settings) -> None:
         self._problem, self._tasks, self._seed, self._budget = problem, tasks, settings.seed, settings.budget
-        self._progress = settings.progress
         if self._budget.deadline is not None:
             exact.crew_day.get_ready()
         self._begun = time.monotonic()
-        self._search = Search(problem, tasks, self._until(SEARCHED_UNTIL), settings.progress)
+        self._found = Incumbent(problem, tasks, settings.progress)
         self._anneal = heuristics.route_annealing.RouteAnnealing()
-        self._annealed = not any(problem.returns)  # it knows of one load a day
         self._iterations = round(Schedule(self._begun, None, len(tasks), 1).iterations(self._budget.work)[0])
         self._beside: BackgroundRun | None = None
 
-    def _until(self, share: float) -> Budget:
-        """Return the budget that ends after a share of a given time."""
+    def _until(self, share: float) -> float | None:
+        """Return the moment after a share of a given time."""
         deadline = self._budget.deadline
-        if deadline is None:
-            return self._budget
-        return replace(self._budget, deadline=self._begun + share * (deadline - self._begun))
+        return None if deadline is None else self._begun + share * (deadline - self._begun)
 
     def run(self) -> Begun:
         """Return what it comes to."""
@@ -79,32 +74,31 @@ class _LongRoute:
             self._briefly()
             self._begin_beside()
             walked = self._walks()
-            if walked is not None and (walked.proven or walked.interrupted):
-                interrupted = walked.interrupted
-            else:
-                interrupted = search_interrupted(self._search, self._seed) or self._from_best()
+            interrupted = walked is not None and walked.interrupted
+            if walked is None or not (walked.proven or interrupted):
+                self._engines()
         except KeyboardInterrupt:
             interrupted = True
         finally:
             self._end_beside(at_once=True)
-        if interrupted and not served(self._search.best):
+        if interrupted and not served(self._found.orders):
             raise KeyboardInterrupt
-        return Begun(self._search.best, walked, interrupted)
+        return Begun(self._found.orders, walked, interrupted)
+
+    def _ask(self, engine: Engine, limit: Limit, start: Orders | None = None) -> None:
+        better = None if limit.deadline is None else self._found.offer
+        self._found.offer(engine(Ask(self._problem, self._tasks, limit, start, better=better)))
 
     def _briefly(self) -> None:
-        if self._annealed:
-            until = self._budget.deadline
-            if until is not None:
-                until = self._begun + min(BRIEF_SECONDS, BRIEF_SHARE * (until - self._begun))
-            self._annealing(Limit(round(BRIEF_SHARE * self._iterations), self._seed, until), None)
-
-    def _annealing(self, limit: Limit, start: Orders | None) -> None:
-        self._search.offer(self._anneal(Ask(self._problem, self._tasks, limit, start)))
+        until = self._until(BRIEF_SHARE)
+        if until is not None:
+            until = min(until, self._begun + BRIEF_SECONDS)
+        self._ask(self._anneal, Limit(round(BRIEF_SHARE * self._iterations), self._seed + 1, until))
 
     def _begin_beside(self) -> None:
-        until = self._until(BESIDE_UNTIL).deadline
-        if self._annealed and until is not None:
-            ask = Ask(self._problem, self._tasks, Limit(NO_END, self._seed + 1, until))
+        until = self._until(BESIDE_UNTIL)
+        if until is not None:
+            ask = Ask(self._problem, self._tasks, Limit(NO_END, self._seed, until))
             self._beside = BackgroundRun(self._anneal, ask).start()
 
     def _end_beside(self, *, at_once: bool) -> None:
@@ -113,32 +107,34 @@ class _LongRoute:
         if beside is not None:
             if at_once:
                 beside.halt()
-            self._search.offer(beside.end() or self._search.best)
+            self._found.offer(beside.end() or self._found.orders)
 
     def _walks(self) -> exact.crew_day.WalkedDay | None:
         """Return what walks come to; they take half of the time that their budget has."""
-        stock = stock_left(self._problem, ())
-        given = self._until(2 * WALKED_UNTIL)
-        hint = self._search.best[0]
-        walked = exact.cp_sat.walked_within(self._problem, 0, self._tasks, stock, hint, given, self._hear, WALKED_SHARE)
+        stock, hint = stock_left(self._problem, ()), self._found.orders[0]
+        budget = replace(self._budget, deadline=self._until(2 * WALKED_UNTIL))
+        walked = exact.cp_sat.walked_within(
+            self._problem, 0, self._tasks, stock, hint, budget, self._hear, WALKED_SHARE
+        )
         if walked is not None:
-            self._search.offer((walked.order,))
+            self._found.offer((walked.order,))
         return walked
 
     def _hear(self, order: Order) -> None:
-        if self._progress is not None:
-            self._progress((order,))
+        self._found.show((order,))
 
-    def _from_best(self) -> bool:
-        """Anneal from nothing, where that was not done beside, and from the best; return whether Ctrl-C ended it."""
-        if not self._annealed:
-            return False
-        try:
-            if self._budget.deadline is None:
-                self._annealing(Limit(self._iterations, self._seed + 1), None)
-            self._end_beside(at_once=False)
-            limit = Limit(round(REFINED_SHARE * self._iterations), self._seed + 2, self._until(REFINED_UNTIL).deadline)
-            self._annealing(limit, self._search.best)
-        except KeyboardInterrupt:
-            return True
-        return False
+    def _engines(self) -> None:
+        """Let each engine do all the work from nothing, annealing beside by the clock, then annealing from the best.
+
+        So without a clock nothing is worse than what one of them does alone with the same work and seed.
+        """
+        engines: list[Engine] = list(engines_for(self._problem, len(self._tasks)))
+        if self._beside is None:
+            engines.append(self._anneal)
+        begun, end = time.monotonic(), self._until(ENGINES_UNTIL)
+        for number, engine in enumerate(engines, start=1):
+            until = None if end is None else begun + number / len(engines) * (end - begun)
+            self._ask(engine, Limit(self._iterations, self._seed, until))
+        self._end_beside(at_once=False)
+        limit = Limit(round(REFINED_SHARE * self._iterations), self._seed + 2, self._until(REFINED_UNTIL))
+        self._ask(self._anneal, limit, self._found.orders)
