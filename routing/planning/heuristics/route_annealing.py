@@ -20,7 +20,8 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Orders, rank_score, served
 
 STEPS_AT_ONCE = 500
-STEPS_AN_ITERATION = 10
+STEPS_AN_ITERATION = 25
+"""A step takes about a twenty-fifth of what an iteration of PyVRP does on a day of 50 places."""
 
 TOLL = 0.3
 """What the longest day costs, as a share of the worth of all tasks."""

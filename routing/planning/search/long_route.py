@@ -18,7 +18,7 @@ from routing.planning.search.settings import Settings
 WALKED_SHARE = 0.25
 """Of the work, what walks have."""
 
-WALKED_UNTIL, ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.3, 0.6, 0.75, 0.85
+WALKED_UNTIL, ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.5, 0.7, 0.8, 0.88
 """Of a given time, when walks end, the other engines, the annealing beside, and that from the best."""
 
 BRIEF_SHARE, BRIEF_SECONDS = 0.05, 0.5
