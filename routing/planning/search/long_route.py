@@ -21,6 +21,13 @@ WALKED_SHARE = 0.25
 WALKED_UNTIL, ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.5, 0.7, 0.8, 0.88
 """Of a given time, when walks end, the other engines, the annealing beside, and that from the best."""
 
+LONG_STOPS, LEAST_WALKED_SECONDS = 35, 60
+"""A route of more stops has proved too long for walks: of a day of 100 places and 44 stops one pricing took 7 s of
+the 2 it had. By the clock such a one is not walked, nor is the circuit model asked, unless there is that much time."""
+
+ENGINES_ALONE_UNTIL, BESIDE_ALONE_UNTIL, REFINED_ALONE_UNTIL = 0.6, 0.88, 0.97
+"""The same shares where walks are left out."""
+
 BRIEF_SHARE, BRIEF_SECONDS = 0.05, 0.5
 """Of the work, and of a given time at the most, what annealing has before walks: the better what they begin with, the
 fewer they are."""
@@ -38,6 +45,8 @@ class Begun:
     """What walks came to."""
     interrupted: bool
     """Whether Ctrl-C ended it."""
+    too_long: bool
+    """Whether it is not worth its time to try a proof."""
 
 
 def begin_long(problem: Problem, tasks: frozenset[int], settings: Settings) -> Begun:
@@ -60,6 +69,8 @@ class _LongRoute:
         self._anneal = heuristics.route_annealing.RouteAnnealing()
         self._iterations = round(Schedule(self._begun, None, len(tasks), 1).iterations(self._budget.work)[0])
         self._beside: BackgroundRun | None = None
+        self._ends = ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL
+        self._too_long = False
 
     def _until(self, share: float) -> float | None:
         """Return the moment after a share of a given time."""
@@ -72,8 +83,9 @@ class _LongRoute:
         interrupted = False
         try:
             self._briefly()
+            self._look_how_long()
             self._begin_beside()
-            walked = self._walks()
+            walked = None if self._too_long else self._walks()
             interrupted = walked is not None and walked.interrupted
             if walked is None or not (walked.proven or interrupted):
                 self._engines()
@@ -83,7 +95,7 @@ class _LongRoute:
             self._end_beside(at_once=True)
         if interrupted and not served(self._found.orders):
             raise KeyboardInterrupt
-        return Begun(self._found.orders, walked, interrupted)
+        return Begun(self._found.orders, walked, interrupted, self._too_long)
 
     def _ask(self, engine: Engine, limit: Limit, start: Orders | None = None) -> None:
         better = None if limit.deadline is None else self._found.offer
@@ -95,8 +107,16 @@ class _LongRoute:
             until = min(until, self._begun + BRIEF_SECONDS)
         self._ask(self._anneal, Limit(round(BRIEF_SHARE * self._iterations), self._seed + 1, until))
 
+    def _look_how_long(self) -> None:
+        """See whether the route is one of so many stops that no proof is tried in the time that is given."""
+        deadline = self._budget.deadline
+        if deadline is not None and len(self._found.orders[0]) > LONG_STOPS:
+            self._too_long = deadline - self._begun < LEAST_WALKED_SECONDS
+        if self._too_long:
+            self._ends = ENGINES_ALONE_UNTIL, BESIDE_ALONE_UNTIL, REFINED_ALONE_UNTIL
+
     def _begin_beside(self) -> None:
-        until = self._until(BESIDE_UNTIL)
+        until = self._until(self._ends[1])
         if until is not None:
             ask = Ask(self._problem, self._tasks, Limit(NO_END, self._seed, until))
             self._beside = BackgroundRun(self._anneal, ask).start()
@@ -131,10 +151,10 @@ class _LongRoute:
         engines: list[Engine] = list(engines_for(self._problem, len(self._tasks)))
         if self._beside is None:
             engines.append(self._anneal)
-        begun, end = time.monotonic(), self._until(ENGINES_UNTIL)
+        begun, end = time.monotonic(), self._until(self._ends[0])
         for number, engine in enumerate(engines, start=1):
             until = None if end is None else begun + number / len(engines) * (end - begun)
             self._ask(engine, Limit(self._iterations, self._seed, until))
         self._end_beside(at_once=False)
-        limit = Limit(round(REFINED_SHARE * self._iterations), self._seed + 2, self._until(REFINED_UNTIL))
+        limit = Limit(round(REFINED_SHARE * self._iterations), self._seed + 2, self._until(self._ends[2]))
         self._ask(self._anneal, limit, self._found.orders)

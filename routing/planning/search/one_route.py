@@ -11,7 +11,7 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
 from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
-from routing.planning.search.long_route import begin_long
+from routing.planning.search.long_route import Begun, begin_long
 from routing.planning.search.settings import Settings
 from routing.planning.search.solution import Solution
 
@@ -90,11 +90,11 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
     order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:
         begun = begin_long(problem, tasks, settings)
-        start, walked, interrupted = begun.orders, begun.walked, begun.interrupted
     else:
-        start, walked, interrupted = construct(order_costs, tasks), None, False
+        begun = Begun(construct(order_costs, tasks), None, interrupted=False, too_long=False)
+    start, walked, interrupted = begun.orders, begun.walked, begun.interrupted
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
-    if interrupted or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
+    if interrupted or begun.too_long or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
         begun_with = widest(problem, start)
         return Solution(
             begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted
