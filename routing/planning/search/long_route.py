@@ -24,9 +24,9 @@ WALKED_UNTIL, ENGINES_UNTIL, BESIDE_UNTIL, REFINED_UNTIL = 0.5, 0.7, 0.8, 0.88
 """Of a given time, when walks end, the other engines, the annealing beside, and that from the best."""
 
 LONG_STOPS, LEAST_WALKED_SECONDS = 16, 60
-"""Stops of a route times the share of pairs whose windows allow either order, from where walks are too many: with 44 stops
-and 0.8 one pricing took 7 s of the 2 it had. By the clock such a day is not walked, nor is the circuit model asked, unless
-there is that much time. The published days that walks prove come to 13 at the most."""
+"""Stops of a route times the share of pairs whose windows allow either order, from where walks are too many: with 44
+stops and 0.8 one pricing took 7 s of the 2 it had. By the clock such a day is not walked, nor is the circuit model
+asked, unless there is that much time. The published days that walks prove come to 13 at the most."""
 
 ENGINES_ALONE_UNTIL, BESIDE_ALONE_UNTIL, REFINED_ALONE_UNTIL = 0.6, 0.88, 0.97
 """The same shares where walks are left out."""
