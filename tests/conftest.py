@@ -14,7 +14,7 @@ from hypothesis import settings
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
 from routing.farm.folder import read_farm
-from routing.planning.running.ahead import ALL
+from routing.planning.running.compiled_ahead import ALL
 from routing.planning.search.compiling import compile_parts
 from routing.round import Round
 from routing.stages import plan as plan_stage

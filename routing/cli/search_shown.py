@@ -17,7 +17,7 @@ from rich.text import Text
 
 from routing.lazily import STOPPED, importing
 from routing.plain_words import count, duration
-from routing.planning.running.ahead import under_way
+from routing.planning.running.compiled_ahead import under_way
 
 if TYPE_CHECKING:
     from routing.planning.plan import SoFar

@@ -22,7 +22,7 @@ from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.problem import Order, Planned
-from routing.planning.running.ahead import BOUNDS, wait_for
+from routing.planning.running.compiled_ahead import BOUNDS, wait_for
 from routing.planning.running.side_by_side import side_by_side
 
 REMEMBERED_FOR_MORE = 8

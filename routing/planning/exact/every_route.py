@@ -19,7 +19,7 @@ from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.labelling.memory import WORD
 from routing.planning.model.load import stock_left
 from routing.planning.model.problem import Order, Problem
-from routing.planning.running.ahead import ROUTES, wait_for
+from routing.planning.running.compiled_ahead import ROUTES, wait_for
 from routing.planning.running.stoppable import stoppable
 
 MOST_LABELS = 1_500_000

@@ -18,7 +18,7 @@ from routing.planning.exact.walk_loads import WalkLoads
 from routing.planning.labelling.columns import DUE, HALT, LOADS, RESTED, SHORT, Whole
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.model.problem import NO_LIMIT, Order, Problem
-from routing.planning.running.ahead import DAY, wait_for
+from routing.planning.running.compiled_ahead import DAY, wait_for
 from routing.planning.running.stoppable import stoppable
 
 COMPARED_A_WORK = 5_000_000

@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from routing.planning.heuristics import beam as beam
     from routing.planning.heuristics import hybrid_genetic as hybrid_genetic
     from routing.planning.heuristics import pyvrp as pyvrp
+    from routing.planning.heuristics import route_annealing as route_annealing
     from routing.planning.heuristics import ruin_recreate as ruin_recreate
     from routing.planning.heuristics import vroom as vroom
 
-__getattr__ = modules_of(__name__, "beam", "hybrid_genetic", "pyvrp", "ruin_recreate", "vroom")
+__getattr__ = modules_of(__name__, "beam", "hybrid_genetic", "pyvrp", "route_annealing", "ruin_recreate", "vroom")

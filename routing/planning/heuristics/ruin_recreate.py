@@ -17,7 +17,7 @@ from routing.planning.heuristics import ruin_segments
 from routing.planning.model.engine import TOLL, Ask, Limit, Telling, empty, prizes
 from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, build_frame, loads_of
 from routing.planning.model.problem import NO_LIMIT, Order, Orders
-from routing.planning.running.ahead import RUINS, wait_for
+from routing.planning.running.compiled_ahead import RUINS, wait_for
 
 START_TEMPERATURE, END_TEMPERATURE = 600.0, 30.0
 """Seconds more that are readily accepted at the beginning of a run and at its end; of 200 to 2,000 none was better."""

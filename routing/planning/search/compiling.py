@@ -1,4 +1,4 @@
-"""Compiles some parts for the types that they are called with, in a process of its own (`running/ahead.py`)."""
+"""Compiles some parts for the types that they are called with, in a process of its own (`running/compiled_ahead.py`)."""
 
 from __future__ import annotations
 
@@ -15,9 +15,10 @@ from numba import types
 from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
 from routing.planning.exact.elementary_labels import best_route
 from routing.planning.exact.enumeration import every_route
+from routing.planning.heuristics import route_annealing_kernel as annealing
 from routing.planning.heuristics.ruin_recreate_kernel import cost_of, search
 from routing.planning.heuristics.ruin_segments import update_segments
-from routing.planning.running import ahead
+from routing.planning.running import compiled_ahead
 
 SIGNATURES = {
     moves: "i2 i1 i2",
@@ -26,6 +27,9 @@ SIGNATURES = {
     best_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i1 i2 f2 u2",
     every_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i2 f2 u2 u2 i2",
     search: "i3 i2 i2 i2 i2 i2 i1 i1 i3 i1 u1 i2 i1 i2 i1 f1",
+    annealing.search: "i3 i2 i2 i2 i2 i1 i3 i2 i2 i2 i1 f1 i2 u1 i2 i1 i1 i1 f1",
+    annealing.rest_before: "i3 i0 i0",
+    annealing.rest_in_time: "i2 i1 i3 i0 i0",
     cost_of: "i2 i1 i1",
     update_segments: "i3 i2 i2 i2 i1 i3 i0",
 }
@@ -37,10 +41,11 @@ Other types would be compiled where they are first met; a test holds that there 
 NUMBERS = {"i": types.int64, "u": types.uint64, "f": types.float64, "b": types.boolean}
 
 PARTS = {
-    ahead.BOUNDS: (moves, completion_bounds, ng_routes),
-    ahead.DAY: (best_route,),
-    ahead.ROUTES: (every_route,),
-    ahead.RUINS: (search, cost_of, update_segments),
+    compiled_ahead.BOUNDS: (moves, completion_bounds, ng_routes),
+    compiled_ahead.DAY: (best_route,),
+    compiled_ahead.ROUTES: (every_route,),
+    compiled_ahead.RUINS: (search, cost_of, update_segments),
+    compiled_ahead.ANNEALING: (annealing.search, annealing.rest_before, annealing.rest_in_time),
 }
 
 
@@ -53,7 +58,7 @@ def _type(code: str) -> object:
 def compile_parts(folder: Path, parts: Sequence[str]) -> None:
     """Compile the parts in turn, say each, and note it in the folder."""
     for part in parts:
-        with ahead.alone(folder, part):
+        with compiled_ahead.alone(folder, part):
             for function in PARTS[part]:
                 cast("Any", function).compile(tuple(map(_type, SIGNATURES[function].split())))
         sys.stdout.write(f"{part}\n")

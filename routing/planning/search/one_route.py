@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
 from routing.planning import exact
@@ -10,10 +9,9 @@ from routing.planning.exact.day_answer import DayAnswer, Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_score, served, widest
-from routing.planning.search.driver import Search
-from routing.planning.search.engines import search_interrupted
 from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
+from routing.planning.search.long_route import Begun, begin_long
 from routing.planning.search.settings import Settings
 from routing.planning.search.solution import Solution
 
@@ -27,9 +25,6 @@ SCARCE_SHARE = 0.25
 """Of the work, what such a route gets: most of what is asked of it cannot be done anyway."""
 CIRCUIT_OF_MANY = 0.1
 """Of the work left where walks and engines have not proven the best of so many, what the circuit model gets."""
-
-WALKED_SHARE, SEARCHED_SHARE_OF_TIME = 0.25, 0.75
-"""Of such a route's work what walks have, and of its time when engines end that may follow."""
 
 
 def within_reach(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
@@ -69,36 +64,6 @@ def with_the_rest(
     )
 
 
-def _begin_many(
-    problem: Problem, tasks: frozenset[int], settings: Settings
-) -> tuple[Orders, exact.crew_day.WalkedDay | None, bool]:
-    """Return orders of one route to start from, what walks came to, and whether Ctrl-C ended it.
-
-    Engines follow only where walks do not prove the best. Raises KeyboardInterrupt where there are no orders yet.
-    """
-    budget, progress = settings.budget, settings.progress
-    searching = budget
-    if budget.deadline is not None:
-        exact.crew_day.get_ready()
-        searching = replace(budget, deadline=time.monotonic() + max(0.0, budget.left()) * SEARCHED_SHARE_OF_TIME)
-
-    def hear(order: Order) -> None:
-        if progress is not None:
-            progress((order,))
-
-    stock = stock_left(problem, ())
-    walked = exact.cp_sat.walked_within(problem, 0, tasks, stock, (), budget, hear, WALKED_SHARE)
-    start: Orders = ((),) if walked is None else (walked.order,)
-    if walked is not None and (walked.proven or walked.interrupted):
-        if walked.interrupted and not served(start):
-            raise KeyboardInterrupt
-        return start, walked, walked.interrupted
-    search = Search(problem, tasks, searching, progress)
-    search.offer(start)
-    interrupted = search_interrupted(search, settings.seed)
-    return search.best, walked, interrupted
-
-
 def _filled(
     order_costs: OrderCosts, start: Orders, answer: DayAnswer, tasks: frozenset[int]
 ) -> tuple[Orders, DayAnswer]:
@@ -124,11 +89,12 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
     budget, progress = settings.budget, settings.progress
     order_costs = OrderCosts(problem)
     if len(tasks) > MOST_CONSTRUCTED:
-        start, walked, interrupted = _begin_many(problem, tasks, settings)
+        begun = begin_long(problem, tasks, settings)
     else:
-        start, walked, interrupted = construct(order_costs, tasks), None, False
+        begun = Begun(construct(order_costs, tasks), None, interrupted=False, too_long=False)
+    start, walked, interrupted = begun.orders, begun.walked, begun.interrupted
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
-    if interrupted or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
+    if interrupted or begun.too_long or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
         begun_with = widest(problem, start)
         return Solution(
             begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted

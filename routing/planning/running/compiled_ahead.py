@@ -24,10 +24,10 @@ try:
 except ImportError:  # not on this system
     fcntl = None  # type: ignore[assignment]
 
-BOUNDS, DAY, ROUTES, RUINS = "bounds", "day", "routes", "ruins"
-"""Relaxed labels, the best route of a day, every route of a day, ruin and recreate."""
+BOUNDS, DAY, ROUTES, RUINS, ANNEALING = "bounds", "day", "routes", "ruins", "annealing"
+"""Relaxed labels, the best route of a day, every route of a day, ruin and recreate, annealing of one route."""
 
-ALL = ((BOUNDS, ROUTES), (DAY, RUINS))
+ALL = ((BOUNDS, ROUTES, ANNEALING), (DAY, RUINS))
 """All parts, by the process that compiles them in this order."""
 
 COMPILING = "routing.planning.search.compiling"
