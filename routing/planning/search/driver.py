@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 
 from routing.planning.model.engine import Ask, Engine, Limit
@@ -10,6 +11,7 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Parts
 from routing.planning.search.exchange import Exchange
 from routing.planning.search.incumbent import MOST_THINNED, Incumbent
 from routing.planning.search.insertion import construct
@@ -44,15 +46,16 @@ class Search:
         budget: Budget,
         progress: Progress | None = None,
         longer: float | None = None,
+        parts: Parts | None = None,
     ) -> None:
-        """`longer` is the deadline as soon as all tasks are served, where it is given."""
+        """`longer` is the deadline as soon as all tasks are served, where it is given; `parts` are done by others."""
         self._incumbent = Incumbent(problem, tasks, progress)
         self.order_costs: OrderCosts = self._incumbent.order_costs
         self.pool: RoutePool = self._incumbent.pool
         self.tasks, self.budget, self.longer = tasks, budget, longer
         self._begun = time.monotonic()
         self._selection = TaskSelection(self._incumbent)
-        self._polish = Polish(self._incumbent)
+        self._polish = Polish(self._incumbent, parts)
         self._exchange = Exchange(self._incumbent)
         self._genetic: Engine | None = None
 
@@ -131,6 +134,16 @@ class Search:
             limit = Limit(BRIEF_ITERATIONS_A_TASK * len(self.tasks), seed + number)
             orders = engine(Ask(self.order_costs.problem, self.tasks, limit, None, self.pool.add))
             self.offer(orders)
+        self._recombine_thinned()
+
+    def go_on(self, orders: Orders, limit: Limit, engines: Sequence[Engine]) -> None:
+        """Go on from orders with each of the engines in turn, as a part of a larger round is searched."""
+        self.offer(orders)
+        self._selection.look()
+        for number, engine in enumerate(engines):
+            left = limit.seconds_left()
+            turn = limit if left is None else limit.ending_in(left / (len(engines) - number))
+            self._propose(replace(turn, seed=limit.seed + number), engine, self.best)
         self._recombine_thinned()
 
     def _refine(self, seed: int, engines: tuple[Engine, ...]) -> None:

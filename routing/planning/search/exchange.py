@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import threading
 import time
 
 from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.problem import Orders, served
 from routing.planning.running.child_process import InChildProcess
+from routing.planning.running.parts import cores
 from routing.planning.search.background_run import BackgroundRun
 from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import fill
@@ -115,8 +115,3 @@ class Exchange:
                     self._incumbent.tasks,
                 )
             )
-
-
-def cores() -> int:
-    """Return on how many cores this process may run."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -12,12 +12,13 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Parts
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import brief_interrupted, search_interrupted
 from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
-from routing.planning.search.settings import Progress, Settings
+from routing.planning.search.settings import Progress, Settings, alone, unheard
 from routing.planning.search.solution import Solution
 
 MOST_PROVEN = 400
@@ -53,6 +54,8 @@ def solve(
     seed: int = 1,
     progress: Progress | None = None,
     prove: bool = True,
+    parts: Parts | None = None,
+    searched: Progress = unheard,
 ) -> Solution:
     """Return the best orders found for these tasks; the same input and seed give the same orders.
 
@@ -61,7 +64,8 @@ def solve(
     sooner). With `seconds` the search goes on until then instead, and depends on the machine; `longer` takes its place
     once all tasks are served. One route is solved to proof; several are searched by engines and recombination, and
     bounded if `prove`. `progress` hears of every better set of orders. Ctrl-C keeps the best so far, and raises
-    KeyboardInterrupt where there is none.
+    KeyboardInterrupt where there is none. Where `parts` are given, others do some of the work; the answer is the same.
+    `searched` hears of the best orders when only bounds are to come, which may still better them.
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
@@ -69,7 +73,7 @@ def solve(
     kept = preselected(problem, tasks)
     now = time.monotonic()
     ends = [None if given is None else now + given for given in (seconds, longer)]
-    settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove)
+    settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove, parts or alone(), searched)
     if kept == tasks and not is_packed(problem):
         return _solved(problem, tasks, settings)
     small = subproblem_of(problem, kept)
@@ -111,7 +115,7 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     asked, prove = settings.prove, settings.prove and len(tasks) <= MOST_PROVEN
     kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
-    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1], settings.parts)
     roomy = budget.left() >= CLOSED_SECONDS_A_TASK * len(tasks)
     closed = _closed_first(search, settings) if prove and roomy else None
     if closed is not None and (closed.proven or closed.interrupted):
@@ -129,6 +133,7 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     )
     if interrupted or not prove:
         return solution
+    settings.searched(solution.orders)
     if closed is not None:
         solution = _within(solution, closed)
     if closed is not None and budget.deadline is None:

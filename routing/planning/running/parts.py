@@ -1,0 +1,131 @@
+"""The parts of a search, done by whatever executor there is: processes of this machine, or those of a cluster.
+
+A part is a function of a module and plain data that can be pickled; its answer depends on nothing else. Answers are
+taken in the order of the parts, never in that of their arrival, so that they are the same however many do them. A part
+whose worker is lost is done again here.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import CancelledError, Executor, Future
+from contextlib import suppress
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Any, Self
+
+from routing.planning.running.processes import Processes
+
+MOST_ALONE = 40
+"""A plan of up to so many jobs is mostly over before a process has begun: its parts are done here, unless an executor
+is given."""
+
+GRACE_SECONDS = 5.0
+"""By so much parts may pass the end of their time; then they are left away."""
+
+
+class Here(Executor):
+    """Does every part in this process, one after the other, when its answer is wanted."""
+
+    def submit[**P, T](self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """Do the part at once."""
+        part: Future[T] = Future()
+        try:
+            part.set_result(fn(*args, **kwargs))
+        except Exception as error:  # noqa: BLE001 - it is raised where the answer is taken
+            part.set_exception(error)
+        return part
+
+
+class Parts:
+    """Whoever does parts; use it in a `with`, at whose end nothing of them goes on and no process is left."""
+
+    def __init__(self, executor: Executor | None = None, *, few: bool = False) -> None:
+        """Have parts done by an executor, which is left open; without one by processes here, one a core.
+
+        Where there are `few` to do, or little in each, and no executor is given, they are done in this process.
+        """
+        self._given = Here() if executor is None and (few or cores() == 1) else executor
+        self._own: Processes | None = None
+        self._begun: list[Later[Any]] = []
+
+    @property
+    def beside(self) -> bool:
+        """Whether others than this process do parts: an executor that was handed in, or processes here."""
+        return not isinstance(self._given, Here)
+
+    @property
+    def workers(self) -> int:
+        """How many do parts, as far as is known: of an executor that was handed in nothing is."""
+        return cores()
+
+    def begin[A, B](self, function: Callable[[A], B], part: A) -> Later[B]:
+        """Have a part done from now on, and return its answer to come."""
+        future: Future[B] | None = None
+        if self.beside:
+            executor: Executor | None = self._given
+            if executor is None:
+                self._own = executor = self._own or Processes(cores())
+            with suppress(RuntimeError):  # it takes no parts any more, or broke: it is done here
+                future = executor.submit(function, part)
+        later = Later(function, part, future)
+        self._begun.append(later)
+        return later
+
+    def done[A, B](self, function: Callable[[A], B], parts: Sequence[A], end: float | None = None) -> list[B | None]:
+        """Return the answers to the parts in their order.
+
+        None stands for one that is not there so long after `end` (of `time.monotonic`), where that is given.
+        """
+        if len(parts) == 1 and self._given is None:
+            return [function(parts[0])]
+        return [later.answer(end) for later in [self.begin(function, part) for part in parts]]
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, _kind: type[BaseException] | None, _error: BaseException | None, _where: TracebackType | None
+    ) -> None:
+        for later in self._begun:
+            later.call_off()
+        if self._own is not None:
+            self._own.shutdown(wait=True, cancel_futures=True)
+
+
+@dataclass(eq=False)
+class Later[B]:
+    """The answer to a part, which may be still to come."""
+
+    _function: Callable[..., B]
+    _part: object
+    _future: Future[B] | None
+
+    def answer(self, end: float | None = None) -> B | None:
+        """Wait for the answer and return it; where whoever worked on it is lost, the part is done again here.
+
+        None where it is not there so long after `end`. Raises what the function raises.
+        """
+        if self._future is not None:
+            left = None if end is None else max(0.0, end - time.monotonic()) + GRACE_SECONDS
+            try:
+                return self._future.result(left)
+            except TimeoutError:
+                if not self._future.done():
+                    self.call_off()
+                    return None
+            except (Exception, CancelledError):  # noqa: BLE001 - each executor has its own for a lost worker
+                self._future = None  # an error of the function's own is raised again here
+        return self._function(self._part)
+
+    def call_off(self) -> None:
+        """Let the part be: its answer is not needed any more."""
+        if self._future is not None:
+            self._future.cancel()
+
+
+def cores() -> int:
+    """Return on how many cores this process may run."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
