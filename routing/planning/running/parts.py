@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError, Executor, Future
 from contextlib import suppress
 from dataclasses import dataclass
@@ -74,14 +74,19 @@ class Parts:
         self._begun.append(later)
         return later
 
-    def done[A, B](self, function: Callable[[A], B], parts: Sequence[A], end: float | None = None) -> list[B | None]:
-        """Return the answers to the parts in their order.
-
-        None stands for one that is not there so long after `end` (of `time.monotonic`), where that is given.
-        """
+    def done[A, B](self, function: Callable[[A], B], parts: Sequence[A]) -> list[B]:
+        """Return the answers to the parts in their order."""
         if len(parts) == 1 and self._given is None:
             return [function(parts[0])]
-        return [later.answer(end) for later in [self.begin(function, part) for part in parts]]
+        return [later.answer() for later in [self.begin(function, part) for part in parts]]
+
+    def each[A, B](self, function: Callable[[A], B], parts: Sequence[A], end: float | None) -> Iterator[B | None]:
+        """Yield the answers to the parts in their order.
+
+        None stands for one that is not there some seconds after `end` (of `time.monotonic`), where that is given.
+        """
+        for later in [self.begin(function, part) for part in parts]:
+            yield later.answer_until(end)
 
     def __enter__(self) -> Self:
         return self
@@ -103,21 +108,34 @@ class Later[B]:
     _part: object
     _future: Future[B] | None
 
-    def answer(self, end: float | None = None) -> B | None:
+    def answer(self) -> B:
         """Wait for the answer and return it; where whoever worked on it is lost, the part is done again here.
 
-        None where it is not there so long after `end`. Raises what the function raises.
+        Raises what the function raises.
         """
-        if self._future is not None:
-            left = None if end is None else max(0.0, end - time.monotonic()) + GRACE_SECONDS
+        return self._taken(None)
+
+    def answer_until(self, end: float | None) -> B | None:
+        """Return the answer as `answer` does; None where it is not there some seconds after `end`, or is lost then."""
+        left = None if end is None else end - time.monotonic()
+        try:
+            return self._taken(None if left is None else max(0.0, left) + GRACE_SECONDS)
+        except TimeoutError:
+            self.call_off()
+            return None
+
+    def _taken(self, seconds: float | None) -> B:
+        """Return the answer. Raises TimeoutError where it is not there after so many seconds."""
+        future, self._future = self._future, None
+        if future is not None:
             try:
-                return self._future.result(left)
+                return future.result(seconds)
             except TimeoutError:
-                if not self._future.done():
-                    self.call_off()
-                    return None
-            except (Exception, CancelledError):  # noqa: BLE001 - each executor has its own for a lost worker
-                self._future = None  # an error of the function's own is raised again here
+                if not future.done():
+                    self._future = future
+                    raise
+            except (Exception, CancelledError):  # noqa: BLE001, S110 - each executor has its own for a lost worker
+                pass  # an error of the function's own is raised again here
         return self._function(self._part)
 
     def call_off(self) -> None:

@@ -1,13 +1,14 @@
 """A large round made better by parts: near crew-days are planned anew together, again and again with others.
 
 Each part is a small round of its own that the engines go on with from what there is; it is taken where it is better.
-The parts of one sweep share no crew-day, no task and no stock, so that they may be done side by side by anyone, and what
-they come to does not depend on how many do them.
+The parts of one sweep share no crew-day, no task and no stock, so that they may be done side by side by anyone, and
+what they come to does not depend on how many do them.
 """
 
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from routing.planning import heuristics
@@ -33,6 +34,9 @@ LEAST_SECONDS, MOST_SECONDS = 0.5, 6.0
 WORK_A_SWEEP = 10.0
 """Of a repeatable budget."""
 
+SECONDS_BETWEEN = 1.0
+"""Between two tales of better orders within a sweep."""
+
 IDLE_SWEEPS = 2
 """Without a clock the search ends after so many sweeps in a row that found nothing better."""
 
@@ -56,11 +60,16 @@ def solved(piece: Piece) -> Orders:
     if piece.seconds is not None and piece.end is not None:
         deadline = time.monotonic() + max(0.0, min(piece.seconds, piece.end - time.time()))
     search = Search(problem, frozenset(range(len(problem.tasks))), Budget(deadline=deadline))
-    engines: list[Engine] = [heuristics.hybrid_genetic.HybridGenetic()]
-    if not any(problem.returns):
-        engines = [heuristics.ruin_recreate.RuinRecreate(), *engines]
-    search.go_on(piece.orders, replace(piece.limit, deadline=deadline), engines)
+    search.go_on(piece.orders, replace(piece.limit, deadline=deadline), _engines(problem))
     return search.best
+
+
+def _engines(problem: Problem) -> tuple[Engine, ...]:
+    """Return the engines that go on with a part, one after the other."""
+    genetic = heuristics.hybrid_genetic.HybridGenetic()
+    if problem.distance_first:
+        return (heuristics.pyvrp.PyVRP(), genetic)
+    return (genetic,) if any(problem.returns) else (heuristics.ruin_recreate.RuinRecreate(), genetic)
 
 
 class ByParts:
@@ -71,21 +80,30 @@ class ByParts:
         self.sweeps = 0
         self._problem, self._tasks, self._parts, self._progress = problem, tasks, parts, progress
         self._known = nearness_of(problem, tasks)
-        self._workers = float(parts.workers)
+        self._workers, self._told = float(parts.workers), 0.0
 
-    def run(self, budget: Budget, seed: int) -> None:
-        """Make a start, and sweep until the time is over, the work is done or nothing more is found."""
+    def run(self, budget: Budget, seed: int, longer: float | None = None) -> None:
+        """Make a start, and sweep until the time is over, the work is done or nothing more is found.
+
+        `longer` takes the place of the deadline once all tasks are served, where it is given.
+        """
         begun, idle = time.monotonic(), 0
-        self._sweep(first_groups(self._problem, self._known), budget, begun, seed)
+        groups = first_groups(self._problem, self._known)
         most = max(1, round(budget.work / WORK_A_SWEEP))
-        while not budget.over() and (budget.deadline is not None or (self.sweeps <= most and idle < IDLE_SWEEPS)):
+        while True:
+            gained = self._sweep(groups, budget, begun, seed + self.sweeps)
+            idle = 0 if gained else idle + 1
+            if longer is not None and served(self.orders) == self._tasks:
+                budget = replace(budget, deadline=longer)
+            if budget.over() or (budget.deadline is None and (self.sweeps > most or idle >= IDLE_SWEEPS)):
+                return
             groups = next_groups(self._problem, self._known, self.orders, seed + self.sweeps)
-            idle = 0 if self._sweep(groups, budget, begun, seed + self.sweeps) else idle + 1
 
     def _sweep(self, groups: list[Group], budget: Budget, begun: float, seed: int) -> bool:
         """Have each group planned anew, and take over what is better; return whether anything is."""
         seconds = None if budget.deadline is None else self._seconds(len(groups), budget.deadline - begun)
         end = None if budget.deadline is None else time.time() + budget.left()
+        groups = [group for group in groups if group.tasks]
         shares = self._stock(groups)
         parts = [
             part_of(self._problem, group.routes, group.tasks, share)
@@ -101,19 +119,23 @@ class ByParts:
             )
             for number, part in enumerate(parts)
         ]
-        now = time.monotonic()
-        answers = self._parts.done(solved, pieces, budget.deadline)
+        now, before = time.monotonic(), self.orders
+        for part, answer in zip(parts, self._parts.each(solved, pieces, budget.deadline), strict=True):
+            if answer is not None:
+                self._take(part.lifted(answer))
         if seconds is not None and not budget.over():
             self._workers = max(1.0, seconds * len(pieces) / max(0.1, time.monotonic() - now))
         self.sweeps += 1
-        changed: dict[int, Order] = {}
-        for part, piece, answer in zip(parts, pieces, answers, strict=True):
-            if answer is not None and answer != piece.orders:
-                changed |= part.lifted(answer)
-        self.orders = tuple(changed.get(route, order) for route, order in enumerate(self.orders))
-        if changed and self._progress is not None:
+        if self._progress is not None:
             self._progress(self.orders)
-        return bool(changed)
+        return self.orders != before
+
+    def _take(self, changed: Mapping[int, Order]) -> None:
+        """Take over the orders of a part, and tell of them where nobody was told for a while."""
+        self.orders = tuple(changed.get(route, order) for route, order in enumerate(self.orders))
+        if self._progress is not None and time.monotonic() >= self._told + SECONDS_BETWEEN:
+            self._told = time.monotonic()
+            self._progress(self.orders)
 
     def _seconds(self, groups: int, whole: float) -> float:
         """Return how long one part may take, so that there are several sweeps in the whole time."""
