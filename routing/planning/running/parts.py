@@ -57,6 +57,11 @@ class Parts:
         return not isinstance(self._given, Here)
 
     @property
+    def handed_in(self) -> bool:
+        """Whether the parts go through an executor that was handed in."""
+        return self._given is not None and self.beside
+
+    @property
     def workers(self) -> int:
         """How many do parts, as far as is known: of an executor that was handed in nothing is."""
         return cores()
@@ -115,16 +120,17 @@ class Later[B]:
         """
         return self._taken(None)
 
-    def answer_until(self, end: float | None) -> B | None:
-        """Return the answer as `answer` does; None where it is not there some seconds after `end`, or is lost then."""
-        left = None if end is None else end - time.monotonic()
+    def answer_until(self, end: float | None, grace: float = GRACE_SECONDS) -> B | None:
+        """Return the answer as `answer` does; None where it is not there so long after `end`, or is lost by then."""
+        if end is None:
+            return self.answer()
         try:
-            return self._taken(None if left is None else max(0.0, left) + GRACE_SECONDS)
+            return self._taken(max(0.0, end - time.monotonic()) + grace, again=time.monotonic() < end)
         except TimeoutError:
             self.call_off()
             return None
 
-    def _taken(self, seconds: float | None) -> B:
+    def _taken(self, seconds: float | None, *, again: bool = True) -> B:
         """Return the answer. Raises TimeoutError where it is not there after so many seconds."""
         future, self._future = self._future, None
         if future is not None:
@@ -134,9 +140,10 @@ class Later[B]:
                 if not future.done():
                     self._future = future
                     raise
-            except (Exception, CancelledError):  # noqa: BLE001, S110 - each executor has its own for a lost worker
-                pass  # an error of the function's own is raised again here
-        return self._function(self._part)
+            except (Exception, CancelledError) as error:
+                if not again:
+                    raise TimeoutError from error
+        return self._function(self._part)  # an error of the function's own is raised again here
 
     def call_off(self) -> None:
         """Let the part be: its answer is not needed any more."""

@@ -16,6 +16,7 @@ from routing.planning.search.exchange import Exchange
 from routing.planning.search.incumbent import MOST_THINNED, Incumbent
 from routing.planning.search.insertion import construct
 from routing.planning.search.polish import Polish
+from routing.planning.search.runs_apart import RunsApart
 from routing.planning.search.schedule import (
     FEW_TASKS,
     MANY_TASKS,
@@ -25,7 +26,7 @@ from routing.planning.search.schedule import (
     Schedule,
     Standing,
 )
-from routing.planning.search.settings import Progress
+from routing.planning.search.settings import Progress, alone
 from routing.planning.search.task_selection import TaskSelection
 
 CYCLES_WITHOUT_GAIN = 3
@@ -55,7 +56,8 @@ class Search:
         self.tasks, self.budget, self.longer = tasks, budget, longer
         self._begun = time.monotonic()
         self._selection = TaskSelection(self._incumbent)
-        self._polish = Polish(self._incumbent, parts)
+        self._parts = parts or alone()
+        self._polish = Polish(self._incumbent, self._parts)
         self._exchange = Exchange(self._incumbent)
         self._genetic: Engine | None = None
 
@@ -106,7 +108,7 @@ class Search:
             self.offer(construct(self.order_costs, self.tasks))
         self._selection.look()
         self._exchange.begin_beside(seed, engines[-1], self._schedule)
-        beside = self._exchange.beside
+        beside, apart = self._exchange.beside, self._apart(seed, (genetic or engines[-1], engines[-1]))
         self._genetic = genetic
         if self._contested or self._genetic_runs:
             engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
@@ -118,13 +120,22 @@ class Search:
         finally:
             if beside is not None:
                 beside.halt()
-        if beside is not None:
+        if beside is not None or apart is not None:
             self._exchange.end_beside()
+            if apart is not None:
+                self._exchange.note(apart.take_over(self._incumbent))
             self._recombine_told()
             self._exchange.pool_beside(self.budget.deadline)
             self._recombine_thinned()
         if not done:
             self._polish.run(self.budget.work, self._schedule)
+
+    def _apart(self, seed: int, engines: Sequence[Engine]) -> RunsApart | None:
+        """Begin more runs of the engines with an executor that was handed in, where a clock ends them."""
+        schedule = self._schedule
+        if not self._parts.handed_in or schedule.deadline is None or schedule.tasks <= FEW_TASKS:
+            return None
+        return RunsApart(self._parts, self._incumbent, engines, seed, schedule.end_beside())
 
     def brief(self, seed: int, engines: tuple[Engine, ...]) -> None:
         """Let each of the engines run once and briefly, the last from nothing too, and recombine what they found."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Iterable
 
 from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.problem import Orders, served
@@ -84,6 +85,10 @@ class Exchange:
         if orders is not None:
             self._incumbent.offer(orders)
             self._told.append((time.monotonic(), orders))
+
+    def note(self, told: Iterable[tuple[float, Orders]]) -> None:
+        """Note what runs elsewhere have told of, and when."""
+        self._told += told
 
     def pool_beside(self, deadline: float | None) -> None:
         """Pool of the routes that the run beside has found as many as there is time for; the last are worth most."""
