@@ -20,9 +20,11 @@ from routing.planning.itineraries import build_round
 from routing.planning.model.instance import Instance, no_later, on_time
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
+from routing.planning.model.subproblem import is_large
 from routing.planning.proof_words import Solved, proof_of
 from routing.planning.running.budget import Budget
 from routing.planning.running.parts import MOST_ALONE, Later, Parts
+from routing.planning.search import filling
 from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
 from routing.planning.search.settings import alone
@@ -254,7 +256,7 @@ def best_orders(
     )
     if served(solution.orders) == candidates or alike:
         return Solved(solution, on_time=not alike)
-    filled = fill(OrderCosts(instance.problem), solution.orders, candidates)
+    filled = _filled(instance.problem, solution.orders, candidates)
     unbounded = Solution(
         widest(instance.problem, filled),
         proven=False,
@@ -284,6 +286,12 @@ def best_orders(
         interrupted=late.interrupted,
     )
     return Solved(found, on_time=same)
+
+
+def _filled(problem: Problem, orders: Orders, tasks: frozenset[int]) -> Orders:
+    """Return the orders with every task that still fits."""
+    fill_in = filling.filled if is_large(problem) else fill
+    return fill_in(OrderCosts(problem), orders, tasks)
 
 
 def _late(asked: tuple[Problem, frozenset[int], float]) -> Solution:

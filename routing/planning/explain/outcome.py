@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 
-from routing.planning.explain.forced_insertion import cheapest_forced
+from routing.planning.explain.forced_insertion import cheapest_forced, gaps_of
 from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.explain.reasons import Certain
 from routing.planning.explain.remedies import certain_remedies, remedies
@@ -50,12 +50,13 @@ def left_out_entries(
     if apart:
         asked = replace(instance, problem=replace(instance.problem))  # without what is remembered of it
     ready: list[tuple[LeftOut, tuple[int, ...], Callable[[], tuple[Remedy, ...]]]] = []
+    gaps = gaps_of(instance.problem, orders)
     for tasks, reason in left_out_groups(instance, orders, certain):
         if reason is not None:
             entry = certain_entry(instance, tasks, reason)
             ready.append((entry, tasks, partial(certain_remedies, asked, orders, tasks, reason)))
         else:
-            forced = cheapest_forced(instance, orders, tasks)
+            forced = cheapest_forced(instance, orders, tasks, gaps)
             ready.append(
                 (crowded_entry(instance, tasks, forced), tasks, partial(remedies, asked, orders, tasks, forced))
             )

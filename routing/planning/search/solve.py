@@ -17,7 +17,6 @@ from routing.planning.search.by_parts import ByParts
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import brief_interrupted, search_interrupted
 from routing.planning.search.filling import filled
-from routing.planning.search.insertion import fill
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.settings import Progress, Settings, alone, unheard
@@ -117,7 +116,7 @@ def _solved_by_parts(problem: Problem, tasks: frozenset[int], kept: frozenset[in
 
 def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
     """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
-    orders = fill(OrderCosts(problem), found.orders, tasks)
+    orders = filled(OrderCosts(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     return replace(
         found,
