@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from routing.planning.model.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
 
@@ -22,11 +25,11 @@ def large_round(seed: int, visits: int, days: int, crews: int, *, side_km: float
     near = centres[dice.integers(len(centres), size=visits)] + dice.normal(0, side_km / 15, (visits, 2))
     sites = np.where(clustered[:, None], near, dice.uniform(0, side_km, (visits, 2)))
     points = np.vstack([[side_km / 2, side_km / 2], sites])
-    size = np.int32 if visits > 500 else np.int64
-    metres = np.empty((visits + 1, visits + 1), dtype=size)
+    size: type[np.signedinteger[Any]] = np.int32 if visits > 500 else np.int64
+    metres: NDArray[Any] = np.empty((visits + 1, visits + 1), dtype=size)
     for row, point in enumerate(points):
         metres[row] = np.ceil(1300 * np.hypot(*(points - point).T)).astype(size)
-    seconds = (60 + np.ceil(metres / 12.5)).astype(size)
+    seconds: NDArray[Any] = (60 + np.ceil(metres / 12.5)).astype(size)
     np.fill_diagonal(seconds, 0)
     work = tuple((60 * dice.integers(10, 50, visits)).tolist())
     ranks, weights = dice.choice(3, visits, p=[0.3, 0.5, 0.2]).tolist(), dice.choice([7, 10, 17], visits).tolist()

@@ -6,6 +6,7 @@ import random
 
 import pytest
 
+from routing.planning.model.engine import Limit
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.part import part_of
@@ -131,7 +132,7 @@ def test_no_route_that_a_task_fits_into_is_passed_over(seed: int) -> None:
 def test_a_part_never_comes_back_worse() -> None:
     problem = large_round(3, 40, 2, 2)
     orders = construct(OrderCosts(problem), everything(problem))
-    piece = by_parts.Piece(problem, orders, by_parts.Limit(200, 5), None, None)
+    piece = by_parts.Piece(problem, orders, Limit(200, 5), None, None)
     assert measure(OrderCosts(problem), by_parts.solved(piece)) >= measure(OrderCosts(problem), orders)
 
 

@@ -27,15 +27,12 @@ GRACE_SECONDS = 5.0
 
 
 class Here(Executor):
-    """Does every part in this process, one after the other, when its answer is wanted."""
+    """Does every part in this process, one after the other."""
 
     def submit[**P, T](self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
-        """Do the part at once."""
+        """Do the part at once, and raise at once what it raises."""
         part: Future[T] = Future()
-        try:
-            part.set_result(fn(*args, **kwargs))
-        except Exception as error:  # noqa: BLE001 - it is raised where the answer is taken
-            part.set_exception(error)
+        part.set_result(fn(*args, **kwargs))
         return part
 
 

@@ -196,7 +196,7 @@ def _as_told(error: Exception) -> bytes:
     """Return an error as a message; its words alone where it cannot be pickled."""
     try:
         return pickle.dumps((False, error), pickle.HIGHEST_PROTOCOL)
-    except Exception:  # noqa: BLE001 - pickling raises anything
+    except (pickle.PicklingError, TypeError, AttributeError):
         return pickle.dumps((False, RuntimeError(f"{type(error).__name__}: {error}")), pickle.HIGHEST_PROTOCOL)
 
 

@@ -7,7 +7,6 @@ heuristics, INFORMS Journal on Computing 35 (2023), for parts by the nearness of
 
 from __future__ import annotations
 
-import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -105,7 +104,7 @@ def first_groups(problem: Problem, known: Nearness, routes_a_part: int = ROUTES_
 
 def next_groups(problem: Problem, known: Nearness, orders: Orders, seed: int) -> list[Group]:
     """Return groups of near crew-days, each in one of them, with what they do and what is left out near it."""
-    dice = random.Random(seed)  # noqa: S311 - nothing secret
+    dice = np.random.default_rng(seed)
     position = {task: number for number, task in enumerate(known.tasks.tolist())}
     route_of = np.full(len(known.tasks), -1)
     sizes = []
