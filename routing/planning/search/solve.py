@@ -71,8 +71,8 @@ def solve(
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    kept = preselected(problem, tasks)
     now = time.monotonic()
+    kept = preselected(problem, tasks)
     ends = [None if given is None else now + given for given in (seconds, longer)]
     settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove, parts or alone(), searched)
     if len(kept) > MOST_WHOLE and len(problem.routes) > 1:
