@@ -19,16 +19,16 @@ BLOCKS = re.findall(r"```python\n(.*?)```\n\n((?:    [^\n]*\n)+)", PAGE, flags=r
 
 
 def test_every_block_of_code_has_what_it_prints() -> None:
-    assert len(BLOCKS) == PAGE.count("```python") == 2
+    assert len(BLOCKS) == PAGE.count("```python") == 3
 
 
-@pytest.mark.parametrize(("code", "printed"), BLOCKS, ids=["farm", "arrays"])
+@pytest.mark.parametrize(("code", "printed"), BLOCKS, ids=["farm", "arrays", "cluster"])
 def test_a_block_prints_what_stands_below_it(
     code: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     shutil.copytree(ROOT / "examples" / "four-sites", tmp_path / "examples" / "four-sites")
     monkeypatch.chdir(tmp_path)
-    exec(compile(code, "docs/python.md", "exec"), {})  # noqa: S102 - our own page
+    exec(compile(code, "docs/python.md", "exec"), {"__name__": "__main__"})  # noqa: S102 - our own page
     told = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
     assert told == [line.strip() for line in printed.splitlines()]
 

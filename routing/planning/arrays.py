@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
@@ -23,6 +24,7 @@ from routing.planning.model.problem import (
     served,
 )
 from routing.planning.model.timing import timeline
+from routing.planning.running.parts import MOST_ALONE, Parts
 from routing.planning.search.solution import Solution
 from routing.planning.search.solve import solve
 
@@ -100,6 +102,7 @@ class ArrayOptions(TypedDict, total=False):
     seconds: float | None
     seed: int
     progress: Callable[[Orders], None] | None
+    executor: Executor | None
 
 
 def plan_arrays(
@@ -124,7 +127,9 @@ def plan_arrays(
     `break_seconds` (0) are taken where a crew is away for longer than `break_after_seconds` (a day);
     `ranks` has shape (n,), 0 to 3 (default 0), and `prizes` shape (n,), 1 or more (default 1);
     where `distance_first`, the least distance comes before the least time away.
-    `work` (60), `seconds`, `seed` (1) and `progress` are those of `solve`. Raises AskedError, which names the argument
+    `work` (60), `seconds`, `seed` (1) and `progress` are those of `solve`. Parts of the work go through an `executor`
+    (`concurrent.futures`), of a cluster for instance; without one through processes here, for more than 40 places. The
+    routes are the same either way, unless `seconds` are given. Raises AskedError, which names the argument
     and the place in it, for whatever is not as said here: fractions, infinities, text, numbers beyond 10 ** 9 (prizes
     10 ** 6); TypeError for an option that there is not.
     """
@@ -138,9 +143,14 @@ def plan_arrays(
     progress, distance_first = options.get("progress"), options.get("distance_first", False)
     if progress is not None and not callable(progress):
         raise AskedError("progress must be a function that hears of orders, or None")
+    executor = options.get("executor")
+    if executor is not None and not isinstance(executor, Executor):
+        raise AskedError("executor must be a concurrent.futures.Executor, or None")
     problem = replace(_problem(read, hours), distance_first=distance_first)
     everything = frozenset(range(len(read.travel) - 1))
-    return _plan(problem, crews, solve(problem, everything, work, seconds=seconds, seed=seed, progress=progress))
+    with Parts(executor, few=len(everything) <= MOST_ALONE) as parts:
+        found = solve(problem, everything, work, seconds=seconds, seed=seed, progress=progress, parts=parts)
+    return _plan(problem, crews, found)
 
 
 @dataclass(frozen=True)

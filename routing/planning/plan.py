@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from concurrent.futures import Executor
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 
-from routing.farm.models import Rank
 from routing.plain_words import duration, minutes_words
+from routing.planning.ahead import Ahead, Question
 from routing.planning.ask.fit import Fitted, fit
 from routing.planning.ask.given_days import GivenDay, given_orders
 from routing.planning.chance.surest_order import surer
-from routing.planning.explain.infeasible_subset import clash_words
 from routing.planning.explain.left_out import not_due_entries
 from routing.planning.explain.outcome import left_out_entries
-from routing.planning.explain.reasons import Certain, certain_reasons
+from routing.planning.explain.reasons import certain_reasons
 from routing.planning.itineraries import build_round
 from routing.planning.model.instance import Instance, no_later, on_time
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, rank_score, served, widest
+from routing.planning.model.subproblem import is_large
 from routing.planning.proof_words import Solved, proof_of
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import MOST_ALONE, Later, Parts
+from routing.planning.search import filling
 from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
+from routing.planning.search.settings import alone
 from routing.planning.search.solution import Solution
 from routing.planning.search.solve import solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
@@ -66,6 +71,8 @@ class Wish:
     """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
     explained: bool = True
     """Whether what would save left-out work, and which musts clash, is sought: mostly that takes longest."""
+    executor: Executor | None = None
+    """Who does the parts of the work, a cluster for instance; processes of this machine where none is given."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +82,7 @@ class Watch:
     instance: Instance
     wish: Wish
     begun: float
+    parts: Parts = field(default_factory=alone)
 
     @property
     def searched(self) -> float:
@@ -120,16 +128,25 @@ def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) ->
 
     Ctrl-C keeps the best until then, and raises KeyboardInterrupt where there is none.
     """
-    watch = Watch(instance, wish or Wish(), time.monotonic())
+    wish = wish or Wish()
+    with Parts(wish.executor, few=len(instance.problem.tasks) <= MOST_ALONE) as parts:
+        return _planned(instance, work, Watch(instance, wish, time.monotonic(), parts))
+
+
+def _planned(instance: Instance, work: float, watch: Watch) -> Round:
     certain = certain_reasons(instance)
     candidates = frozenset(range(len(instance.problem.tasks))) - certain.keys()
-    solved = best_orders(instance, candidates, work, watch)
+    wish = watch.wish
+    question = Question(instance, candidates, certain, (), surest=is_made_surer(wish))
+    ahead = Ahead(question, watch.parts, end=watch.end(1), wanted=wish.explained and not wish.even)
+    solved = best_orders(instance, candidates, work, watch, ahead)
     solution, even = solved.solution, None
-    if watch.wish.even:
+    ahead.heed(solution.orders)
+    if wish.even:
         solution, even = _even(instance, candidates, solution, work, watch)
     solution, surest = _surer(instance, candidates, solution, watch)
     proof = proof_of(instance, candidates, Solved(solution, solved.on_time), surer=surest is not None)
-    entries, clash, stopped = _told(instance, candidates, solution, certain, watch)
+    entries, clash, stopped = _told(question, solution, watch, ahead)
     if stopped and not proof.stopped:
         text = f"{proof.text} The search for what would save left-out visits was stopped."
         proof = proof.model_copy(update={"stopped": True, "text": text})
@@ -137,14 +154,16 @@ def plan_days(instance: Instance, work: float = 60, wish: Wish | None = None) ->
     return build_round(instance, solution.orders, entries, proof).model_copy(update=told)
 
 
+def is_made_surer(wish: Wish) -> bool:
+    """Return whether orders are made surer; even days are left as they are: they were asked for."""
+    return wish.surest and not wish.even
+
+
 def _surer(
     instance: Instance, candidates: frozenset[int], solution: Solution, watch: Watch
 ) -> tuple[Solution, SurestOrder | None]:
-    """Return the orders by which what must be done holds most surely, at hardly more time away, and what that costs.
-
-    Even days are left as they are: they were asked for.
-    """
-    if watch.wish.even or not watch.wish.surest or solution.interrupted:
+    """Return the orders by which what must be done holds most surely, at hardly more time away, and what that costs."""
+    if not is_made_surer(watch.wish) or solution.interrupted:
         return solution, None
     shortest = solution.proven or solution.away_bound == away_in_all(instance.problem, solution.orders)
     try:
@@ -199,23 +218,18 @@ def _price(problem: Problem, before: Orders, after: Orders) -> EvenDays:
     return EvenDays(longest_before_seconds=old, longest_seconds=new, extra_seconds=extra, text=text)
 
 
-def _told(
-    instance: Instance, candidates: frozenset[int], solution: Solution, certain: dict[int, Certain], watch: Watch
-) -> tuple[list[LeftOut], str, bool]:
+def _told(asked: Question, solution: Solution, watch: Watch, ahead: Ahead) -> tuple[list[LeftOut], str, bool]:
     """Return what is left out, a clash of musts in words, and whether Ctrl-C cut the search for remedies short."""
-    musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
-    if not watch.wish.explained:
-        return left_out_entries(instance, solution.orders, certain, remedied=0), "", False
-    if not solution.interrupted:
-        try:
-            entries = left_out_entries(instance, solution.orders, certain, deadline=watch.end(1))
-            return entries, "" if musts <= served(solution.orders) else clash_words(instance, musts), False
-        except KeyboardInterrupt:
-            pass  # the round stands; only what would help is not known
-    return left_out_entries(instance, solution.orders, certain, remedied=0), "", True
+    if watch.wish.explained and not solution.interrupted:
+        with suppress(KeyboardInterrupt):  # the round stands; only what would help is not known
+            found = ahead.explained(solution.orders)
+            return found.entries, found.clash, False
+    return left_out_entries(asked.instance, solution.orders, asked.certain, remedied=0), "", watch.wish.explained
 
 
-def best_orders(instance: Instance, candidates: frozenset[int], work: float, watch: Watch) -> Solved:
+def best_orders(
+    instance: Instance, candidates: frozenset[int], work: float, watch: Watch, ahead: Ahead | None = None
+) -> Solved:
     """Return the best orders in which nothing is late, or, only where that serves more, the best of all.
 
     Of what is left out when nothing may be late, all that still fits on a later day is done late.
@@ -224,10 +238,25 @@ def best_orders(instance: Instance, candidates: frozenset[int], work: float, wat
     alike = punctual.visits == instance.problem.visits
     whole, half = watch.searched, watch.searched / 2
     first, rest = watch.left(whole if alike else half), None if alike else watch.left(whole)
-    solution = solve(punctual, candidates, work, seconds=first, longer=rest, progress=watch.hear)
+    begun: list[Later[Solution]] = []
+
+    def hear(orders: Orders) -> None:
+        if alike and ahead is not None:
+            ahead.begin(orders)
+        elif not alike and first is None and served(orders) != candidates and watch.parts.beside:
+            begun.append(watch.parts.begin(_late, (replace(instance.problem), candidates, work)))
+
+    solution = solve(
+        *(punctual, candidates, work),
+        seconds=first,
+        longer=rest,
+        progress=watch.hear,
+        parts=watch.parts,
+        searched=hear,
+    )
     if served(solution.orders) == candidates or alike:
         return Solved(solution, on_time=not alike)
-    filled = fill(OrderCosts(instance.problem), solution.orders, candidates)
+    filled = _filled(instance.problem, solution.orders, candidates)
     unbounded = Solution(
         widest(instance.problem, filled),
         proven=False,
@@ -239,7 +268,9 @@ def best_orders(instance: Instance, candidates: frozenset[int], work: float, wat
     if solution.interrupted:
         return Solved(unbounded, on_time=False)
     try:
-        late = solve(instance.problem, candidates, work, seconds=watch.left(whole), progress=watch.hear)
+        seconds, heard = watch.left(whole), watch.hear
+        late = begun[0].answer() if begun else None
+        late = late or solve(instance.problem, candidates, work, seconds=seconds, progress=heard, parts=watch.parts)
     except KeyboardInterrupt:
         return Solved(unbounded, on_time=False)
     if rank_score(instance.problem, served(late.orders)) > rank_score(instance.problem, served(filled)):
@@ -255,6 +286,17 @@ def best_orders(instance: Instance, candidates: frozenset[int], work: float, wat
         interrupted=late.interrupted,
     )
     return Solved(found, on_time=same)
+
+
+def _filled(problem: Problem, orders: Orders, tasks: frozenset[int]) -> Orders:
+    """Return the orders with every task that still fits."""
+    fill_in = filling.filled if is_large(problem) else fill
+    return fill_in(OrderCosts(problem), orders, tasks)
+
+
+def _late(asked: tuple[Problem, frozenset[int], float]) -> Solution:
+    problem, candidates, work = asked
+    return solve(problem, candidates, work)
 
 
 def fit_day(instance: Instance) -> FitAnswer:

@@ -24,6 +24,7 @@ from routing.planning.explain.split import cut_into, cuts_in
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.dates import whole_seconds
 from routing.planning.plan import Wish, plan_days
+from routing.planning.running.parts import MOST_ALONE, Here, Parts
 from routing.planning.split_delivery import fit_shared, own_order_shared
 from routing.round import FitAnswer, FitProof, Round
 from routing.stages.due import to_plan
@@ -166,9 +167,19 @@ class Compared:
 def compared(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> Compared:
     """Return a date's rounds with something changed beside the one as it is; the wish is that of each."""
     (first, _), *asked = as_if(farm, changes)
-    now = planned(farm, date, wish=wish)
-    others = ((words, plan(one, date, wish=wish)) for words, one in asked)
+    wish = wish or Wish()
+    few = wish.seconds is not None or len(to_plan(farm, date).jobs) <= MOST_ALONE
+    with Parts(wish.executor, few=few) as parts:
+        sent = replace(wish, progress=None, executor=Here()) if parts.beside else wish
+        begun = [(words, parts.begin(_planned_as, (one, date, sent))) for words, one in asked]
+        now = planned(farm, date, wish=wish)
+        others = tuple((words, later.answer()) for words, later in begun)
     return Compared(((first, now.round), *others), now.again)
+
+
+def _planned_as(asked: tuple[Farm, dt.date, Wish]) -> Round:
+    farm, date, wish = asked
+    return plan(farm, date, wish=wish)
 
 
 def what_if(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> tuple[tuple[str, Round], ...]:

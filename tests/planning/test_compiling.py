@@ -54,10 +54,10 @@ def test_what_is_compiled_beside_is_waited_for_and_noted(
     *, done: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Without the mark of both sides it begins, with it nothing does; where the processes die nobody waits for ever."""
-    monkeypatch.setattr(ahead, "_sides", [])
+    monkeypatch.setattr(compiled_ahead, "_sides", [])
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     if not done:
-        monkeypatch.setattr(ahead, "COMPILING", "routing.no_such_module")
+        monkeypatch.setattr(compiled_ahead, "COMPILING", "routing.no_such_module")
     compiled_ahead.begin(tmp_path)
     assert compiled_ahead.under_way() or not done
     for part in compiling.PARTS:

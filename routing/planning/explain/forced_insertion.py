@@ -6,6 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
 
+import numpy as np
+from numpy.typing import NDArray
+
 from routing.farm.models import BASE
 from routing.planning.explain.violation import Give, given, least_violation, of_order_alone
 from routing.planning.model.demands import THOUSAND
@@ -24,6 +27,43 @@ MANY_TASKS, FEW_LOOKED_AT = 400, 1
 """Where there are more tasks than these many, only so many places for each group, and the others where these fail."""
 
 
+MANY_ROUTES, NEAR_ROUTES = 16, 6
+"""Of more crew-days than these many, only so many are looked at: those that a visit takes least out of their way, by
+the drives of the first."""
+
+
+@dataclass(frozen=True, eq=False)
+class Gaps:
+    """Where each crew-day's stops leave a gap: the places before and after it, and the gaps at which routes begin."""
+
+    before: NDArray[np.int64]
+    after: NDArray[np.int64]
+    firsts: NDArray[np.int64]
+    """Shape (routes,)."""
+
+    def near(self, problem: Problem, tasks: tuple[int, ...]) -> list[int]:
+        """Return the routes that a visit for these tasks takes least out of their way, rising."""
+        drive = problem.routes[0].drive_seconds
+        direct = drive[self.before, self.after].astype(np.int64)
+        extra = np.full(len(direct), np.iinfo(np.int64).max)
+        for place in sorted({problem.visits[visit].place for visit in problem.visits_for(tasks)}):
+            there, then = drive[self.before, place].astype(np.int64), drive[place, self.after]
+            ways = np.where((there < 0) | (then < 0), np.iinfo(np.int64).max, there + then - direct)
+            extra = np.minimum(extra, ways)
+        least = np.minimum.reduceat(extra, self.firsts)
+        return sorted(np.argsort(least, kind="stable")[:NEAR_ROUTES].tolist())
+
+
+def gaps_of(problem: Problem, orders: Orders) -> Gaps | None:
+    """Return the gaps of many orders, None of few: then all are looked at."""
+    if len(orders) <= MANY_ROUTES:
+        return None
+    stops = [[0, *(problem.visits[planned.visit].place for planned in order), 0] for order in orders]
+    before, after = ([place for each in stops for place in each[cut]] for cut in (slice(None, -1), slice(1, None)))
+    firsts = np.cumsum([0, *(len(each) - 1 for each in stops[:-1])])
+    return Gaps(np.array(before), np.array(after), firsts)
+
+
 @dataclass(frozen=True)
 class ForcedInsertion:
     """The cheapest way to force left-out tasks into the orders: where, and what it breaks."""
@@ -34,9 +74,12 @@ class ForcedInsertion:
     tasks: tuple[int, ...]
 
 
-def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
-    """Yield every route, with its order changed, into which the tasks may go in one stop, whatever that breaks."""
-    for route, order in enumerate(orders):
+def _ways(
+    problem: Problem, orders: Orders, tasks: tuple[int, ...], routes: Sequence[int]
+) -> Iterator[tuple[int, Order]]:
+    """Yield the routes, each with its order changed, into which the tasks may go in one stop, whatever that breaks."""
+    for route in routes:
+        order = orders[route]
         if not all(problem.routes[route].allowed[task] for task in tasks):
             continue
         for changed in insertions(problem, problem.routes[route].day, order, tasks):
@@ -45,14 +88,21 @@ def _ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[
                 yield route, changed
 
 
-def cheapest_forced(instance: Instance, orders: Orders, tasks: tuple[int, ...]) -> ForcedInsertion | None:
+def cheapest_forced(
+    instance: Instance, orders: Orders, tasks: tuple[int, ...], gaps: Gaps | None = None
+) -> ForcedInsertion | None:
     """Return the way to add the tasks that breaks the fewest things, then the least time, then costs the least.
 
-    Looked at are those ways that add the least driving and work.
+    Looked at are those ways that add the least driving and work, where `gaps` are given mostly of the nearest routes.
     None where there is none that breaks something and yet could be driven: where a site can be reached only by way of
     another that is not visited, or where the tasks still fit.
     """
-    nearest = list(_nearest_ways(instance.problem, orders, tasks))
+    if gaps is not None:
+        near = list(_nearest_ways(instance.problem, orders, tasks, gaps.near(instance.problem, tasks)))
+        found = _cheapest_of(instance, orders, tasks, near[:FEW_LOOKED_AT])
+        if found is not None:
+            return found
+    nearest = list(_nearest_ways(instance.problem, orders, tasks, range(len(orders))))
     if len(instance.problem.tasks) > MANY_TASKS:
         found = _cheapest_of(instance, orders, tasks, nearest[:FEW_LOOKED_AT])
         if found is not None:
@@ -88,11 +138,13 @@ def _cheapest_of(
     return None
 
 
-def _nearest_ways(problem: Problem, orders: Orders, tasks: tuple[int, ...]) -> Iterator[tuple[int, Order]]:
+def _nearest_ways(
+    problem: Problem, orders: Orders, tasks: tuple[int, ...], routes: Sequence[int]
+) -> Iterator[tuple[int, Order]]:
     """Yield the ways that add the least driving and work, so many of all that large rounds are told of in seconds."""
     returns: dict[int, list[int]] = {}
     found: list[tuple[int, int, Order]] = []
-    for route, changed in _ways(problem, orders, tasks):
+    for route, changed in _ways(problem, orders, tasks, routes):
         before = orders[route]
         if route not in returns:
             times = timeline(problem, route, before) if before else None

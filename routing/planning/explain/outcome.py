@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 
-from routing.planning.explain.forced_insertion import cheapest_forced
+from routing.planning.explain.forced_insertion import cheapest_forced, gaps_of
 from routing.planning.explain.left_out import certain_entry, crowded_entry, left_out_groups, not_due_entries
 from routing.planning.explain.reasons import Certain
 from routing.planning.explain.remedies import certain_remedies, remedies
 from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, rank_score
+from routing.planning.model.subproblem import is_large
+from routing.planning.running.parts import Parts
 from routing.round import LeftOut, Remedy
 
 MOST_REMEDIED = 12
@@ -27,11 +30,13 @@ def left_out_entries(
     certain: Mapping[int, Certain],
     remedied: int | None = None,
     deadline: float | None = None,
+    parts: Parts | None = None,
 ) -> list[LeftOut]:
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
     Remedies are sought by planning again for the first `remedied` entries, by default fewer where very many jobs are
-    due, and for none more after `deadline` (of `time.monotonic`).
+    due, and for none more after `deadline` (of `time.monotonic`). Where `parts` are given, and no deadline, others seek
+    some of them.
     Nothing that still fits is expected to be left out: every engine fills its orders.
     """
     if remedied is None:
@@ -40,20 +45,33 @@ def left_out_entries(
     def importance(entry: tuple[LeftOut, tuple[int, ...], object]) -> tuple[int, ...]:
         return tuple(-score for score in rank_score(instance.problem, frozenset(entry[1])))
 
+    asked = instance
+    apart = parts is not None and parts.beside and deadline is None and not is_large(instance.problem)
+    if apart:
+        asked = replace(instance, problem=replace(instance.problem))  # without what is remembered of it
     ready: list[tuple[LeftOut, tuple[int, ...], Callable[[], tuple[Remedy, ...]]]] = []
+    gaps = gaps_of(instance.problem, orders)
     for tasks, reason in left_out_groups(instance, orders, certain):
         if reason is not None:
             entry = certain_entry(instance, tasks, reason)
-            ready.append((entry, tasks, partial(certain_remedies, instance, orders, tasks, reason)))
+            ready.append((entry, tasks, partial(certain_remedies, asked, orders, tasks, reason)))
         else:
-            forced = cheapest_forced(instance, orders, tasks)
+            forced = cheapest_forced(instance, orders, tasks, gaps)
             ready.append(
-                (crowded_entry(instance, tasks, forced), tasks, partial(remedies, instance, orders, tasks, forced))
+                (crowded_entry(instance, tasks, forced), tasks, partial(remedies, asked, orders, tasks, forced))
             )
     ready.sort(key=importance)
+    if apart and parts is not None:
+        found = parts.done(_sought, [seek for _, _, seek in ready[:remedied]])
+        told = [entry.model_copy(update={"remedies": each}) for (entry, _, _), each in zip(ready, found, strict=False)]
+        return [*told, *(entry for entry, _, _ in ready[remedied:]), *not_due_entries(instance)]
     finished = []
     for number, (entry, _, seek) in enumerate(ready):
         late = deadline is not None and time.monotonic() >= deadline
         sought = number < remedied and not late
         finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
     return [*finished, *not_due_entries(instance)]
+
+
+def _sought(seek: Callable[[], tuple[Remedy, ...]]) -> tuple[Remedy, ...]:
+    return seek()

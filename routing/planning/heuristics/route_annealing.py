@@ -25,7 +25,7 @@ STEPS_AN_ITERATION = 25
 """A step takes about a twenty-fifth of what an iteration of PyVRP does on a day of 50 places."""
 
 TOLL = 0.3
-"""What the longest day costs, as a share of what the best so far is worth; on most days of 0.1 to 0.6 none was better."""
+"""What the longest day costs, as a share of what the best so far is worth; mostly 0.1 to 0.6 were no better."""
 
 HOT, COLD = 0.5, 0.002
 """Temperatures at the beginning of a run and at its end, in worths of a mean task of the last rank."""

@@ -22,7 +22,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.load import carries
 from routing.planning.model.possible_visits import ends_of, move_visits, site_visits
 from routing.planning.model.problem import LIMITLESS, Planned, Problem, Route, Visit
-from routing.planning.model.work import work_seconds
+from routing.planning.model.work import hive_seconds, work_seconds
 from routing.travel.legs import Legs
 from routing.weather.limits import finish_early_seconds
 
@@ -46,12 +46,13 @@ def build_instance(farm: Farm, legs: Legs, dates: Sequence[dt.date]) -> Instance
     rows += [(numbers[job.site], numbers[job.to]) for _, job in moves]
     move_places = {index: place for place, (index, _) in enumerate(moves, start=len(farm.sites) + 1)}
     drives = _drives(farm, legs, rows)
+    may = {crew.id: _may(farm, legs, crew, due) for crew, _, _ in out}
     problem = _once_a_trip(
         Problem(
             supplies=tuple(supply_of(farm, material) for material in materials),
             tasks=tuple(task_of(job, farm.job_kinds[job.kind], supply_index, dates[0], scale) for job in due),
             visits=tuple(_visits(farm, due, move_places, dates)),
-            routes=tuple(_route(farm, legs, drives, crew, due, (day, date, midnight)) for crew, day, date in out),
+            routes=tuple(_route(farm, drives, crew, may[crew.id], (day, date, midnight)) for crew, day, date in out),
         )
     )
     return Instance(
@@ -133,9 +134,28 @@ def _drives(farm: Farm, legs: Legs, rows: Sequence[tuple[int, int]]) -> Drives:
     return {vehicle: made[id(legs.of(vehicle))] for vehicle in farm.vehicles}
 
 
-def _route(
-    farm: Farm, legs: Legs, drives: Drives, crew: Crew, jobs: Sequence[Job], when: tuple[int, dt.date, dt.datetime]
-) -> Route:
+May = tuple[tuple[int, ...], tuple[bool, ...]]
+"""By job: the seconds of work that it takes a crew, and whether the crew can do it."""
+
+
+def _may(farm: Farm, legs: Legs, crew: Crew, jobs: Sequence[Job]) -> May:
+    vehicle = farm.vehicles[crew.vehicle]
+    sites = {site.id: site for site in farm.sites}
+    kinds = [farm.job_kinds[job.kind] for job in jobs]
+    work = tuple(
+        work_seconds(farm, legs, crew, job)
+        if job.to
+        else hive_seconds(farm, crew, sites[job.site], kind.minutes_a_hive.value, job.hives)
+        for kind, job in zip(kinds, jobs, strict=True)
+    )
+    allowed = tuple(
+        kind.people <= crew.people and all(vehicle_reaches(vehicle.reaches, sites[end]) for end in ends_of(job))
+        for kind, job in zip(kinds, jobs, strict=True)
+    )
+    return work, allowed
+
+
+def _route(farm: Farm, drives: Drives, crew: Crew, may: May, when: tuple[int, dt.date, dt.datetime]) -> Route:
     day, date, midnight = when
     zone = ZoneInfo(farm.time_zone)
     start = seconds_of(dt.datetime.combine(date, crew.earliest_start, tzinfo=zone), midnight)
@@ -144,8 +164,6 @@ def _route(
     if dusk is not None:
         home_by = min(home_by, int((dusk.astimezone(dt.UTC) - midnight.astimezone(dt.UTC)).total_seconds()))
     vehicle = farm.vehicles[crew.vehicle]
-    sites = {site.id: site for site in farm.sites}
-    kinds = [farm.job_kinds[job.kind] for job in jobs]
     earliest_leave = start + whole_seconds(farm.base.loading_minutes)
     return Route(
         earliest_leave=earliest_leave,
@@ -155,11 +173,8 @@ def _route(
         space_millilitres=int(round(vehicle.space_litres * THOUSAND, 6)),
         break_seconds=whole_seconds(crew.break_minutes),
         break_after_seconds=int(round(crew.break_after_hours * 3600, 6)),
-        work_seconds=tuple(work_seconds(farm, legs, crew, job) for job in jobs),
-        allowed=tuple(
-            kind.people <= crew.people and all(vehicle_reaches(vehicle.reaches, sites[end]) for end in ends_of(job))
-            for kind, job in zip(kinds, jobs, strict=True)
-        ),
+        work_seconds=may[0],
+        allowed=may[1],
         drive_seconds=drives[crew.vehicle][0],
         drive_metres=drives[crew.vehicle][1],
         day=day,

@@ -1,4 +1,4 @@
-"""Compiles some parts for the types that they are called with, in a process of its own (`running/compiled_ahead.py`)."""
+"""Compiles some parts for the types that they are called with; a process of its own (`running/compiled_ahead.py`)."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 
 from routing.planning.model.engine import Ask, Engine, Limit
@@ -10,10 +11,12 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Orders, Problem, served
 from routing.planning.model.route_pool import RoutePool
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Parts
 from routing.planning.search.exchange import Exchange
 from routing.planning.search.incumbent import MOST_THINNED, Incumbent
 from routing.planning.search.insertion import construct
 from routing.planning.search.polish import Polish
+from routing.planning.search.runs_apart import RunsApart
 from routing.planning.search.schedule import (
     FEW_TASKS,
     MANY_TASKS,
@@ -23,7 +26,7 @@ from routing.planning.search.schedule import (
     Schedule,
     Standing,
 )
-from routing.planning.search.settings import Progress
+from routing.planning.search.settings import Progress, alone
 from routing.planning.search.task_selection import TaskSelection
 
 CYCLES_WITHOUT_GAIN = 3
@@ -44,15 +47,17 @@ class Search:
         budget: Budget,
         progress: Progress | None = None,
         longer: float | None = None,
+        parts: Parts | None = None,
     ) -> None:
-        """`longer` is the deadline as soon as all tasks are served, where it is given."""
+        """`longer` is the deadline as soon as all tasks are served, where it is given; `parts` are done by others."""
         self._incumbent = Incumbent(problem, tasks, progress)
         self.order_costs: OrderCosts = self._incumbent.order_costs
         self.pool: RoutePool = self._incumbent.pool
         self.tasks, self.budget, self.longer = tasks, budget, longer
         self._begun = time.monotonic()
         self._selection = TaskSelection(self._incumbent)
-        self._polish = Polish(self._incumbent)
+        self._parts = parts or alone()
+        self._polish = Polish(self._incumbent, self._parts)
         self._exchange = Exchange(self._incumbent)
         self._genetic: Engine | None = None
 
@@ -103,7 +108,7 @@ class Search:
             self.offer(construct(self.order_costs, self.tasks))
         self._selection.look()
         self._exchange.begin_beside(seed, engines[-1], self._schedule)
-        beside = self._exchange.beside
+        beside, apart = self._exchange.beside, self._apart(seed, (genetic or engines[-1], engines[-1]))
         self._genetic = genetic
         if self._contested or self._genetic_runs:
             engines = engines[-2:]  # the first of three is not made for it, or takes too long for a start
@@ -115,13 +120,22 @@ class Search:
         finally:
             if beside is not None:
                 beside.halt()
-        if beside is not None:
+        if beside is not None or apart is not None:
             self._exchange.end_beside()
+            if apart is not None:
+                self._exchange.note(apart.take_over(self._incumbent))
             self._recombine_told()
             self._exchange.pool_beside(self.budget.deadline)
             self._recombine_thinned()
         if not done:
             self._polish.run(self.budget.work, self._schedule)
+
+    def _apart(self, seed: int, engines: Sequence[Engine]) -> RunsApart | None:
+        """Begin more runs of the engines with an executor that was handed in, where a clock ends them."""
+        schedule = self._schedule
+        if not self._parts.handed_in or schedule.deadline is None or schedule.tasks <= FEW_TASKS:
+            return None
+        return RunsApart(self._parts, self._incumbent, engines, seed, schedule.end_beside())
 
     def brief(self, seed: int, engines: tuple[Engine, ...]) -> None:
         """Let each of the engines run once and briefly, the last from nothing too, and recombine what they found."""
@@ -131,6 +145,16 @@ class Search:
             limit = Limit(BRIEF_ITERATIONS_A_TASK * len(self.tasks), seed + number)
             orders = engine(Ask(self.order_costs.problem, self.tasks, limit, None, self.pool.add))
             self.offer(orders)
+        self._recombine_thinned()
+
+    def go_on(self, orders: Orders, limit: Limit, engines: Sequence[Engine]) -> None:
+        """Go on from orders with each of the engines in turn, as a part of a larger round is searched."""
+        self.offer(orders)
+        self._selection.look()
+        for number, engine in enumerate(engines):
+            left = limit.seconds_left()
+            turn = limit if left is None else limit.ending_in(left / (len(engines) - number))
+            self._propose(replace(turn, seed=limit.seed + number), engine, self.best)
         self._recombine_thinned()
 
     def _refine(self, seed: int, engines: tuple[Engine, ...]) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import threading
 import time
+from collections.abc import Iterable
 
 from routing.planning.model.engine import Ask, Engine, Limit
 from routing.planning.model.problem import Orders, served
 from routing.planning.running.child_process import InChildProcess
+from routing.planning.running.parts import cores
 from routing.planning.search.background_run import BackgroundRun
 from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import fill
@@ -85,6 +86,10 @@ class Exchange:
             self._incumbent.offer(orders)
             self._told.append((time.monotonic(), orders))
 
+    def note(self, told: Iterable[tuple[float, Orders]]) -> None:
+        """Note what runs elsewhere have told of, and when."""
+        self._told += told
+
     def pool_beside(self, deadline: float | None) -> None:
         """Pool of the routes that the run beside has found as many as there is time for; the last are worth most."""
         left = max(0.0, (deadline or 0.0) - time.monotonic())
@@ -115,8 +120,3 @@ class Exchange:
                     self._incumbent.tasks,
                 )
             )
-
-
-def cores() -> int:
-    """Return on how many cores this process may run."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

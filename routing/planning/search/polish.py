@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from routing.planning import exact
-from routing.planning.exact.day_answer import Stopped
+from routing.planning.exact.day_answer import DayAnswer, Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
-from routing.planning.model.problem import Order, served
+from routing.planning.model.problem import Order, Problem, served
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Later, Parts
 from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.schedule import Schedule
 
@@ -22,11 +25,30 @@ WORK_A_DAY = 1 / 20
 MOST_PASSES = 4
 
 
+@dataclass(frozen=True)
+class CrewDay:
+    """What is asked of one crew-day."""
+
+    route: int
+    tasks: frozenset[int]
+    """Those that it may do."""
+    stock: tuple[int, ...]
+    """Shape (supplies,): what others leave."""
+    order: Order
+    """What it does now."""
+
+    @property
+    def key(self) -> tuple[int, frozenset[int], Order]:
+        """Return what it is remembered by."""
+        return self.route, self.tasks, self.order
+
+
 class Polish:
     """The crew-days that were solved, and whether those of the best are proven."""
 
-    def __init__(self, incumbent: Incumbent) -> None:
-        self._incumbent = incumbent
+    def __init__(self, incumbent: Incumbent, parts: Parts | None = None) -> None:
+        """Where `parts` are given, days are begun by others beside the one that is looked at, as they then are."""
+        self._incumbent, self._parts = incumbent, parts
         self.days_proven = False
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
 
@@ -34,41 +56,61 @@ class Polish:
         """Solve each crew-day exactly with what the others leave out, until none changes."""
         for _ in range(MOST_PASSES):
             before, proven = self._incumbent.orders, True
+            begun = self._begun(work) if schedule.deadline is None else {}
             for route in range(len(self._incumbent.orders)):
                 if schedule.late():
                     self.days_proven = False
                     return
-                proven = self._polish_day(route, work, schedule.deadline) and proven
+                proven = self._polish_day(route, Budget(work * WORK_A_DAY, schedule.deadline), begun) and proven
             self.days_proven = proven
             if self._incumbent.orders == before:
                 return
         self.days_proven = False
 
-    def _polish_day(self, route: int, work: float, deadline: float | None) -> bool:
-        problem, orders = self._incumbent.order_costs.problem, self._incumbent.orders
+    def _asked(self, route: int) -> tuple[CrewDay, int]:
+        """Return what is asked of a crew-day, and how many tasks that others leave out and it may do."""
+        order_costs, orders = self._incumbent.order_costs, self._incumbent.orders
+        problem = order_costs.problem
         others = served(tuple(order for number, order in enumerate(orders) if number != route))
         own = served((orders[route],))
         left = [task for task in sorted(self._incumbent.tasks - others - own) if problem.routes[route].allowed[task]]
         room = max(0, MOST_DAY_TASKS - len(own))
-        near = sorted(left, key=lambda task: (_detour(self._incumbent.order_costs, route, orders[route], task), task))[
-            :room
-        ]
-        candidates = frozenset(own | set(near))
-        key = (route, candidates, orders[route])
-        if key in self._polished:
-            return self._polished[key]
-        budget = Budget(work * WORK_A_DAY, deadline)
-        try:
-            stock = stock_left(problem, others)
-            answer = exact.cp_sat.best_day(problem, route, candidates, stock, orders[route], budget)
-        except Stopped as stopped:
-            self._incumbent.take_day(route, stopped.answer.order)
-            raise
-        proven = answer.proven and len(near) == len(left)
-        self._polished[key] = proven
-        self._polished[route, candidates, answer.order] = proven
+        near = sorted(left, key=lambda task: (_detour(order_costs, route, orders[route], task), task))[:room]
+        stock = tuple(stock_left(problem, others))
+        return CrewDay(route, frozenset(own | set(near)), stock, orders[route]), len(left) - len(near)
+
+    def _begun(self, work: float) -> dict[CrewDay, Later[DayAnswer]]:
+        """Have others begin every crew-day but the first, as the orders are now; what then changes is asked anew."""
+        if self._parts is None or not self._parts.beside:
+            return {}
+        asked = [self._asked(route)[0] for route in range(1, len(self._incumbent.orders))]
+        problem = replace(self._incumbent.order_costs.problem)  # without what is remembered of it
+        budget = Budget(work * WORK_A_DAY)
+        return {
+            day: self._parts.begin(_best_day, (problem, day, budget)) for day in asked if day.key not in self._polished
+        }
+
+    def _polish_day(self, route: int, budget: Budget, begun: Mapping[CrewDay, Later[DayAnswer]]) -> bool:
+        day, far = self._asked(route)
+        if day.key in self._polished:
+            return self._polished[day.key]
+        answer = begun[day].answer() if day in begun else None
+        if answer is None:
+            try:
+                answer = _best_day((self._incumbent.order_costs.problem, day, budget))
+            except Stopped as stopped:
+                self._incumbent.take_day(route, stopped.answer.order)
+                raise
+        proven = answer.proven and not far
+        self._polished[day.key] = proven
+        self._polished[route, day.tasks, answer.order] = proven
         self._incumbent.take_day(route, answer.order)
         return proven
+
+
+def _best_day(asked: tuple[Problem, CrewDay, Budget]) -> DayAnswer:
+    problem, day, budget = asked
+    return exact.cp_sat.best_day(problem, day.route, day.tasks, day.stock, day.order, budget)
 
 
 def _detour(order_costs: OrderCosts, route: int, order: Order, task: int) -> int:

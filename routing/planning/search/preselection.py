@@ -35,11 +35,17 @@ def preselected(problem: Problem, tasks: frozenset[int]) -> frozenset[int]:
     if len(tasks) <= most:
         return tasks
     numbers = np.array(sorted(tasks))
-    seconds = least_seconds(problem, numbers) + _driving(problem, numbers)
-    worth = np.array([problem.tasks[task].weight for task in numbers.tolist()]) / np.maximum(seconds, 1)
+    _, worth = worth_of(problem, numbers)
     ranks = np.array([problem.tasks[task].rank for task in numbers.tolist()])
     chosen = np.lexsort((numbers, -worth, ranks))[:most]
     return frozenset(numbers[chosen].tolist())
+
+
+def worth_of(problem: Problem, numbers: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return a guess at the seconds that each task takes, driving included, and its weight a second."""
+    seconds = least_seconds(problem, numbers) + _driving(problem, numbers)
+    weights = np.array([problem.tasks[task].weight for task in numbers.tolist()])
+    return seconds.astype(np.int64), weights / np.maximum(seconds, 1)
 
 
 def least_seconds(problem: Problem, numbers: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from routing.planning.model.problem import Orders
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Here, Parts
 
 Progress = Callable[[Orders], None]
 """Told of every better set of orders, each of which keeps every rule."""
+
+
+def alone() -> Parts:
+    """Return parts that are done in this process."""
+    return Parts(Here())
+
+
+def unheard(_orders: Orders) -> None:
+    """Tell nobody."""
 
 
 @dataclass(frozen=True)
@@ -23,3 +33,7 @@ class Settings:
     progress: Progress | None = None
     prove: bool = True
     """Whether bounds are sought."""
+    parts: Parts = field(default_factory=alone)
+    """Whoever does parts of the search."""
+    searched: Progress = unheard
+    """Told of the best orders once they are searched for and only bounds are to come; these may still better them."""

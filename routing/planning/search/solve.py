@@ -12,25 +12,27 @@ from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served, widest
 from routing.planning.model.subproblem import is_packed, subproblem_of
 from routing.planning.running.budget import Budget
+from routing.planning.running.parts import Parts
+from routing.planning.search.by_parts import ByParts
 from routing.planning.search.driver import Search
 from routing.planning.search.engines import brief_interrupted, search_interrupted
-from routing.planning.search.insertion import fill
+from routing.planning.search.filling import filled
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
-from routing.planning.search.settings import Progress, Settings
+from routing.planning.search.settings import Progress, Settings, alone, unheard
 from routing.planning.search.solution import Solution
 
-MOST_PROVEN = 400
-"""Above so many tasks the bound is that of the least spanning tree: a near one takes longer than the search."""
+MOST_WHOLE = 400
+"""A round of several crew-days and more tasks is searched by parts, and bounded by the least spanning tree."""
+
+END_SHARE_BY_PARTS = 0.05
+"""Of a given time, what the last pass and the bound of a round searched by parts take."""
 
 PROOF_SHARE = 0.3
 """Of a given time, what is kept for the bounds."""
 
 END_SHARE = 0.01
 """Of a given time, what putting the answer together may take."""
-
-LEAST_COST_SHARE = 0.02
-"""Of a given time, what the quick bound of a round too large for near ones takes."""
 
 QUICK_BOUND = 0.8
 """Share of the time away: under it, a bound may be beaten by the quick one."""
@@ -53,6 +55,8 @@ def solve(
     seed: int = 1,
     progress: Progress | None = None,
     prove: bool = True,
+    parts: Parts | None = None,
+    searched: Progress = unheard,
 ) -> Solution:
     """Return the best orders found for these tasks; the same input and seed give the same orders.
 
@@ -61,15 +65,18 @@ def solve(
     sooner). With `seconds` the search goes on until then instead, and depends on the machine; `longer` takes its place
     once all tasks are served. One route is solved to proof; several are searched by engines and recombination, and
     bounded if `prove`. `progress` hears of every better set of orders. Ctrl-C keeps the best so far, and raises
-    KeyboardInterrupt where there is none.
+    KeyboardInterrupt where there is none. Where `parts` are given, others do some of the work; the answer is the same.
+    `searched` hears of the best orders when only bounds are to come, which may still better them.
     """
     if not problem.routes or not tasks:
         nobody: Orders = tuple(() for _ in problem.routes)
         return Solution(nobody, proven=True, days_proven=True, rank_bounds=(0,) * RANKS, away_bound=0)
-    kept = preselected(problem, tasks)
     now = time.monotonic()
+    kept = preselected(problem, tasks)
     ends = [None if given is None else now + given for given in (seconds, longer)]
-    settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove)
+    settings = Settings(Budget(work, ends[0]), ends[1], seed, progress, prove, parts or alone(), searched)
+    if len(kept) > MOST_WHOLE and len(problem.routes) > 1:
+        return _solved_by_parts(problem, tasks, kept, settings)
     if kept == tasks and not is_packed(problem):
         return _solved(problem, tasks, settings)
     small = subproblem_of(problem, kept)
@@ -83,9 +90,33 @@ def solve(
     return found if kept == tasks else _with_what_was_set_aside(problem, tasks, found)
 
 
+def _solved_by_parts(problem: Problem, tasks: frozenset[int], kept: frozenset[int], settings: Settings) -> Solution:
+    """Return what a search by parts comes to among the tasks that are kept, with all that still fits."""
+    budget, interrupted = settings.budget, False
+    now = time.monotonic()
+    deadline = None if budget.deadline is None else now + (budget.deadline - now) * (1 - END_SHARE_BY_PARTS)
+    search = ByParts(problem, kept, settings.parts, settings.progress)
+    try:
+        search.run(replace(budget, deadline=deadline), settings.seed, settings.longer)
+    except KeyboardInterrupt:
+        if not served(search.orders):
+            raise
+        interrupted = True
+    orders = widest(problem, filled(OrderCosts(problem), search.orders, tasks))
+    most = rank_score(problem, tasks)
+    return Solution(
+        orders,
+        proven=False,
+        days_proven=False,
+        rank_bounds=tuple(min(each) for each in zip(most, most_weight(problem, tasks), strict=True)),
+        away_bound=least_cost(problem, served(orders)) if settings.prove and not interrupted else 0,
+        interrupted=interrupted,
+    )
+
+
 def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
     """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
-    orders = fill(OrderCosts(problem), found.orders, tasks)
+    orders = filled(OrderCosts(problem), found.orders, tasks)
     most = rank_score(problem, tasks)
     return replace(
         found,
@@ -108,10 +139,10 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
             settings = replace(settings, budget=replace(budget, work=budget.work * SCARCE_SHARE))
         return solve_route(problem, tasks, settings)
     now = time.monotonic()
-    asked, prove = settings.prove, settings.prove and len(tasks) <= MOST_PROVEN
-    kept = END_SHARE + (PROOF_SHARE if prove else LEAST_COST_SHARE if asked else 0)
+    prove = settings.prove
+    kept = END_SHARE + (PROOF_SHARE if prove else 0)
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
-    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1])
+    search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1], settings.parts)
     roomy = budget.left() >= CLOSED_SECONDS_A_TASK * len(tasks)
     closed = _closed_first(search, settings) if prove and roomy else None
     if closed is not None and (closed.proven or closed.interrupted):
@@ -124,11 +155,12 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
         proven=False,
         days_proven=search.days_proven and not interrupted,
         rank_bounds=rank_score(problem, tasks),
-        away_bound=least_cost(problem, served(search.best)) if asked and not prove and not interrupted else 0,
+        away_bound=0,
         interrupted=interrupted,
     )
     if interrupted or not prove:
         return solution
+    settings.searched(solution.orders)
     if closed is not None:
         solution = _within(solution, closed)
     if closed is not None and budget.deadline is None:
