@@ -17,6 +17,16 @@ from tests.share.hostile import broken_round, rounds
 from tests.share.sample import ZONE, itinerary, sample_round, stop
 
 
+ZONES_READ: dict[str, object] = vars(vobject.icalendar)["__tzidMap"]
+"""What vobject keeps of every zone that it has read, for as long as the program runs."""
+
+
+@pytest.fixture(autouse=True)
+def no_zone_of_another_file() -> None:
+    """Have each file read by its own zone: that of a file for another year does not know this one's hours."""
+    ZONES_READ.clear()
+
+
 def events(text: str) -> list[Event]:
     return list(IcsCalendarStream.calendar_from_ics(text).events)
 

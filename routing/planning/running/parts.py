@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import Any, Self
 
+from routing.planning.running.compiled_ahead import under_way
 from routing.planning.running.processes import Processes
 
 MOST_ALONE = 40
@@ -66,8 +67,8 @@ class Parts:
     def begin[A, B](self, function: Callable[[A], B], part: A) -> Later[B]:
         """Have a part done from now on, and return its answer to come."""
         future: Future[B] | None = None
-        if self.beside:
-            executor: Executor | None = self._given
+        executor: Executor | None = self._given
+        if self.beside and not (executor is None and under_way()):  # a new process would compile it once more
             if executor is None:
                 self._own = executor = self._own or Processes(cores())
             with suppress(RuntimeError):  # it takes no parts any more, or broke: it is done here
