@@ -165,9 +165,12 @@ class Compared:
 
 
 def compared(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> Compared:
-    """Return a date's rounds with something changed beside the one as it is; the wish is that of each."""
+    """Return a date's rounds with something changed beside the one as it is; the wish is that of each.
+
+    They are compared by what they do, so what would save left-out work is not sought.
+    """
     (first, _), *asked = as_if(farm, changes)
-    wish = wish or Wish()
+    wish = replace(wish or Wish(), explained=False)
     few = wish.seconds is not None or len(to_plan(farm, date).jobs) <= MOST_ALONE
     with Parts(wish.executor, few=few) as parts:
         sent = replace(wish, progress=None, executor=Here()) if parts.beside else wish
