@@ -95,6 +95,37 @@ def completion_bounds(
 
 
 @compiled
+def completion_bounds_unrested(
+    seconds: Whole, worth: Real, early: Whole, late: Whole, after: Whole, step: int, rest: int, rested: Real
+) -> Real:
+    """Return what `completion_bounds` does where the break is still to come, which lengthens one way by `rest` seconds.
+
+    `rested` is that once it was had. No walk ends without it.
+    """
+    nodes, steps, masks = rested.shape
+    table = np.full((nodes, steps, masks), NEVER)
+    for tick in range(steps - 1, -1, -1):
+        now = tick * step
+        for here in range(nodes):
+            if now + step <= early[here]:
+                continue
+            best = table[here, tick]
+            for there in range(nodes):
+                finish = max(now + seconds[here, there], early[there])
+                if seconds[here, there] < 0 or finish > late[there]:
+                    continue
+                gain, kept = worth[here, there], after[here, there]
+                later = max(now + seconds[here, there] + rest, early[there])
+                then, had = table[there, finish // step], rested[there, min(later, late[there]) // step]
+                for mask in range(masks):
+                    if kept[mask] >= 0:
+                        best[mask] = max(best[mask], gain + then[kept[mask]])
+                        if later <= late[there]:
+                            best[mask] = max(best[mask], gain + had[kept[mask]])
+    return table
+
+
+@compiled
 def is_dominated(label: int, first: int, labels: Whole, value: Real, memory: Bits) -> bool:
     """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more."""
     other, reached, finish = first, value[0, label], labels[FINISH, label]
@@ -124,93 +155,100 @@ def is_queued_better(there: int, finish: int, reached: float, width: int, queued
 @compiled
 def go_on(
     label: int, count: int, seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real,
-    least: float, enough: Real, width: int, queued: Real, labels: Whole, value: Real, memory: Bits,
+    least: float, enough: Real, width: int, rest: int, queued: Real, labels: Whole, value: Real, memory: Bits,
 ) -> int:  # fmt: skip
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
-    -1 means that there is no room for them. Those worth no more than `enough` of their node, shape (nodes,), and those
-    that come to no more than `least` at home are left out; and those worth no more than one that waits in the same
-    bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count. A step
-    of the table `to_come` is as long as a bucket of the clock, `width`.
+    -1 means that there is no room for them. Those worth no more than `enough` of their state, shape (states,), and
+    those that come to no more than `least` at home are left out; and those worth no more than one that waits in the
+    same bucket of the clock, as `queued` remembers, shape (states, buckets), or (states, 0) where that does not count.
+    A step of the table `to_come` is as long as a bucket of the clock, `width`.
     """
-    here, ended, so_far = labels[NODE, label], labels[FINISH, label], value[0, label]
-    for there in range(len(nodes)):
-        lasts = seconds[here, there]
+    base = len(seconds)
+    unrested, here = labels[NODE, label] // base, labels[NODE, label] % base
+    ended, so_far = labels[FINISH, label], value[0, label]
+    for there in range(base):
+        lasts, reached = seconds[here, there], so_far + worth[here, there]
         if lasts < 0 or remembers(memory, label, nodes[there, PLACE]):
             continue
-        finish, reached = max(ended + lasts, nodes[there, EARLY]), so_far + worth[here, there]
-        if finish > nodes[there, LATE] or reached <= enough[there]:
-            continue
-        if to_come.shape[1]:
-            mask = looked_up(memory, label, there, near)
-            if reached + to_come[there, finish // width, mask] <= least:
+        mask = looked_up(memory, label, there, near) if to_come.shape[1] else 0
+        for layer in range(unrested, -1, -1):
+            state = there + layer * base
+            finish = max(ended + lasts + (rest if layer < unrested else 0), nodes[there, EARLY])
+            if finish > nodes[there, LATE] or reached <= enough[state]:
                 continue
-        if is_queued_better(there, finish, reached, width, queued):
-            continue
-        if count == labels.shape[1]:
-            return -1
-        labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = there, finish, label
-        value[0, count] = reached
-        for word in range(memory.shape[1]):
-            memory[count, word] = memory[label, word] & kept[there, word]
-        remember(memory, count, nodes[there, PLACE])
-        count += 1
+            if to_come.shape[1] and reached + to_come[state, finish // width, mask] <= least:
+                continue
+            if is_queued_better(state, finish, reached, width, queued):
+                continue
+            if count == labels.shape[1]:
+                return -1
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = state, finish, label
+            value[0, count] = reached
+            for word in range(memory.shape[1]):
+                memory[count, word] = memory[label, word] & kept[there, word]
+            remember(memory, count, nodes[there, PLACE])
+            count += 1
     return count
 
 
 @compiled
 def begin(nodes: Whole, worth: Real, labels: Whole, value: Real, memory: Bits) -> int:
-    """Write a label for each node that a walk may begin at, from index 0; return how many there are."""
-    count = 0
-    for here in range(len(nodes)):
-        if nodes[here, BEGINS] <= nodes[here, LATE]:
-            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = here, nodes[here, BEGINS], -1
-            value[0, count] = worth[len(nodes), here]
+    """Write a label for each state that a walk may begin at, from index 0; return how many there are."""
+    count, base = 0, len(worth) - 1
+    for state in range(len(nodes)):
+        if nodes[state, BEGINS] <= nodes[state, LATE]:
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = state, nodes[state, BEGINS], -1
+            value[0, count] = worth[base, state % base]
             memory[count, :] = np.uint64(0)
-            remember(memory, count, nodes[here, PLACE])
+            remember(memory, count, nodes[state, PLACE])
             count += 1
     return count
 
 
 @compiled
 def ng_routes(
-    seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real, step: int, least: float,
-    exact: bool, labels: Whole, value: Real, memory: Bits, ends: Whole, gains: Real,  # noqa: FBT001
+    seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real, step: int, rest: int,
+    least: float, exact: bool, labels: Whole, value: Real, memory: Bits, ends: Whole, gains: Real,  # noqa: FBT001
 ) -> tuple[int, bool]:  # fmt: skip
     """Write the walks worth more than `least` into `ends` (their last labels) and `gains`; return how many.
 
     `worth`, shape (nodes + 1, nodes + 1), is what going on is worth, the last row from base and the last column home;
-    `kept` are the tasks that a node remembers, a bit each, shape (nodes, words). The arrays from `labels` to `memory`
-    are room for labels, `ends` and `gains` for what is found. The second answer says whether the room sufficed; where
-    not, walks are missing. Not `exact`, of two labels at a node the one worth more dominates one that is no earlier by
-    a bucket, whatever they remember: some walks are missed.
+    `kept` are the tasks that a node remembers, a bit each, shape (nodes, words). A state is a node; or, after all
+    these, a node before the break, which lengthens one way by `rest` seconds and without which no walk ends: `nodes`
+    and the table `to_come` have a row each, those before the break only where it matters when it is. The arrays from
+    `labels` to `memory` are room for labels, `ends` and `gains` for what is found. The second answer says whether the
+    room sufficed; where not, walks are missing. Not `exact`, of two labels of a state the one worth more dominates one
+    that is no earlier by a bucket, whatever they remember: some walks are missed.
     """
-    width, base = max(1, step), len(nodes)
+    width, base = max(1, step), len(seconds)
     buckets = np.full(nodes[:, LATE].max() // width + 1, -1, dtype=np.int64)
-    heads = np.full(base, -1, dtype=np.int64)
-    enough = np.full(base, NEVER)
-    queued = np.full((base, 0 if exact else len(buckets)), NEVER)
+    heads = np.full(len(nodes), -1, dtype=np.int64)
+    enough = np.full(len(nodes), NEVER)
+    queued = np.full((len(nodes), 0 if exact else len(buckets)), NEVER)
     found, fits = 0, True
     count = begin(nodes, worth, labels, value, memory)
     queue_labels(0, count, labels, width, buckets)
     bucket, label = next_of(0, labels, buckets)
     while label >= 0:
-        here = labels[NODE, label]
+        state = labels[NODE, label]
+        here = state % base
         if exact:
-            skipped = is_dominated(label, heads[here], labels, value, memory)
+            skipped = is_dominated(label, heads[state], labels, value, memory)
+            skipped = skipped or (state >= base and is_dominated(label, heads[here], labels, value, memory))
             if not skipped:
-                labels[FOLLOWING, label], heads[here] = heads[here], label
+                labels[FOLLOWING, label], heads[state] = heads[state], label
         else:
-            skipped = enough[here] >= value[0, label]
-            enough[here] = max(enough[here], value[0, label])
+            skipped = max(enough[state], enough[here]) >= value[0, label]
+            enough[state] = max(enough[state], value[0, label])
         if not skipped:
             whole = value[0, label] + worth[here, base]
-            if labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
+            if state < base and labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
                 ends[found], gains[found] = label, whole
                 found += 1
             more = go_on(
-                label, count, seconds, worth, nodes, kept, near, to_come, least, enough, width, queued, labels, value,
-                memory,
+                label, count, seconds, worth, nodes, kept, near, to_come, least, enough, width, rest, queued, labels,
+                value, memory,
             )  # fmt: skip
             if more < 0:
                 fits, more = False, labels.shape[1]

@@ -16,7 +16,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
+from routing.planning.bounds.ng_labels import completion_bounds, completion_bounds_unrested, moves, ng_routes
 from routing.planning.bounds.walk_days import Day, step_of
 from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, NODE, PLACE, Real, Whole
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
@@ -33,9 +33,6 @@ LOOKED_UP = {4: 160, 3: 250, 2: 400}
 
 MOST_LABELS = 1_000_000
 MOST_FOUND = 20_000
-
-MOST_CHECKED = 1_000
-"""Walks found that are looked at, the best first, for those that keep all limits of their kind of day."""
 
 NEAR_TOP = (0.15, 0.3, 0.5, 0.75, 1.0)
 """Shares of what the best walk is worth above what was asked for, by the table; exact search follows those within one
@@ -93,8 +90,8 @@ type Tried = Callable[[], tuple[float, list[Walk]]]
 
 
 @dataclass(frozen=True, eq=False)
-class _Limits:
-    """When walks may finish."""
+class _Kind:
+    """A kind of day by where its break is: when walks may finish."""
 
     begins: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes first."""
@@ -104,17 +101,20 @@ class _Limits:
     """When they are home."""
     rest: int
     """Seconds of break that the walk pays for."""
-    cut: int = 0
-    """By how many seconds sooner than `longest` and the last window allow."""
+    unrested: bool = False
+    """Whether the break may come after the first work too; `begins` is that after it."""
 
 
 @dataclass(frozen=True, eq=False)
 class _View:
-    """A day at certain values and under certain limits, as `ng_routes` has it."""
+    """A day at certain values and of a certain kind, as `ng_routes` has it."""
 
     worth: Real
     """Shape (nodes + 1, nodes + 1)."""
     nodes: Whole
+    """Shape (states, 5)."""
+    rest: int
+    """Seconds of the break where it may come after the first work too, else 0."""
     resting: int
     """What the break costs."""
 
@@ -166,71 +166,57 @@ class Pricer:
         if not self.nodes:
             return []
         gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
-        return [partial(self._tried, gains, weight, same, least, most, coarse) for same in self._days(self.day)]
+        return [partial(self._tried, gains, weight, kind, least, most, coarse) for kind in self._kinds()]
 
-    def _days(self, day: Day) -> list[list[_Limits]]:
-        """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
+    def _kinds(self) -> list[_Kind]:
+        """Return the kinds of day by where the break is; each day is of one kind.
 
         A break before the first work takes the least light, and part of it may be had while the first window is still
-        shut; one after it leaves only the last stop and the way home sure to come later. Where crews may wait, it may
-        fall into a wait: then the clock without a break, and the seconds since the first start with it, each bound the
-        day. Without a break the day is short, however late it begins.
+        shut. Where windows bind inside the day, it may be better in a later gap, or in a wait. Without a break the day
+        is short, however late it begins.
         """
-        rest, any_time = day.rest, np.zeros_like(day.early)
-        if not rest:
-            return [[_Limits(day.begins, day.early, day.longest, 0)]]
-        first = np.maximum(day.out + rest, day.early)
-        kinds = [[_Limits(first, day.early, day.longest, rest)]]
-        if day.waits:
-            clock = _Limits(day.begins, day.early, day.longest, rest)
-            kinds.append([clock, _Limits(day.begins, any_time, day.longest, rest, rest)])
-        elif day.cuts:
-            kinds.append([_Limits(day.begins, day.early, day.longest, rest, rest)])
-        kinds.append([_Limits(day.out, any_time, min(day.longest, day.rest_after), 0)])
-        return kinds
+        day = self.day
+        if not day.rest:
+            return [_Kind(day.begins, day.early, day.longest, 0)]
+        rested = np.maximum(day.out + day.rest, day.early)
+        short = _Kind(day.out, np.zeros_like(day.early), min(day.longest, day.rest_after), 0)
+        return [_Kind(rested, day.early, day.longest, day.rest, day.own_hours), short]
 
     def _tried(
-        self, gains: NDArray[np.float64], weight: float, same: Sequence[_Limits], least: float, most: int, coarse: int
+        self, gains: NDArray[np.float64], weight: float, kind: _Kind, least: float, most: int, coarse: int
     ) -> tuple[float, list[Walk]]:
-        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`.
-
-        Every day of the kind keeps all its limits, so each bounds it, and walks are told that keep all.
-        """
-        views = [self._view(gains, weight, limits) for limits in same]
-        if any(view.nodes[:, LATE].max() < 0 for view in views):
+        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`."""
+        view = self._view(gains, weight, kind)
+        if view.nodes[:, LATE].max() < 0:
             return least, []
-        tables = [(np.zeros((self.nodes, 0, 1)), math.inf) for _ in views]
+        to_come, top = np.zeros((len(view.nodes), 0, 1)), math.inf
         if not coarse and self.step:
-            tables = [self._bounded(view.worth, view.nodes) for view in views]
-        bound, walks = max(least, min(top for _, top in tables)), list[Walk]()
-        if bound <= least:
+            to_come, top = self._bounded(view)
+        if top <= least:
             return least, []
-        for view, (to_come, top) in zip(views, tables, strict=True):
-            if not coarse and top > bound:
-                continue  # limits by which the table promises more seldom bound the day, and have the most walks
-            others = [other.nodes for other in views if other is not view]
-            best, some = self._looked_through(view, to_come, top, least, most, others, coarse=coarse)
-            bound = min(bound, max(best, least))
-            walks += some
-        return bound, walks
+        best, walks = self._looked_through(view, to_come, top, least, most, coarse=coarse)
+        return max(least, best), walks
 
-    def _view(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> _View:
-        """Return the day at these values and under these limits."""
+    def _view(self, gains: NDArray[np.float64], weight: float, kind: _Kind) -> _View:
+        """Return the day at these values."""
         day, base = self.day, self.nodes
-        last = np.minimum(day.late, limits.longest - day.home) - limits.cut
-        resting = day.rest_cost if limits.rest else 0
+        last = np.minimum(day.late, kind.longest - day.home)
+        resting = day.rest_cost if kind.rest else 0
         worth = np.zeros((base + 1, base + 1))
         worth[:base, :base], worth[base, :base] = gains[None, :] - weight * day.costs, gains - weight * day.out_costs
         worth[:base, base] = -weight * (day.home_costs + resting).astype(np.float64)
         nodes = np.empty((base, 5), dtype=np.int64)
-        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = limits.early, np.minimum(day.late, last.max()), self.places
-        nodes[:, BEGINS], nodes[:, LAST] = limits.begins, last
-        return _View(worth, nodes, resting)
+        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = kind.early, np.minimum(day.late, last.max()), self.places
+        nodes[:, BEGINS], nodes[:, LAST] = kind.begins, last
+        if kind.unrested:
+            nodes = np.concatenate([nodes, nodes])
+            nodes[base:, BEGINS] = day.begins
+        return _View(worth, nodes, kind.rest if kind.unrested else 0, resting)
 
     def _looked_through(
-        self, view: _View, to_come: Real, top: float, least: float, most: int, others: Sequence[Whole], *, coarse: int
+        self, view: _View, to_come: Real, top: float, least: float, most: int, *, coarse: int
     ) -> tuple[float, list[Walk]]:
-        """Return what no walk is worth more than, at most `top`, and some that keep the `others`' limits too."""
+        """Return what no walk is worth more than, at most `top`, and some that are worth more than `least`."""
         labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words)
         ends, worths = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
         # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
@@ -239,51 +225,44 @@ class Pricer:
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
                 self.day.seconds, view.worth, view.nodes, self.kept, self.near, to_come, self.step * max(1, coarse),
-                sought, not coarse, labels, value, bits[0], ends, worths,
+                view.rest, sought, not coarse, labels, value, bits[0], ends, worths,
             )  # fmt: skip
             if not coarse and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
             if found or not fits:
                 break
-        return top, self._told(labels, ends[:found], worths[:found], most, view.resting, others)
+        return top, self._told(labels, ends[:found], worths[:found], most, view.resting)
 
-    def _bounded(self, worth: Real, nodes: Whole) -> tuple[Real, float]:
+    def _bounded(self, view: _View) -> tuple[Real, float]:
         """Return the table of what may still come, and what no walk is worth more than by it."""
-        base, begins = self.nodes, nodes[:, BEGINS]
+        base, begins = self.nodes, view.nodes[:, BEGINS]
+        inner = np.ascontiguousarray(view.worth[:base, :base])
+        early, late, last = (view.nodes[:base, column].copy() for column in (EARLY, LATE, LAST))
         to_come = completion_bounds(
-            self.day.seconds, np.ascontiguousarray(worth[:base, :base]), nodes[:, EARLY].copy(), nodes[:, LATE].copy(),
-            nodes[:, LAST].copy(), worth[:base, base].copy(), self.moves, self.step,
-        )  # fmt: skip
-        begun = np.flatnonzero(begins <= nodes[:, LATE])
-        starts = worth[base, begun] + to_come[begun, begins[begun] // self.step, 0]
+            self.day.seconds, inner, early, late, last, view.worth[:base, base].copy(), self.moves, self.step
+        )
+        if view.rest:
+            unrested = completion_bounds_unrested(
+                self.day.seconds, inner, early, late, self.moves, self.step, view.rest, to_come
+            )
+            to_come = np.concatenate([to_come, unrested])
+        begun = np.flatnonzero(begins <= view.nodes[:, LATE])
+        starts = view.worth[base, begun % base] + to_come[begun, begins[begun] // self.step, 0]
         return to_come, float(starts.max(initial=-math.inf))
 
-    def _told(
-        self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int, others: Sequence[Whole]
-    ) -> list[Walk]:
-        """Return the best of the walks found that keep the others' limits, a few for each node that they end at."""
+    def _told(self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int) -> list[Walk]:
+        """Return the best of the walks found, a few for each node that they end at."""
         walks = []
         told: dict[int, int] = {}
-        for end in np.argsort(-worths, kind="stable")[:MOST_CHECKED]:
+        for end in np.argsort(-worths, kind="stable"):
             node = int(labels[NODE, ends[end]])
             if told.get(node, 0) < WALKS_A_NODE:
-                walked = nodes_of(labels, int(ends[end]))
-                if not all(self._keeps(walked, limits) for limits in others):
-                    continue
                 told[node] = told.get(node, 0) + 1
+                walked = [state % self.nodes for state in nodes_of(labels, int(ends[end]))]
                 walks.append(self._walk(walked, float(worths[end]), resting))
                 if len(walks) == most:
                     break
         return walks
-
-    def _keeps(self, walked: Sequence[int], limits: Whole) -> bool:
-        """Return whether a walk through these nodes keeps other limits, shape (nodes, columns)."""
-        finish, here = int(limits[walked[0], BEGINS]), walked[0]
-        for there in walked[1:]:
-            if finish > limits[here, LATE]:
-                return False
-            finish, here = max(finish + int(self.day.seconds[here, there]), int(limits[there, EARLY])), there
-        return finish <= int(min(limits[here, LATE], limits[here, LAST]))
 
     def _walk(self, nodes: list[int], value: float, resting: int) -> Walk:
         """Return the walk through these nodes."""

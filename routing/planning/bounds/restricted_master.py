@@ -42,6 +42,10 @@ PRICES_ALONE = mathopt.ModelSolveParameters(
 )
 """What the programme is asked for: to tell what each of thousands of walks does takes longer than to solve it."""
 
+STEP = 0.3
+"""Share of what it is away from the programme's value: exact pricing at the best prices that brings a bound no nearer
+than that is followed by pricing at the programme's own."""
+
 EXACT_ROUNDS = 5
 """Rounds of quick pricing that one of exact pricing counts for."""
 
@@ -233,7 +237,7 @@ class WalkChoice:
         not checked.
         """
         best, spent, self._coarse = -math.inf, 0, COARSE
-        centre = _Centre()
+        centre, stays = _Centre(), False
         while (answer := self._solved()) is not None and answer.has_dual_feasible_solution():
             prices, value = self.bounds.legal(np.array(answer.dual_values(self.rows))), answer.objective_value()
             last = spent >= rounds or effort.over()
@@ -241,16 +245,16 @@ class WalkChoice:
                 spent += 1
                 if self._brings_walks(centre, prices, value, near):
                     continue
-            tried = centre.prices if centre.prices is not None and self._near(value, centre.low, near) else prices
+            tried = prices if stays or centre.prices is None else centre.prices
             bound, tops, added = self._bounded(tried)
             spent += EXACT_ROUNDS
             gain = bound - best
             if bound > best:
                 best, self.prices, self.tops = bound, tried, tops
-            centre = _Centre(self.prices, best)
+            centre, stays = _Centre(self.prices, best), tried is not prices and gain < STEP * (value - best)
             stalls = self._whole and near > SETTLED and gain < 1
             ended = last or once or stalls or self._near(value, best, near) or self._enough(best)
-            if ended or (not added and tried is prices):
+            if ended or (not added and tried is prices and gain <= 0):
                 break
         return best
 
