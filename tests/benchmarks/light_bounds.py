@@ -67,7 +67,7 @@ def planned(name: str) -> list[list[tuple[int, tuple[int, ...]]]]:
     """Return orders of the round, stop by stop: the visit and its tasks."""
     problem = drawn(name)
     tasks = frozenset(range(len(problem.tasks)))
-    orders = solve(problem, tasks, seconds=float(name.split(":")[-1]), prove=False).orders
+    orders = solve(problem, tasks, seconds=float(name.rsplit(":", maxsplit=1)[-1]), prove=False).orders
     return [[(stop.visit, stop.tasks) for stop in order] for order in orders]
 
 
