@@ -125,7 +125,7 @@ def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, p
     bound, days = 0, days_of(problem.relaxation, done)
     size = max((len(day.tasks) for day in days), default=0)
     for more in (True,) if size <= MOST_REMEMBERING_AT_ONCE else (False, True):
-        if bound < taken * (1 - NEAR_ENOUGH):
+        if bound < taken * (1 - NEAR_ENOUGH) and not effort.over():
             least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(
                 rounds, effort.half(), _near(effort)
             )
