@@ -29,10 +29,10 @@ MOST_REMEMBERING_AT_ONCE = 100
 NEAR_ENOUGH = 0.01
 """Share of the time away; a bound farther off than this is sought again with walks that remember more."""
 
-CUT_AT_ONCE, MOST_TIMES_CUT = 10, 3
+CUT_AT_ONCE, MOST_TIMES_CUT = 10, 2
 """Subset-row cuts added together, and how often: labels have room for 64."""
 
-MOST_TIMES_REMEMBERED = 8
+MOST_TIMES_REMEMBERED = 4
 """So often walks come to remember more."""
 
 MOST_TIGHTENED = 200
