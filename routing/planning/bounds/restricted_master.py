@@ -83,6 +83,8 @@ class WalkChoice(Programme):
                 self.spent += 1
                 if self._brings_walks(centre, prices, value, near):
                     continue
+            if best > -math.inf and self.finest == NEARBY and effort.over():
+                break  # of so many nodes exact pricing would go on for seconds after the time
             tried = prices if stays or centre.prices is None else centre.prices
             bound, tops, added = self._bounded(tried)
             self.spent += EXACT_ROUNDS
