@@ -38,6 +38,9 @@ MOST_TIMES_REMEMBERED = 4
 MOST_TIGHTENED = 200
 """Up to so many nodes a crew-day there are both; of more, prices have not settled when the time is over."""
 
+MOST_TIGHTENED_APART = 60
+"""The same without a clock where crew-days are of several kinds: of 78 jobs by two crews bounds took twice as long."""
+
 NODES_A_SECOND = 1200
 """Of pricing, which with the work makes rounds: 150 visits over like days take 0.1 s a round, and need about 100."""
 
@@ -96,7 +99,8 @@ def _most_weight(
     size = max((len(day.tasks) for day in days), default=0)
     choice = WalkChoice(problem, tasks, pricers(days), orders, goal, pool)
     least = choice.run(rounds, until, near)
-    for time in range(MOST_TIMES_REMEMBERED + MOST_TIMES_CUT if size <= MOST_TIGHTENED else 0):
+    roomy = size <= MOST_TIGHTENED and (effort.deadline is not None or len(days) == 1 or size <= MOST_TIGHTENED_APART)
+    for time in range(MOST_TIMES_REMEMBERED + MOST_TIMES_CUT if roomy else 0):
         if choice.enough(least) or until.over() or choice.spent >= rounds:
             break
         if remember_more(choice) if time < MOST_TIMES_REMEMBERED else cut(choice, CUT_AT_ONCE):
