@@ -9,8 +9,9 @@ import random
 import numpy as np
 import pytest
 
-from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, Walk, pricers
+from routing.planning.bounds.pricing import REMEMBERED_FOR_MORE, pricers
 from routing.planning.bounds.walk_days import Day, day_of, days_of
+from routing.planning.bounds.walks import Walk
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import served
 from routing.planning.search.insertion import construct

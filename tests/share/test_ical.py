@@ -16,7 +16,6 @@ from routing.share.exports.ical_zone import zone_component
 from tests.share.hostile import broken_round, rounds
 from tests.share.sample import ZONE, itinerary, sample_round, stop
 
-
 ZONES_READ: dict[str, object] = vars(vobject.icalendar)["__tzidMap"]
 """What vobject keeps of every zone that it has read, for as long as the program runs."""
 

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.planning.bounds.pricing import pricers
-from routing.planning.bounds.restricted_master import NEAR, SETTLED, Effort, Goal, WalkChoice
+from routing.planning.bounds.restricted_master import NEAR, SETTLED, Effort, WalkChoice
+from routing.planning.bounds.rows import Goal
+from routing.planning.bounds.tightening import cut, remember_more
 from routing.planning.bounds.walk_days import Day, days_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import RANKS, Orders, Problem, rank_score, served
@@ -21,16 +23,25 @@ MOST_ROUNDS = 10_000
 
 LEAST_ROUNDS = 4
 
-MOST_REMEMBERING_MORE = 60
-"""Up to so many nodes a crew-day the bound of a rank is sought again with walks that remember more."""
-
 MOST_REMEMBERING_AT_ONCE = 100
 """Up to so many nodes a crew-day the bound of the cost is sought so from the first."""
 
 NEAR_ENOUGH = 0.01
 """Share of the time away; a bound farther off than this is sought again with walks that remember more."""
 
-NODES_A_SECOND = 600
+CUT_AT_ONCE, MOST_TIMES_CUT = 10, 2
+"""Subset-row cuts added together, and how often: labels have room for 64."""
+
+MOST_TIMES_REMEMBERED = 4
+"""So often walks come to remember more."""
+
+MOST_TIGHTENED = 200
+"""Up to so many nodes a crew-day there are both; of more, prices have not settled when the time is over."""
+
+MOST_TIGHTENED_APART = 60
+"""The same without a clock where crew-days are of several kinds: of 78 jobs by two crews bounds took twice as long."""
+
+NODES_A_SECOND = 1200
 """Of pricing, which with the work makes rounds: 150 visits over like days take 0.1 s a round, and need about 100."""
 
 NEAR_THE_PROGRAMME = 0.002
@@ -66,16 +77,35 @@ def bounds(
     if size > MOST_NODES:
         return Bound(tuple(ranks), 0)
     for rank in range(RANKS):
-        for more in (False, True) if size <= MOST_REMEMBERING_MORE else (False,):
-            if ranks[rank] > reached[rank]:
-                goal = Goal(rank, reached)
-                choice = WalkChoice(problem, tasks, pricers(days, more=more), orders, goal, pool)
-                least = choice.run(rounds, effort.half(), _near(effort))
-                if least > -math.inf:
-                    ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
+        if ranks[rank] > reached[rank]:
+            least = _most_weight(problem, tasks, days, orders, Goal(rank, reached), pool, effort)
+            if least > -math.inf:
+                ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
         if ranks[rank] > reached[rank]:
             break
     return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
+
+
+def _most_weight(
+    problem: Problem, tasks: frozenset[int], days: Sequence[Day], orders: Orders, goal: Goal, pool: RoutePool,
+    effort: Effort,
+) -> float:  # fmt: skip
+    """Return minus a weight of the goal's rank that no orders pass, minus infinity where none is found.
+
+    Where not near enough it is sought again with walks that remember more, and then with subset-row cuts, a few more
+    each time for as long as they tell.
+    """
+    rounds, until, near = pricing_rounds(days, effort), effort.half(), _near(effort)
+    size = max((len(day.tasks) for day in days), default=0)
+    choice = WalkChoice(problem, tasks, pricers(days), orders, goal, pool)
+    least = choice.run(rounds, until, near)
+    roomy = size <= MOST_TIGHTENED and (effort.deadline is not None or len(days) == 1 or size <= MOST_TIGHTENED_APART)
+    for time in range(MOST_TIMES_REMEMBERED + MOST_TIMES_CUT if roomy else 0):
+        if choice.enough(least) or until.over() or choice.spent >= rounds:
+            break
+        if remember_more(choice) if time < MOST_TIMES_REMEMBERED else cut(choice, CUT_AT_ONCE):
+            least = max(least, choice.run(rounds - choice.spent, until, near))
+    return least
 
 
 def pricing_rounds(days: Sequence[Day], effort: Effort) -> int:
@@ -99,7 +129,7 @@ def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, p
     bound, days = 0, days_of(problem.relaxation, done)
     size = max((len(day.tasks) for day in days), default=0)
     for more in (True,) if size <= MOST_REMEMBERING_AT_ONCE else (False, True):
-        if bound < taken * (1 - NEAR_ENOUGH):
+        if bound < taken * (1 - NEAR_ENOUGH) and not effort.over():
             least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(
                 rounds, effort.half(), _near(effort)
             )

@@ -24,6 +24,7 @@ from routing.planning.labelling.columns import (
     PLACE,
     Bits,
     Real,
+    Small,
     Whole,
 )
 from routing.planning.labelling.memory import looked_up, remember, remembers
@@ -33,14 +34,14 @@ NEVER = -1e18
 
 
 @compiled
-def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
+def moves(seconds: Whole, place: Whole, near: Whole) -> Small:
     """Return what is remembered after going on, shape (nodes, nodes, masks); -1 where the task there is remembered.
 
     A mask has a bit for each place in `near`, shape (nodes, remembered), that was done; places are numbers of tasks,
     -1 stands for none.
     """
     nodes, remembered = near.shape
-    found = np.full((nodes, nodes, 1 << remembered), -1, dtype=np.int64)
+    found = np.full((nodes, nodes, 1 << remembered), -1, dtype=np.int16)
     for here in range(nodes):
         for mask in range(1 << remembered):
             for there in range(nodes):
@@ -61,17 +62,28 @@ def moves(seconds: Whole, place: Whole, near: Whole) -> Whole:
 
 
 @compiled
+def raise_to(best: Real, gain: float, then: Real, kept: Small) -> None:
+    """Raise what is best, by mask, to a gain and what may come then, where that is more."""
+    for mask in range(len(best)):
+        if kept[mask] >= 0:
+            best[mask] = max(best[mask], gain + then[kept[mask]])
+
+
+@compiled
 def completion_bounds(
-    seconds: Whole, worth: Real, early: Whole, late: Whole, last: Whole, home: Real, after: Whole, step: int
-) -> Real:
+    seconds: Whole, follow: Whole, worth: Real, early: Whole, late: Whole, last: Whole, home: Real, after: Small,
+    step: int,
+) -> Real:  # fmt: skip
     """Return what may follow at the most, shape (nodes, steps, masks): after finishing a node in a step of the clock.
 
     `step` is at most the shortest of `seconds` that are not negative, and those that are mean no way. `worth` is what
-    going from one node to the next is worth, `home` what ending at a node is; `after` are the `moves`.
+    going from one node to the next is worth, `home` what ending at a node is; `after` are the `moves`, `follow`, shape
+    (nodes, many), the nodes to which walks go on from each, -1 from where there are no more.
     """
     nodes, _, masks = after.shape
     steps = late.max() // step + 1
     table = np.full((nodes, steps, masks), NEVER)
+    passed, opened = seconds // step, early // step
     for tick in range(steps - 1, -1, -1):
         now = tick * step
         for here in range(nodes):
@@ -80,31 +92,78 @@ def completion_bounds(
             best = table[here, tick]
             if now <= last[here]:
                 best[:] = home[here]
-            for there in range(nodes):
-                if seconds[here, there] < 0:
-                    continue
-                finish = max(now + seconds[here, there], early[there])
-                if finish > late[there]:
+            for there in follow[here]:
+                lasts = seconds[here, there]
+                if there < 0:
+                    break
+                if max(now + lasts, early[there]) > late[there]:
                     continue
                 gain = worth[here, there]
-                then, kept = table[there, finish // step], after[here, there]
-                for mask in range(masks):
-                    if kept[mask] >= 0:
-                        best[mask] = max(best[mask], gain + then[kept[mask]])
+                then, kept = table[there, max(tick + passed[here, there], opened[there])], after[here, there]
+                raise_to(best, gain, then, kept)
     return table
 
 
 @compiled
-def is_dominated(label: int, first: int, labels: Whole, value: Real, memory: Bits) -> bool:
-    """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more."""
+def completion_bounds_unrested(
+    seconds: Whole, follow: Whole, worth: Real, early: Whole, late: Whole, after: Small, step: int, rest: int,
+    rested: Real,
+) -> Real:  # fmt: skip
+    """Return what `completion_bounds` does where the break is still to come, which lengthens one way by `rest` seconds.
+
+    `rested` is that once it was had. No walk ends without it.
+    """
+    nodes, steps, masks = rested.shape
+    table = np.full((nodes, steps, masks), NEVER)
+    passed, longer, opened = seconds // step, (seconds + rest) // step, early // step
+    for tick in range(steps - 1, -1, -1):
+        now = tick * step
+        for here in range(nodes):
+            if now + step <= early[here]:
+                continue
+            best = table[here, tick]
+            for there in follow[here]:
+                lasts = seconds[here, there]
+                if there < 0:
+                    break
+                if max(now + lasts, early[there]) > late[there]:
+                    continue
+                gain, kept = worth[here, there], after[here, there]
+                then = table[there, max(tick + passed[here, there], opened[there])]
+                raise_to(best, gain, then, kept)
+                if max(now + lasts + rest, early[there]) > late[there]:
+                    continue
+                raise_to(best, gain, rested[there, max(tick + longer[here, there], opened[there])], kept)
+    return table
+
+
+@compiled
+def costs_of(begun: np.uint64, dear: Real) -> float:
+    """Return what cuts, a bit each, are dear together."""
+    total, cut = 0.0, 0
+    while begun:
+        if begun & np.uint64(1):
+            total += dear[cut]
+        begun >>= np.uint64(1)
+        cut += 1
+    return total
+
+
+@compiled
+def is_dominated(label: int, first: int, dear: Real, labels: Whole, value: Real, memory: Bits) -> bool:
+    """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more.
+
+    Where it has begun a cut that the label has not, it must be worth as much more as the cut may come to be dear.
+    """
+    words = memory.shape[1] - 1
     other, reached, finish = first, value[0, label], labels[FINISH, label]
     while other >= 0:
         if value[0, other] >= reached and labels[FINISH, other] <= finish:
             inside = True
-            for word in range(memory.shape[1]):
+            for word in range(words):
                 if memory[other, word] & ~memory[label, word]:
                     inside = False
-            if inside:
+            if inside and value[0, other] - costs_of(memory[other, words] & ~memory[label, words], dear) >= reached:
                 return True
         other = labels[FOLLOWING, other]
     return False
@@ -123,94 +182,112 @@ def is_queued_better(there: int, finish: int, reached: float, width: int, queued
 
 @compiled
 def go_on(
-    label: int, count: int, seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real,
-    least: float, enough: Real, width: int, queued: Real, labels: Whole, value: Real, memory: Bits,
+    label: int, count: int, seconds: Whole, follow: Whole, worth: Real, nodes: Whole, kept: Bits, cuts: Bits,
+    dear: Real, near: Whole, to_come: Real, least: float, enough: Real, width: int, rest: int, queued: Real,
+    labels: Whole, value: Real, memory: Bits,
 ) -> int:  # fmt: skip
     """Write the labels one node further on than `label`, from index `count`; return the count of all, or -1.
 
-    -1 means that there is no room for them. Those worth no more than `enough` of their node, shape (nodes,), and those
-    that come to no more than `least` at home are left out; and those worth no more than one that waits in the same
-    bucket of the clock, as `queued` remembers, shape (nodes, buckets), or (nodes, 0) where that does not count. A step
-    of the table `to_come` is as long as a bucket of the clock, `width`.
+    -1 means that there is no room for them. Those worth no more than `enough` of their state, shape (states,), and
+    those that come to no more than `least` at home are left out; and those worth no more than one that waits in the
+    same bucket of the clock, as `queued` remembers, shape (states, buckets), or (states, 0) where that does not count.
+    A step of the table `to_come` is as long as a bucket of the clock, `width`.
     """
-    here, ended, so_far = labels[NODE, label], labels[FINISH, label], value[0, label]
-    for there in range(len(nodes)):
-        lasts = seconds[here, there]
-        if lasts < 0 or remembers(memory, label, nodes[there, PLACE]):
+    base, words = len(seconds), memory.shape[1] - 1
+    unrested, here = labels[NODE, label] // base, labels[NODE, label] % base
+    ended, so_far = labels[FINISH, label], value[0, label]
+    for there in follow[here]:
+        if there < 0:
+            break
+        lasts, reached = seconds[here, there], so_far + worth[here, there]
+        if remembers(memory, label, nodes[there, PLACE]):
             continue
-        finish, reached = max(ended + lasts, nodes[there, EARLY]), so_far + worth[here, there]
-        if finish > nodes[there, LATE] or reached <= enough[there]:
-            continue
-        if to_come.shape[1]:
-            mask = looked_up(memory, label, there, near)
-            if reached + to_come[there, finish // width, mask] <= least:
+        begun = memory[label, words] & kept[there, words]
+        reached -= costs_of(begun & cuts[there], dear)
+        mask = looked_up(memory, label, there, near) if to_come.shape[1] else 0
+        for layer in range(unrested, -1, -1):
+            state = there + layer * base
+            finish = max(ended + lasts + (rest if layer < unrested else 0), nodes[there, EARLY])
+            if finish > nodes[there, LATE] or reached <= enough[state]:
                 continue
-        if is_queued_better(there, finish, reached, width, queued):
-            continue
-        if count == labels.shape[1]:
-            return -1
-        labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = there, finish, label
-        value[0, count] = reached
-        for word in range(memory.shape[1]):
-            memory[count, word] = memory[label, word] & kept[there, word]
-        remember(memory, count, nodes[there, PLACE])
-        count += 1
+            if to_come.shape[1] and reached + to_come[state, finish // width, mask] <= least:
+                continue
+            if is_queued_better(state, finish, reached, width, queued):
+                continue
+            if count == labels.shape[1]:
+                return -1
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = state, finish, label
+            value[0, count] = reached
+            for word in range(words):
+                memory[count, word] = memory[label, word] & kept[there, word]
+            memory[count, words] = begun ^ cuts[there]
+            remember(memory, count, nodes[there, PLACE])
+            count += 1
     return count
 
 
 @compiled
-def begin(nodes: Whole, worth: Real, labels: Whole, value: Real, memory: Bits) -> int:
-    """Write a label for each node that a walk may begin at, from index 0; return how many there are."""
-    count = 0
-    for here in range(len(nodes)):
-        if nodes[here, BEGINS] <= nodes[here, LATE]:
-            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = here, nodes[here, BEGINS], -1
-            value[0, count] = worth[len(nodes), here]
+def begin(nodes: Whole, worth: Real, cuts: Bits, labels: Whole, value: Real, memory: Bits) -> int:
+    """Write a label for each state that a walk may begin at, from index 0; return how many there are."""
+    count, base = 0, len(worth) - 1
+    for state in range(len(nodes)):
+        if nodes[state, BEGINS] <= nodes[state, LATE]:
+            labels[NODE, count], labels[FINISH, count], labels[BEFORE, count] = state, nodes[state, BEGINS], -1
+            value[0, count] = worth[base, state % base]
             memory[count, :] = np.uint64(0)
-            remember(memory, count, nodes[here, PLACE])
+            memory[count, memory.shape[1] - 1] = cuts[state % base]
+            remember(memory, count, nodes[state, PLACE])
             count += 1
     return count
 
 
 @compiled
 def ng_routes(
-    seconds: Whole, worth: Real, nodes: Whole, kept: Bits, near: Whole, to_come: Real, step: int, least: float,
-    exact: bool, labels: Whole, value: Real, memory: Bits, ends: Whole, gains: Real,  # noqa: FBT001
+    seconds: Whole, follow: Whole, worth: Real, nodes: Whole, kept: Bits, cuts: Bits, dear: Real, near: Whole,
+    to_come: Real, step: int, rest: int, least: float, exact: bool, labels: Whole, value: Real,  # noqa: FBT001
+    memory: Bits, ends: Whole, gains: Real,
 ) -> tuple[int, bool]:  # fmt: skip
     """Write the walks worth more than `least` into `ends` (their last labels) and `gains`; return how many.
 
     `worth`, shape (nodes + 1, nodes + 1), is what going on is worth, the last row from base and the last column home;
-    `kept` are the tasks that a node remembers, a bit each, shape (nodes, words). The arrays from `labels` to `memory`
-    are room for labels, `ends` and `gains` for what is found. The second answer says whether the room sufficed; where
-    not, walks are missing. Not `exact`, of two labels at a node the one worth more dominates one that is no earlier by
-    a bucket, whatever they remember: some walks are missed.
+    `follow`, shape (nodes, many), are the nodes to which a walk goes on from each, -1 from where there are no more.
+    `kept` are the tasks that a node remembers, a bit each, shape (nodes, words + 1); its last word are the cuts that it
+    remembers, `cuts`, shape (nodes,), those that count it: every second node of one makes the walk `dear`er, shape
+    (64,). A state is a node; or, after all
+    these, a node before the break, which lengthens one way by `rest` seconds and without which no walk ends: `nodes`
+    and the table `to_come` have a row each, those before the break only where it matters when it is. The arrays from
+    `labels` to `memory` are room for labels, `ends` and `gains` for what is found. The second answer says whether the
+    room sufficed; where not, walks are missing. Not `exact`, of two labels of a state the one worth more dominates one
+    that is no earlier by a bucket, whatever they remember: some walks are missed.
     """
-    width, base = max(1, step), len(nodes)
+    width, base = max(1, step), len(seconds)
     buckets = np.full(nodes[:, LATE].max() // width + 1, -1, dtype=np.int64)
-    heads = np.full(base, -1, dtype=np.int64)
-    enough = np.full(base, NEVER)
-    queued = np.full((base, 0 if exact else len(buckets)), NEVER)
+    heads = np.full(len(nodes), -1, dtype=np.int64)
+    enough = np.full(len(nodes), NEVER)
+    queued = np.full((len(nodes), 0 if exact else len(buckets)), NEVER)
     found, fits = 0, True
-    count = begin(nodes, worth, labels, value, memory)
+    count = begin(nodes, worth, cuts, labels, value, memory)
     queue_labels(0, count, labels, width, buckets)
     bucket, label = next_of(0, labels, buckets)
     while label >= 0:
-        here = labels[NODE, label]
+        state = labels[NODE, label]
+        here = state % base
         if exact:
-            skipped = is_dominated(label, heads[here], labels, value, memory)
+            skipped = is_dominated(label, heads[state], dear, labels, value, memory)
+            skipped = skipped or (state >= base and is_dominated(label, heads[here], dear, labels, value, memory))
             if not skipped:
-                labels[FOLLOWING, label], heads[here] = heads[here], label
+                labels[FOLLOWING, label], heads[state] = heads[state], label
         else:
-            skipped = enough[here] >= value[0, label]
-            enough[here] = max(enough[here], value[0, label])
+            skipped = max(enough[state], enough[here]) >= value[0, label]
+            enough[state] = max(enough[state], value[0, label])
         if not skipped:
             whole = value[0, label] + worth[here, base]
-            if labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
+            if state < base and labels[FINISH, label] <= nodes[here, LAST] and whole > least and found < len(ends):
                 ends[found], gains[found] = label, whole
                 found += 1
             more = go_on(
-                label, count, seconds, worth, nodes, kept, near, to_come, least, enough, width, queued, labels, value,
-                memory,
+                label, count, seconds, follow, worth, nodes, kept, cuts, dear, near, to_come, least, enough, width,
+                rest, queued, labels, value, memory,
             )  # fmt: skip
             if more < 0:
                 fits, more = False, labels.shape[1]

@@ -9,19 +9,20 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
+from routing.planning.bounds.cuts import Cut
+from routing.planning.bounds.ng_labels import completion_bounds, completion_bounds_unrested, moves, ng_routes
 from routing.planning.bounds.walk_days import Day, step_of
-from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, NODE, PLACE, Real, Whole
+from routing.planning.bounds.walks import Walk
+from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, LONG, NODE, PLACE, Real, Whole
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
-from routing.planning.model.problem import Order, Planned
 from routing.planning.running.compiled_ahead import BOUNDS, wait_for
 from routing.planning.running.side_by_side import side_by_side
 
@@ -35,9 +36,6 @@ LOOKED_UP = {4: 160, 3: 250, 2: 400}
 MOST_LABELS = 1_000_000
 MOST_FOUND = 20_000
 
-MOST_CHECKED = 1_000
-"""Walks found that are looked at, the best first, for those that keep all limits of their kind of day."""
-
 NEAR_TOP = (0.15, 0.3, 0.5, 0.75, 1.0)
 """Shares of what the best walk is worth above what was asked for, by the table; exact search follows those within one
 until it finds any: the fewer it follows, the quicker it is."""
@@ -46,8 +44,14 @@ WALKS_A_NODE = 2
 """Walks that end at one node, of those told of at once."""
 
 
+NEARBY = -1
+"""Exact pricing among the nearest nodes alone, which takes a tenth of the time that all take of 400."""
+
 COARSE = 4
 """Steps of the clock in one of quick pricing's, until that finds no more: 103 nodes then take a third of the time."""
+
+TRIED_QUICKLY = 40
+"""Nodes that quick pricing goes on to from each, the nearest."""
 
 LARGE = 30
 """From so many nodes on, days are looked through side by side; for fewer, handing them over is most of the work.
@@ -62,40 +66,13 @@ class Rooms(threading.local):
         self.room = LabelRoom(MOST_LABELS)
 
 
-@dataclass(frozen=True)
-class Walk:
-    """A walk of a group of crew-days: its tasks in order (with repeats), its value, and what it costs at the least."""
-
-    tasks: tuple[int, ...]
-    cost: int
-    """Seconds away, or metres where the problem puts distance first."""
-    value: float
-    visits: tuple[int, ...] = ()
-    """The visit of each task, of the group's first route."""
-
-    def order(self) -> Order:
-        """Return the stops of the walk; empty where it comes back to a task and so is no order."""
-        return order_of(self.visits, self.tasks) if len(set(self.tasks)) == len(self.tasks) else ()
-
-
-def order_of(visits: Iterable[int], tasks: Iterable[int]) -> Order:
-    """Return the stops that do these tasks in turn, each in its visit; those of one visit in a row are one stop."""
-    stops: list[Planned] = []
-    for visit, task in zip(visits, tasks, strict=True):
-        if stops and stops[-1].visit == visit:
-            stops[-1] = Planned(visit, tuple(sorted({*stops[-1].tasks, task})))
-        else:
-            stops.append(Planned(visit, (task,)))
-    return tuple(stops)
-
-
 type Tried = Callable[[], tuple[float, list[Walk]]]
 """Looks through one day; gives what no walk is worth more than, and some walks."""
 
 
 @dataclass(frozen=True, eq=False)
-class _Limits:
-    """When walks may finish."""
+class _Kind:
+    """A kind of day by where its break is: when walks may finish."""
 
     begins: NDArray[np.int64]
     """Shape (nodes,): the earliest finish of a node that comes first."""
@@ -105,17 +82,20 @@ class _Limits:
     """When they are home."""
     rest: int
     """Seconds of break that the walk pays for."""
-    cut: int = 0
-    """By how many seconds sooner than `longest` and the last window allow."""
+    unrested: bool = False
+    """Whether the break may come after the first work too; `begins` is that after it."""
 
 
 @dataclass(frozen=True, eq=False)
 class _View:
-    """A day at certain values and under certain limits, as `ng_routes` has it."""
+    """A day at certain values and of a certain kind, as `ng_routes` has it."""
 
     worth: Real
     """Shape (nodes + 1, nodes + 1)."""
     nodes: Whole
+    """Shape (states, 5)."""
+    rest: int
+    """Seconds of the break where it may come after the first work too, else 0."""
     resting: int
     """What the break costs."""
 
@@ -123,6 +103,17 @@ class _View:
 def _looked_up(nodes: int) -> int:
     """Return how many neighbours the table of what may still come remembers: each doubles its size and its time."""
     return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
+
+
+def followers(seconds: Whole) -> Whole:
+    """Return what may follow each node, shape (nodes, nodes), the nearest first, then -1.
+
+    Nearest is what takes least longer than from where it is reached soonest.
+    """
+    ways = np.where(seconds >= 0, seconds, np.iinfo(np.int64).max // 2)
+    longer = np.where(seconds >= 0, ways - ways.min(axis=0, initial=np.iinfo(np.int64).max // 2), LONG)
+    order = np.argsort(longer, axis=1, kind="stable")
+    return np.where(np.take_along_axis(seconds, order, axis=1) >= 0, order, -1)
 
 
 class Pricer:
@@ -137,8 +128,12 @@ class Pricer:
         """Of what a label remembers."""
         self.nodes = len(day.tasks)
         self.places = np.array([places[int(task)] for task in day.tasks], dtype=np.int64)
+        self._place_of = dict(zip(day.tasks.tolist(), self.places.tolist(), strict=True))
         self.step = step_of(day)
-        self.kept = np.zeros((self.nodes, self.words), dtype=np.uint64)
+        self.kept = np.zeros((self.nodes, self.words + 1), dtype=np.uint64)
+        self.cuts = np.zeros(self.nodes, dtype=np.uint64)
+        self.dear = np.zeros(WORD)
+        """What the cuts of `cut` cost."""
         many = _looked_up(self.nodes) if looked_up is None else looked_up
         self.near = np.full((self.nodes, many), -1, dtype=np.int64)
         reach = np.where(day.seconds >= 0, day.seconds, np.iinfo(np.int64).max)
@@ -151,15 +146,48 @@ class Pricer:
             for task in (*(tasks if more else few), int(self.places[node])):
                 self.kept[node, task // WORD] |= np.uint64(1 << (task % WORD))
         wait_for(BOUNDS)
-        self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int64)
+        self.follow = followers(day.seconds)
+        """Shape (nodes, nodes): what may follow each, the nearest first, then -1."""
+        self._follow_quickly = np.ascontiguousarray(self.follow[:, :TRIED_QUICKLY])
+        self.moves = moves(day.seconds, self.places, self.near) if self.step else np.zeros((0, 0, 0), dtype=np.int16)
+
+    def cut(self, cuts: Sequence[Cut]) -> None:
+        """Count these cuts from now on, at no cost yet."""
+        self.cuts[:], self.kept[:, self.words], self.dear[:] = 0, 0, 0.0
+        for bit, cut in enumerate(cuts):
+            for node, task in enumerate(self.day.tasks.tolist()):
+                self.cuts[node] |= np.uint64((task in cut.tasks) << bit)
+                self.kept[node, self.words] |= np.uint64((task in cut.remembered) << bit)
+
+    def remember(self, walked: Sequence[int]) -> None:
+        """Remember, from now on, each of these tasks in turn at all between it and where it comes again."""
+        last: dict[int, int] = {}
+        for at, task in enumerate(walked):
+            if task in last:
+                between = np.isin(self.day.tasks, walked[last[task] + 1 : at])
+                self.kept[between, self._place_of[task] // WORD] |= np.uint64(1 << self._place_of[task] % WORD)
+            last[task] = at
+
+    def allows(self, walked: Sequence[int]) -> bool:
+        """Return whether these tasks in turn are a walk: none comes again while all in between remember it."""
+        last: dict[int, int] = {}
+        for at, task in enumerate(walked):
+            if task in last:
+                between = np.isin(self.day.tasks, walked[last[task] + 1 : at])
+                place = self._place_of[task]
+                if (self.kept[between, place // WORD] >> np.uint64(place % WORD) & np.uint64(1)).all():
+                    return False
+            last[task] = at
+        return True
 
     def best(
         self, values: Mapping[int, float], weight: float, least: float, most: int, *, coarse: int = 0
     ) -> tuple[float, list[Walk]]:
         """Return what no walk is worth more than (at the least `least`), and some of the walks worth more than `least`.
 
-        A walk's value is the sum of its tasks' `values` less `weight` times what it costs. Where `coarse`, so many
-        steps of the clock are looked at as one; the first answer is then infinite, and walks may be missed.
+        A walk's value is the sum of its tasks' `values` less `weight` times what it costs, and less what cuts cost.
+        Where `coarse`, so many steps of the clock are looked at as one, or, where NEARBY, only the nearest nodes; the
+        first answer is then infinite, and walks may be missed.
         """
         return best_of_all([self], values, weight, [least], most, coarse=coarse)[0]
 
@@ -168,124 +196,105 @@ class Pricer:
         if not self.nodes:
             return []
         gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
-        return [partial(self._tried, gains, weight, same, least, most, coarse) for same in self._days(self.day)]
+        return [partial(self._tried, gains, weight, kind, least, most, coarse) for kind in self._kinds()]
 
-    def _days(self, day: Day) -> list[list[_Limits]]:
-        """Return the kinds of day by where the break is; each day is of one kind, bounded by all limits of that kind.
+    def _kinds(self) -> list[_Kind]:
+        """Return the kinds of day by where the break is; each day is of one kind.
 
         A break before the first work takes the least light, and part of it may be had while the first window is still
-        shut; one after it leaves only the last stop and the way home sure to come later. Where crews may wait, it may
-        fall into a wait: then the clock without a break, and the seconds since the first start with it, each bound the
-        day. Without a break the day is short, however late it begins.
+        shut. Where windows bind inside the day, it may be better in a later gap, or in a wait. Without a break the day
+        is short, however late it begins.
         """
-        rest, any_time = day.rest, np.zeros_like(day.early)
-        if not rest:
-            return [[_Limits(day.begins, day.early, day.longest, 0)]]
-        first = np.maximum(day.out + rest, day.early)
-        kinds = [[_Limits(first, day.early, day.longest, rest)]]
-        if day.waits:
-            clock = _Limits(day.begins, day.early, day.longest, rest)
-            kinds.append([clock, _Limits(day.begins, any_time, day.longest, rest, rest)])
-        elif day.cuts:
-            kinds.append([_Limits(day.begins, day.early, day.longest, rest, rest)])
-        kinds.append([_Limits(day.out, any_time, min(day.longest, day.rest_after), 0)])
-        return kinds
+        day = self.day
+        if not day.rest:
+            return [_Kind(day.begins, day.early, day.longest, 0)]
+        rested = np.maximum(day.out + day.rest, day.early)
+        short = _Kind(day.out, np.zeros_like(day.early), min(day.longest, day.rest_after), 0)
+        return [_Kind(rested, day.early, day.longest, day.rest, day.own_hours), short]
 
     def _tried(
-        self, gains: NDArray[np.float64], weight: float, same: Sequence[_Limits], least: float, most: int, coarse: int
+        self, gains: NDArray[np.float64], weight: float, kind: _Kind, least: float, most: int, coarse: int
     ) -> tuple[float, list[Walk]]:
-        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`.
-
-        Every day of the kind keeps all its limits, so each bounds it, and walks are told that keep all.
-        """
-        views = [self._view(gains, weight, limits) for limits in same]
-        if any(view.nodes[:, LATE].max() < 0 for view in views):
+        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`."""
+        view = self._view(gains, weight, kind)
+        if view.nodes[:, LATE].max() < 0:
             return least, []
-        tables = [(np.zeros((self.nodes, 0, 1)), math.inf) for _ in views]
-        if not coarse and self.step:
-            tables = [self._bounded(view.worth, view.nodes) for view in views]
-        bound, walks = max(least, min(top for _, top in tables)), list[Walk]()
-        if bound <= least:
+        to_come, top = np.zeros((len(view.nodes), 0, 1)), math.inf
+        if coarse <= 0 and self.step:
+            to_come, top = self._bounded(view, self._follow_quickly if coarse else self.follow)
+        if top <= least:
             return least, []
-        for view, (to_come, top) in zip(views, tables, strict=True):
-            if not coarse and top > bound:
-                continue  # limits by which the table promises more seldom bound the day, and have the most walks
-            others = [other.nodes for other in views if other is not view]
-            best, some = self._looked_through(view, to_come, top, least, most, others, coarse=coarse)
-            bound = min(bound, max(best, least))
-            walks += some
-        return bound, walks
+        best, walks = self._looked_through(view, to_come, top, least, most, coarse=coarse)
+        return (math.inf if coarse else max(least, best)), walks
 
-    def _view(self, gains: NDArray[np.float64], weight: float, limits: _Limits) -> _View:
-        """Return the day at these values and under these limits."""
+    def _view(self, gains: NDArray[np.float64], weight: float, kind: _Kind) -> _View:
+        """Return the day at these values."""
         day, base = self.day, self.nodes
-        last = np.minimum(day.late, limits.longest - day.home) - limits.cut
-        resting = day.rest_cost if limits.rest else 0
+        last = np.minimum(day.late, kind.longest - day.home)
+        resting = day.rest_cost if kind.rest else 0
         worth = np.zeros((base + 1, base + 1))
         worth[:base, :base], worth[base, :base] = gains[None, :] - weight * day.costs, gains - weight * day.out_costs
         worth[:base, base] = -weight * (day.home_costs + resting).astype(np.float64)
         nodes = np.empty((base, 5), dtype=np.int64)
-        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = limits.early, np.minimum(day.late, last.max()), self.places
-        nodes[:, BEGINS], nodes[:, LAST] = limits.begins, last
-        return _View(worth, nodes, resting)
+        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = kind.early, np.minimum(day.late, last.max()), self.places
+        nodes[:, BEGINS], nodes[:, LAST] = kind.begins, last
+        if kind.unrested:
+            nodes = np.concatenate([nodes, nodes])
+            nodes[base:, BEGINS] = day.begins
+        return _View(worth, nodes, kind.rest if kind.unrested else 0, resting)
 
     def _looked_through(
-        self, view: _View, to_come: Real, top: float, least: float, most: int, others: Sequence[Whole], *, coarse: int
+        self, view: _View, to_come: Real, top: float, least: float, most: int, *, coarse: int
     ) -> tuple[float, list[Walk]]:
-        """Return what no walk is worth more than, at most `top`, and some that keep the `others`' limits too."""
-        labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words)
+        """Return what no walk is worth more than, at most `top`, and some that are worth more than `least`."""
+        labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words + 1)
         ends, worths = np.empty(MOST_FOUND, dtype=np.int64), np.empty(MOST_FOUND)
         # Where the table knows as much as the walks, few lead to what it promises; its clock is cut to steps, so that
         # there may be none.
         for share in (1.0,) if self.more or math.isinf(top) else NEAR_TOP:
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
-                self.day.seconds, view.worth, view.nodes, self.kept, self.near, to_come, self.step * max(1, coarse),
-                sought, not coarse, labels, value, bits[0], ends, worths,
+                self.day.seconds, self._follow_quickly if coarse else self.follow, view.worth, view.nodes, self.kept,
+                self.cuts, self.dear, self.near, to_come, self.step * max(1, coarse), view.rest, sought, coarse <= 0,
+                labels, value, bits[0], ends, worths,
             )  # fmt: skip
-            if not coarse and fits and found < MOST_FOUND:
+            if coarse <= 0 and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
             if found or not fits:
                 break
-        return top, self._told(labels, ends[:found], worths[:found], most, view.resting, others)
+        return top, self._told(labels, ends[:found], worths[:found], most, view.resting)
 
-    def _bounded(self, worth: Real, nodes: Whole) -> tuple[Real, float]:
+    def _bounded(self, view: _View, follow: Whole) -> tuple[Real, float]:
         """Return the table of what may still come, and what no walk is worth more than by it."""
-        base, begins = self.nodes, nodes[:, BEGINS]
+        base, begins = self.nodes, view.nodes[:, BEGINS]
+        inner = np.ascontiguousarray(view.worth[:base, :base])
+        early, late, last = (view.nodes[:base, column].copy() for column in (EARLY, LATE, LAST))
         to_come = completion_bounds(
-            self.day.seconds, np.ascontiguousarray(worth[:base, :base]), nodes[:, EARLY].copy(), nodes[:, LATE].copy(),
-            nodes[:, LAST].copy(), worth[:base, base].copy(), self.moves, self.step,
+            self.day.seconds, follow, inner, early, late, last, view.worth[:base, base].copy(), self.moves,
+            self.step,
         )  # fmt: skip
-        begun = np.flatnonzero(begins <= nodes[:, LATE])
-        starts = worth[base, begun] + to_come[begun, begins[begun] // self.step, 0]
+        if view.rest:
+            unrested = completion_bounds_unrested(
+                self.day.seconds, follow, inner, early, late, self.moves, self.step, view.rest, to_come
+            )
+            to_come = np.concatenate([to_come, unrested])
+        begun = np.flatnonzero(begins <= view.nodes[:, LATE])
+        starts = view.worth[base, begun % base] + to_come[begun, begins[begun] // self.step, 0]
         return to_come, float(starts.max(initial=-math.inf))
 
-    def _told(
-        self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int, others: Sequence[Whole]
-    ) -> list[Walk]:
-        """Return the best of the walks found that keep the others' limits, a few for each node that they end at."""
+    def _told(self, labels: Whole, ends: Whole, worths: Real, most: int, resting: int) -> list[Walk]:
+        """Return the best of the walks found, a few for each node that they end at."""
         walks = []
         told: dict[int, int] = {}
-        for end in np.argsort(-worths, kind="stable")[:MOST_CHECKED]:
+        for end in np.argsort(-worths, kind="stable"):
             node = int(labels[NODE, ends[end]])
             if told.get(node, 0) < WALKS_A_NODE:
-                walked = nodes_of(labels, int(ends[end]))
-                if not all(self._keeps(walked, limits) for limits in others):
-                    continue
                 told[node] = told.get(node, 0) + 1
+                walked = [state % self.nodes for state in nodes_of(labels, int(ends[end]))]
                 walks.append(self._walk(walked, float(worths[end]), resting))
                 if len(walks) == most:
                     break
         return walks
-
-    def _keeps(self, walked: Sequence[int], limits: Whole) -> bool:
-        """Return whether a walk through these nodes keeps other limits, shape (nodes, columns)."""
-        finish, here = int(limits[walked[0], BEGINS]), walked[0]
-        for there in walked[1:]:
-            if finish > limits[here, LATE]:
-                return False
-            finish, here = max(finish + int(self.day.seconds[here, there]), int(limits[there, EARLY])), there
-        return finish <= int(min(limits[here, LATE], limits[here, LAST]))
 
     def _walk(self, nodes: list[int], value: float, resting: int) -> Walk:
         """Return the walk through these nodes."""

@@ -17,9 +17,10 @@ from functools import cache
 
 import numpy as np
 
-from routing.planning.bounds.pricing import Walk
-from routing.planning.bounds.restricted_master import Effort, Goal, WalkChoice
+from routing.planning.bounds.restricted_master import Effort, WalkChoice
+from routing.planning.bounds.rows import Goal
 from routing.planning.bounds.walk_days import Day, day_of, step_of
+from routing.planning.bounds.walks import Walk
 from routing.planning.exact.looking import Looking, PricedGoal
 from routing.planning.exact.walk_loads import WalkLoads
 from routing.planning.labelling.columns import LONG, Whole

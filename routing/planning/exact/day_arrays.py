@@ -97,7 +97,9 @@ class DayArrays:
         any_time = np.zeros_like(day.early)
 
         def table(early: Whole, last: Whole) -> Real:
-            return completion_bounds(day.seconds, inner, early, self.late, last, ending, pricer.moves, pricer.step)
+            return completion_bounds(
+                day.seconds, pricer.follow, inner, early, self.late, last, ending, pricer.moves, pricer.step
+            )
 
         by_clock = table(day.early, last)
         unwaited = by_clock

@@ -8,8 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from routing.planning.bounds.pricing import Pricer, order_of
+from routing.planning.bounds.pricing import Pricer
 from routing.planning.bounds.walk_days import day_of, step_of
+from routing.planning.bounds.walks import order_of
 from routing.planning.exact.columns import Columns, nothing, together
 from routing.planning.exact.day_arrays import DayArrays
 from routing.planning.exact.enumeration import every_route

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.bounds.pricing import order_of
 from routing.planning.bounds.restricted_master import Effort
 from routing.planning.bounds.walk_days import Day
+from routing.planning.bounds.walks import order_of
 from routing.planning.exact.day_arrays import DayArrays, Tables
 from routing.planning.exact.elementary_labels import best_route
 from routing.planning.exact.walk_loads import WalkLoads

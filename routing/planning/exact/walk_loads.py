@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from routing.planning.bounds.restricted_master import Held, amounts_of
+from routing.planning.bounds.rows import Held, amounts_of
 from routing.planning.bounds.walk_days import Day
 from routing.planning.exact.circuit_loads import FINE
 from routing.planning.labelling.columns import LONG

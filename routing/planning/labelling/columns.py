@@ -10,6 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 Whole = NDArray[np.int64]
+Small = NDArray[np.int16]
+"""Of large arrays of small numbers: a quarter of what passes through the processor's caches."""
+
 Real = NDArray[np.float64]
 Bits = NDArray[np.uint64]
 

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.planning.bounds.pricing import pricers
-from routing.planning.bounds.restricted_master import Goal, WalkChoice
+from routing.planning.bounds.restricted_master import WalkChoice
+from routing.planning.bounds.rows import Goal
 from routing.planning.bounds.walk_days import days_of
 from routing.planning.exact.columns import Columns, together
 from routing.planning.exact.every_route import MOST_LABELS, Cut, RouteEnumerator

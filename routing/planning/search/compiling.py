@@ -12,7 +12,7 @@ from typing import Any, cast
 
 from numba import types
 
-from routing.planning.bounds.ng_labels import completion_bounds, moves, ng_routes
+from routing.planning.bounds.ng_labels import completion_bounds, completion_bounds_unrested, moves, ng_routes
 from routing.planning.exact.elementary_labels import best_route
 from routing.planning.exact.enumeration import every_route
 from routing.planning.heuristics import route_annealing_kernel as annealing
@@ -22,8 +22,9 @@ from routing.planning.running import compiled_ahead
 
 SIGNATURES = {
     moves: "i2 i1 i2",
-    completion_bounds: "i2 f2 i1 i1 i1 f1 i3 i0",
-    ng_routes: "i2 f2 i2 u2 i2 f3 i0 f0 b0 i2 f2 u2 i1 f1",
+    completion_bounds: "i2 i2 f2 i1 i1 i1 f1 s3 i0",
+    completion_bounds_unrested: "i2 i2 f2 i1 i1 s3 i0 i0 f3",
+    ng_routes: "i2 i2 f2 i2 u2 u1 f1 i2 f3 i0 i0 f0 b0 i2 f2 u2 i1 f1",
     best_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i1 i2 f2 u2",
     every_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i2 f2 u2 u2 i2",
     search: "i3 i2 i2 i2 i2 i2 i1 i1 i3 i1 u1 i2 i1 i2 i1 f1",
@@ -38,10 +39,10 @@ SIGNATURES = {
 Other types would be compiled where they are first met; a test holds that there are none.
 """
 
-NUMBERS = {"i": types.int64, "u": types.uint64, "f": types.float64, "b": types.boolean}
+NUMBERS = {"i": types.int64, "s": types.int16, "u": types.uint64, "f": types.float64, "b": types.boolean}
 
 PARTS = {
-    compiled_ahead.BOUNDS: (moves, completion_bounds, ng_routes),
+    compiled_ahead.BOUNDS: (moves, completion_bounds, completion_bounds_unrested, ng_routes),
     compiled_ahead.DAY: (best_route,),
     compiled_ahead.ROUTES: (every_route,),
     compiled_ahead.RUINS: (search, cost_of, update_segments),
