@@ -18,7 +18,7 @@ from routing.planning.model.route_pool import RoutePool
 
 LEAST_WALKS = 20
 
-FEW = 100
+FEW = 200
 """Nodes up to which exact pricing among the nearest is not much quicker than among all."""
 
 
