@@ -39,7 +39,7 @@ SIGNATURES = {
 Other types would be compiled where they are first met; a test holds that there are none.
 """
 
-NUMBERS = {"i": types.int64, "s": types.int16, "u": types.uint64, "f": types.float64, "b": types.boolean}
+NUMBERS: dict[str, Any] = {"i": types.int64, "s": types.int16, "u": types.uint64, "f": types.float64, "b": types.boolean}
 
 PARTS = {
     compiled_ahead.BOUNDS: (moves, completion_bounds, completion_bounds_unrested, ng_routes),
