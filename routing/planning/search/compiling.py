@@ -39,7 +39,8 @@ SIGNATURES = {
 Other types would be compiled where they are first met; a test holds that there are none.
 """
 
-NUMBERS: dict[str, Any] = {"i": types.int64, "s": types.int16, "u": types.uint64, "f": types.float64, "b": types.boolean}
+_NUMBERS = (types.int64, types.int16, types.uint64, types.float64, types.boolean)
+NUMBERS: dict[str, Any] = dict(zip("isufb", _NUMBERS, strict=True))
 
 PARTS = {
     compiled_ahead.BOUNDS: (moves, completion_bounds, completion_bounds_unrested, ng_routes),
