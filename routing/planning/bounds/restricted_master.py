@@ -39,7 +39,7 @@ PRICES_ALONE = mathopt.ModelSolveParameters(
 )
 """What the programme is asked for: to tell what each of thousands of walks does takes longer than to solve it."""
 
-STEP = 0.3
+STEP = 0.05
 """Share of what it is away from the programme's value: exact pricing at the best prices that brings a bound no nearer
 than that is followed by pricing at the programme's own."""
 
@@ -74,7 +74,7 @@ class WalkChoice(Programme):
         stabilization techniques in column generation", INFORMS Journal on Computing 30 (2018), section 2, from memory,
         not checked.
         """
-        best, stalled, last_round, self.coarse = -math.inf, False, self.spent + rounds, COARSE
+        best, last_round, self.coarse = -math.inf, self.spent + rounds, COARSE
         centre, stays = _Centre(self._guessed() if self.prices is None else self.prices), False
         while (answer := self._solved()) is not None and answer.has_dual_feasible_solution():
             prices, value = self.bounds.legal(np.array(answer.dual_values(self.rows))), answer.objective_value()
@@ -91,8 +91,11 @@ class WalkChoice(Programme):
             gain = bound - best
             if bound > best:
                 best, self.prices, self.tops = bound, tried, tops
-            centre, stays = _Centre(self.prices, best), tried is not prices and gain < STEP * (value - best)
-            stalls, stalled = stalled and gain < 1, self.whole and near > SETTLED and gain < 1
+            centre, stays = (
+                _Centre(self.prices, best),
+                tried is not prices and (not added or gain < STEP * (value - best)),
+            )
+            stalls = self.whole and near > SETTLED and gain < 1
             ended = last or once or stalls or self._near(value, best, near) or self.enough(best)
             if ended or (not added and tried is prices and gain <= 0):
                 break
