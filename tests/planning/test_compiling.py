@@ -63,7 +63,7 @@ def test_what_is_compiled_beside_is_waited_for_and_noted(
     for part in compiling.PARTS:
         compiled_ahead.wait_for(part)
     assert not compiled_ahead.under_way()
-    codes = [side.process.wait() for side in compiled_ahead._sides]
+    codes = [side.child.process.wait() for side in compiled_ahead._sides]
     assert codes == ([0, 0] if done else [1, 1])
     assert len([path for path in tmp_path.iterdir() if not path.suffix]) == (len(compiling.PARTS) if done else 0)
     compiled_ahead.end()
@@ -74,7 +74,7 @@ def test_what_is_compiled_beside_is_waited_for_and_noted(
 
 def test_it_ends_with_whoever_began_it(tmp_path: Path) -> None:
     began = "import sys; from pathlib import Path; from routing.planning.running import compiled_ahead; compiled_ahead.os.cpu_count = lambda: 2"
-    asked = f"{began}; compiled_ahead.begin(Path(sys.argv[1])); print(*(side.process.pid for side in compiled_ahead._sides), flush=True); compiled_ahead.os._exit(0)"
+    asked = f"{began}; compiled_ahead.begin(Path(sys.argv[1])); print(*(side.child.process.pid for side in compiled_ahead._sides), flush=True); compiled_ahead.os._exit(0)"
     cache = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path / "numba")}
     told = subprocess.run([sys.executable, "-c", asked, str(tmp_path)], stdout=subprocess.PIPE, check=True, env=cache)
     for pid in told.stdout.split():

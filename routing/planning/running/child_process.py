@@ -17,6 +17,7 @@ from typing import IO
 from routing.planning.model.engine import Ask, Engine, Limit, empty
 from routing.planning.model.problem import Order, Orders, Problem
 from routing.planning.running.stoppable import GLANCE_SECONDS
+from routing.planning.running.this_program import begun
 
 GRACE_SECONDS = 5.0
 """By so much an engine may pass its time, and for beginning; then it is ended."""
@@ -75,16 +76,8 @@ def _asked(question: _Question, ask: Ask) -> tuple[Orders, list[tuple[int, Order
     Raises OSError where it cannot be begun.
     """
     end = math.inf if ask.limit.deadline is None else ask.limit.deadline + GRACE_SECONDS
-    process = subprocess.Popen(  # noqa: S603 - this very program
-        [sys.executable, "-m", __name__],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-    )
-    asking, told = process.stdin, process.stdout
-    if asking is None or told is None:
-        raise OSError("a process was begun without its pipes")
+    child = begun(__name__)
+    process, asking, told = child.process, child.hears, child.says
     reader = _Reader(told, ask)
     try:
         code = _wait(process, asking, question, ask.limit, end)

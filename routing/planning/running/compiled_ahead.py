@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import subprocess
 import sys
 import threading
 from atexit import register
@@ -17,7 +16,8 @@ from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import IO
+
+from routing.planning.running.this_program import Begun, begun
 
 try:
     import fcntl
@@ -38,8 +38,7 @@ COMPILING = "routing.planning.search.compiling"
 class _Side:
     """One process, which of its parts are still to come, and who began it: what is forked off does not wait."""
 
-    process: subprocess.Popen[bytes]
-    said: IO[bytes]
+    child: Begun
     parts: list[str]
     begun_by: int
 
@@ -64,30 +63,21 @@ def begin(folder: Path, sides: Sequence[Sequence[str]] = ALL) -> None:
 
 def _begun(folder: Path, parts: list[str]) -> _Side:
     """Return the process of one side. Raises OSError where none can be begun."""
-    process = subprocess.Popen(  # noqa: S603 - this very program
-        [sys.executable, "-m", COMPILING, str(folder), *parts],
-        stdin=subprocess.PIPE,  # closed with this process: then that one ends too
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-    )
-    if process.stdout is None:
-        raise OSError("a process was begun without its pipes")
-    return _Side(process, process.stdout, parts, os.getpid())
+    return _Side(begun(COMPILING, str(folder), *parts), parts, os.getpid())
 
 
 def end() -> None:
     """End what is still being compiled beside."""
     for side in _sides:
-        side.process.kill()
-        with side.process:  # waits for its end and closes the pipes
+        side.child.process.kill()
+        with side.child.process:  # waits for its end and closes the pipes
             pass
     _sides.clear()
 
 
 def under_way() -> bool:
     """Return whether something is still being compiled beside that was not waited for yet."""
-    return any(side.parts and side.process.poll() is None for side in _sides)
+    return any(side.parts and side.child.process.poll() is None for side in _sides)
 
 
 def wait_for(part: str) -> None:
@@ -95,7 +85,7 @@ def wait_for(part: str) -> None:
     with _waiting:
         for side in _sides:
             while part in side.parts and side.begun_by == os.getpid():
-                said = side.said.readline().decode().strip()
+                said = side.child.says.readline().decode().strip()
                 side.parts = [each for each in side.parts if said and each != said]
 
 

@@ -21,6 +21,8 @@ from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import suppress
 from typing import IO, Any
 
+from routing.planning.running.this_program import begun
+
 _LENGTH = struct.Struct("<Q")
 """Before each message on a pipe, how many bytes it has."""
 
@@ -105,7 +107,7 @@ def _answered(
     """Have a process do a part, a new one where there is none; return it, None where it is gone."""
     try:
         question = pickle.dumps(asked, pickle.HIGHEST_PROTOCOL)
-        process = process or _begun()
+        process = process or begun(__name__).process
         part.process = process
         good, answer = pickle.loads(_told(part, question, process))  # noqa: S301 - from our own process
     except (OSError, EOFError) as error:
@@ -131,16 +133,6 @@ def _told(part: _Part[Any], question: bytes, process: subprocess.Popen[bytes]) -
         raise OSError("nobody waits for it")
     _send(process.stdin, question)
     return _received(process.stdout)
-
-
-def _begun() -> subprocess.Popen[bytes]:
-    return subprocess.Popen(  # noqa: S603 - this very program
-        [sys.executable, "-m", __name__],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-    )
 
 
 def _end(process: subprocess.Popen[bytes]) -> None:
