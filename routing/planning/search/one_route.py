@@ -12,6 +12,7 @@ from routing.planning.model.problem import RANKS, Order, Orders, Problem, rank_s
 from routing.planning.search.incumbent import measure
 from routing.planning.search.insertion import construct, fill
 from routing.planning.search.long_route import Begun, begin_long
+from routing.planning.search.preselection import most_weight
 from routing.planning.search.settings import Settings
 from routing.planning.search.solution import Solution
 
@@ -94,6 +95,7 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
         begun = Begun(construct(order_costs, tasks), None, interrupted=False, too_long=False)
     start, walked, interrupted = begun.orders, begun.walked, begun.interrupted
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
+    bounds = tuple(min(each) for each in zip(bounds, most_weight(problem, tasks), strict=True))
     if interrupted or begun.too_long or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
         begun_with = widest(problem, start)
         return Solution(
@@ -120,5 +122,7 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
     if interrupted and not served(orders):
         raise KeyboardInterrupt
     return Solution(
-        widest(problem, orders), answer.proven, answer.proven, answer.rank_bounds, answer.away_bound, interrupted
+        *(widest(problem, orders), answer.proven, answer.proven),
+        tuple(min(each) for each in zip(answer.rank_bounds, bounds, strict=True)),
+        *(answer.away_bound, interrupted),
     )

@@ -48,10 +48,13 @@ def worth_of(problem: Problem, numbers: NDArray[np.int64]) -> tuple[NDArray[np.i
     return seconds.astype(np.int64), weights / np.maximum(seconds, 1)
 
 
-def least_seconds(problem: Problem, numbers: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return what each task takes at the very least besides driving: its work, and walk and set-up if it stands alone.
+def least_seconds(
+    problem: Problem, numbers: NDArray[np.int64], ways_in: NDArray[np.int64] | None = None
+) -> NDArray[np.int64]:
+    """Return what each task takes at the very least: its work, and walk, set-up and way in if it stands alone.
 
-    Where several of these tasks may be done at a place, one walk and set-up may serve them all.
+    Where several of these tasks may be done at a place, one walk, set-up and way in may serve them all. The shortest
+    way to each place, `ways_in`, shape (places,), is counted where it is given.
     """
     at: dict[int, set[int]] = {}
     mine = frozenset(numbers.tolist())
@@ -65,6 +68,8 @@ def least_seconds(problem: Problem, numbers: NDArray[np.int64]) -> NDArray[np.in
         visits = [problem.visits[number] for number in problem.visits_of[task]]
         if visits and all(len(at[visit.place]) == 1 for visit in visits):
             found[position] += problem.tasks[task].set_up_seconds + min(visit.walk_seconds for visit in visits)
+            if ways_in is not None:
+                found[position] += min(int(ways_in[visit.place]) for visit in visits)
     return np.minimum(found, FAR)
 
 
@@ -84,15 +89,29 @@ def _driving(problem: Problem, numbers: NDArray[np.int64]) -> NDArray[np.float64
     return np.asarray(near[places] + np.where((out < 0) | (home < 0), FAR, out.astype(np.int64) + home) / STOPS_A_DAY)
 
 
+def _ways_in(problem: Problem) -> NDArray[np.int64]:
+    """Return the shortest drive to each place from any other, by whatever vehicle, shape (places,)."""
+    matrices = {id(route.drive_seconds): route.drive_seconds for route in problem.routes}
+    shortest = np.full(len(problem.routes[0].drive_seconds), FAR, dtype=np.int64)
+    for drives in matrices.values():
+        for first in range(0, len(drives), BLOCK):
+            rows = drives[first : first + BLOCK].astype(np.int64)
+            rows[rows < 0] = FAR
+            rows[np.arange(len(rows)), np.arange(first, first + len(rows))] = FAR
+            shortest = np.minimum(shortest, rows.min(axis=0))
+    shortest[0] = 0  # base itself may be where a crew stands already
+    return shortest
+
+
 def most_weight(problem: Problem, tasks: frozenset[int]) -> tuple[int, ...]:
     """Return by rank a weight that no orders pass, shape (RANKS,), whatever else they do.
 
-    What is served takes its least seconds out of the hours of all routes together; the best that these could hold if
-    tasks could be cut is a knapsack filled by weight a second. Source: G. B. Dantzig, Discrete-variable extremum
-    problems, Operations Research 5 (1957), from memory, not checked.
+    What is served takes its least seconds out of the hours of all routes together, the shortest way to it included; the
+    best that these could hold if tasks could be cut is a knapsack filled by weight a second. Source: G. B. Dantzig,
+    Discrete-variable extremum problems, Operations Research 5 (1957), from memory, not checked.
     """
     numbers = np.array(sorted(tasks))
-    seconds = least_seconds(problem, numbers)
+    seconds = least_seconds(problem, numbers, _ways_in(problem))
     hours = sum(max(0, route.longest) for route in problem.routes)
     bounds = []
     for rank in range(RANKS):
