@@ -19,6 +19,7 @@ from typer.testing import CliRunner
 from routing.cli.app import app
 from routing.cli.search_shown import SearchShown
 from routing.farm.folder import read_farm
+from routing.planning import ahead
 from routing.planning import plan as day
 from routing.planning.model.problem import rank_score, served
 from routing.planning.plan import SoFar, Wish
@@ -164,7 +165,7 @@ def test_other_commands_still_end_at_ctrl_c(monkeypatch: pytest.MonkeyPatch) -> 
     def press(*_anything: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(day, "clash_words", press)  # asked for, since one hour holds only one of the musts
+    monkeypatch.setattr(ahead, "clash_words", press)  # asked for, since one hour holds only one of the musts
     farm, date = read_farm(EXAMPLE), dt.date(2026, 6, 10)
     short = farm.model_copy(update={"crews": (farm.crews[0].model_copy(update={"home_by": dt.time(10, 20)}),)})
     with pytest.raises(KeyboardInterrupt):
