@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,9 @@ def drives(seed: int, places: int, side_km: float) -> tuple[NDArray[np.int64], N
     return seconds, metres
 
 
+PACKS = (Supply(12_500, NO_LIMIT, 1.0, 0.8),)
+
+
 def farm_round(seed: int, visits: int, days: int = 1, crews: int = 1, *, side_km: float = 60) -> Problem:
     """Return a round of single-job visits in winter light (8:00 to 16:00), a seventh with hours of their own."""
     dice = random.Random(seed * 1000 + visits)
@@ -63,7 +67,14 @@ def farm_round(seed: int, visits: int, days: int = 1, crews: int = 1, *, side_km
             opens = day * DAY + 8 * HOUR + shift
             closes = min(opens + 5 * HOUR, day * DAY + 16 * HOUR) if own else day * DAY + 16 * HOUR
             possible.append(Visit(number + 1, opens, closes, (number,), walk_seconds=60, day=day))
-    routes = tuple(
+    return Problem(PACKS, tasks, tuple(possible), winter_days(days, crews, work, seconds, metres))
+
+
+def winter_days(
+    days: int, crews: int, work: tuple[int, ...], seconds: NDArray[Any], metres: NDArray[Any]
+) -> tuple[Route, ...]:
+    """Return crew-days from 7:00 to 17:30 that may do every job, with a van for 120 kg and half an hour's break."""
+    return tuple(
         Route(
             earliest_leave=day * DAY + 7 * HOUR,
             home_by=day * DAY + 17 * HOUR + HOUR // 2,
@@ -72,7 +83,7 @@ def farm_round(seed: int, visits: int, days: int = 1, crews: int = 1, *, side_km
             break_seconds=1800,
             break_after_seconds=6 * HOUR,
             work_seconds=work,
-            allowed=(True,) * visits,
+            allowed=(True,) * len(work),
             drive_seconds=seconds,
             drive_metres=metres,
             day=day,
@@ -80,7 +91,6 @@ def farm_round(seed: int, visits: int, days: int = 1, crews: int = 1, *, side_km
         for day in range(days)
         for _ in range(crews)
     )
-    return Problem((Supply(12_500, NO_LIMIT, 1.0, 0.8),), tasks, tuple(possible), routes)
 
 
 def mixed_round(seed: int, visits: int, days: int = 1, crews: int = 1) -> Problem:

@@ -7,10 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.planning.model.problem import NO_LIMIT, Problem, Route, Supply, Task, Visit
-
-HOUR = 3600
-DAY = 24 * HOUR
+from routing.planning.model.problem import Problem, Task, Visit
+from tests.farm_rounds import DAY, HOUR, PACKS, winter_days
 
 
 def large_round(seed: int, visits: int, days: int, crews: int, *, side_km: float = 60) -> Problem:
@@ -44,22 +42,4 @@ def large_round(seed: int, visits: int, days: int, crews: int, *, side_km: float
             opens = day * DAY + (8 + max(0, shift)) * HOUR
             closes = day * DAY + 16 * HOUR if shift < 0 else min(opens + 5 * HOUR, day * DAY + 16 * HOUR)
             possible.append(Visit(number + 1, opens, closes, (number,), walk_seconds=60, day=day))
-    allowed = (True,) * visits
-    routes = tuple(
-        Route(
-            earliest_leave=day * DAY + 7 * HOUR,
-            home_by=day * DAY + 17 * HOUR + HOUR // 2,
-            payload_grams=120_000,
-            space_millilitres=10_000_000,
-            break_seconds=1800,
-            break_after_seconds=6 * HOUR,
-            work_seconds=work,
-            allowed=allowed,
-            drive_seconds=seconds,
-            drive_metres=metres,
-            day=day,
-        )
-        for day in range(days)
-        for _ in range(crews)
-    )
-    return Problem((Supply(12_500, NO_LIMIT, 1.0, 0.8),), tasks, tuple(possible), routes)
+    return Problem(PACKS, tasks, tuple(possible), winter_days(days, crews, work, seconds, metres))

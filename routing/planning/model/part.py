@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from routing.planning.model.problem import Order, Orders, Planned, Problem
+from routing.planning.model.subproblem import drives_among
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,13 +49,7 @@ def part_of(problem: Problem, routes: Sequence[int], tasks: Sequence[int], stock
     places = [0, *sorted({problem.visits[number].place for number in visits})]
     place_of = {place: number for number, place in enumerate(places)}
     number_of = {task: number for number, task in enumerate(tasks)}
-    grids: dict[int, NDArray[np.int64]] = {}  # routes that share an array share what comes of it
-
-    def grid(drives: NDArray[np.int64]) -> NDArray[np.int64]:
-        if id(drives) not in grids:
-            grids[id(drives)] = drives[np.ix_(places, places)].astype(np.int64)
-        return grids[id(drives)]
-
+    grid = drives_among(places)
     small = replace(
         problem,
         supplies=tuple(replace(supply, stock=left) for supply, left in zip(problem.supplies, stock, strict=True)),

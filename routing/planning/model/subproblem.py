@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,6 +44,21 @@ def is_packed(problem: Problem) -> bool:
     return any(route.drive_seconds.dtype != np.int64 for route in problem.routes)
 
 
+def drives_among(places: Sequence[int]) -> Callable[[NDArray[np.int64]], NDArray[np.int64]]:
+    """Return what gives the drives among these places of a whole array of them, in 64 bits.
+
+    Routes that share an array share what comes of it.
+    """
+    found: dict[int, NDArray[np.int64]] = {}
+
+    def among(drives: NDArray[np.int64]) -> NDArray[np.int64]:
+        if id(drives) not in found:
+            found[id(drives)] = drives[np.ix_(places, places)].astype(np.int64)
+        return found[id(drives)]
+
+    return among
+
+
 def subproblem_of(problem: Problem, tasks: frozenset[int]) -> Subproblem:
     """Return the problem of these tasks alone; an order of it costs what it costs in the large one.
 
@@ -51,13 +67,7 @@ def subproblem_of(problem: Problem, tasks: frozenset[int]) -> Subproblem:
     numbers = tuple(number for number, visit in enumerate(problem.visits) if not tasks.isdisjoint(visit.tasks))
     places = [0, *sorted({problem.visits[number].place for number in numbers})]
     place_of = {place: number for number, place in enumerate(places)}
-    grids: dict[int, NDArray[np.int64]] = {}  # routes that share an array share what comes of it
-
-    def grid(drives: NDArray[np.int64]) -> NDArray[np.int64]:
-        if id(drives) not in grids:
-            grids[id(drives)] = drives[np.ix_(places, places)].astype(np.int64)
-        return grids[id(drives)]
-
+    grid = drives_among(places)
     small = replace(
         problem,
         visits=tuple(
