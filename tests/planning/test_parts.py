@@ -18,12 +18,17 @@ import pytest
 from distributed import Client, LocalCluster
 
 from routing.planning.model.build_instance import build_instance
-from routing.planning.model.problem import served
+from routing.planning.model.engine import Ask
+from routing.planning.model.order_costs import OrderCosts
+from routing.planning.model.problem import Orders, served
 from routing.planning.plan import Wish, plan_days
 from routing.planning.running.parts import GRACE_SECONDS, Here, Parts
 from routing.planning.running.processes import Processes
 from routing.planning.search import by_parts, closing, parting
 from routing.planning.search import solve as solving
+from routing.planning.search.incumbent import Incumbent
+from routing.planning.search.insertion import construct
+from routing.planning.search.runs_apart import RUNS, RunsApart
 from routing.planning.search.solve import solve
 from routing.travel.farm import farm_legs
 from tests.large_rounds import large_round
@@ -241,3 +246,39 @@ def group_lives(number: int) -> bool:
     except ProcessLookupError:
         return False
     return True
+
+
+def built(ask: Ask) -> Orders:
+    """Build orders as our own construction does, and tell of the first route alone and of all."""
+    orders = construct(OrderCosts(ask.problem), ask.tasks)
+    for route, order in enumerate(orders):
+        ask.found(route, order)
+    return orders
+
+
+@pytest.mark.parametrize(
+    "executor", [Processes(2), Lost(takes=True), Lost(takes=False)], ids=["done", "lost", "refused"]
+)
+def test_what_runs_apart_come_to_is_taken_over_and_a_lost_one_is_run_here(executor: Executor) -> None:
+    """Of three runs all orders are told of, and their routes are there to be recombined; none serves less than one did."""
+    problem = large_round(1, 12, 2, 1)
+    incumbent = Incumbent(problem, frozenset(range(12)), None)
+    with Parts(executor) as parts:
+        apart = RunsApart(parts, incumbent, [built], 1, time.monotonic() + 60)
+        told = apart.take_over(incumbent)
+    expected = construct(OrderCosts(problem), frozenset(range(12)))
+    assert [orders for _, orders in told] == [expected] * RUNS
+    assert served(incumbent.orders) >= served(expected) != frozenset()
+    pooled = {(column.route, column.order) for column in incumbent.pool}
+    assert pooled >= {(route, order) for route, order in enumerate(expected) if order}
+    executor.shutdown(wait=False, cancel_futures=True)
+
+
+def test_runs_apart_that_are_not_there_in_time_are_left_away() -> None:
+    """Where the time is over a lost run is not run here any more."""
+    problem = large_round(1, 12, 2, 1)
+    incumbent = Incumbent(problem, frozenset(range(12)), None)
+    with Parts(Lost(takes=True)) as parts:
+        apart = RunsApart(parts, incumbent, [built], 1, time.monotonic() - 1)
+        assert apart.take_over(incumbent) == []
+    assert served(incumbent.orders) == frozenset()
