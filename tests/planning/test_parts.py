@@ -156,12 +156,14 @@ def cluster() -> Iterator[Client]:
         yield client
 
 
+@pytest.mark.filterwarnings("default")  # what the cluster's library warns of at its start and end is its own
 def test_a_cluster_does_parts_and_loses_none_with_a_worker(cluster: Client) -> None:
     with Parts(cluster.get_executor()) as parts:
         assert parts.done(squared, range(7)) == [number * number for number in range(7)]
         assert parts.done(dies_elsewhere, [(number, os.getpid()) for number in range(4)]) == list(range(4))
 
 
+@pytest.mark.filterwarnings("default")  # what the cluster's library warns of at its start and end is its own
 def test_a_round_by_parts_is_the_same_whoever_does_them(cluster: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """Sixty visits in parts of two crew-days: here, by one process, by two, by a cluster, and where all are lost."""
     monkeypatch.setattr(solving, "MOST_WHOLE", 30)

@@ -199,11 +199,13 @@
   if (byId("ask")) byId("ask").addEventListener("click", () => find("/sites/ask"));
 
   // ---- the land
-  async function land() {
+  async function land(again) {
     let found;
     try {
       found = await (await fetch("/sites/land")).json();
-    } catch {
+    } catch { // no answer, or half of one: asked once more, then said
+      if (again) lines(["The land is not drawn: the desk gave no answer. Load the page again."]);
+      else setTimeout(() => land(true), 2000);
       return;
     }
     if (found.trouble) lines([found.trouble]);
