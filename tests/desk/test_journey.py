@@ -161,7 +161,7 @@ def test_the_same_by_keyboard_alone(new_desk: Served, browser: Browser, tmp_path
         page = opened.page("/")
         page.bring_to_front()
         _type(page, "What the farm is called", "Old Mill")
-        _type(page, "The county's road map", "hollin")
+        _type(page, "The county's road map", "h")  # one letter: several that come slowly are several choices
         _type(page, "Where the vehicle is loaded", "Mill Drive")
         page.keyboard.press("Enter")
         page.wait_for_url("**/begin")
