@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import pickle
 import subprocess
-import sys
 import threading
 import time
 from contextlib import suppress
@@ -15,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from routing.desk import searcher
 from routing.desk.searcher import PLANNED, REFUSED, SO_FAR, STOP, STOPPED, Asked
 from routing.errors import AskedError
+from routing.planning.running.this_program import Begun, begun
 from routing.round import Round
 
 if TYPE_CHECKING:
@@ -117,36 +116,27 @@ class Run:
 
     def _hear(self) -> None:
         """Start the process and hear it to its end."""
-        trouble = FELL
         try:
-            process = subprocess.Popen(  # noqa: S603 - this very program
-                [sys.executable, "-m", searcher.__name__],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-            )
+            child = begun(searcher.__name__)
         except OSError as error:
-            process, trouble = None, f"No search can be begun: {error.strerror}."
-        if process is not None:
-            trouble = self._heard(process) or FELL
+            trouble = f"No search can be begun: {error.strerror}."
+        else:
+            trouble = self._heard(child) or FELL
         with self._changed:
             if self._ended is None:
                 self._trouble = "" if self.rounds else trouble
         self._end()
 
-    def _heard(self, process: subprocess.Popen[bytes]) -> str:
+    def _heard(self, child: Begun) -> str:
         """Ask the process and hear it to its end; return why it gave no answer, if it said so."""
-        if process.stdin is None or process.stdout is None:  # never: both are pipes
-            return FELL
-        self._process = process
+        self._process = process = child.process
         trouble = ""
-        with process.stdout, suppress(EOFError, OSError, pickle.UnpicklingError):
-            pickle.dump(self.asked, process.stdin)
-            process.stdin.flush()
+        with child.says, suppress(EOFError, OSError, pickle.UnpicklingError):
+            pickle.dump(self.asked, child.hears)
+            child.hears.flush()
             self._is_asked = True
             while self._ended is None:
-                told = pickle.load(process.stdout)  # noqa: S301 - from our own process
+                told = pickle.load(child.says)  # noqa: S301 - from our own process
                 if told[0] in {REFUSED, STOPPED}:
                     trouble = NOTHING_YET if told[0] == STOPPED else told[1]
                 with self._changed:
@@ -154,7 +144,7 @@ class Run:
         process.kill()
         process.wait()
         with suppress(OSError):
-            process.stdin.close()
+            child.hears.close()
         return trouble
 
     def _take(self, told: tuple[Any, ...]) -> None:

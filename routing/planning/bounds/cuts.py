@@ -22,6 +22,7 @@ MOST_OF_A_TASK = 3
 """Cuts with one task that are added together: the next round may do without the rest."""
 
 SLACK = 1e-6
+"""Of a walk, what is not worth counting as taken."""
 
 
 @dataclass(frozen=True)

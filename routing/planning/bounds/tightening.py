@@ -10,13 +10,10 @@ from __future__ import annotations
 import numpy as np
 from ortools.math_opt.python import mathopt
 
-from routing.planning.bounds.cuts import passed_by
+from routing.planning.bounds.cuts import SLACK, passed_by
 from routing.planning.bounds.restricted_master import WalkChoice
 from routing.planning.bounds.walks import Walk
 from routing.planning.labelling.memory import WORD
-
-SLACK = 1e-6
-"""Of a walk, what is not worth counting as taken."""
 
 
 def remember_more(choice: WalkChoice) -> bool:

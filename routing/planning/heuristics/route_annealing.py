@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from routing.planning.heuristics import route_annealing_kernel as kernel
 from routing.planning.heuristics import ruin_segments
-from routing.planning.model.engine import RANK_RATIO, Ask, Limit, Telling, empty
+from routing.planning.model.engine import RANK_RATIO, Ask, Telling, empty
 from routing.planning.model.frame import NO_WAY, Frame, build_frame, loads_of
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import NO_LIMIT, RANKS, Order, Orders, rank_score, served
@@ -112,7 +112,8 @@ class _Run:
         begun, done = time.monotonic(), 0
         while not ask.limit.over(done // STEPS_AN_ITERATION):
             given[kernel.GIVEN_TOLL] = TOLL * self._worth_of_best() / longest_way
-            given[kernel.GIVEN_TEMPERATURE] = hottest * (COLD / hottest) ** _share(ask.limit, begun, done)
+            share = ask.limit.share_over(begun, done, STEPS_AN_ITERATION)
+            given[kernel.GIVEN_TEMPERATURE] = hottest * (COLD / hottest) ** share
             gains = kernel.search(
                 arrays.arcs, arrays.clients, arrays.tasks, arrays.routes, arrays.order, arrays.count, arrays.segments,
                 arrays.tolls, arrays.near, arrays.uses, arrays.stock, arrays.worth, arrays.weights, dice, arrays.best,
@@ -188,15 +189,6 @@ class _Run:
         self._best = order
         self._held = tuple(each.copy() for each in self._standing)
         return True
-
-
-def _share(limit: Limit, begun: float, done: int) -> float:
-    """Return what share of the run is over."""
-    left = limit.seconds_left()
-    if left is None:
-        return min(1.0, done / max(1, limit.iterations * STEPS_AN_ITERATION))
-    spent = time.monotonic() - begun
-    return spent / max(spent + left, 1e-9)
 
 
 def _arrays(frame: Frame) -> _Arrays:

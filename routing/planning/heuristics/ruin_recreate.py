@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from routing.planning.heuristics import ruin_recreate_kernel as kernel
 from routing.planning.heuristics import ruin_segments
-from routing.planning.model.engine import TOLL, Ask, Limit, Telling, empty, prizes
+from routing.planning.model.engine import TOLL, Ask, Telling, empty, prizes
 from routing.planning.model.frame import NO_WAY, Frame, Kind, Noted, build_frame, loads_of
 from routing.planning.model.problem import NO_LIMIT, Order, Orders
 from routing.planning.running.compiled_ahead import RUINS, wait_for
@@ -89,7 +89,8 @@ class RuinRecreate:
         begun, done = time.monotonic(), 0
         try:
             while not ask.limit.over(done // STEPS_AN_ITERATION):
-                temperature = hottest * (END_TEMPERATURE / hottest) ** _share(ask.limit, begun, done)
+                share = ask.limit.share_over(begun, done, STEPS_AN_ITERATION)
+                temperature = hottest * (END_TEMPERATURE / hottest) ** share
                 given[kernel.GIVEN_COST], given[kernel.GIVEN_LEAST] = cost, least
                 given[kernel.GIVEN_TEMPERATURE] = temperature
                 cost, least = kernel.search(
@@ -115,15 +116,6 @@ def _given(slack: float, toll: float) -> NDArray[np.float64]:
     given[kernel.GIVEN_MEAN], given[kernel.GIVEN_LONGEST_STRING] = MEAN_REMOVED, LONGEST_STRING
     given[kernel.GIVEN_BLINK_RATE], given[kernel.GIVEN_REACH] = BLINK_RATE, REACH
     return given
-
-
-def _share(limit: Limit, begun: float, done: int) -> float:
-    """Return what share of the run is over."""
-    left = limit.seconds_left()
-    if left is None:
-        return min(1.0, done / max(1, limit.iterations * STEPS_AN_ITERATION))
-    spent = time.monotonic() - begun
-    return spent / max(spent + left, 1e-9)
 
 
 def _arrays(frame: Frame) -> _Arrays:

@@ -49,6 +49,14 @@ class Limit:
         """Return the seconds until the deadline, never negative; None where there is none."""
         return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
 
+    def share_over(self, begun: float, steps: int, steps_an_iteration: int) -> float:
+        """Return what share of a run is over that began at `begun` (of `time.monotonic`) and has done so many steps."""
+        left = self.seconds_left()
+        if left is None:
+            return min(1.0, steps / max(1, self.iterations * steps_an_iteration))
+        spent = time.monotonic() - begun
+        return spent / max(spent + left, 1e-9)
+
 
 LEAST_SECONDS_BETWEEN = 0.25
 """Between two tales of better orders on the way, and before the first."""

@@ -14,6 +14,7 @@ from atexit import register
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -58,7 +59,8 @@ def begin(folder: Path, sides: Sequence[Sequence[str]] = ALL) -> None:
     wanted = [[part for part in side if not _mark(folder, key, part).exists()] for side in sides]
     with suppress(OSError):  # no process can be begun: each part is compiled here
         _sides.extend(_begun(folder, parts) for parts in wanted if parts)
-    register(end)
+    if _sides:
+        register(end)
 
 
 def _begun(folder: Path, parts: list[str]) -> _Side:
@@ -89,6 +91,7 @@ def wait_for(part: str) -> None:
                 side.parts = [each for each in side.parts if said and each != said]
 
 
+@cache
 def _key() -> str:
     """Return what is the same for as long as what was compiled is still right."""
     here = Path(__file__).parents[1]

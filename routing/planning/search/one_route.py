@@ -14,7 +14,7 @@ from routing.planning.search.insertion import construct, fill
 from routing.planning.search.long_route import Begun, begin_long
 from routing.planning.search.preselection import most_weight
 from routing.planning.search.settings import Settings
-from routing.planning.search.solution import Solution
+from routing.planning.search.solution import Solution, nearer
 
 MOST_CONSTRUCTED = 40
 """A single route of more candidates starts from the engines, and not from our own construction alone."""
@@ -95,12 +95,9 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
         begun = Begun(construct(order_costs, tasks), None, interrupted=False, too_long=False)
     start, walked, interrupted = begun.orders, begun.walked, begun.interrupted
     bounds = rank_score(problem, tasks) if walked is None else walked.rank_bounds
-    bounds = tuple(min(each) for each in zip(bounds, most_weight(problem, tasks), strict=True))
     if interrupted or begun.too_long or (not settings.prove and len(tasks) > MOST_CONSTRUCTED):
-        begun_with = widest(problem, start)
-        return Solution(
-            begun_with, proven=False, days_proven=False, rank_bounds=bounds, away_bound=0, interrupted=interrupted
-        )
+        answer = DayAnswer(start[0], proven=False, rank_bounds=bounds, away_bound=0)
+        return _solution(problem, tasks, start, answer, interrupted=interrupted)
     heard = list(start)
 
     def hear(order: Order) -> None:
@@ -121,8 +118,12 @@ def solve_route(problem: Problem, tasks: frozenset[int], settings: Settings) -> 
     orders, answer = _filled(order_costs, start, answer, tasks)
     if interrupted and not served(orders):
         raise KeyboardInterrupt
-    return Solution(
-        *(widest(problem, orders), answer.proven, answer.proven),
-        tuple(min(each) for each in zip(answer.rank_bounds, bounds, strict=True)),
-        *(answer.away_bound, interrupted),
-    )
+    return _solution(problem, tasks, orders, answer, interrupted=interrupted)
+
+
+def _solution(
+    problem: Problem, tasks: frozenset[int], orders: Orders, answer: DayAnswer, *, interrupted: bool
+) -> Solution:
+    """Return the orders with what may be said of them; where nothing is proven, no more is done than the hours hold."""
+    ranks = answer.rank_bounds if answer.proven else nearer(answer.rank_bounds, most_weight(problem, tasks))
+    return Solution(widest(problem, orders), answer.proven, answer.proven, ranks, answer.away_bound, interrupted)

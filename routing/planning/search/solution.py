@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.planning.model.problem import Orders
@@ -25,3 +26,8 @@ class Solution:
     """
     interrupted: bool = False
     """Whether Ctrl-C ended the search; the orders are the best until then."""
+
+
+def nearer(one: Sequence[int], other: Sequence[int]) -> tuple[int, ...]:
+    """Return the nearer of two bounds of each rank, shape (RANKS,) all three."""
+    return tuple(min(each) for each in zip(one, other, strict=True))

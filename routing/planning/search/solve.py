@@ -20,7 +20,7 @@ from routing.planning.search.filling import filled
 from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_route, with_the_rest, within_reach
 from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.settings import Progress, Settings, alone, unheard
-from routing.planning.search.solution import Solution
+from routing.planning.search.solution import Solution, nearer
 
 MOST_WHOLE = 400
 """A round of several crew-days and more tasks is searched by parts, and bounded by the least spanning tree."""
@@ -103,12 +103,11 @@ def _solved_by_parts(problem: Problem, tasks: frozenset[int], kept: frozenset[in
             raise
         interrupted = True
     orders = widest(problem, filled(OrderCosts(problem), search.orders, tasks))
-    most = rank_score(problem, tasks)
     return Solution(
         orders,
         proven=False,
         days_proven=False,
-        rank_bounds=tuple(min(each) for each in zip(most, most_weight(problem, tasks), strict=True)),
+        rank_bounds=nearer(rank_score(problem, tasks), most_weight(problem, tasks)),
         away_bound=least_cost(problem, served(orders)) if settings.prove and not interrupted else 0,
         interrupted=interrupted,
     )
@@ -117,13 +116,12 @@ def _solved_by_parts(problem: Problem, tasks: frozenset[int], kept: frozenset[in
 def _with_what_was_set_aside(problem: Problem, tasks: frozenset[int], found: Solution) -> Solution:
     """Return orders that were sought among some of the tasks with all that still fits, and what holds of them all."""
     orders = filled(OrderCosts(problem), found.orders, tasks)
-    most = rank_score(problem, tasks)
     return replace(
         found,
         orders=widest(problem, orders),
         proven=False,
         days_proven=False,
-        rank_bounds=tuple(min(each) for each in zip(most, most_weight(problem, tasks), strict=True)),
+        rank_bounds=nearer(rank_score(problem, tasks), most_weight(problem, tasks)),
         away_bound=0 if found.interrupted else least_cost(problem, served(orders)),
     )
 
@@ -173,8 +171,7 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
 
 def _within(solution: Solution, other: Solution) -> Solution:
     """Return the solution with the nearer bound of each rank."""
-    known = zip(solution.rank_bounds, other.rank_bounds, strict=True)
-    return replace(solution, rank_bounds=tuple(min(each) for each in known))
+    return replace(solution, rank_bounds=nearer(solution.rank_bounds, other.rank_bounds))
 
 
 def _closed_first(search: Search, settings: Settings) -> Solution | None:
@@ -214,7 +211,7 @@ def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
             bound = bounds.column_generation.bounds(problem, tasks, search.best, budget, search.pool)
-            ranks = tuple(min(old, new) for old, new in zip(ranks, bound.ranks, strict=True))
+            ranks = nearer(ranks, bound.ranks)
             search.budget = budget
             better = search.combine()
             away = bound.cost if served(search.best) == done else 0
