@@ -7,6 +7,7 @@ the same as where one follows the other.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from routing.farm.models import Rank
@@ -18,6 +19,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, served
 from routing.planning.model.subproblem import is_large
 from routing.planning.running.parts import Later, Parts
+from routing.planning.running.time_limit import TimeOver, within
 from routing.round import LeftOut
 
 
@@ -43,13 +45,17 @@ class Question:
 
 
 def explained(asked: Question, parts: Parts | None = None, end: float | None = None) -> Explained:
-    """Return what follows from orders; no more remedies are sought after `end` (of `time.monotonic`)."""
+    """Return what follows from orders; remedies and a clash not found by `end` (of `time.monotonic`) are not told."""
     instance, orders, candidates = asked.instance, asked.orders, asked.candidates
     if asked.surest:
         orders, _ = surer(instance, orders, candidates, proven=False)
     entries = left_out_entries(instance, orders, asked.certain, deadline=end, parts=parts)
     musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
-    return Explained(orders, entries, "" if musts <= served(orders) else clash_words(instance, musts))
+    clash = ""
+    if not musts <= served(orders):
+        with suppress(TimeOver), within(end):
+            clash = clash_words(instance, musts)
+    return Explained(orders, entries, clash)
 
 
 class Ahead:

@@ -24,6 +24,7 @@ from routing.planning.model.subproblem import is_large
 from routing.planning.proof_words import Solved, proof_of
 from routing.planning.running.budget import Budget
 from routing.planning.running.parts import MOST_ALONE, Later, Parts
+from routing.planning.running.time_limit import TimeOver, within
 from routing.planning.search import filling
 from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
@@ -167,7 +168,10 @@ def _surer(
         return solution, None
     shortest = solution.proven or solution.away_bound == away_in_all(instance.problem, solution.orders)
     try:
-        orders, told = surer(instance, solution.orders, candidates, proven=shortest)
+        with within(watch.end(1)):
+            orders, told = surer(instance, solution.orders, candidates, proven=shortest)
+    except TimeOver:
+        return solution, None
     except KeyboardInterrupt:
         return replace(solution, interrupted=True), None
     if told is None:

@@ -24,6 +24,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, served
 from routing.planning.model.timing import Timeline, timeline
+from routing.planning.running.time_limit import over
 from routing.planning.search.insertion import fill
 from routing.round import Proof, SurestOrder
 from routing.weather.limits import finish_early_seconds
@@ -150,7 +151,8 @@ class _Trial:
             step: tuple[float, Order] | None = None
             for order in _changes(best):
                 left -= 1
-                if left < 0:
+                if left < 0 or over():
+                    left = 0
                     break
                 cost = self.order_costs.cost(self.route, order)
                 if cost is None or cost.main > self.limit:

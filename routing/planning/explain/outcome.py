@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
@@ -15,6 +15,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, rank_score
 from routing.planning.model.subproblem import is_large
 from routing.planning.running.parts import Parts
+from routing.planning.running.time_limit import TimeOver, heed, within
 from routing.round import LeftOut, Remedy
 
 MOST_REMEDIED = 12
@@ -35,8 +36,8 @@ def left_out_entries(
     """Return an entry for everything that the orders leave out, the greatest rank first, what is not due last.
 
     Remedies are sought by planning again for the first `remedied` entries, by default fewer where very many jobs are
-    due, and for none more after `deadline` (of `time.monotonic`). Where `parts` are given, and no deadline, others seek
-    some of them.
+    due, and those not found by `deadline` (of `time.monotonic`) are not told. Where `parts` are given, and no deadline,
+    others seek some of them.
     Nothing that still fits is expected to be left out: every engine fills its orders.
     """
     if remedied is None:
@@ -65,12 +66,12 @@ def left_out_entries(
         found = parts.done(_sought, [seek for _, _, seek in ready[:remedied]])
         told = [entry.model_copy(update={"remedies": each}) for (entry, _, _), each in zip(ready, found, strict=False)]
         return [*told, *(entry for entry, _, _ in ready[remedied:]), *not_due_entries(instance)]
-    finished = []
-    for number, (entry, _, seek) in enumerate(ready):
-        late = deadline is not None and time.monotonic() >= deadline
-        sought = number < remedied and not late
-        finished.append(entry.model_copy(update={"remedies": seek()}) if sought else entry)
-    return [*finished, *not_due_entries(instance)]
+    entries = [entry for entry, _, _ in ready]
+    with suppress(TimeOver), within(deadline):
+        for number, (entry, _, seek) in enumerate(ready[:remedied]):
+            heed()
+            entries[number] = entry.model_copy(update={"remedies": seek()})
+    return [*entries, *not_due_entries(instance)]
 
 
 def _sought(seek: Callable[[], tuple[Remedy, ...]]) -> tuple[Remedy, ...]:

@@ -1,9 +1,11 @@
-"""Solvers that block inside their own code made to hear Ctrl-C: they run beside while this thread waits."""
+"""Solvers that block inside their own code made to hear Ctrl-C and the clock: they run beside, this thread waits."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+
+from routing.planning.running.time_limit import TimeOver, over
 
 GLANCE_SECONDS = 0.1
 """How long is waited at once: some systems hear Ctrl-C only between two waits."""
@@ -13,6 +15,8 @@ def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None
     """Return what the call returns, and whether Ctrl-C ended it; `stop` must make the call return soon.
 
     Without `stop` Ctrl-C raises KeyboardInterrupt and the call is left to end by itself, unheard.
+
+    Raises TimeOver where the end of a time limit comes before the answer.
     """
     done = threading.Event()
     returned: list[T] = []
@@ -27,7 +31,7 @@ def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None
             done.set()
 
     threading.Thread(target=run, daemon=True).start()
-    interrupted = False
+    interrupted = late = False
     while not done.is_set():
         try:
             done.wait(GLANCE_SECONDS)
@@ -35,8 +39,13 @@ def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None
             if stop is None:
                 raise
             interrupted = True
-        if interrupted and stop is not None:
+        late = late or over()
+        if late and stop is None:
+            raise TimeOver
+        if (interrupted or late) and stop is not None:
             stop()  # again and again: a solver that has not quite begun forgets it
     if raised:
         raise raised[0]
+    if late and not interrupted:
+        raise TimeOver
     return returned[0], interrupted

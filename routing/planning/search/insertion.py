@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from routing.planning.model.load import stock_holds
 from routing.planning.model.order_costs import NOTHING, Cost, OrderCosts
 from routing.planning.model.problem import Order, Orders, Planned, Problem, rank_score, served
+from routing.planning.running.time_limit import heed
 
 MOST_PASSES = 30
 """Local search stops after this many improving passes."""
@@ -60,6 +61,7 @@ def cheapest_insertion(order_costs: OrderCosts, orders: Orders, tasks: Sequence[
         return None
     best: tuple[Cost, int, Order] | None = None
     for route, order in enumerate(orders):
+        heed()
         before = order_costs.cost(route, order) or NOTHING
         for changed in fitting(order_costs, route, order, tasks):
             cost = order_costs.cost(route, changed)
@@ -129,6 +131,7 @@ def _better_pass(order_costs: OrderCosts, orders: Orders) -> Orders:
     for changes in _neighbours(orders):
         if any(orders[route] != before for route, (before, _) in changes.items()):
             continue
+        heed()
         extra = Cost(0, 0)
         for route, (before, after) in changes.items():
             old, new = order_costs.cost(route, before), order_costs.cost(route, after)
