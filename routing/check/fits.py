@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain
+from fractions import Fraction
 
-from routing.check.cargo import stock_suffices, taken
+from routing.check.cargo import Amounts, stock_suffices, taken
 from routing.check.excused import STILL_FITS, excused, fault_told
 from routing.check.ground import Ground
-from routing.check.outings import Visit, back_at_base, can_be_made, may_do, visit_of
+from routing.check.outings import Visit, back_at_base, can_be_made, day_plan, may_do, visit_of
+from routing.check.room import Room
 from routing.check.sentences import broken
 from routing.farm.models import BASE, Crew, Farm, Job
 from routing.round import ReasonCode, Round
@@ -26,6 +27,8 @@ class _Outing:
     crew: Crew
     date: dt.date
     visits: tuple[Visit, ...]
+    room: Room | None
+    """None where there is no way between two places that follow each other: then each gap is tried."""
 
 
 def still_fits(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
@@ -42,19 +45,21 @@ def still_fits(round_: Round, farm: Farm, legs: Legs) -> tuple[str, ...]:
 def nothing_fits(round_: Round, ground: Ground) -> Iterator[tuple[int, str]]:
     """Yield as `still_fits` says, each with the place of its entry; what a fault is told of is not told again."""
     outings = _outings(round_, ground)
-    done = [job for outing in outings for visit in outing.visits for job in visit.jobs]
+    used = taken((job for outing in outings for visit in outing.visits for job in visit.jobs), ground)
     for index, left in enumerate(round_.left_out):
         if left.reason is ReasonCode.NOT_ASKED or excused(round_, left) or fault_told(round_, left, STILL_FITS):
             continue  # whether a person may leave it out is held in left_out.own_choice
         jobs = [ground.jobs[job.id] for job in left.jobs]
         for wanted in ([job] for job in jobs):
-            yield from ((index, sentence) for sentence in _told(wanted, done, outings, ground))
+            yield from ((index, sentence) for sentence in _told(wanted, used, outings, ground))
         if len(jobs) > 1 and not any(job.to for job in jobs):
-            yield from ((index, sentence) for sentence in _told(jobs, done, outings, ground))
+            yield from ((index, sentence) for sentence in _told(jobs, used, outings, ground))
 
 
-def _told(jobs: Sequence[Job], done: Sequence[Job], outings: Sequence[_Outing], ground: Ground) -> Iterator[str]:
-    if not stock_suffices(taken(chain(done, jobs), ground), ground):
+def _told(jobs: Sequence[Job], used: Amounts, outings: Sequence[_Outing], ground: Ground) -> Iterator[str]:
+    more = taken(jobs, ground)
+    together = {id_: used.get(id_, Fraction(0)) + more.get(id_, Fraction(0)) for id_ in {*used, *more}}
+    if not stock_suffices(together, ground):
         return
     for outing in outings:
         if may_do(jobs, outing.crew, outing.date, ground):
@@ -70,14 +75,28 @@ def _place_for(jobs: Sequence[Job], outing: _Outing, ground: Ground) -> str | No
     crew, date, visits = outing.crew, outing.date, outing.visits
     visit = visit_of(jobs, crew, date, ground)
     for place in range(len(visits) + 1 if visit.call.spans else 0):
+        if not _has_room(outing, place, visit, ground):
+            continue
         if can_be_made(crew, date, (*visits[:place], visit, *visits[place:]), ground):
             return f"after {visits[place - 1].call.site if place else BASE}"
     for place, other in enumerate(visits):
-        if other.site is not None and other.site == visit.site and not any(job.to for job in (*other.jobs, *jobs)):
+        here = other.site is not None and other.call.site == visit.call.site
+        if here and not any(job.to for job in (*other.jobs, *jobs)):
             both = visit_of((*other.jobs, *jobs), crew, date, ground)
             if can_be_made(crew, date, (*visits[:place], both, *visits[place + 1 :]), ground):
                 return f"together with stop {place + 1}"
     return None
+
+
+def _has_room(outing: _Outing, place: int, visit: Visit, ground: Ground) -> bool:
+    """Return whether a visit may fit into a gap of a day: False is certain, True has to be tried."""
+    crew, visits, call = outing.crew, outing.visits, visit.call
+    before = visits[place - 1].call.end if place else BASE
+    after = visits[place].call.site if place < len(visits) else BASE
+    there, back = ground.seconds(crew, before, call.site), ground.seconds(crew, call.end, after)
+    if there is None or back is None:
+        return False
+    return outing.room is None or outing.room.holds(place, call, there, back)
 
 
 def _outings(round_: Round, ground: Ground) -> list[_Outing]:
@@ -94,5 +113,6 @@ def _outings(round_: Round, ground: Ground) -> list[_Outing]:
                 for stop in stops
                 if stop.set_down is None
             )
-            outings.append(_Outing(crew, date, visits))
+            plan = day_plan(crew, date, [visit.call for visit in visits], ground)
+            outings.append(_Outing(crew, date, visits, None if plan is None else Room.of(plan)))
     return outings

@@ -62,6 +62,14 @@ class Drives:
             return None
         return Leg(seconds, metres, LegOrigin(self.legs.origins[here][there]))
 
+    def seconds(self, start: str, end: str) -> int | None:
+        """Return the seconds of the drive from place to place, None where there is no way."""
+        here, there = self.rows.get(start), self.rows.get(end)
+        if here is None or there is None or self.legs.metres[here, there] < 0:
+            return None
+        seconds = int(self.legs.seconds[here, there])
+        return None if seconds < 0 else seconds
+
 
 @dataclass(frozen=True, eq=False)
 class Ground:
@@ -80,6 +88,10 @@ class Ground:
     """Working light already asked for, so that the sun is computed once a site, date and need."""
     windows: dict[tuple[str, dt.date, Needs], tuple[Span, ...]] = field(default_factory=dict)
     """Windows already asked for."""
+    on_site: dict[tuple[object, ...], int] = field(default_factory=dict)
+    """Seconds of visits already asked for, by their jobs and what of the crew they hang on."""
+    works: dict[tuple[str, dt.date], bool] = field(default_factory=dict)
+    """Whether a crew can go out, where that was already asked."""
     ways: dict[str, tuple[dict[str, int], dict[str, int]]] = field(default_factory=dict)
     """By vehicle, the seconds of the quickest ways from base and home again that were already asked for."""
 
@@ -99,6 +111,10 @@ class Ground:
     def leg(self, crew: Crew, start: str, end: str) -> Leg | None:
         """Return the drive from place to place in the crew's vehicle, None where there is no way."""
         return self.legs[crew.vehicle].between(start, end)
+
+    def seconds(self, crew: Crew, start: str, end: str) -> int | None:
+        """Return the seconds of the drive from place to place in the crew's vehicle, None where there is no way."""
+        return self.legs[crew.vehicle].seconds(start, end)
 
     def kind(self, job: Job) -> JobKind:
         """Return the job kind of a job."""
@@ -126,6 +142,12 @@ class Ground:
     def on_site_seconds(self, jobs: Iterable[Job], crew: Crew) -> int:
         """Return the seconds of a visit for these jobs of one site: walk, one set-up, and the work."""
         wanted = tuple(jobs)
+        key = (crew.people, crew.pace, *((job.site, job.kind, job.hives) for job in wanted))
+        if key not in self.on_site:
+            self.on_site[key] = self._on_site_seconds(wanted, crew)
+        return self.on_site[key]
+
+    def _on_site_seconds(self, wanted: Sequence[Job], crew: Crew) -> int:
         walk = whole_seconds(2 * exact(self.sites[wanted[0].site].walking_minutes))
         set_up = whole_seconds(max(exact(self.kind(job).minutes_a_visit.value) for job in wanted))
         return walk + set_up + sum(self.work_seconds(job, crew) for job in wanted)
@@ -152,8 +174,12 @@ class Ground:
         def works(one: Crew) -> bool:
             return date.weekday() not in one.days_off_weekdays and date not in one.days_off_dates
 
-        before = self.farm.crews[: self.farm.crews.index(crew)]
-        return works(crew) and not any(works(one) and one.vehicle == crew.vehicle for one in before)
+        key = crew.id, date
+        if key not in self.works:
+            before = self.farm.crews[: self.farm.crews.index(crew)]
+            free = not any(works(one) and one.vehicle == crew.vehicle for one in before)
+            self.works[key] = works(crew) and free
+        return self.works[key]
 
     def is_open(self, site: Site, date: dt.date) -> bool:
         """Whether the site may be entered at all on the date."""

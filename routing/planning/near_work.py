@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from routing.farm.models import Place
 from routing.planning.model.instance import Instance
@@ -16,6 +19,9 @@ NEAR_SECONDS = 1200
 
 MOST_NEAR = 6
 """Sites of a day, those with the least driving first: a few that one can choose among while standing in a field."""
+
+
+NO_WAY = np.iinfo(np.int64).max
 
 
 @dataclass(frozen=True)
@@ -36,12 +42,12 @@ def near_work(instance: Instance, round_: Round) -> list[list[NearWork]]:
     numbers = {job.id: number for number, job in enumerate(instance.jobs)}
     open_ = (left for left in round_.left_out if left.reason is ReasonCode.NO_ROOM)
     tasks = [numbers[job.id] for left in open_ for job in left.jobs if job.id in numbers]
+    tasks = [task for task in tasks if not instance.jobs[task].to]
     found: dict[tuple[int, str], list[int]] = {}
     ways: dict[tuple[int, str], int] = {}
-    for task in (task for task in tasks if not instance.jobs[task].to):
-        here = [
-            (way, at) for at, day in enumerate(round_.itineraries) if (way := _way(instance, day, task)) is not None
-        ]
+    of_days = [_ways(instance, day, tasks) for day in round_.itineraries]
+    for task, each in zip(tasks, zip(*of_days, strict=True), strict=False):
+        here = [(way, at) for at, way in enumerate(each) if way is not None]
         if here and min(here)[0] <= NEAR_SECONDS:
             way, at = min(here)
             key = at, instance.jobs[task].site
@@ -56,25 +62,31 @@ def near_work(instance: Instance, round_: Round) -> list[list[NearWork]]:
     ]
 
 
-def _way(instance: Instance, day: Itinerary, task: int) -> int | None:
-    """Return the seconds of driving that a job at its best place adds to a day, None where the day cannot have it."""
+def _ways(instance: Instance, day: Itinerary, tasks: Sequence[int]) -> list[int | None]:
+    """Return the seconds of driving that each job adds to a day at its best place, None where it cannot be there."""
     route = route_of(instance, day)
-    rules, visits = instance.problem.routes[route], instance.problem.visits
-    if not rules.allowed[task] or all(visits[each].day != rules.day for each in instance.problem.visits_of[task]):
-        return None
+    rules, problem = instance.problem.routes[route], instance.problem
     rows = {site.id: row for row, site in reversed(list(enumerate(instance.sites, start=1)))}
     places = [0, *(rows.get(stop.site, 0) for stop in day.stops), 0]
-    there = instance.task_places[task]
-    return _least_detour(rules.drive_seconds.tolist(), places, there)
-
-
-def _least_detour(drives: Sequence[Sequence[int]], places: Sequence[int], there: int) -> int | None:
-    more = [
-        drives[here][there] + drives[there][after] - drives[here][after]
-        for here, after in pairwise(places)
-        if min(drives[here][there], drives[there][after]) >= 0
+    more = _least_detours(rules.drive_seconds, places, [instance.task_places[task] for task in tasks])
+    return [
+        way
+        if rules.allowed[task] and any(problem.visits[each].day == rules.day for each in problem.visits_of[task])
+        else None
+        for task, way in zip(tasks, more, strict=True)
     ]
-    return max(0, min(more)) if more else None
+
+
+def _least_detours(drives: NDArray[Any], places: Sequence[int], there: Sequence[int]) -> list[int | None]:
+    """Return for each of the places `there` the least driving more between two places that follow each other.
+
+    None stands where there is no way. Drives are whole seconds, shape (places, places), negative where there is none.
+    """
+    here, after, new = np.array(places[:-1]), np.array(places[1:]), np.array(there, dtype=np.int64)
+    out, back = (drives[np.ix_(here, new)].astype(np.int64), drives[np.ix_(new, after)].T.astype(np.int64))
+    more = out + back - drives[here, after].astype(np.int64)[:, None]
+    least = np.where((out < 0) | (back < 0), NO_WAY, more).min(axis=0)
+    return [None if way == NO_WAY else max(0, way) for way in least.tolist()]
 
 
 def _place(instance: Instance, day: Itinerary, site: str) -> Place:
