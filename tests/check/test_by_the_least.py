@@ -1,0 +1,250 @@
+"""Each rule where it just holds, and where it is broken by the least that can be: a second, a gram, a person, a day."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+
+from routing.check import broken_promises, still_fits
+from routing.farm.models import Farm
+from routing.round import RemedyKind, Round, Shortfall
+from tests.check.damage import Path, with_change
+from tests.check.naive_round import naive_round
+from tests.check.small_farm import FARM, LEFT, LEGS, WEDNESDAY, farm_with, figure
+
+SECOND = dt.timedelta(seconds=1)
+THURSDAY = WEDNESDAY + dt.timedelta(days=1)
+
+
+def names(round_: Round, farm: Farm, promise: str) -> bool:
+    return any(promise in sentence for sentence in broken_promises(round_, farm, LEGS))
+
+
+def van(**change: float) -> Farm:
+    return farm_with(FARM, "vehicles", "van", **change)
+
+
+def truck(**change: float) -> Farm:
+    return farm_with(FARM, "vehicles", "truck", **change)
+
+
+def crew(id_: str, **change: object) -> Farm:
+    return farm_with(FARM, "crews", id_, **change)
+
+
+def mill(**change: object) -> Farm:
+    """Return the farm with the job that Anna does at mill changed."""
+    return farm_with(FARM, "jobs", "jobs.csv:4", **change)
+
+
+def stock(**amounts: float) -> Farm:
+    return FARM.model_copy(update={"stock": amounts})
+
+
+def rules(**change: object) -> Farm:
+    return FARM.model_copy(update={"rules": FARM.rules.model_copy(update=change)})
+
+
+FARMS: dict[str, tuple[Farm, Farm, str]] = {
+    # 4 boxes of 12.5 kg, 11 guards of 0.111 kg and 2 packets of 10 strips of 0.021 kg: 51.641 kg
+    "payload out": (van(payload_kg=51.641), van(payload_kg=51.640), "the payload is never passed"),
+    # 50 x 0.8 + 11 x 0.273 + 20 x 0.053 = 44.063 litres
+    "space out": (van(space_litres=44.063), van(space_litres=44.062), "the space is never passed"),
+    # 5 supers of 14.7 kg and, still on board, a packet of strips: 73.71 kg
+    "payload back": (truck(payload_kg=73.71), truck(payload_kg=73.709), "the payload is never passed"),
+    "space back": (truck(space_litres=216.03), truck(space_litres=216.029), "the space is never passed"),
+    "stock": (stock(guard=16), stock(guard=15.999), "the stock of guard serves all crews"),
+    "start": (
+        crew("ben", earliest_start=dt.time(8)),
+        crew("ben", earliest_start=dt.time(8, 0, 1)),
+        "loading never begins before the earliest start",
+    ),
+    "home": (
+        crew("anna", home_by=dt.time(11, 54, 3)),
+        crew("anna", home_by=dt.time(11, 54, 2)),
+        "the crew is home in time",
+    ),
+    "too soon": (mill(not_before=WEDNESDAY), mill(not_before=THURSDAY), "no job is done before it may be"),
+    "promised later": (mill(promised=WEDNESDAY), mill(promised=THURSDAY), "a promised job is done on its day"),
+    "promised before": (
+        mill(promised=WEDNESDAY),
+        mill(promised=WEDNESDAY - dt.timedelta(days=1)),
+        "a promised job is done on its day",
+    ),
+    "people": (
+        farm_with(FARM, "job_kinds", "supers", people=2),
+        farm_with(FARM, "job_kinds", "supers", people=3),
+        "the crew has the people that the job needs",
+    ),
+    # two of her calls are 3,080 s apart: 51.34 min are 3,080.4 s, 51.32 are 3,079.2
+    "calls": (
+        rules(call_in_minutes=figure(51.34)),
+        rules(call_in_minutes=figure(51.32)),
+        "calls are never further apart than the rule",
+    ),
+    # the break begins 8,911 s after leaving: 2.4753 h are 8,911.08 s, 2.4752 are 8,910.72
+    "break in time": (
+        crew("anna", break_after_hours=2.4753),
+        crew("anna", break_after_hours=2.4752),
+        "the break begins within",
+    ),
+    # she is away for 12,035 s without it: 3.343 h are 12,034.8 s, 3.3431 are 12,035.16
+    "break due": (crew("anna", break_after_hours=3.343), crew("anna", break_after_hours=3.3431), "one break where"),
+    # of the 3,124 s after it: 0.8678 h are 3,124.08 s, 0.8677 are 3,123.72
+    "second break": (
+        crew("anna", break_after_hours=0.8678),
+        crew("anna", break_after_hours=0.8677),
+        "a second break that is due is told",
+    ),
+}
+
+
+@pytest.mark.parametrize(("holds", "fails", "promise"), FARMS.values(), ids=FARMS.keys())
+def test_a_limit_of_the_farm_is_kept_on_the_dot_and_broken_by_the_least(
+    good: Round, holds: Farm, fails: Farm, promise: str
+) -> None:
+    assert not names(good, holds, promise)
+    assert names(good, fails, promise)
+
+
+HILL: Path = ("itineraries", 0, "stops", 0)
+MOOR: Path = ("left_out", 0)
+OPENS, FINISH = dt.datetime(2025, 12, 3, 8, 25, 5, tzinfo=dt.UTC), dt.datetime(2025, 12, 3, 9, 48, 12, tzinfo=dt.UTC)
+
+
+def fewer(amount: float) -> list[dict[str, object]]:
+    return [{"kind": RemedyKind.LIGHTER_LOAD, "amount": amount, "text": "In words."}]
+
+
+def late(amount: float, unit: str = "seconds") -> list[dict[str, object]]:
+    return [Shortfall(what="home by", amount=amount, unit=unit).model_dump()]
+
+
+SHOWN: dict[str, tuple[Path, Any, Any, str]] = {
+    "opens": ((*HILL, "window_opens"), OPENS, OPENS + SECOND, "no work starts before the window opens"),
+    "closes": ((*HILL, "window_closes"), FINISH, FINISH - SECOND, "no work ends after the window closes"),
+    "hives of 40": ((*MOOR, "remedies"), fewer(39), fewer(40), "the amount of a remedy"),
+    "some": ((*MOOR, "remedies"), fewer(0.001), fewer(0), "the amount of a remedy"),
+    "shortfall": ((*MOOR, "insertion", "shortfalls"), late(0.001), late(0), "the shortfall of home by is right"),
+    "unit": (
+        (*MOOR, "insertion", "shortfalls"),
+        late(1),
+        late(1, "minutes"),
+        "the unit of the shortfall of home by is right",
+    ),
+    "insertion date": (
+        (*MOOR, "insertion", "date"),
+        WEDNESDAY,
+        THURSDAY,
+        "the insertion is on a date of the round",
+    ),
+    "insertion crew": ((*MOOR, "insertion", "crew"), "ben", "carl", "the insertion is with a crew of the farm"),
+    "even": (
+        ("even", "longest_before_seconds"),
+        13235,
+        13234,
+        "even days have no longer day",
+    ),
+}
+
+
+@pytest.mark.parametrize(("path", "holds", "fails", "promise"), SHOWN.values(), ids=SHOWN.keys())
+def test_what_is_shown_holds_on_the_dot_and_is_broken_by_the_least(
+    good: Round, path: Path, holds: Any, fails: Any, promise: str
+) -> None:
+    assert not names(with_change(good, path, lambda _: holds), FARM, promise)
+    assert names(with_change(good, path, lambda _: fails), FARM, promise)
+
+
+def left_at_ford(farm: Farm, reason: str) -> list[str]:
+    """Return what is said of ford, left out for this reason where both crews stay at home."""
+    round_ = naive_round(farm, LEGS, WEDNESDAY, {}, (("ford", (8,), reason),))
+    return [line for line in broken_promises(round_, farm, LEGS) if "left out at ford (" in line]
+
+
+def without_anna(farm: Farm) -> Farm:
+    return farm_with(farm, "crews", "anna", days_off_weekdays={WEDNESDAY.weekday()})
+
+
+def heavy(payload: float) -> Farm:
+    """Return the farm where ford's 3 hives give up a super each, 44.1 kg, and no vehicle carries more than this."""
+    farm = farm_with(FARM, "jobs", "jobs.csv:8", kind="supers")
+    vehicles = {id_: one.model_copy(update={"payload_kg": payload}) for id_, one in farm.vehicles.items()}
+    return without_anna(farm.model_copy(update={"vehicles": vehicles}))
+
+
+REASONS: dict[str, tuple[Farm, Farm]] = {
+    # ford takes 6 strips, whoever else needs some
+    "no stock": (stock(strip=5.999), stock(strip=6)),
+    "too heavy": (heavy(44.099), heavy(44.1)),
+    # Ben leaves at 8:15, drives 1,085 s, works 7 min and 3 x 3 min / 1.8, and drives 1,121 s: home at 9:03:46
+    "too far": (
+        without_anna(crew("ben", home_by=dt.time(9, 3, 45))),
+        without_anna(crew("ben", home_by=dt.time(9, 3, 46))),
+    ),
+    "needs more people": (
+        farm_with(FARM, "job_kinds", "strips", people=3),
+        farm_with(FARM, "job_kinds", "strips", people=2),
+    ),
+    "not due": (
+        farm_with(FARM, "jobs", "jobs.csv:8", not_before=THURSDAY),
+        farm_with(FARM, "jobs", "jobs.csv:8", not_before=WEDNESDAY),
+    ),
+    "promised for another day": (
+        farm_with(FARM, "jobs", "jobs.csv:8", promised=THURSDAY),
+        farm_with(FARM, "jobs", "jobs.csv:8", promised=WEDNESDAY),
+    ),
+    "closed": (
+        farm_with(FARM, "sites", "ford", closed_dates={WEDNESDAY}),
+        farm_with(FARM, "sites", "ford", closed_dates={THURSDAY}),
+    ),
+    "no crew that day": (
+        farm_with(without_anna(FARM), "crews", "ben", days_off_dates={WEDNESDAY}),
+        farm_with(without_anna(FARM), "crews", "ben", days_off_dates={THURSDAY}),
+    ),
+}
+
+
+@pytest.mark.parametrize(("reason", "true", "false"), [(why, *farms) for why, farms in REASONS.items()], ids=REASONS)
+def test_a_reason_is_true_by_the_least_and_false_on_the_dot(reason: str, true: Farm, false: Farm) -> None:
+    of_the_flag = "a promised day is told"  # the builder of rounds tells of none
+    for farm, good in ((true, True), (false, False)):
+        found = left_at_ford(farm, reason)
+        assert ([line for line in found if of_the_flag not in line] == []) is good
+        assert any(of_the_flag in line for line in found) is (reason == "promised for another day")
+
+
+@pytest.mark.parametrize(
+    ("holds", "fails"),
+    [
+        # the 5 supers alone: 5 x 14.7 = 73.5 kg and 5 x 43.1 = 215.5 litres
+        (truck(payload_kg=73.5), truck(payload_kg=73.499)),
+        (truck(space_litres=215.5), truck(space_litres=215.499)),
+        (crew("ben", people=2), crew("ben", people=1)),
+        (
+            farm_with(FARM, "jobs", "jobs.csv:6", promised=WEDNESDAY),
+            farm_with(FARM, "jobs", "jobs.csv:6", promised=THURSDAY),
+        ),
+        (
+            farm_with(FARM, "jobs", "jobs.csv:6", not_before=WEDNESDAY),
+            farm_with(FARM, "jobs", "jobs.csv:6", not_before=THURSDAY),
+        ),
+        # left at 8:15; 988 s there, 12.3 min and 5 x 6.1 / 1.8 min of work, 1,019 s back: 9:17:42 at the latest second
+        (crew("ben", home_by=dt.time(9, 17, 42)), crew("ben", home_by=dt.time(9, 17, 41))),
+    ],
+    ids=["payload", "space", "people", "promised", "too soon", "home"],
+)
+def test_what_just_fits_is_not_left_out_and_what_just_does_not_is(holds: Farm, fails: Farm) -> None:
+    for farm, found in ((holds, 1), (fails, 0)):
+        round_ = naive_round(farm, LEGS, WEDNESDAY, {}, (("wood", (6,), "no room in the day"),))
+        assert sum("at wood, jobs.csv:6" in line for line in still_fits(round_, farm, LEGS)) == found
+
+
+@pytest.mark.parametrize(("kilograms", "short"), [(100, False), (99.999, True)])
+def test_a_stock_that_is_just_enough_is_not_short(kilograms: float, *, short: bool) -> None:
+    """Moor would take 40 x 2.5 = 100 kg: of these nothing is missing beside the late way home."""
+    farm = stock(fondant=kilograms)
+    round_ = naive_round(farm, LEGS, WEDNESDAY, {}, LEFT[:1])
+    assert names(round_, farm, "all that the stock lacks is said") is short
