@@ -1,0 +1,200 @@
+"""The model where limits are met on the dot: drives of no time and where there is no way, days as long as they may be."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from itertools import combinations, pairwise
+
+import numpy as np
+import pytest
+
+from routing.planning.model.lateness import Lateness, lateness
+from routing.planning.model.load import furthest, last_return
+from routing.planning.model.problem import LIMITLESS, Order, Planned, Problem, Route, Supply, Task, Visit, quickest_ways
+from routing.planning.model.returns import soonest_returns
+from routing.planning.model.timing import least_away, timeline
+from tests.planning.day_by_hand import least_day
+from tests.planning.test_timing import AB, HOUR, two_stops
+from tests.planning.test_timing_by_scanning import small_problem, some_order
+
+
+def with_cuts(seed: int) -> Problem:
+    """Return a small day of several loads on which some drives take no time and between some places there is no way."""
+    problem, dice = small_problem(seed, returns=True), random.Random(seed)
+    (route,) = problem.routes
+    seconds, metres = route.drive_seconds.copy(), route.drive_metres.copy()
+    for here in range(len(seconds)):
+        for there in range(len(seconds)):
+            drawn = dice.random()
+            if here != there and drawn < 0.16:
+                seconds[here, there] = metres[here, there] = 0 if drawn < 0.1 else -1
+    return replace(problem, routes=(replace(route, drive_seconds=seconds, drive_metres=metres),))
+
+
+@pytest.mark.parametrize("most_choices", [150, 0])
+def test_days_without_a_way_or_with_drives_of_no_time_are_those_of_trying_them_all(
+    monkeypatch: pytest.MonkeyPatch, most_choices: int
+) -> None:
+    """One by one, and by the programme over the stops; a day as long as the longest that may be is still one."""
+    monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", most_choices)
+    returning = 0
+    for seed in range(400):
+        problem = with_cuts(seed)
+        order = some_order(problem, seed)
+        expected = least_day(problem, 0, order)
+        assert least_away(problem, 0, order) == expected, seed
+        times = timeline(problem, 0, order)
+        assert (None if times is None else (times.away, times.metres)) == expected, seed
+        if expected is None or times is None:
+            continue
+        returning += bool(times.returns)
+        for most, found in ((expected[0], expected), (expected[0] - 1, None)):
+            bounded = replace(problem, routes=(replace(problem.routes[0], most_away=most),))
+            assert least_away(bounded, 0, order) == found, seed
+            assert (timeline(bounded, 0, order) is None) == (found is None), seed
+    assert returning > 20
+
+
+def home_whatever_is_missed(problem: Problem, order: Order, returns: tuple[int, ...]) -> int | None:
+    """Return when a crew that leaves at once is home, no window closed and no break taken; None where there is no way."""
+    rules, here, now = problem.routes[0], 0, problem.routes[0].earliest_leave
+    for number, planned in enumerate(order):
+        visit = problem.visits[planned.visit]
+        legs = [(here, 0), (0, visit.place)] if number in returns else [(here, visit.place)]
+        if any(rules.drive_seconds[leg] < 0 for leg in legs):
+            return None
+        now += sum(int(rules.drive_seconds[leg]) for leg in legs) + rules.reload_seconds * (len(legs) - 1)
+        now = max(now, visit.opens) + problem.on_site_seconds(0, planned)
+        here = visit.place
+    return None if rules.drive_seconds[here, 0] < 0 else now + int(rules.drive_seconds[here, 0])
+
+
+def test_the_soonest_returns_are_those_of_trying_them_all() -> None:
+    """Of all returns by which every trip can be carried and base is not come back to from a suspect site."""
+    found = 0
+    for seed in range(400):
+        problem = with_cuts(seed)
+        order, rules = some_order(problem, seed), problem.routes[0]
+        homes: dict[tuple[int, ...], int] = {}
+        for count in range(rules.most_trips):
+            for returns in combinations(range(1, len(order)), count):
+                fits = all(b - a <= rules.payload_grams for a, b in pairwise((0, *returns, len(order))))
+                healthy = not any(problem.visits[order[stop - 1].visit].last_of_day for stop in returns)
+                home = home_whatever_is_missed(problem, order, returns)
+                if fits and healthy and home is not None:
+                    homes[returns] = home
+        chosen = soonest_returns(problem, 0, rules, order)
+        assert (chosen is None) == (not homes), seed
+        if chosen is not None:
+            assert homes[chosen] == min(homes.values()), seed
+            found += bool(chosen)
+    assert found > 20
+
+
+def test_a_load_goes_as_far_as_the_vehicle_carries_to_the_gram() -> None:
+    """Three stops of 4 kg each: 8 kg carry two of them, a gram less one, and a gram less than 4 none."""
+    task = Task(0, 0, 7, uses=((0, 4000),), back=((1, 0),))
+    visits = tuple(Visit(stop + 1, 0, 100, (stop,), last_of_day=stop == 2) for stop in range(3))
+    rules = two_stops().routes[0]
+    problem = Problem((Supply(0, -1, 1, 0), Supply(0, -1, 1, 1)), (task,) * 3, visits, (rules,))
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    for grams, reach in (
+        (12_000, [3, 3, 3]),
+        (11_999, [2, 3, 3]),
+        (8000, [2, 3, 3]),
+        (7999, [1, 2, 3]),
+        (3999, [0, 1, 2]),
+    ):
+        assert furthest(problem, replace(rules, payload_grams=grams, space_millilitres=0), order) == reach
+    assert last_return(problem, order) == 2
+    assert last_return(problem, order[:2]) == 1
+
+
+def test_what_is_loaded_and_brought_is_held_against_both_measures() -> None:
+    """Each stop uses 1 litre and brings 3 back: of 5 litres on leaving base for two, 7 are on board after the second."""
+    task = Task(0, 0, 7, uses=((0, 1000),), back=((1, 3000),), carried=((1, 500),))
+    visits = tuple(Visit(stop + 1, 0, 100, (stop,)) for stop in range(2))
+    rules = replace(two_stops().routes[0], payload_grams=LIMITLESS)
+    problem = Problem((Supply(0, -1, 0, 1), Supply(0, -1, 0, 1)), (task,) * 2, visits, (rules,))
+    order = tuple(Planned(stop, (stop,)) for stop in range(2))
+    # after the first: 1 litre still to be used and 3 brought, and half a litre within it; after the second: 6 and a half
+    for millilitres, reach in ((6500, [2, 2]), (6499, [1, 2]), (3500, [1, 2]), (3499, [0, 1])):
+        assert furthest(problem, replace(rules, space_millilitres=millilitres), order) == reach
+
+
+def test_lateness_with_a_break_is_that_of_the_gap_that_makes_it_least() -> None:
+    """Left at 10:00:01 with a break of 20 min due: B, which closes at 13:00, is finished at 13:20:01 wherever it lies."""
+    late = two_stops(earliest_leave=10 * HOUR + 1, break_seconds=1200, break_after_seconds=HOUR)
+    assert timeline(late, 0, AB) is None
+    assert lateness(late, 0, AB) == Lateness(light=1201, hours=0, home=0)
+    roomy = two_stops(earliest_leave=10 * HOUR + 1, break_seconds=1200, break_after_seconds=int(3.5 * HOUR))
+    assert lateness(roomy, 0, AB) == Lateness(light=1, hours=0, home=0)
+    tired = two_stops(earliest_leave=10 * HOUR + 1, break_seconds=1200, break_after_seconds=int(3.5 * HOUR) - 1)
+    assert lateness(tired, 0, AB) == Lateness(light=1201, hours=0, home=0)
+
+
+def test_lateness_tells_light_from_gates_and_home() -> None:
+    """A is shut at 12:00 by its gate and B at 13:00 by the dark; from 12:00 A is 90 min late, B is 120 and home 150."""
+    problem = two_stops(earliest_leave=12 * HOUR, home_by=13 * HOUR)
+    gate = replace(problem.visits[0], closed_by_light=False)
+    told = lateness(replace(problem, visits=(gate, problem.visits[1])), 0, AB)
+    assert told == Lateness(light=2 * HOUR, hours=HOUR + 1800, home=2 * HOUR + 1800)
+    assert told.total == 6 * HOUR
+
+
+def test_lateness_counts_a_wait_as_break() -> None:
+    """A closes at 9:00, so it is 30 min late; B is waited for from 10:00 to 11:00, which holds the break of 20 min."""
+    problem = two_stops(earliest_leave=8 * HOUR, break_seconds=1200, break_after_seconds=2 * HOUR)
+    early = replace(problem.visits[0], opens=8 * HOUR, closes=9 * HOUR)
+    assert lateness(replace(problem, visits=(early, problem.visits[1])), 0, AB) == Lateness(1800, 0, 0)
+
+
+def test_the_quickest_ways_go_by_whatever_places() -> None:
+    """0 to 2 is 9 straight and 5 by way of 1; nothing leads to 3, and from 3 only to 1."""
+    seconds = np.array([[0, 2, 9, -1], [4, 0, 3, -1], [1, 7, 0, -1], [-1, 5, -1, 0]])
+    expected = np.array([[0, 2, 5, -1], [4, 0, 3, -1], [1, 3, 0, -1], [9, 5, 8, 0]])
+    assert (quickest_ways(seconds) == expected).all()
+
+
+def many_loads(rest: int) -> Problem:
+    """Return three stops, each a load of its own and at the dark end of a drive of 10, with a break of this long."""
+    drives = np.full((4, 4), 10) - 10 * np.eye(4, dtype=np.int64)
+    route = Route(
+        earliest_leave=0,
+        home_by=500,
+        payload_grams=1,
+        space_millilitres=1,
+        break_seconds=rest,
+        break_after_seconds=60,
+        work_seconds=(5, 5, 5),
+        allowed=(True,) * 3,
+        drive_seconds=drives,
+        drive_metres=drives,
+        most_trips=3,
+        reload_seconds=4,
+    )
+    visits = tuple(Visit(stop + 1, 0, 400, (stop,)) for stop in range(3))
+    return Problem((Supply(0, -1, 1, 0),), (Task(0, 0, 7, uses=((0, 1),)),) * 3, visits, (route,))
+
+
+def test_a_break_at_base_tells_which_return_it_is_at() -> None:
+    """Back at 25 and at 54, home at 83. The middle is 41: the first return is at 25, the second begins its break at 54."""
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    plain = timeline(many_loads(0), 0, order)
+    assert plain is not None
+    assert [(back.before, back.arrive, back.start, back.finish) for back in plain.returns] == [
+        (1, 25, 25, 29),
+        (2, 54, 54, 58),
+    ]
+    assert plain.home == 83
+    # the first stop opens at 30, so that a break at the first return would be far from the middle
+    late = many_loads(8)
+    times = timeline(late, 0, order)
+    assert times is not None
+    assert times.rest is not None
+    assert times.rest.back in {0, 1}
+    back = times.returns[times.rest.back]
+    assert (back.arrive, back.start, back.finish) == (times.rest.start, back.arrive + 8, back.arrive + 12)
+    assert times.home == 91
+    assert [back.finish - back.start for back in times.returns] == [4, 4]
