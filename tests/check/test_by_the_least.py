@@ -8,6 +8,10 @@ from typing import Any
 import pytest
 
 from routing.check import broken_promises, still_fits
+from routing.check.excused import NOT_KNOWN
+from routing.check.ground import Ground
+from routing.check.header import dates_agree
+from routing.check.light import windows_are_true
 from routing.farm.models import Farm
 from routing.round import RemedyKind, Round, Shortfall
 from tests.check.damage import Path, with_change
@@ -248,3 +252,48 @@ def test_a_stock_that_is_just_enough_is_not_short(kilograms: float, *, short: bo
     farm = stock(fondant=kilograms)
     round_ = naive_round(farm, LEGS, WEDNESDAY, {}, LEFT[:1])
     assert names(round_, farm, "all that the stock lacks is said") is short
+
+
+def test_every_entry_is_held_to_its_reason_whatever_stands_before_it() -> None:
+    """Fen is not due, and a fault is told of gate; after both, ford is open and so not left out as closed."""
+    left = (("fen", (10,), "not due"), ("gate", (11,), "no room in the day"), ("ford", (8,), "closed"))
+    round_ = naive_round(FARM, LEGS, WEDNESDAY, {}, left)
+    silent = {"text": NOT_KNOWN, "insertion": None}
+    entries = (round_.left_out[0], round_.left_out[1].model_copy(update=silent), round_.left_out[2])
+    told = round_.model_copy(update={"left_out": entries, "faults": ("A fault at Gate apiary.",)})
+    said = broken_promises(told, FARM, LEGS)
+    assert any("left out at ford (jobs.csv:8)" in line and "a certain reason (closed)" in line for line in said)
+    assert not any("left out at gate (" in line for line in said)
+
+
+@pytest.mark.parametrize(("given", "reason"), [(False, "not in your order"), (True, "no room in the day")])
+def test_what_a_person_left_out_is_told_so_and_nothing_else_is(reason: str, *, given: bool) -> None:
+    """`not in your order` is for a given order alone, and beside one no room is sought."""
+    round_ = naive_round(FARM, LEGS, WEDNESDAY, {}, (("ford", (8,), reason),))
+    promise = "no room is sought beside a given order" if given else "only a given order leaves out what is not in it"
+    assert names(round_.model_copy(update={"given_order": given}), FARM, promise)
+    assert not names(round_.model_copy(update={"given_order": not given}), FARM, promise)
+
+
+def test_dates_are_in_order_and_each_there_once(good: Round) -> None:
+    """Of four dates in a row, so that no set gives them in order by chance whichever way they are asked for."""
+    promise, ground = "dates are in order, each once", Ground.of(FARM, LEGS)
+    days = tuple(WEDNESDAY + dt.timedelta(days=number) for number in range(4))
+    for dates, holds in ((days, True), (days[::-1], False), ((*days, days[3]), False), ((), False), (days[:1], True)):
+        found = dates_agree(good.model_copy(update={"dates": dates}), ground)
+        assert any(promise in line for line in found) is not holds
+
+
+def test_a_window_that_is_not_the_site_s_is_told_with_what_it_is(good: Round) -> None:
+    """Hill's light is from 8:25:05 to 15:26:46; mill is open from 9 to 12 and from 13:30 to its dark at 15:26."""
+    wrong = with_change(good, (*HILL, "window_opens"), lambda _: OPENS + SECOND)
+    (said,) = windows_are_true(wrong.itineraries[0], Ground.of(FARM, LEGS))
+    assert said.endswith(
+        "expected 2025-12-03 08:25:05 to 2025-12-03 15:26:46, found 2025-12-03 08:25:06 to 2025-12-03 15:26:46"
+    )
+    wrong = with_change(good, ("itineraries", 0, "stops", 1, "window_opens"), lambda _: OPENS)
+    (said,) = windows_are_true(wrong.itineraries[0], Ground.of(FARM, LEGS))
+    assert "expected 2025-12-03 09:00:00 to 2025-12-03 12:00:00 or 2025-12-03 13:30:00 to 2025-12-03 15:2" in said
+    shut = farm_with(FARM, "sites", "hill", closed_dates={WEDNESDAY})
+    (said,) = windows_are_true(good.itineraries[0], Ground.of(shut, LEGS))
+    assert "expected no window: the site is closed or dark" in said

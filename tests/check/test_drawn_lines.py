@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from routing.check.ground import Ground
-from routing.check.moves import cautions_are_right
+from routing.check.moves import cautions_are_right, distance_caution
 from routing.check.shapes import shapes_join_their_places, stopping_places_are_right
 from routing.farm.kinds import load_catalogue
 from routing.farm.models import Farm, Place
@@ -177,6 +177,9 @@ def test_the_caution_on_a_move_s_distance_is_held_to_both_limits(
     told = f"Ridge and Hollow Lane lie nearer than {far.value:g} km, see {far.source}."
     assert (list(cautions_are_right("here", MOVE, (*own, told), ground)) == []) is with_it
     assert (list(cautions_are_right("here", MOVE, own, ground)) == []) is without
+    own_words = distance_caution(MOVE, ground)
+    assert bool(own_words) is with_it or (with_it and without)
+    assert list(cautions_are_right("here", MOVE, (*own, *own_words), ground)) == []
     for word in ("Ridge", "Hollow Lane", "km", far.source):
         assert list(cautions_are_right("here", MOVE, (*own, told.replace(word, "")), ground))
 
@@ -187,7 +190,9 @@ def test_a_caution_on_the_distance_is_for_moves_and_where_the_rule_is_known() ->
     own = plain.job_kinds[MOVE.kind].cautions
     told = (*own, "Ridge and Hollow Lane are near.")
     assert list(cautions_are_right("here", MOVE, told, Ground.of(without_rule, legs_of(plain))))
+    assert distance_caution(MOVE, Ground.of(without_rule, legs_of(plain))) == ()
     heft = plain.jobs[1]
     assert heft.to == ""
+    assert distance_caution(heft, Ground.of(plain, legs_of(plain))) == ()
     more = (*plain.job_kinds[heft.kind].cautions, "Distance: it is near.")
     assert list(cautions_are_right("here", heft, more, Ground.of(plain, legs_of(plain))))
