@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+import numpy as np
 import pytest
 
-from routing.check import broken_promises, still_fits
+from routing.check import broken_promises, still_fits, what_holds
 from routing.check.excused import NOT_KNOWN
 from routing.check.ground import Ground
 from routing.check.header import dates_agree
+from routing.check.left_out import extra_seconds_are_sound
 from routing.check.light import windows_are_true
 from routing.farm.models import Farm
 from routing.round import RemedyKind, Round, Shortfall
+from routing.travel.legs import Legs
 from tests.check.damage import Path, with_change
 from tests.check.naive_round import naive_round
 from tests.check.small_farm import FARM, LEFT, LEGS, WEDNESDAY, farm_with, figure
@@ -297,3 +300,89 @@ def test_a_window_that_is_not_the_site_s_is_told_with_what_it_is(good: Round) ->
     shut = farm_with(FARM, "sites", "hill", closed_dates={WEDNESDAY})
     (said,) = windows_are_true(good.itineraries[0], Ground.of(shut, LEGS))
     assert "expected no window: the site is closed or dark" in said
+
+
+def left_moor(good: Round, **change: object) -> Round:
+    """Return the round with some facts of the cheapest place for moor changed."""
+    return with_change(good, (*MOOR, "insertion"), lambda old: {**old, **change})
+
+
+def test_an_insertion_says_what_it_breaks_and_how_much_longer_the_day_is(good: Round) -> None:
+    """How much longer may be missing only where the crew might come back to base to load, so not of one trip a day."""
+    assert names(left_moor(good, shortfalls=[]), FARM, "an insertion says what it would break")
+    promise = "how much longer a day would be is told"
+    for trips in (1, 2):
+        farm = crew("anna", trips_a_day=trips)
+        assert names(left_moor(good, extra_seconds=None), farm, promise) is (trips == 1)
+        assert not names(good, farm, promise)
+
+
+def test_a_visit_on_a_shorter_way_may_cost_no_time(good: Round) -> None:
+    """Moor takes 10,224 s: where base to hill is so much longer straight than by way of moor, the day is no longer."""
+    kind, promise = FARM.job_kinds["fondant"], "a visit more takes its time"
+    work = round((kind.minutes_a_visit.value + 40 * kind.minutes_a_hive.value) * 60)
+    base, hill, moor = (LEGS.places.index(place) for place in ("base", "hill", "moor"))
+    seconds = np.array(LEGS.seconds)
+    detour = int(seconds[base, moor] + seconds[moor, hill]) + work
+    for straight, costs in ((detour - 1, True), (detour, False)):
+        seconds[base, hill] = straight
+        ground = Ground.of(FARM, Legs(LEGS.places, seconds.copy(), np.array(LEGS.metres), LEGS.origins))
+        found = [line for _, line in extra_seconds_are_sound(left_moor(good, extra_seconds=0), ground)]
+        assert any(promise in line for line in found) is costs
+
+
+@pytest.mark.parametrize(
+    ("reaches", "needed", "people", "no_vehicle", "too_few"),
+    [
+        # van, 1 person / truck, 2 people: what each vehicle reaches, what the site and the job need
+        ((), "", 1, False, False),
+        ((), "boat", 1, True, False),
+        (("van",), "boat", 1, False, False),
+        (("truck",), "boat", 1, False, False),
+        (("van",), "boat", 2, True, True),
+        (("truck",), "boat", 2, False, False),
+        (("van", "truck"), "boat", 2, False, False),
+        (("van", "truck"), "boat", 3, False, True),
+        ((), "", 3, False, True),
+        ((), "boat", 3, True, True),
+    ],
+)
+def test_vehicles_and_people_fall_short_only_where_no_crew_has_both(
+    reaches: tuple[str, ...], needed: str, people: int, *, no_vehicle: bool, too_few: bool
+) -> None:
+    farm = farm_with(farm_with(FARM, "job_kinds", "strips", people=people), "sites", "ford", vehicle_needed=needed)
+    for id_ in ("van", "truck"):
+        farm = farm_with(farm, "vehicles", id_, reaches=frozenset({"boat"} if id_ in reaches else ()))
+    for reason, true in (("no vehicle", no_vehicle), ("needs more people", too_few)):
+        denied = [line for line in left_at_ford(farm, reason) if "the reason is true by plain arithmetic" in line]
+        assert (denied == []) is true
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "right"),
+    [
+        (0, "Hill apiary", True),
+        (0, "Mill apiary", False),
+        (0, "The yard", False),
+        # on the way from hill to mill either may be named
+        (1, "Mill apiary", True),
+        (1, "Lane apiary", False),
+        (3, "Lane apiary", True),
+        (3, "The yard", False),
+        (4, "The yard", True),
+        (4, "Lane apiary", False),
+    ],
+)
+def test_a_call_names_where_the_crew_is_by_then(good: Round, call: int, where: str, *, right: bool) -> None:
+    """The calls of the day: at work at hill, on the way to mill, at rest there, on finishing lane, and home."""
+    told = with_change(good, ("itineraries", 0, "call_ins", call, "where"), lambda _: where)
+    assert names(told, FARM, "the call-in says where the crew is") is not right
+
+
+def test_a_day_beyond_the_stock_alone_is_taken_out(good: Round) -> None:
+    """Anna fits 11 mouse guards and Ben 5: of 15.9 each finds enough to load, and Ben, the last, stays at home."""
+    farm = stock(fondant=200, strip=55, guard=15.9)
+    mended = what_holds(good, farm, LEGS)
+    assert mended.itineraries == good.itineraries[:1]
+    assert any("stock is enough" in fault for fault in mended.faults)
+    assert broken_promises(mended, farm, LEGS) == ()
