@@ -10,8 +10,28 @@ import numpy as np
 import pytest
 
 from routing.planning.model.lateness import Lateness, lateness
-from routing.planning.model.load import furthest, last_return
-from routing.planning.model.problem import LIMITLESS, Order, Planned, Problem, Route, Supply, Task, Visit, quickest_ways
+from routing.planning.model.load import (
+    carries,
+    fewest_trips,
+    furthest,
+    last_return,
+    overload,
+    stock_holds,
+    stock_left,
+    unlimited,
+)
+from routing.planning.model.problem import (
+    LIMITLESS,
+    NO_LIMIT,
+    Order,
+    Planned,
+    Problem,
+    Route,
+    Supply,
+    Task,
+    Visit,
+    quickest_ways,
+)
 from routing.planning.model.returns import soonest_returns
 from routing.planning.model.timing import least_away, timeline
 from tests.planning.day_by_hand import least_day
@@ -97,7 +117,7 @@ def test_a_load_goes_as_far_as_the_vehicle_carries_to_the_gram() -> None:
     task = Task(0, 0, 7, uses=((0, 4000),), back=((1, 0),))
     visits = tuple(Visit(stop + 1, 0, 100, (stop,), last_of_day=stop == 2) for stop in range(3))
     rules = two_stops().routes[0]
-    problem = Problem((Supply(0, -1, 1, 0), Supply(0, -1, 1, 1)), (task,) * 3, visits, (rules,))
+    problem = Problem((Supply(0, NO_LIMIT, 1, 0), Supply(0, NO_LIMIT, 1, 1)), (task,) * 3, visits, (rules,))
     order = tuple(Planned(stop, (stop,)) for stop in range(3))
     for grams, reach in (
         (12_000, [3, 3, 3]),
@@ -116,7 +136,7 @@ def test_what_is_loaded_and_brought_is_held_against_both_measures() -> None:
     task = Task(0, 0, 7, uses=((0, 1000),), back=((1, 3000),), carried=((1, 500),))
     visits = tuple(Visit(stop + 1, 0, 100, (stop,)) for stop in range(2))
     rules = replace(two_stops().routes[0], payload_grams=LIMITLESS)
-    problem = Problem((Supply(0, -1, 0, 1), Supply(0, -1, 0, 1)), (task,) * 2, visits, (rules,))
+    problem = Problem((Supply(0, NO_LIMIT, 0, 1), Supply(0, NO_LIMIT, 0, 1)), (task,) * 2, visits, (rules,))
     order = tuple(Planned(stop, (stop,)) for stop in range(2))
     # after the first: 1 litre still to be used and 3 brought, and half a litre within it; after the second: 6 and a half
     for millilitres, reach in ((6500, [2, 2]), (6499, [1, 2]), (3500, [1, 2]), (3499, [0, 1])):
@@ -175,7 +195,7 @@ def many_loads(rest: int) -> Problem:
         reload_seconds=4,
     )
     visits = tuple(Visit(stop + 1, 0, 400, (stop,)) for stop in range(3))
-    return Problem((Supply(0, -1, 1, 0),), (Task(0, 0, 7, uses=((0, 1),)),) * 3, visits, (route,))
+    return Problem((Supply(0, NO_LIMIT, 1, 0),), (Task(0, 0, 7, uses=((0, 1),)),) * 3, visits, (route,))
 
 
 def test_a_break_at_base_tells_which_return_it_is_at() -> None:
@@ -198,3 +218,66 @@ def test_a_break_at_base_tells_which_return_it_is_at() -> None:
     assert (back.arrive, back.start, back.finish) == (times.rest.start, back.arrive + 8, back.arrive + 12)
     assert times.home == 91
     assert [back.finish - back.start for back in times.returns] == [4, 4]
+
+
+def stocked(*stocks: int) -> Problem:
+    """Return three tasks: 4 of the first supply, 6 of it, and 5 of the second; of the first the third names none."""
+    uses = (((0, 4),), ((0, 6),), ((0, 0), (1, 5)))
+    tasks = tuple(Task(0, 0, 7, uses=each) for each in uses)
+    return Problem(tuple(Supply(0, stock, 1, 0) for stock in stocks), tasks, (), ())
+
+
+@pytest.mark.parametrize(
+    ("stocks", "left", "free"),
+    [
+        ((10, 5), [0, 0], {0, 1, 2}),
+        ((9, 5), [-1, 0], {2}),
+        ((10, 4), [0, -1], {0, 1}),
+        ((9, 4), [-1, -1], set()),
+        ((NO_LIMIT, 4), [NO_LIMIT, -1], {0, 1}),
+        ((NO_LIMIT, NO_LIMIT), [NO_LIMIT, NO_LIMIT], {0, 1, 2}),
+        ((0, NO_LIMIT), [-10, NO_LIMIT], {2}),
+    ],
+)
+def test_a_stock_that_is_just_enough_limits_nothing(stocks: tuple[int, int], left: list[int], free: set[int]) -> None:
+    problem = stocked(*stocks)
+    assert stock_left(problem, range(3)) == left
+    assert stock_holds(problem, range(3)) is (len(free) == 3)
+    assert unlimited(problem, frozenset(range(3))) == free
+
+
+@pytest.mark.parametrize(
+    ("payload", "trips", "over", "fewest"),
+    [
+        # one load of 12 kg
+        (12_000, 1, 0, 1),
+        (11_999, 1, 1, 2),
+        # at best 8 and 4 kg
+        (8000, 2, 0, 2),
+        (7999, 2, 1, 3),
+        # a load for each stop
+        (4000, 3, 0, 3),
+        (3990, 3, 10, None),
+        (3990, 6, 10, None),
+    ],
+)
+def test_an_order_is_over_by_what_its_trips_lack(payload: int, trips: int, over: int, fewest: int | None) -> None:
+    """Three stops of 4 kg each."""
+    rules = replace(two_stops().routes[0], payload_grams=payload, space_millilitres=0, most_trips=trips)
+    visits = tuple(Visit(stop + 1, 0, 100, (stop,)) for stop in range(3))
+    problem = Problem((Supply(0, NO_LIMIT, 1, 0),), (Task(0, 0, 7, uses=((0, 4000),)),) * 3, visits, (rules,))
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    assert overload(problem, 0, order) == (over, 0)
+    assert carries(problem, 0, order) is (over == 0)
+    assert fewest_trips(problem, rules, order) == fewest
+
+
+def test_nothing_is_carried_on_from_a_suspect_site_to_another_load() -> None:
+    """Three stops of 4 kg for 8 kg: from the second, where it is suspect, base is not come back to."""
+    rules = replace(two_stops().routes[0], payload_grams=8000, space_millilitres=0, most_trips=3)
+    task = Task(0, 0, 7, uses=((0, 4000),))
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    for suspect, trips in (((False, False, True), 2), ((False, True, True), 2), ((True, True, True), None)):
+        visits = tuple(Visit(stop + 1, 0, 100, (stop,), last_of_day=last) for stop, last in enumerate(suspect))
+        problem = Problem((Supply(0, NO_LIMIT, 1, 0),), (task,) * 3, visits, (rules,))
+        assert fewest_trips(problem, rules, order) == trips
