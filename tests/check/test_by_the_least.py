@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -386,3 +387,38 @@ def test_a_day_beyond_the_stock_alone_is_taken_out(good: Round) -> None:
     assert mended.itineraries == good.itineraries[:1]
     assert any("stock is enough" in fault for fault in mended.faults)
     assert broken_promises(mended, farm, LEGS) == ()
+
+
+def without_a_way(legs: Legs, site: str) -> Legs:
+    seconds = np.array(legs.seconds)
+    seconds[:, legs.places.index(site)] = -1
+    return replace(legs, seconds=seconds)
+
+
+@pytest.mark.parametrize(
+    ("vans", "trucks", "no_road", "true"),
+    [
+        (False, False, (), "no way from base"),
+        (True, True, (), "too far"),
+        # the truck is enough for a way, though not for a day
+        (False, True, (), "too far"),
+        (True, False, (), "too far"),
+        (False, False, ("van", "truck"), "no road near"),
+        (False, False, ("van",), "no way from base"),
+        (False, True, ("van", "truck"), "too far"),
+    ],
+)
+def test_no_way_no_road_and_too_far_are_told_apart(
+    no_road: tuple[str, ...], true: str, *, vans: bool, trucks: bool
+) -> None:
+    """Neither crew is home from ford by 8:30, whichever of the two vehicles there is a way for."""
+    farm = farm_with(crew("ben", home_by=dt.time(8, 30)), "crews", "anna", home_by=dt.time(8, 30))
+    each = {}
+    for id_, way in (("van", vans), ("truck", trucks)):
+        known = LEGS if way else without_a_way(LEGS, "ford")
+        each[id_] = replace(known, no_road={"ford": 900} if id_ in no_road else {})
+    legs = replace(LEGS, by_vehicle=each)
+    for reason in ("no way from base", "no road near", "too far"):
+        round_ = naive_round(farm, LEGS, WEDNESDAY, {}, (("ford", (8,), reason),))
+        said = [line for line in broken_promises(round_, farm, legs) if "left out at ford (" in line]
+        assert (said == []) is (reason == true)

@@ -82,6 +82,8 @@ def test_windows_are_the_hours_within_the_light_and_end_early() -> None:
     assert abs(second[1] - light[0][1]) < 120
     assert ground(early(179)).visit_spans(fondant, WEDNESDAY) == ((at(9), at(9, 1)),)
     assert ground(early(180)).visit_spans(fondant, WEDNESDAY) == ()
+    turned = farm_with(FARM, "sites", "mill", hours=FARM.site("mill").hours[::-1])
+    assert ground(turned).visit_spans(fondant, WEDNESDAY) == (first, second)
     shut = farm_with(FARM, "sites", "mill", closed_weekdays=frozenset({WEDNESDAY.weekday()}))
     assert ground(shut).visit_spans(fondant, WEDNESDAY) == ()
 
@@ -202,6 +204,17 @@ def test_moved_hives_are_on_board_between_their_two_sites_only() -> None:
     assert [point.place for point in found] == ["base", "ridge", "hollow"]
     assert found[1].kg - found[0].kg == kg
     assert found[2] == Point("hollow", found[0].kg, found[0].litres)
+
+
+def test_a_round_from_which_nothing_is_to_be_taken_stays_as_it_is(good: Round) -> None:
+    assert without_what_fails(good, Judgement(), ground()) is good
+
+
+def test_only_the_call_that_was_wrong_is_put_right(good: Round) -> None:
+    wrong = with_change(good, ("itineraries", 0, "call_ins", 1, "where"), lambda _: "Lane apiary")
+    calls = what_holds(wrong, FARM, LEGS).itineraries[0].call_ins
+    assert calls[1].where == "Hill apiary or Mill apiary"
+    assert (calls[0], *calls[2:]) == (good.itineraries[0].call_ins[0], *good.itineraries[0].call_ins[2:])
 
 
 ANEW = "what is left out was told wrong, and is told anew"
