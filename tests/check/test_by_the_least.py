@@ -11,12 +11,15 @@ import pytest
 
 from routing.check import broken_promises, still_fits, what_holds
 from routing.check.excused import NOT_KNOWN
-from routing.check.ground import Ground
+from routing.check.ground import Ground, Leg
 from routing.check.header import dates_agree
 from routing.check.left_out import extra_seconds_are_sound
 from routing.check.light import windows_are_true
+from routing.check.quickest import quickest
+from routing.farm.forecast import Forecast, Spell
 from routing.farm.models import Farm
 from routing.round import RemedyKind, Round, Shortfall
+from routing.travel.leg_origin import LegOrigin
 from routing.travel.legs import Legs
 from tests.check.damage import Path, with_change
 from tests.check.naive_round import naive_round
@@ -183,7 +186,23 @@ def heavy(payload: float) -> Farm:
     return without_anna(farm.model_copy(update={"vehicles": vehicles}))
 
 
+def weather(**worst: float) -> Farm:
+    """Return the farm where strips are hung from 8 degrees on, in 1 mm of rain and 20 km/h of wind at most, on such a day.
+
+    Only Ben's truck gets to ford, so that no other crew could do it in fair weather.
+    """
+    farm = farm_with(FARM, "job_kinds", "strips", min_temperature_c=8, max_rain_mm_an_hour=1, max_wind_kmh=20)
+    midnight = dt.datetime.combine(WEDNESDAY, dt.time(), tzinfo=dt.UTC)
+    air = {"temperature_c": 8.0, "rain_mm_an_hour": 1.0, "wind_kmh": 20.0, **worst}
+    spell = Spell(begins=midnight, ends=midnight + dt.timedelta(days=2), **air)
+    forecast = Forecast(spells=(spell,), source="invented for tests")
+    return farm_with(farm.model_copy(update={"forecast": forecast}), "sites", "ford", vehicle_needed="4x4")
+
+
 REASONS: dict[str, tuple[Farm, Farm]] = {
+    "weather: wind": (weather(wind_kmh=20.1), weather()),
+    "weather: cold": (weather(temperature_c=7.9), weather()),
+    "weather: rain": (weather(rain_mm_an_hour=1.1), weather()),
     # ford takes 6 strips, whoever else needs some
     "no stock": (stock(strip=5.999), stock(strip=6)),
     "too heavy": (heavy(44.099), heavy(44.1)),
@@ -219,7 +238,7 @@ REASONS: dict[str, tuple[Farm, Farm]] = {
 def test_a_reason_is_true_by_the_least_and_false_on_the_dot(reason: str, true: Farm, false: Farm) -> None:
     of_the_flag = "a promised day is told"  # the builder of rounds tells of none
     for farm, good in ((true, True), (false, False)):
-        found = left_at_ford(farm, reason)
+        found = left_at_ford(farm, reason.partition(":")[0])
         assert ([line for line in found if of_the_flag not in line] == []) is good
         assert any(of_the_flag in line for line in found) is (reason == "promised for another day")
 
@@ -422,3 +441,31 @@ def test_no_way_no_road_and_too_far_are_told_apart(
         round_ = naive_round(farm, LEGS, WEDNESDAY, {}, (("ford", (8,), reason),))
         said = [line for line in broken_promises(round_, farm, legs) if "left out at ford (" in line]
         assert (said == []) is (reason == true)
+
+
+def test_the_quickest_ways_go_by_whatever_places_and_by_drives_of_no_time() -> None:
+    """Hill is nearer by mill, lane lies where mill does, and wood and ford have no way: in seconds, or in metres only."""
+    places = ("base", "hill", "mill", "lane", "wood", "ford")
+    seconds = np.full((6, 6), -1, dtype=np.int64)
+    for start, end, drive in (
+        (0, 1, 50),
+        (0, 2, 10),
+        (2, 1, 20),
+        (2, 3, 0),
+        (3, 0, 7),
+        (1, 0, 60),
+        (1, 3, 9),
+        (0, 5, 4),
+    ):
+        seconds[start, end] = drive
+    np.fill_diagonal(seconds, 0)
+    metres = seconds.copy()
+    metres[0, 5] = -1
+    legs = Legs(places, seconds, metres, tuple((LegOrigin.KNOWN,) * 6 for _ in places))
+    ground = Ground.of(FARM, legs)
+    out, home = quickest(FARM.crew("anna"), ground)
+    assert out == {"base": 0, "hill": 30, "mill": 10, "lane": 10}
+    assert home == {"base": 0, "hill": 16, "mill": 7, "lane": 7}
+    crew_, names_ = FARM.crew("ben"), ("wood", "ford", "nowhere")
+    assert [ground.leg(crew_, "base", site) for site in names_] == [None, None, None]
+    assert ground.leg(crew_, "mill", "lane") == Leg(0, 0, LegOrigin.KNOWN)

@@ -105,6 +105,14 @@ def test_a_line_ends_no_farther_off_than_is_walked(
     )
 
 
+@pytest.mark.parametrize(("off", "met"), [(0, True), (0.000001, False)])
+def test_where_no_walk_is_known_a_line_ends_at_its_places(good: Round, off: float, *, met: bool) -> None:
+    plain = FARM.sites[0].place
+    moved = farm_with(FARM, "sites", "hill", place=Place(latitude=plain.latitude, longitude=BASE.longitude))
+    found = list(shapes_join_their_places(drawn(good, (off, 0.05), 5560), Ground.of(moved, LEGS)))
+    assert any("the line driven meets base" in line for line in found) is not met
+
+
 @pytest.mark.parametrize(("told", "there"), [(0.050089, True), (0.04991, False), (0.049911, True), (0.05009, False)])
 def test_the_vehicle_stops_within_10_metres_of_the_end_of_the_line(good: Round, told: float, *, there: bool) -> None:
     """0.000089 degrees are 9.9 m, 0.00009 are 10.01 m."""
