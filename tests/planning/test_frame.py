@@ -96,6 +96,28 @@ def test_windows_of_two_days_are_joined_while_neither_end_is_20_minutes_apart(
         assert (frame.clients[0].opens, frame.clients[0].closes) == (2000 + max(0, opens), 8000 + min(0, closes))
 
 
+@pytest.mark.parametrize(
+    ("second", "third", "clients"), [(-600, 1199, 2), (600, -1199, 2), (-600, 600, 1), (600, -600, 1)]
+)
+@pytest.mark.parametrize("end", ["opens", "closes"])
+def test_a_third_day_is_held_against_both_others(second: int, third: int, clients: int, end: str) -> None:
+    """It lies within 20 minutes of the first, but not of the second: then it is a client of its own."""
+    problem = three_stops()
+    visits = [Visit(1, 3000, 9000, (0,))]
+    for day, off in ((1, second), (2, third)):
+        opens, closes = (off, 0) if end == "opens" else (0, off)
+        visits.append(Visit(1, day * DAY + 3000 + opens, day * DAY + 9000 + closes, (0,), day=day))
+    routes = tuple(
+        replace(problem.routes[0], earliest_leave=day * DAY + 1000, home_by=day * DAY + 5000, day=day)
+        for day in range(3)
+    )
+    frame = build_frame(replace(problem, visits=tuple(visits), routes=routes), frozenset({0}))
+    assert len(frame.clients) == clients
+    if clients == 1:
+        narrowed = (2600, 8000) if end == "opens" else (2000, 7400)
+        assert (frame.clients[0].opens, frame.clients[0].closes) == narrowed
+
+
 @pytest.mark.parametrize(("closes", "there"), [(1535, True), (1534, False)])
 def test_a_window_that_just_holds_walk_set_up_and_work_is_a_client(closes: int, *, there: bool) -> None:
     """1,200 + 5 + 30 + 300."""
