@@ -8,7 +8,6 @@ from dataclasses import replace
 import pytest
 
 from routing.farm.models import Farm, Hours, Place, Underway
-from routing.planning.model import engine
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.engine import Limit, Telling, prizes
 from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Problem, Supply, Task
@@ -134,7 +133,7 @@ def test_a_task_is_worth_more_than_a_detour_and_than_four_of_the_next_rank() -> 
 def test_better_orders_are_told_of_seldom(monkeypatch: pytest.MonkeyPatch) -> None:
     """First after a quarter of a second; where telling took 0.125 s, next after 6.25 s, so that it takes a fiftieth."""
     clock = [100.0]
-    monkeypatch.setattr(engine.time, "monotonic", lambda: clock[0])
+    monkeypatch.setattr("routing.planning.model.engine.time.monotonic", lambda: clock[0])
     told: list[object] = []
 
     def hear(orders: object) -> None:
