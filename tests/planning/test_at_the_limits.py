@@ -161,6 +161,9 @@ def test_lateness_tells_light_from_gates_and_home() -> None:
     told = lateness(replace(problem, visits=(gate, problem.visits[1])), 0, AB)
     assert told == Lateness(light=2 * HOUR, hours=HOUR + 1800, home=2 * HOUR + 1800)
     assert told.total == 6 * HOUR
+    gates = tuple(replace(visit, closed_by_light=False) for visit in problem.visits)
+    assert lateness(replace(problem, visits=gates), 0, AB) == Lateness(0, 2 * HOUR, 2 * HOUR + 1800)
+    assert lateness(problem, 0, AB) == Lateness(2 * HOUR, 0, 2 * HOUR + 1800)
 
 
 def test_lateness_counts_a_wait_as_break() -> None:

@@ -10,9 +10,11 @@ import pytest
 from routing.farm.models import Farm, Hours, Place, Underway
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.engine import Limit, Telling, prizes
+from routing.planning.model.moves import distance_cautions
 from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Problem, Supply, Task
 from routing.planning.model.supply_on_board import OnBoard
-from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with
+from routing.travel.straight import geodesic_metres
+from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with, figure
 from tests.moving_farm import MOVE, SUMMER, legs_of, moving_farm
 
 HOUR = 3600
@@ -120,6 +122,24 @@ def test_a_move_has_a_window_where_both_gates_are_open(opens: int, windows: int)
         (opens * HOUR, 12 * HOUR, False)
     ] * windows
     assert all(visit.walk_seconds == 360 for visit in found)
+
+
+@pytest.mark.parametrize(
+    ("near", "far", "told"),
+    [(0.9999, 1.0001, True), (1.0001, 2, False), (0.5, 0.9999, False), (0.5, 1.0001, True), (0.9999, 2, True)],
+)
+def test_the_distance_of_a_move_is_held_against_both_limits(near: float, far: float, *, told: bool) -> None:
+    """Limits a ten-thousandth nearer and farther than the two sites are apart."""
+    plain = moving_farm()
+    old, new = plain.site("ridge").place, plain.site("hollow").place
+    metres = float(geodesic_metres([old], [new])[0])
+    limits = {"move_nearer_than_metres": figure(metres * near), "move_farther_than_km": figure(metres * far / 1000)}
+    farm = plain.model_copy(update={"rules": plain.rules.model_copy(update=limits)})
+    assert bool(distance_cautions(farm, MOVE)) is told
+    assert distance_cautions(farm, plain.jobs[1]) == ()
+    for missing in limits:
+        rules = farm.rules.model_copy(update={missing: None})
+        assert distance_cautions(farm.model_copy(update={"rules": rules}), MOVE) == ()
 
 
 def test_a_task_is_worth_more_than_a_detour_and_than_four_of_the_next_rank() -> None:
