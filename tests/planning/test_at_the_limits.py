@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from bisect import bisect_left
 from dataclasses import replace
 from itertools import combinations, pairwise
 
@@ -74,6 +75,85 @@ def test_days_without_a_way_or_with_drives_of_no_time_are_those_of_trying_them_a
             assert least_away(bounded, 0, order) == found, seed
             assert (timeline(bounded, 0, order) is None) == (found is None), seed
     assert returning > 20
+
+
+def tight_day(seed: int) -> Problem:
+    """Return a day of up to six stops in up to four loads, with windows, a break and marks that leave little choice."""
+    dice = random.Random(seed)
+    count = dice.randint(3, 6)
+    drives = np.array([[0 if i == j else dice.randint(0, 9) for j in range(count + 1)] for i in range(count + 1)])
+    drives[dice.randint(1, count), dice.randint(0, count)] = dice.choice([-1, 0])
+    marked = dice.randint(0, count)
+    visits = []
+    for stop in range(count):
+        opens = dice.randint(0, 15) * stop
+        visits.append(Visit(stop + 1, opens, opens + dice.randint(15, 90), (stop,), 0, stop >= marked))
+    route = Route(
+        earliest_leave=dice.randint(0, 5),
+        home_by=400,
+        payload_grams=dice.randint(2, 3),
+        space_millilitres=LIMITLESS,
+        break_seconds=dice.choice([0, 5, 15]),
+        break_after_seconds=dice.randint(5, 60),
+        work_seconds=tuple(dice.randint(1, 8) for _ in range(count)),
+        allowed=(True,) * count,
+        drive_seconds=drives,
+        drive_metres=drives * 2 + (drives > 4),
+        most_trips=dice.randint(2, 4),
+        reload_seconds=dice.randint(0, 4),
+    )
+    task = Task(0, 0, 7, uses=((0, 1),))
+    return Problem((Supply(0, NO_LIMIT, 1, 0),), (task,) * count, tuple(visits), (route,))
+
+
+def with_home_by(problem: Problem, home_by: int) -> Problem:
+    return replace(problem, routes=(replace(problem.routes[0], home_by=home_by),))
+
+
+def test_the_soonest_home_by_that_can_be_kept_is_kept_by_the_programme_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of days that get shorter by the second, the last that is possible by hand is the last that is found, as good."""
+    monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", 0)
+    kept = 0
+    for seed in range(150):
+        problem = tight_day(seed)
+        order = tuple(Planned(stop, (stop,)) for stop in range(len(problem.visits)))
+        if least_day(problem, 0, order) is None:
+            assert least_away(problem, 0, order) is None, seed
+            continue
+        last = bisect_left(range(400), 1, key=lambda by: least_day(with_home_by(problem, by), 0, order) is not None)
+        for home_by in (400, last + 3, last + 1, last, last - 1):
+            day = with_home_by(problem, home_by)
+            expected = least_day(day, 0, order)
+            assert least_away(day, 0, order) == expected, (seed, home_by)
+            times = timeline(day, 0, order)
+            assert (None if times is None else (times.away, times.metres)) == expected, (seed, home_by)
+            kept += times is not None and bool(times.returns)
+    assert kept > 30
+
+
+@pytest.mark.parametrize(("closes", "away", "stop"), [(32, 54, 1), (39, 54, None)])
+def test_the_programme_rests_at_a_suspect_site_for_want_of_another(
+    monkeypatch: pytest.MonkeyPatch, closes: int, away: int, stop: int | None
+) -> None:
+    """Out at 5 to 10, back at 15, off at 19, at the second from 24 to 29, at the third from 34 to 39, and home at 44.
+
+    The second closes at 32: a break of 10 before it is too long, so it is after it, though both sites are suspect. Where
+    it closes at 39 the break is at base.
+    """
+    monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", 0)
+    drives = np.full((4, 4), 5) - 5 * np.eye(4, dtype=np.int64)
+    route = replace(
+        many_loads(10).routes[0], payload_grams=2, break_after_seconds=30, drive_seconds=drives, drive_metres=drives
+    )
+    spans = ((100, False), (closes, True), (100, True))
+    visits = tuple(Visit(n + 1, 0, end, (n,), last_of_day=last) for n, (end, last) in enumerate(spans))
+    problem = replace(many_loads(10), visits=visits, routes=(route,))
+    order = tuple(Planned(stop, (stop,)) for stop in range(3))
+    assert least_day(problem, 0, order) == least_away(problem, 0, order) == (away, 25)
+    times = timeline(problem, 0, order)
+    assert times is not None
+    assert times.rest is not None
+    assert times.rest.stop == stop
 
 
 def home_whatever_is_missed(problem: Problem, order: Order, returns: tuple[int, ...]) -> int | None:

@@ -182,6 +182,13 @@ def test_the_light_of_a_problem_is_that_between_first_and_last_stop() -> None:
     assert (found.ways == light(0).ways).all()
     assert light_of(three_stops(most_away=1500), EVERY).seconds == 1300
     assert light_of(three_stops(allowed=(False,) * 3), EVERY).seconds == 0
+    twice = replace(three_stops(), routes=three_stops().routes * 2)
+    assert (light_of(twice, EVERY).seconds, light_of(twice, EVERY).crew_days) == (3600, 2)
+    assert light_of(three_stops(most_away=150), EVERY).seconds == 0
+    # 100 and 200 out, no way out to the third, and 100 back from either: 250 in the mean
+    cut = three_stops().routes[0].drive_seconds.copy()
+    cut[0, 2], cut[0, 3] = 200, -1
+    assert light_of(three_stops(most_away=1500, drive_seconds=cut), EVERY).seconds == 1250
     for most_away, bound in ((2000, True), (1999, False), (NO_LIMIT, True)):
         frame = build_frame(three_stops(most_away=most_away), EVERY)
         assert bound_by_light(frame, frame.kinds[0]) is bound
