@@ -34,7 +34,7 @@ from routing.planning.model.problem import (
     quickest_ways,
 )
 from routing.planning.model.returns import soonest_returns
-from routing.planning.model.timing import least_away, timeline
+from routing.planning.model.timing import Return, Timeline, least_away, timeline
 from tests.planning.day_by_hand import least_day
 from tests.planning.test_timing import AB, HOUR, two_stops
 from tests.planning.test_timing_by_scanning import small_problem, some_order
@@ -364,3 +364,57 @@ def test_nothing_is_carried_on_from_a_suspect_site_to_another_load() -> None:
         visits = tuple(Visit(stop + 1, 0, 100, (stop,), last_of_day=last) for stop, last in enumerate(suspect))
         problem = Problem((Supply(0, NO_LIMIT, 1, 0),), (task,) * 3, visits, (rules,))
         assert fewest_trips(problem, rules, order) == trips
+
+
+def told_again(problem: Problem, order: Order, times: Timeline) -> Timeline:
+    """Return the times that follow from the departure, the returns and the place of the break alone."""
+    rules, rest, clock, here = problem.routes[0], times.rest, times.leave, 0
+    arrives: list[int] = []
+    starts: list[int] = []
+    finishes: list[int] = []
+    returns: list[Return] = []
+    before = {back.before: number for number, back in enumerate(times.returns)}
+    pause = 0 if rest is None else rest.seconds
+    for stop, planned in enumerate(order):
+        visit = problem.visits[planned.visit]
+        if stop in before:
+            arrive = clock + int(rules.drive_seconds[here, 0])
+            start = arrive + (pause if rest is not None and rest.back == before[stop] else 0)
+            returns.append(Return(stop, arrive, start, start + rules.reload_seconds))
+            clock, here = start + rules.reload_seconds, 0
+        arrives.append(clock + int(rules.drive_seconds[here, visit.place]))
+        at_work = rest is not None and rest.back is None and rest.stop == stop
+        ready = arrives[-1] + (pause if at_work and rest is not None and rest.start < times.starts[stop] else 0)
+        starts.append(max(ready, visit.opens))
+        finishes.append(starts[-1] + problem.on_site_seconds(0, planned))
+        clock = finishes[-1] + (pause if at_work and rest is not None and rest.start >= times.finishes[stop] else 0)
+        here = visit.place
+    home = clock + int(rules.drive_seconds[here, 0])
+    return Timeline(
+        times.leave, tuple(arrives), tuple(starts), tuple(finishes), home, rest, times.metres, tuple(returns)
+    )
+
+
+def test_every_time_of_a_day_follows_from_those_before() -> None:
+    """With the break before work, after it, or at base; it begins as work ends or as the crew arrives."""
+    places = {"before": 0, "after": 0, "base": 0}
+    for seed in range(300):
+        for problem in (with_cuts(seed), tight_day(seed)):
+            order = some_order(problem, seed)
+            times = timeline(problem, 0, order)
+            if times is None:
+                continue
+            assert told_again(problem, order, times) == times, seed
+            if times.rest is None:
+                continue
+            assert times.rest.seconds == problem.routes[0].break_seconds
+            if times.rest.back is not None:
+                places["base"] += 1
+                assert times.rest.stop is None
+                assert times.rest.start == times.returns[times.rest.back].arrive
+                continue
+            assert times.rest.stop is not None
+            first = times.rest.start < times.starts[times.rest.stop]
+            places["before" if first else "after"] += 1
+            assert times.rest.start == (times.arrives if first else times.finishes)[times.rest.stop], seed
+    assert min(places.values()) > 5
