@@ -60,7 +60,7 @@ def test_days_without_a_way_or_with_drives_of_no_time_are_those_of_trying_them_a
     """One by one, and by the programme over the stops; a day as long as the longest that may be is still one."""
     monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", most_choices)
     returning = 0
-    for seed in range(400):
+    for seed in range(250):
         problem = with_cuts(seed)
         order = some_order(problem, seed)
         expected = least_day(problem, 0, order)
@@ -114,7 +114,7 @@ def test_the_soonest_home_by_that_can_be_kept_is_kept_by_the_programme_too(monke
     """Of days that get shorter by the second, the last that is possible by hand is the last that is found, as good."""
     monkeypatch.setattr("routing.planning.model.returns.MOST_CHOICES", 0)
     kept = 0
-    for seed in range(150):
+    for seed in range(80):
         problem = tight_day(seed)
         order = tuple(Planned(stop, (stop,)) for stop in range(len(problem.visits)))
         if least_day(problem, 0, order) is None:
@@ -128,7 +128,7 @@ def test_the_soonest_home_by_that_can_be_kept_is_kept_by_the_programme_too(monke
             times = timeline(day, 0, order)
             assert (None if times is None else (times.away, times.metres)) == expected, (seed, home_by)
             kept += times is not None and bool(times.returns)
-    assert kept > 30
+    assert kept > 15
 
 
 @pytest.mark.parametrize(("closes", "away", "stop"), [(32, 54, 1), (39, 54, None)])
@@ -398,7 +398,7 @@ def told_again(problem: Problem, order: Order, times: Timeline) -> Timeline:
 def test_every_time_of_a_day_follows_from_those_before() -> None:
     """With the break before work, after it, or at base; it begins as work ends or as the crew arrives."""
     places = {"before": 0, "after": 0, "base": 0}
-    for seed in range(300):
+    for seed in range(150):
         for problem in (with_cuts(seed), tight_day(seed)):
             order = some_order(problem, seed)
             times = timeline(problem, 0, order)
@@ -417,4 +417,4 @@ def test_every_time_of_a_day_follows_from_those_before() -> None:
             first = times.rest.start < times.starts[times.rest.stop]
             places["before" if first else "after"] += 1
             assert times.rest.start == (times.arrives if first else times.finishes)[times.rest.stop], seed
-    assert min(places.values()) > 5
+    assert min(places.values()) > 3
