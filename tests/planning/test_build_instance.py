@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from routing.farm.models import Farm, Hours, Place, Underway
@@ -57,6 +58,36 @@ def test_whether_light_or_a_gate_ends_a_window_is_told_finished_early_or_not() -
         first, second = (visit for visit in problem.visits if visit.place == place)
         assert (first.closed_by_light, second.closed_by_light) == (False, True)
         assert all(visit.closed_by_light for visit in problem.visits if visit.place != place)
+
+
+def test_a_site_has_a_visit_for_each_set_of_jobs_that_share_their_light() -> None:
+    """At hill fondant waits for daylight, from 8:25:05 to 15:26:46; guards alone may be fitted in twilight too."""
+    problem = problem_of(FARM)
+    found = [(visit.opens, visit.closes, visit.tasks) for visit in problem.visits if visit.place == 1]
+    assert found[0] == (8 * HOUR + 25 * 60 + 5, 15 * HOUR + 26 * 60 + 46, (0, 1))
+    assert [tasks for _, _, tasks in found] == [(0, 1), (1,)]
+    assert found[1][0] < found[0][0] < found[0][1] < found[1][1]
+
+
+def test_where_hives_cannot_be_driven_to_their_end_there_is_no_way_to_the_move() -> None:
+    """Of four places and the move, which is entered at Ridge and left from Hollow Lane: its own metres count on the way there."""
+    farm = moving_farm()
+    legs = legs_of(farm)
+    ridge, hollow = legs.index("ridge"), legs.index("hollow")
+    for way in (True, False):
+        seconds = np.array(legs.seconds)
+        if not way:
+            seconds[ridge, hollow] = -1
+        route = build_instance(farm, replace(legs, seconds=seconds), (SUMMER,)).problem.routes[0]
+        drives, metres = route.drive_seconds, route.drive_metres
+        assert drives.shape == (5, 5)
+        assert (drives[4, :4] == seconds[hollow, :4]).all()
+        if way:
+            assert (drives[:4, 4] == seconds[:4, ridge]).all()
+            assert metres[0, 4] == legs.metres[0, ridge] + legs.metres[ridge, hollow]
+        else:
+            assert (drives[:, 4] == -1).all()
+            assert (metres[:, 4] == -1).all()
 
 
 def test_a_crew_that_is_out_leaves_at_once() -> None:
@@ -176,5 +207,6 @@ def test_better_orders_are_told_of_seldom(monkeypatch: pytest.MonkeyPatch) -> No
     limit = Limit(10, deadline=clock[0] + 1)
     assert (limit.over(99), limit.seconds_left(), replace(limit, deadline=clock[0]).over(0)) == (False, 1, True)
     assert [Limit(10).over(number) for number in (9, 10)] == [False, True]
+    assert replace(limit, deadline=clock[0] - 5).seconds_left() == 0
     assert limit.share_over(clock[0] - 3, 0, 1) == 0.75
     assert Limit(10).share_over(0, 10, 4) == 0.25
