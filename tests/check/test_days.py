@@ -152,3 +152,12 @@ def test_a_departure_is_put_off_in_a_wait_until_the_break_is_begun_in_time() -> 
     assert best_departure(plan, 1) == Departure(90, 165)
     assert best_departure(replace(plan, break_after=Fraction(30)), 1) == Departure(90, 165)
     assert best_departure(replace(plan, break_after=Fraction(59, 2)), 1) is None
+
+
+def test_a_wait_that_a_gate_before_it_cuts_short_holds_the_break_too() -> None:
+    """Hill shuts at 40, so base is left by 25; mill, open from 100, is done at 120: 96 s after leaving at 24 or later."""
+    calls = (Call("hill", 5, ((0, 40),)), Call("mill", 20, ((100, 400),)), Call("fen", 20, ((0, 400),)))
+    plan = DayPlan(0, 500, calls, (10, 10, 10, 10), 5, Fraction(96))
+    assert best_departure(plan, 2) == Departure(25, 165)
+    assert best_departure(replace(plan, break_after=Fraction(95)), 2) == Departure(25, 165)
+    assert best_departure(replace(plan, break_after=Fraction(189, 2)), 2) is None
