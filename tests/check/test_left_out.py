@@ -61,6 +61,11 @@ REASONS: dict[str, tuple[Farm, Farm]] = {
     # ford takes 6 strips, whoever else needs some
     "no stock": (stock(strip=5.999), stock(strip=6)),
     "too heavy": (heavy(44.099), heavy(44.1)),
+    # Anna's van would carry it, but supers are not for one person
+    "too heavy: for those who may": (
+        farm_with(truck(payload_kg=44.099), "jobs", "jobs.csv:8", kind="supers"),
+        farm_with(truck(payload_kg=44.1), "jobs", "jobs.csv:8", kind="supers"),
+    ),
     # Ben leaves at 8:15, drives 1,085 s, works 7 min and 3 x 3 min / 1.8, and drives 1,121 s: home at 9:03:46
     "too far": (
         without_anna(crew("ben", home_by=dt.time(9, 3, 45))),
@@ -270,3 +275,18 @@ def test_the_quickest_ways_go_by_whatever_places_and_by_drives_of_no_time() -> N
     crew_, names_ = FARM.crew("ben"), ("wood", "ford", "nowhere")
     assert [ground.leg(crew_, "base", site) for site in names_] == [None, None, None]
     assert ground.leg(crew_, "mill", "lane") == Leg(0, 0, LegOrigin.KNOWN)
+
+
+def test_an_insertion_may_be_missing_where_only_another_crew_passes() -> None:
+    """Ford is reached from wood alone, where Ben goes; only Anna's van gets there, and she does not pass wood."""
+    seconds = np.array(LEGS.seconds)
+    seconds[[row for row, place in enumerate(LEGS.places) if place != "wood"], LEGS.places.index("ford")] = -1
+    legs = replace(LEGS, seconds=seconds)
+    for who, missing in (("van", True), ("truck", False)):
+        farm = farm_with(FARM, "sites", "ford", vehicle_needed="boat")
+        farm = farm_with(farm, "vehicles", who, reaches=frozenset({"boat", "4x4"}))
+        orders = {"anna": (("mill", (4,)),), "ben": (("wood", (6, 7)),)}
+        round_ = naive_round(farm, LEGS, WEDNESDAY, orders, (("ford", (8,), "no room in the day"),))
+        told = with_change(round_, (*MOOR, "insertion"), lambda _: None)
+        said = broken_promises(told, farm, legs)
+        assert any("an insertion is given exactly where" in line for line in said) is not missing
