@@ -140,3 +140,24 @@ def test_a_break_at_a_suspect_site_is_for_want_of_another() -> None:
     assert elsewhere_than_suspect(plan)
     assert not elsewhere_than_suspect(replace(plan, calls=calls[1:], drives=(10, 10, 10)))
     assert needs_break(plan)
+
+
+def test_a_departure_is_put_off_in_a_wait_until_the_break_is_begun_in_time() -> None:
+    """Hill opens at 100, so whoever leaves by 90 is done at 120; within 60 s of leaving only whoever leaves from 60 on.
+
+    All of these are home at 120 + 5 + 10 + 20 + 10; the latest leaves at 90, and with 29.5 s nobody may.
+    """
+    calls = (Call("hill", 20, ((100, 400),)), Call("mill", 20, ((0, 400),)))
+    plan = DayPlan(0, 500, calls, (10, 10, 10), 5, Fraction(60))
+    assert best_departure(plan, 1) == Departure(90, 165)
+    assert best_departure(replace(plan, break_after=Fraction(30)), 1) == Departure(90, 165)
+    assert best_departure(replace(plan, break_after=Fraction(59, 2)), 1) is None
+
+
+def test_a_wait_that_a_gate_before_it_cuts_short_holds_the_break_too() -> None:
+    """Hill shuts at 40, so base is left by 25; mill, open from 100, is done at 120: 96 s after leaving at 24 or later."""
+    calls = (Call("hill", 5, ((0, 40),)), Call("mill", 20, ((100, 400),)), Call("fen", 20, ((0, 400),)))
+    plan = DayPlan(0, 500, calls, (10, 10, 10, 10), 5, Fraction(96))
+    assert best_departure(plan, 2) == Departure(25, 165)
+    assert best_departure(replace(plan, break_after=Fraction(95)), 2) == Departure(25, 165)
+    assert best_departure(replace(plan, break_after=Fraction(189, 2)), 2) is None

@@ -97,7 +97,19 @@ def test_a_loading_without_a_visit_to_follow_is_named(where: str) -> None:
         "last": [*others, AT],
         "twice": [*range(AT + 1), AT, *range(AT + 1, len(others) + 1)],
     }
-    assert names(broken(with_stops(order[where])), "between two loadings, and after the last, there is a visit")
+    promise = "between two loadings, and after the last, there is a visit"
+    assert names(broken(with_stops(order[where])), promise)
+    stop = {"first": "stop 1 at base", "last": "crew fern on 2026-07-21", "twice": f"stop {AT + 2} at base"}[where]
+    assert names(broken(with_stops(order[where])), f"{stop}: {promise}")
+
+
+def test_a_load_list_is_named_with_its_trip() -> None:
+    for path, where in (
+        (("itineraries", 0, "load", "fullest_kg"), "load list"),
+        ((*STOPS, AT, "load_again", "fullest_kg"), "load list of trip 2"),
+    ):
+        wrong = with_change(good(), path, lambda kg: kg + 1)
+        assert names(broken(wrong), f"{where}: fullest_kg is the largest load")
 
 
 def test_coming_back_from_a_suspect_site_is_named() -> None:
