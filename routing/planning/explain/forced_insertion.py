@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil
 
 import numpy as np
@@ -40,6 +40,8 @@ class Gaps:
     after: NDArray[np.int64]
     firsts: NDArray[np.int64]
     """Shape (routes,)."""
+    returns: dict[int, list[int]] = field(default_factory=dict)
+    """By route, before which stops base is come back to, as far as it was asked already."""
 
     def near(self, problem: Problem, tasks: tuple[int, ...]) -> list[int]:
         """Return the routes that a visit for these tasks takes least out of their way, rising."""
@@ -98,11 +100,12 @@ def cheapest_forced(
     another that is not visited, or where the tasks still fit.
     """
     if gaps is not None:
-        near = list(_nearest_ways(instance.problem, orders, tasks, gaps.near(instance.problem, tasks)))
+        near = list(_nearest_ways(instance.problem, orders, tasks, gaps.near(instance.problem, tasks), gaps.returns))
         found = _cheapest_of(instance, orders, tasks, near[:FEW_LOOKED_AT])
         if found is not None:
             return found
-    nearest = list(_nearest_ways(instance.problem, orders, tasks, range(len(orders))))
+    returns = {} if gaps is None else gaps.returns
+    nearest = list(_nearest_ways(instance.problem, orders, tasks, range(len(orders)), returns))
     if len(instance.problem.tasks) > MANY_TASKS:
         found = _cheapest_of(instance, orders, tasks, nearest[:FEW_LOOKED_AT])
         if found is not None:
@@ -139,10 +142,12 @@ def _cheapest_of(
 
 
 def _nearest_ways(
-    problem: Problem, orders: Orders, tasks: tuple[int, ...], routes: Sequence[int]
+    problem: Problem, orders: Orders, tasks: tuple[int, ...], routes: Sequence[int], returns: dict[int, list[int]]
 ) -> Iterator[tuple[int, Order]]:
-    """Yield the ways that add the least driving and work, so many of all that large rounds are told of in seconds."""
-    returns: dict[int, list[int]] = {}
+    """Yield the ways that add the least driving and work, so many of all that large rounds are told of in seconds.
+
+    `returns` are those of the orders as they are, by route; what is missing is added.
+    """
     found: list[tuple[int, int, Order]] = []
     for route, changed in _ways(problem, orders, tasks, routes):
         before = orders[route]
