@@ -185,8 +185,8 @@ def test_nothing_of_the_farmers_is_lost_by_any_output_option(
     paths = list(never(farm, tmp_path))
     request.addfinalizer(held_open(farm).close)
     monkeypatch.chdir(tmp_path / "photos")
+    before = everything(tmp_path)
     for path in (*paths, Path(), Path("..")):
-        before = everything(tmp_path)
         result = ask(command, farm, option, path, "--replace")
         assert result.exit_code == 2, (path, result.output, result.exception)
         assert result.exception is None or isinstance(result.exception, SystemExit), path

@@ -9,7 +9,6 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -193,20 +192,24 @@ def test_a_version_that_is_none_is_told(folder: Path, version: object) -> None:
     assert references(folder) == WHOLE
 
 
-@pytest.fixture
-def unfinished(folder: Path, tmp_path: Path) -> Iterator[Path]:
-    """Yield a folder whose log was copied while its last 30 entries stood in its write-ahead log alone."""
+@pytest.fixture(scope="module")
+def broken_off(sound: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder whose log was copied while its last 30 entries stood in its write-ahead log alone."""
+    folder, copy = shutil.copytree(sound, tmp_path_factory.mktemp("open") / "farm"), tmp_path_factory.mktemp("copy")
     with closing(sqlite3.connect(folder / log_file.FILE, isolation_level=None)) as reader:
         reader.execute("BEGIN")
         reader.execute("SELECT count(*) FROM entries").fetchall()
         for number in range(30):
             Log.open(folder).add(done("cote", "heft", "2026-03-05", reference=f"w{number}", note="x" * 500))
-        copy = tmp_path / "copy"
-        copy.mkdir()
         write_farm(copy)
         for name in (log_file.FILE, f"{log_file.FILE}-wal"):
             shutil.copy(folder / name, copy / name)
-        yield copy
+    return copy
+
+
+@pytest.fixture
+def unfinished(broken_off: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(broken_off, tmp_path / "copy")
 
 
 def test_what_stands_in_the_write_ahead_log_is_read_and_mended(unfinished: Path) -> None:
