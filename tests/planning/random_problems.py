@@ -243,12 +243,6 @@ class EachSet:
         return self._known[tasks]
 
 
-def best_of_each_set(problem: Problem, route: int) -> dict[frozenset[int], tuple[int, int]]:
-    """Return the least time away and metres of one route for every set of tasks that it can do."""
-    each = EachSet(problem, route)
-    return {tasks: day for tasks in each if (day := each[tasks]) is not None}
-
-
 def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tuple[int, ...]:
     """Return the key of the best orders of a two-route problem, of all or of those that do exactly these tasks.
 

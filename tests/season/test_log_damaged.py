@@ -24,6 +24,7 @@ from tests.season.damaged_log import BAD, BAD_ELSEWHERE, ENTRIES, change, damage
 from tests.season.small_farm import day, done, write_farm
 from tests.season.test_commands import run
 from tests.season.test_log import version_1
+from tests.together import then_deep
 
 TODAY = day("2026-11-28")
 WHOLE = frozenset(f"r{number}" for number in range(ENTRIES))
@@ -114,7 +115,9 @@ def test_an_entry_whose_reference_a_bad_row_has_is_refused(folder: Path) -> None
         Log.open(folder).add(done("ash", "heft", "2026-03-01", reference="r6"))
 
 
-@pytest.mark.parametrize("seed", [*range(64), 173])  # 173: another size of pages, that may be, in the header
+@pytest.mark.parametrize(
+    "seed", then_deep([*range(32), 173], range(64))
+)  # 173: another size of pages, that may be, in the header
 def test_a_damaged_file_is_read_or_refused_and_what_can_be_read_is_mended(
     sound: Path, tmp_path: Path, seed: int
 ) -> None:
