@@ -13,10 +13,17 @@ demo: .venv/ready
 
 # In another order, which no test may mind: make test ORDER='--random-order-bucket=global --random-order-seed=7'.
 ORDER :=
-PYTEST = $(BIN)/python -m pytest $(ORDER)
+# Bytecode is kept, whatever the environment says: every program that the tests start reads the same modules.
+PYTEST = PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest $(ORDER)
+# To rewrite what is asserted, so that a failure tells what it compared, takes each process as long as to read all tests.
+# It is left out at first; what failed is then run again with it, and the run has failed however that goes.
+QUICK = $(PYTEST) --assert=plain
+AGAIN = { $(PYTEST) --last-failed --last-failed-no-failures none; false; }
+# Only these files have tests of the clock: no others are read for them.
+CLOCK := $(shell grep -rl --include='test_*.py' 'pytest\.mark\.clock' tests)
 test: .venv/ready-dev browser
-	$(PYTEST) -n 2 --dist worksteal -m 'not deep and not clock'
-	$(PYTEST) -m 'clock and not deep'
+	$(QUICK) -n 2 --dist worksteal -m 'not deep and not clock' || $(AGAIN)
+	$(QUICK) -m 'clock and not deep' $(CLOCK) || $(AGAIN)
 	@echo "Every test is good. Long and wide ones (2,000 random farms, full lists) are started by: make test-deep"
 
 test-deep: .venv/ready-dev browser

@@ -23,6 +23,7 @@ from routing.desk.files.toml_edit import toml_edited
 from routing.farm.folder import read_farm
 from routing.farm.starter import STARTER, starter_book, write_new_farm
 from tests.desk.grid_bench import new_farm, write_cell
+from tests.together import then_deep
 
 
 @pytest.fixture
@@ -78,12 +79,13 @@ def _farm_of_dialect(folder: Path, chooser: random.Random) -> bytes:
     return content
 
 
-def test_300_dialects_are_edited_and_undone_to_the_byte(farm: Path) -> None:
+@pytest.mark.parametrize("dialects", then_deep([100], [300]))
+def test_many_dialects_are_edited_and_undone_to_the_byte(farm: Path, dialects: int) -> None:
     for name in ("jobs.csv", "drives.csv"):
         (farm / name).unlink()
     (farm / "farm.toml").write_text(STARTER["farm.toml"].replace("SO 512 402", "52.2, -2.5"))
     kept = 0
-    for seed in range(300):
+    for seed in range(dialects):
         chooser = random.Random(seed)
         content = _farm_of_dialect(farm, chooser)
         edits = Edits(farm)
@@ -101,7 +103,7 @@ def test_300_dialects_are_edited_and_undone_to_the_byte(farm: Path) -> None:
         assert edits.undo().kept
         assert (farm / "sites.csv").read_bytes() == content, seed
         kept += 1
-    assert kept == 300
+    assert kept == dialects
 
 
 @settings(max_examples=25, deadline=None)

@@ -7,7 +7,7 @@ import os
 import shutil
 import sqlite3
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args, get_type_hints
@@ -21,6 +21,7 @@ from routing.cli.share_passphrase import ASKED_OF
 from routing.farm.sources import BOOKS
 from routing.output.places import RESERVED
 from tests.every_command import every_command
+from tests.together import then_deep
 
 FOUR_SITES = Path(__file__).parents[2] / "examples" / "four-sites"
 DATE = "2025-12-03"
@@ -114,9 +115,9 @@ def ask(command: tuple[str, ...], farm: Path, option: str, path: Path, *more: st
     return run(*command, farm, *on, option, path, *BESIDE.get((command[-1], option), ()), *more)
 
 
-def never(farm: Path, tmp_path: Path) -> Iterator[Path]:
+def never(farm: Path, tmp_path: Path, reserved: Iterable[str]) -> Iterator[Path]:
     """Make what no output may ever take the place of, and return the paths."""
-    yield from (farm / name for name in RESERVED)
+    yield from (farm / name for name in reserved)
     yield farm / "log-before-mending-2026-11-28.sqlite"
     yield farm / "SITES.CSV"
     yield farm / "rounds" / ".." / "sites.csv"
@@ -172,21 +173,32 @@ def everything(folder: Path) -> dict[str, tuple[object, ...]]:
     return found
 
 
-@pytest.mark.parametrize(("command", "option"), OUTPUTS, ids=[f"{' '.join(c)} {o}" for c, o in OUTPUTS])
+@pytest.mark.parametrize(
+    ("command", "option", "reserved"),
+    then_deep(
+        [(*output, RESERVED[number % 2 :: 2]) for number, output in enumerate(OUTPUTS)],
+        [(*output, RESERVED) for output in OUTPUTS],
+    ),
+    ids=[f"{' '.join(c)} {o}{all_names}" for all_names in ("", " all names") for c, o in OUTPUTS],
+)
 def test_nothing_of_the_farmers_is_lost_by_any_output_option(
     command: tuple[str, ...],
     option: str,
+    reserved: tuple[str, ...],
     farm: Path,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     request: pytest.FixtureRequest,
 ) -> None:
-    """Even with --replace, which only ever allows more; the write-ahead log is held open, as by another program."""
-    paths = list(never(farm, tmp_path))
+    """Even with --replace, which only ever allows more; the write-ahead log is held open, as by another program.
+
+    Each name that belongs to the farm is given to every other option, and all to each in the deep ones.
+    """
+    paths = list(never(farm, tmp_path, reserved))
     request.addfinalizer(held_open(farm).close)
     monkeypatch.chdir(tmp_path / "photos")
+    before = everything(tmp_path)
     for path in (*paths, Path(), Path("..")):
-        before = everything(tmp_path)
         result = ask(command, farm, option, path, "--replace")
         assert result.exit_code == 2, (path, result.output, result.exception)
         assert result.exception is None or isinstance(result.exception, SystemExit), path

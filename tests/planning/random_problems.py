@@ -7,6 +7,7 @@ import itertools
 import random
 import time
 from collections.abc import Iterator
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -170,35 +171,14 @@ def done_in(orders: tuple[Order, ...]) -> frozenset[int]:
     return frozenset(task for order in orders for planned in order for task in planned.tasks)
 
 
-def every_order(problem: Problem) -> Iterator[Order]:
-    """Yield every order of one route: every choice of stops, of tasks in each, and of sequence."""
-    choices = []
+def every_choice(problem: Problem, route: int | None = None) -> Iterator[tuple[Planned, ...]]:
+    """Yield every choice of stops and of tasks in each, in no sequence; of a route only what it may do on its day."""
+    rules = None if route is None else problem.routes[route]
+    choices: list[list[Planned | None]] = []
     for number, visit in enumerate(problem.visits):
-        subsets = [
-            Planned(number, subset)
-            for size in range(1, len(visit.tasks) + 1)
-            for subset in itertools.combinations(visit.tasks, size)
-        ]
-        choices.append([None, *subsets])
-    for choice in itertools.product(*choices):
-        stops = [planned for planned in choice if planned is not None]
-        done = [task for planned in stops for task in planned.tasks]
-        if len(done) == len(set(done)):
-            yield from itertools.permutations(stops)
-
-
-def best_by_trying(problem: Problem) -> tuple[int, ...]:
-    """Return the key of the best order of a one-route problem."""
-    found = (key(problem, (order,)) for order in every_order(problem))
-    return max(value for value in found if value is not None)
-
-
-def every_order_of(problem: Problem, route: int) -> Iterator[Order]:
-    """Yield every order of one of several routes: only visits of its day, only tasks that it may do."""
-    rules = problem.routes[route]
-    choices = []
-    for number, visit in enumerate(problem.visits):
-        tasks = [task for task in visit.tasks if rules.allowed[task]] if visit.day == rules.day else []
+        tasks = visit.tasks
+        if rules is not None:
+            tasks = tuple(task for task in tasks if rules.allowed[task]) if visit.day == rules.day else ()
         subsets = [
             Planned(number, subset)
             for size in range(1, len(tasks) + 1)
@@ -206,35 +186,82 @@ def every_order_of(problem: Problem, route: int) -> Iterator[Order]:
         ]
         choices.append([None, *subsets])
     for choice in itertools.product(*choices):
-        stops = [planned for planned in choice if planned is not None]
+        stops = tuple(planned for planned in choice if planned is not None)
         done = [task for planned in stops for task in planned.tasks]
         if len(done) == len(set(done)):
-            yield from itertools.permutations(stops)
+            yield stops
 
 
-def best_of_each_set(problem: Problem, route: int) -> dict[frozenset[int], tuple[int, int]]:
-    """Return the least time away and metres of one route for every set of tasks that it can do."""
-    found: dict[frozenset[int], tuple[int, int]] = {frozenset(): (0, 0)}
-    for order in every_order_of(problem, route):
-        if not order:
-            continue
-        cost = least_day(problem, route, order)
-        if cost is not None:
-            tasks = done_in((order,))
-            found[tasks] = min(found.get(tasks, cost), cost)
-    return found
+def every_order(problem: Problem) -> Iterator[Order]:
+    """Yield every order of one route: every choice of stops, of tasks in each, and of sequence."""
+    for stops in every_choice(problem):
+        yield from itertools.permutations(stops)
+
+
+def best_by_trying(problem: Problem) -> tuple[int, ...]:
+    """Return the key of the best order of a one-route problem.
+
+    Choices are taken by falling weight, each in every sequence: one of less weight than can be done is not timed.
+    """
+    choices = [(weights(problem, done_in((stops,)), RANKS), stops) for stops in every_choice(problem)]
+    best: tuple[int, ...] | None = None
+    for weight, stops in sorted(choices, key=itemgetter(0), reverse=True):
+        if best is not None and weight < best[:RANKS]:
+            break
+        for order in itertools.permutations(stops):
+            found = key(problem, (order,))
+            best = found if best is None or (found is not None and found > best) else best
+    assert best is not None
+    return best
+
+
+def every_order_of(problem: Problem, route: int) -> Iterator[Order]:
+    """Yield every order of one of several routes: only visits of its day, only tasks that it may do."""
+    for stops in every_choice(problem, route):
+        yield from itertools.permutations(stops)
+
+
+class EachSet:
+    """The least time away and metres of one route for a set of tasks, by trying every order of it when it is asked for."""
+
+    def __init__(self, problem: Problem, route: int) -> None:
+        self._problem, self._route = problem, route
+        self._known: dict[frozenset[int], tuple[int, int] | None] = {frozenset(): (0, 0)}
+        self._choices: dict[frozenset[int], list[tuple[Planned, ...]]] = {}
+        for stops in every_choice(problem, route):
+            self._choices.setdefault(done_in((stops,)), []).append(stops)
+
+    def __iter__(self) -> Iterator[frozenset[int]]:
+        return iter(self._choices)
+
+    def __getitem__(self, tasks: frozenset[int]) -> tuple[int, int] | None:
+        """Return seconds and metres, None where no order of the tasks keeps the rules."""
+        if tasks not in self._known:
+            orders = itertools.chain.from_iterable(map(itertools.permutations, self._choices[tasks]))
+            days = (least_day(self._problem, self._route, order) for order in orders)
+            self._known[tasks] = min((day for day in days if day is not None), default=None)
+        return self._known[tasks]
 
 
 def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tuple[int, ...]:
-    """Return the key of the best orders of a two-route problem, of all or of those that do exactly these tasks."""
+    """Return the key of the best orders of a two-route problem, of all or of those that do exactly these tasks.
+
+    Pairs of sets are taken by falling weight: one of less weight than can be done is not timed.
+    """
+    one, two = EachSet(problem, 0), EachSet(problem, 1)
+    pairs = [
+        (weights(problem, mine | theirs, RANKS), mine, theirs)
+        for mine, theirs in itertools.product(one, two)
+        if not mine & theirs and exactly in {None, mine | theirs}
+    ]
     best: tuple[int, ...] | None = None
-    one, two = best_of_each_set(problem, 0), best_of_each_set(problem, 1)
-    for mine, first in one.items():
-        for theirs, second in two.items():
-            tasks = mine | theirs
-            if mine & theirs or exactly not in {None, tasks} or not in_stock(problem, tasks):
-                continue
-            value = (*weights(problem, tasks, RANKS), -first[0] - second[0], -first[1] - second[1])
+    for weight, mine, theirs in sorted(pairs, key=itemgetter(0), reverse=True):
+        if best is not None and weight < best[:RANKS]:
+            break
+        first = one[mine] if in_stock(problem, mine | theirs) else None
+        second = None if first is None else two[theirs]
+        if first is not None and second is not None:
+            value = (*weight, -first[0] - second[0], -first[1] - second[1])
             best = value if best is None or value > best else best
     assert best is not None
     return best

@@ -27,7 +27,7 @@ from routing.planning.search.solution import Solution
 from routing.round import Round
 from routing.stages import plan as plan_stage
 from routing.travel.farm import farm_legs
-from tests.planning.random_problems import PressesCtrlC, best_by_trying, best_of_each_set, key, random_problem
+from tests.planning.random_problems import EachSet, PressesCtrlC, best_by_trying, key, random_problem
 from tests.random_farms import random_farm
 from tests.together import then_deep
 
@@ -48,10 +48,13 @@ def most_even(problem: Problem, tasks: frozenset[int]) -> tuple[int, int]:
     reached: dict[frozenset[int], set[tuple[int, int]]] = {frozenset(): {(0, 0)}}
     for route in range(len(problem.routes)):
         further: dict[frozenset[int], set[tuple[int, int]]] = {}
-        for mine, (away, _) in best_of_each_set(problem, route).items():
+        each = EachSet(problem, route)
+        for mine, day in ((mine, each[mine]) for mine in each if mine <= tasks):
+            if day is None:
+                continue
             for done, values in reached.items():
-                if mine <= tasks and not mine & done:
-                    more = {(max(most, away), total + away) for most, total in values}
+                if not mine & done:
+                    more = {(max(most, day[0]), total + day[0]) for most, total in values}
                     further.setdefault(done | mine, set()).update(more)
         reached = further
     return min(reached[tasks])

@@ -28,6 +28,7 @@ from routing.planning.search.schedule import NO_END
 from routing.planning.search.solve import solve
 from tests.farm_rounds import farm_round
 from tests.planning.random_problems import key, random_problem, wait_until_over
+from tests.planning.small_engines import Heard, Scarce, Sleeper, Teller, Unheard
 
 
 def problem() -> Problem:
@@ -36,46 +37,6 @@ def problem() -> Problem:
 
 def everything() -> frozenset[int]:
     return frozenset(range(len(problem().tasks)))
-
-
-@dataclass(frozen=True)
-class Sleeper:
-    """An engine that takes its time, or breaks."""
-
-    seconds: float = 60
-    breaks: bool = False
-    heeds: bool = True
-    name: str = "sleeper"
-
-    def __call__(self, ask: Ask) -> Orders:
-        if self.breaks:
-            raise ValueError("broken")
-        end = time.monotonic() + self.seconds
-        while time.monotonic() < end and not (self.heeds and ask.limit.over(0)):
-            time.sleep(0.01)
-        orders = construct(OrderCosts(ask.problem), ask.tasks)
-        ask.found(0, orders[0])
-        return orders
-
-
-@dataclass(frozen=True)
-class Scarce:
-    """An engine that plans where light is said to be scarce, and else for nobody."""
-
-    name: str = "scarce"
-
-    def __call__(self, ask: Ask) -> Orders:
-        return construct(OrderCosts(ask.problem), ask.tasks) if ask.scarce else empty(ask.problem)
-
-
-@dataclass(frozen=True)
-class Heard:
-    """Keeps what it is told of."""
-
-    routes: list[tuple[int, Order]]
-
-    def __call__(self, route: int, order: Order) -> None:
-        self.routes.append((route, order))
 
 
 def test_an_engine_apart_answers_as_it_does_here() -> None:
@@ -156,20 +117,6 @@ def test_a_run_beside_is_halted_and_gives_what_it_found(engine: Engine) -> None:
     assert beside.found == [(0, orders[0])]
 
 
-@dataclass(frozen=True)
-class Teller:
-    """Tells at once of what it will answer, then waits to be halted; nothing is told where nobody listens."""
-
-    name: str = "teller"
-
-    def __call__(self, ask: Ask) -> Orders:
-        orders = construct(OrderCosts(ask.problem), ask.tasks)
-        if ask.better is not None:
-            ask.better(orders)
-        wait_until_over(ask)
-        return orders
-
-
 @pytest.mark.parametrize("engine", [Teller(), InChildProcess(Teller())], ids=["here", "apart"])
 def test_a_run_beside_is_heard_while_it_goes_on(engine: Engine) -> None:
     """Its best so far is known though it has not ended; from another process too."""
@@ -182,16 +129,6 @@ def test_a_run_beside_is_heard_while_it_goes_on(engine: Engine) -> None:
     assert told == construct(OrderCosts(problem()), everything())
     beside.halt()
     assert beside.end() == told
-
-
-@dataclass(frozen=True)
-class Unheard:
-    """An engine that plans where nobody listens, and else for nobody."""
-
-    name: str = "unheard"
-
-    def __call__(self, ask: Ask) -> Orders:
-        return construct(OrderCosts(ask.problem), ask.tasks) if ask.better is None else empty(ask.problem)
 
 
 def test_an_engine_apart_is_told_whether_somebody_listens() -> None:

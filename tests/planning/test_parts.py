@@ -18,9 +18,8 @@ import pytest
 from distributed import Client, LocalCluster
 
 from routing.planning.model.build_instance import build_instance
-from routing.planning.model.engine import Ask
 from routing.planning.model.order_costs import OrderCosts
-from routing.planning.model.problem import Orders, served
+from routing.planning.model.problem import served
 from routing.planning.plan import Wish, plan_days
 from routing.planning.running.parts import GRACE_SECONDS, Here, Parts
 from routing.planning.running.processes import Processes
@@ -32,29 +31,9 @@ from routing.planning.search.runs_apart import RUNS, RunsApart
 from routing.planning.search.solve import solve
 from routing.travel.farm import farm_legs
 from tests.large_rounds import large_round
+from tests.planning.parts_to_do import dies_elsewhere, refused, squared, who
+from tests.planning.small_engines import built
 from tests.random_farms import random_farm
-
-
-def squared(number: int) -> int:
-    time.sleep(0.02 * (number % 3))
-    return number * number
-
-
-def refused(number: int) -> int:
-    raise ValueError(f"no {number}")
-
-
-def dies_elsewhere(asked: tuple[int, int]) -> int:
-    """End the process that does this, unless it is the one that asked."""
-    number, asking = asked
-    if number == 2 and os.getpid() != asking:
-        os.kill(os.getpid(), signal.SIGKILL)
-    return number
-
-
-def who(_: int) -> int:
-    time.sleep(0.2)
-    return os.getpid()
 
 
 def alive(pid: int) -> bool:
@@ -156,6 +135,13 @@ def cluster() -> Iterator[Client]:
         yield client
 
 
+@pytest.fixture(scope="module")
+def two() -> Iterator[Processes]:
+    """Return two processes, which read the planning once for all parts that they do."""
+    with Processes(2) as executor:
+        yield executor
+
+
 @pytest.mark.filterwarnings("default")  # what the cluster's library warns of at its start and end is its own
 def test_a_cluster_does_parts_and_loses_none_with_a_worker(cluster: Client) -> None:
     with Parts(cluster.get_executor()) as parts:
@@ -164,34 +150,34 @@ def test_a_cluster_does_parts_and_loses_none_with_a_worker(cluster: Client) -> N
 
 
 @pytest.mark.filterwarnings("default")  # what the cluster's library warns of at its start and end is its own
-def test_a_round_by_parts_is_the_same_whoever_does_them(cluster: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Sixty visits in parts of two crew-days: here, by one process, by two, by a cluster, and where all are lost."""
-    monkeypatch.setattr(solving, "MOST_WHOLE", 30)
+def test_a_round_by_parts_is_the_same_whoever_does_them(
+    cluster: Client, two: Processes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Thirty visits in parts of two crew-days: here, by one process, by two, by a cluster, and where all are lost."""
+    monkeypatch.setattr(solving, "MOST_WHOLE", 15)
     monkeypatch.setattr(parting, "ROUTES_A_PART", 2)
     monkeypatch.setattr(by_parts, "ITERATIONS_A_TASK", 5)
-    problem = large_round(2, 60, 2, 3)
-    executors = [Here(), Processes(1), Processes(2), cluster.get_executor(), Lost(takes=True)]
+    problem = large_round(2, 30, 2, 3)
     found = []
-    for executor in executors:
-        with Parts(executor) as parts:
-            found.append(solve(problem, frozenset(range(60)), 10, parts=parts))
-        executor.shutdown()
+    with Processes(1) as one:
+        for executor in (Here(), one, two, cluster.get_executor(), Lost(takes=True)):
+            with Parts(executor) as parts:
+                found.append(solve(problem, frozenset(range(30)), 10, parts=parts))
     assert served(found[0].orders)
     assert found == [found[0]] * len(found)
 
 
 @pytest.mark.parametrize(("seed", "days"), [(402, 1), (405, 2), (407, 2), (410, 3)])
-def test_a_plan_is_the_same_whoever_does_its_parts(seed: int, days: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_plan_is_the_same_whoever_does_its_parts(
+    seed: int, days: int, two: Processes, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Crew-days, remedies and late work begun beside bounds: the very same round, in parts and one after the other."""
     monkeypatch.setattr(closing, "may_be_closed", lambda *_: False)  # else bounds are not sought for so few
     farm, date = random_farm(seed)
     dates = tuple(date + dt.timedelta(days=ahead) for ahead in range(days))
     instance = build_instance(farm, farm_legs(farm), dates)
-    told = []
-    for executor in (Here(), Processes(2)):
-        with executor:
-            told.append(plan_days(instance, 2, Wish(executor=executor)).model_dump_json())
-    assert told[0] == told[1]
+    here, beside = (plan_days(instance, 2, Wish(executor=executor)).model_dump_json() for executor in (Here(), two))
+    assert here == beside
 
 
 SCRIPT = """
@@ -199,6 +185,8 @@ import sys
 from routing.planning.running.parts import Parts
 from routing.planning.search import parting, solve as solving
 from tests.large_rounds import large_round
+from tests.planning.parts_to_do import dies_elsewhere, refused, squared, who
+from tests.planning.small_engines import built
 solving.MOST_WHOLE, parting.ROUTES_A_PART = 30, 2
 problem = large_round(2, 120, 2, 6)
 told = lambda orders: print("told", flush=True)
@@ -248,14 +236,6 @@ def group_lives(number: int) -> bool:
     except ProcessLookupError:
         return False
     return True
-
-
-def built(ask: Ask) -> Orders:
-    """Build orders as our own construction does, and tell of the first route alone and of all."""
-    orders = construct(OrderCosts(ask.problem), ask.tasks)
-    for route, order in enumerate(orders):
-        ask.found(route, order)
-    return orders
 
 
 @pytest.mark.parametrize(

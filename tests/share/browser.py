@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,11 @@ QUIET = (
 UNFOLD = "document.querySelectorAll('.shut').forEach((box) => box.querySelector('.fold').click())"
 """Opens all that a crew's page has folded away."""
 
+DRAWN = "new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(drawn))))"
+"""Comes true once all that the load began is done and drawn."""
+LATE_SECONDS = 0.15
+"""For so long after a page was loaded it may still come to trouble by itself."""
+
 
 class Opener:
     """Opens a document from disk, offline, and keeps every request, console error and page error as trouble.
@@ -30,8 +36,20 @@ class Opener:
     def __init__(self, browser: Browser, folder: Path) -> None:
         self.browser = browser
         self.file = folder / "document.html"
-        self.troubles: list[str] = []
+        self._troubles: list[str] = []
         self._contexts: list[BrowserContext] = []
+        self._last: tuple[Page, float] | None = None
+
+    @property
+    def troubles(self) -> list[str]:
+        """What was trouble so far; the page opened last has had the time by then to make some."""
+        if self._last is not None:
+            page, loaded = self._last
+            still = LATE_SECONDS - (time.monotonic() - loaded)
+            if still > 0 and not page.is_closed():
+                page.wait_for_timeout(1000 * still)
+            self._last = None
+        return self._troubles
 
     def __call__(self, html: str, width: int = 1280, before: str = "", *, folded: bool = False, **options: Any) -> Page:
         """Return the opened page; the script `before` runs ahead of the page's own, `options` are the browser's."""
@@ -43,21 +61,24 @@ class Opener:
             page.add_init_script(before)
         if not folded:
             page.add_init_script(f"window.addEventListener('load', () => {UNFOLD})")
-        page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
-        page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))
-        page.on("dialog", lambda dialog: self.troubles.append(f"dialog: {dialog.message}"))
+        page.on("console", lambda message: self._troubles.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: self._troubles.append(f"error: {error}"))
+        page.on("dialog", lambda dialog: self._troubles.append(f"dialog: {dialog.message}"))
         page.on("request", lambda request: self._request(request.url))
         page.goto(self.file.as_uri())
         page.wait_for_load_state("load")
-        page.wait_for_timeout(150)
+        if options.get("java_script_enabled", True):
+            page.evaluate(DRAWN)
+        self._last = page, time.monotonic()
         return page
 
     def _request(self, url: str) -> None:
         if url.partition("#")[0] != self.file.as_uri() and not url.startswith(("data:", "blob:")):
-            self.troubles.append(f"request: {url}")
+            self._troubles.append(f"request: {url}")
 
     def close(self) -> None:
-        """Close every page that was opened."""
+        """Close every page that was opened, once its troubles are known."""
+        _ = self.troubles
         for context in self._contexts:
             context.close()
 
