@@ -20,7 +20,7 @@ from routing.share.safety.private import Private, SitePrivate
 from routing.share.safety.trusted import trusted
 from routing.share.wording.emergency import ACCESS
 from routing.share.wording.helper_sheet import helper_sheet, page_names
-from routing.share.wording.sheet import round_sheet
+from routing.share.wording.sheet import Sheet, round_sheet
 from routing.travel.background import Background
 
 NOTHING_PRIVATE: Private = MappingProxyType[str, SitePrivate]({})
@@ -65,8 +65,8 @@ def helper_pages(
     roads: Background | None = None,
 ) -> Mapping[str, str]:
     """Return each crew's page by its file name, in the order of the round's itineraries."""
-    names = page_names(round_)
-    return {name: helper_page(round_, index, private, roads=roads) for index, name in enumerate(names)}
+    names, sheet = page_names(round_), round_sheet(round_)
+    return {name: _page(round_, sheet, index, private, roads=roads) for index, name in enumerate(names)}
 
 
 def helper_page(
@@ -81,7 +81,17 @@ def helper_page(
     Gate codes, phone numbers and private notes are in it only for sites that `private` names. Raises IndexError where
     there is no such itinerary.
     """
-    sheet = round_sheet(round_)
+    return _page(round_, round_sheet(round_), index, private, tiles, roads)
+
+
+def _page(
+    round_: Round,
+    sheet: Sheet,
+    index: int,
+    private: Private,
+    tiles: Tiles = OPENSTREETMAP,
+    roads: Background | None = None,
+) -> str:
     page = helper_sheet(round_, sheet, index, private)
     drawing = crew_map(round_, sheet, index, roads)
     style = drawing.style + "".join(template_text(name) for name in STYLES)
