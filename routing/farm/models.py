@@ -15,6 +15,7 @@ from pydantic import Field
 
 from routing.errors import Fault
 from routing.farm.basics import Confidence, Figure, Frozen, Hours, Rank
+from routing.farm.by_id import ById
 from routing.farm.finder import Finder
 from routing.farm.forecast import FORECAST_URL, Forecast
 from routing.farm.road_rules import DriveBand, RoadRules
@@ -281,6 +282,9 @@ class TableNames(Frozen):
     drives: str = "drives.csv"
 
 
+_SITES: ById[Site] = ById()
+
+
 class Farm(Frozen):
     """Everything the bee farmer wrote down, checked and complete."""
 
@@ -321,10 +325,7 @@ class Farm(Frozen):
 
     def site(self, site_id: str) -> Site:
         """Return the site with this id. Raises KeyError."""
-        for site in self.sites:
-            if site.id == site_id:
-                return site
-        raise KeyError(site_id)
+        return _SITES.of(self.sites)[site_id]
 
     def row_of(self, job: Job) -> str:
         """Return where the row of a job stands, as faults name it: `jobs.csv:7` or `farm.xlsx, Jobs:7`."""

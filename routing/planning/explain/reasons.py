@@ -220,10 +220,11 @@ def in_time(problem: Problem, ways: QuickestWays, route: int, planned: Planned) 
 
 def _no_time(instance: Instance, task: int, quickest: QuickestWays) -> Certain | None:
     problem, least = instance.problem, used_up(instance.problem)
-    ways = [(route, stop) for route, stop in stops_for(instance, (task,)) if carries(least, route, (stop,))]
-    ways = [way for way in ways if quickest.there_and_back(way[0], problem.visits[way[1].visit].place)]
-    if any(in_time(problem, quickest, route, planned) for route, planned in ways):
+    every = stops_for(instance, (task,))
+    if any(in_time(problem, quickest, route, stop) and carries(least, route, (stop,)) for route, stop in every):
         return None
+    ways = [(route, stop) for route, stop in every if carries(least, route, (stop,))]
+    ways = [way for way in ways if quickest.there_and_back(way[0], problem.visits[way[1].visit].place)]
     if not ways:
         return Certain(ReasonCode.TOO_HEAVY, "the crews that can get there cannot carry what it needs or brings back")
     needed, visit, route = min(
