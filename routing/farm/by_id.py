@@ -28,7 +28,7 @@ class ById[T: Named]:
         kept = self._kept.get(id(things))
         if kept is None or kept[0] is not things:
             kept = things, {thing.id: thing for thing in reversed(things)}
-            for oldest in list(self._kept)[: len(self._kept) - MOST_KEPT + 1]:
+            for oldest in list(self._kept)[: max(0, len(self._kept) - MOST_KEPT + 1)]:
                 self._kept.pop(oldest, None)
             self._kept[id(things)] = kept  # with the tuple, so that its number in memory is nobody else's meanwhile
         return kept[1]
