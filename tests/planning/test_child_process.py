@@ -27,8 +27,11 @@ from routing.planning.search.repair import repaired
 from routing.planning.search.schedule import NO_END
 from routing.planning.search.solve import solve
 from tests.farm_rounds import farm_round
+from tests.planning.own_clock import own_clock
 from tests.planning.random_problems import key, random_problem, wait_until_over
 from tests.planning.small_engines import Heard, Scarce, Sleeper, Teller, Unheard
+
+__all__ = ["own_clock"]  # a fixture is found by its name
 
 
 def problem() -> Problem:
@@ -160,7 +163,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[BackgroundRun]:
     return found
 
 
-@pytest.mark.clock
+@pytest.mark.usefixtures("own_clock")
 def test_by_the_clock_a_second_run_goes_beside_and_nothing_of_it_is_lost(begun: list[BackgroundRun]) -> None:
     """Where there are two cores, the last engine runs beside from the beginning; what it finds can only help."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset({"hours"}))
@@ -206,7 +209,7 @@ class Sown:
         return empty(ask.problem)
 
 
-@pytest.mark.clock
+@pytest.mark.usefixtures("own_clock")
 def test_the_run_beside_and_the_main_one_draw_by_other_seeds(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the same one both cores would do the same."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 2)
@@ -241,8 +244,7 @@ def side_by_side(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("routing.planning.search.exchange.LEAST_SECONDS_APART", 60)
 
 
-@pytest.mark.clock
-@pytest.mark.usefixtures("side_by_side")
+@pytest.mark.usefixtures("own_clock", "side_by_side")
 def test_the_last_stretch_goes_on_from_the_better_of_the_two_that_go_on_side_by_side() -> None:
     """Until then the main one keeps to its own orders: here it has none."""
     wide = random_problem(5, visits=14, routes=2, features=frozenset())
@@ -274,8 +276,7 @@ class Genetic:
         return orders
 
 
-@pytest.mark.clock
-@pytest.mark.usefixtures("side_by_side")
+@pytest.mark.usefixtures("own_clock", "side_by_side")
 def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_beside() -> None:
     """Of three engines the first is left out, the second starts briefly, the last goes on beside."""
     roomy = farm_round(0, 14, 2, 2)
@@ -291,7 +292,7 @@ def test_the_genetic_engine_has_the_time_here_to_the_end_and_hears_of_the_run_be
     assert served(search.best) == tasks
 
 
-@pytest.mark.clock
+@pytest.mark.usefixtures("own_clock")
 @pytest.mark.parametrize("clock", [False, True])
 def test_where_nothing_goes_on_beside_the_genetic_engine_takes_turns(
     monkeypatch: pytest.MonkeyPatch, *, clock: bool
@@ -330,7 +331,7 @@ class Halves:
         return fill(OrderCosts(ask.problem), empty(ask.problem), ask.tasks)
 
 
-@pytest.mark.clock
+@pytest.mark.usefixtures("own_clock")
 def test_what_was_told_of_on_the_way_is_recombined(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two halves of a round are put together, though nobody listens to progress and no run ended with either."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
@@ -359,8 +360,7 @@ class Ahead:
         raise KeyboardInterrupt
 
 
-@pytest.mark.clock
-@pytest.mark.usefixtures("side_by_side")
+@pytest.mark.usefixtures("own_clock", "side_by_side")
 def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """The one here has nothing better; nothing is shown that is worse than what was shown before."""
     monkeypatch.setattr("routing.planning.search.engines.engines_for", lambda *_: (Ahead(),))
@@ -376,13 +376,12 @@ def test_what_the_run_beside_has_is_shown_and_ctrl_c_keeps_it(monkeypatch: pytes
     assert measure(order_costs, solution.orders) >= measures[-1]
 
 
-@pytest.mark.clock
-@pytest.mark.usefixtures("side_by_side")
+@pytest.mark.usefixtures("own_clock", "side_by_side")
 def test_where_light_is_scarce_the_last_stretch_saves_it_for_every_task() -> None:
     """From what was told beside: once with light saved, then for the time away."""
     tight = farm_round(7, 60, 5, 1)
     prompted = Prompted()
-    Search(tight, frozenset(range(60)), Budget(60, time.monotonic() + 20)).run(1, (prompted,))
+    Search(tight, frozenset(range(60)), Budget(60, time.monotonic() + 10)).run(1, (prompted,))
     assert prompted.starts[0] is None
     assert prompted.scarce[0]
     assert prompted.scarce[-2:] == [True, False]

@@ -23,8 +23,11 @@ from routing.planning.search.insertion import construct
 from routing.planning.search.repair import repaired
 from routing.planning.search.solve import solve
 from tests.farm_rounds import HOUR, farm_round
+from tests.planning.own_clock import own_clock
 from tests.planning.random_problems import listening, wait_until_over
 from tests.together import then_deep
+
+__all__ = ["own_clock"]  # a fixture is found by its name
 
 
 def everything(problem: Problem) -> frozenset[int]:
@@ -150,7 +153,7 @@ class Ready:
         return orders
 
 
-@pytest.mark.clock
+@pytest.mark.usefixtures("own_clock")
 def test_a_run_that_saves_light_ends_once_all_that_it_was_asked_for_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
     """By the clock: the rank that only seemed contested is done at once, and the next one is contested in its turn."""
     monkeypatch.setattr("routing.planning.search.exchange.cores", lambda: 1)
