@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
-from playwright.sync_api import Browser, Playwright, sync_playwright
+from playwright.sync_api import Browser, Playwright, expect, sync_playwright
 
 from routing.farm.folder import read_farm
 from routing.planning.running.compiled_ahead import ALL
@@ -85,6 +85,7 @@ def hollin_vale(tmp_path_factory: pytest.TempPathFactory) -> Round:
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
     """Return what drives every browser of this process: a second one beside it cannot be had."""
+    expect.set_options(timeout=30_000)  # on a busy machine a page may take more than the usual five seconds
     with sync_playwright() as started:
         yield started
 

@@ -19,7 +19,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, served
 from routing.planning.model.subproblem import is_large
 from routing.planning.running.parts import Later, Parts
-from routing.planning.running.time_limit import TimeOver, within
+from routing.planning.running.time_limit import TimeOverError, within
 from routing.round import LeftOut
 
 
@@ -53,7 +53,7 @@ def explained(asked: Question, parts: Parts | None = None, end: float | None = N
     musts = frozenset(task for task in candidates if instance.jobs[task].rank in {Rank.NOW, Rank.MUST})
     clash = ""
     if not musts <= served(orders):
-        with suppress(TimeOver), within(end):
+        with suppress(TimeOverError), within(end):
             clash = clash_words(instance, musts)
     return Explained(orders, entries, clash)
 

@@ -24,7 +24,7 @@ from routing.planning.model.subproblem import is_large
 from routing.planning.proof_words import Solved, proof_of
 from routing.planning.running.budget import Budget
 from routing.planning.running.parts import MOST_ALONE, Later, Parts
-from routing.planning.running.time_limit import TimeOver, within
+from routing.planning.running.time_limit import TimeOverError, within
 from routing.planning.search import filling
 from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
@@ -170,7 +170,7 @@ def _surer(
     try:
         with within(watch.end(1)):
             orders, told = surer(instance, solution.orders, candidates, proven=shortest)
-    except TimeOver:
+    except TimeOverError:
         return solution, None
     except KeyboardInterrupt:
         return replace(solution, interrupted=True), None

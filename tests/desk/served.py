@@ -101,7 +101,7 @@ class Opened:
 
     def page(self, path: str) -> Page:
         page = self.context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         page.route("**/*", self._routed)
         page.on("console", lambda message: self.troubles.append(f"{message.type}: {message.text}"))
         page.on("pageerror", lambda error: self.troubles.append(f"error: {error}"))

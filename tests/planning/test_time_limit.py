@@ -16,7 +16,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.order_costs import OrderCosts
 from routing.planning.plan import Wish, plan_days
 from routing.planning.running.stoppable import stoppable
-from routing.planning.running.time_limit import TimeOver, heed, over, within
+from routing.planning.running.time_limit import TimeOverError, heed, over, within
 from routing.planning.search.insertion import construct
 from tests.planning.paper_farm import crew, days_of, job, paper_farm
 
@@ -38,7 +38,7 @@ def day() -> Instance:
 
 def test_a_solver_that_blocks_is_told_to_stop_when_the_time_is_over() -> None:
     told = threading.Event()
-    with within(past()), pytest.raises(TimeOver):
+    with within(past()), pytest.raises(TimeOverError):
         stoppable(lambda: told.wait(60), told.set)
     assert told.is_set()
     assert stoppable(told.is_set) == (True, False), "with no end before it, a call returns what it returns"
@@ -46,7 +46,7 @@ def test_a_solver_that_blocks_is_told_to_stop_when_the_time_is_over() -> None:
 
 def test_local_search_gives_up_when_the_time_is_over(day: Instance) -> None:
     every = frozenset(range(3))
-    with within(past()), pytest.raises(TimeOver):
+    with within(past()), pytest.raises(TimeOverError):
         construct(OrderCosts(day.problem), every)
     with within(None):
         assert any(construct(OrderCosts(day.problem), every))

@@ -15,7 +15,7 @@ from routing.planning.model.instance import Instance
 from routing.planning.model.problem import Orders, rank_score
 from routing.planning.model.subproblem import is_large
 from routing.planning.running.parts import Parts
-from routing.planning.running.time_limit import TimeOver, heed, within
+from routing.planning.running.time_limit import TimeOverError, heed, within
 from routing.round import LeftOut, Remedy
 
 MOST_REMEDIED = 12
@@ -67,7 +67,7 @@ def left_out_entries(
         told = [entry.model_copy(update={"remedies": each}) for (entry, _, _), each in zip(ready, found, strict=False)]
         return [*told, *(entry for entry, _, _ in ready[remedied:]), *not_due_entries(instance)]
     entries = [entry for entry, _, _ in ready]
-    with suppress(TimeOver), within(deadline):
+    with suppress(TimeOverError), within(deadline):
         for number, (entry, _, seek) in enumerate(ready[:remedied]):
             heed()
             entries[number] = entry.model_copy(update={"remedies": seek()})

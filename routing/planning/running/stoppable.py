@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
-from routing.planning.running.time_limit import TimeOver, over
+from routing.planning.running.time_limit import TimeOverError, over
 
 GLANCE_SECONDS = 0.1
 """How long is waited at once: some systems hear Ctrl-C only between two waits."""
@@ -16,7 +16,7 @@ def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None
 
     Without `stop` Ctrl-C raises KeyboardInterrupt and the call is left to end by itself, unheard.
 
-    Raises TimeOver where the end of a time limit comes before the answer.
+    Raises TimeOverError where the end of a time limit comes before the answer.
     """
     done = threading.Event()
     returned: list[T] = []
@@ -41,11 +41,11 @@ def stoppable[T](call: Callable[[], T], stop: Callable[[], object] | None = None
             interrupted = True
         late = late or over()
         if late and stop is None:
-            raise TimeOver
+            raise TimeOverError
         if (interrupted or late) and stop is not None:
             stop()  # again and again: a solver that has not quite begun forgets it
     if raised:
         raise raised[0]
     if late and not interrupted:
-        raise TimeOver
+        raise TimeOverError
     return returned[0], interrupted

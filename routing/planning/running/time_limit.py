@@ -15,7 +15,7 @@ from contextvars import ContextVar
 _END: ContextVar[float] = ContextVar("end", default=math.inf)
 
 
-class TimeOver(Exception):  # noqa: N818 - it is no error
+class TimeOverError(Exception):
     """The end has come before the answer."""
 
 
@@ -36,6 +36,6 @@ def over() -> bool:
 
 
 def heed() -> None:
-    """Raise TimeOver where the end has come."""
+    """Raise TimeOverError where the end has come."""
     if over():
-        raise TimeOver
+        raise TimeOverError
