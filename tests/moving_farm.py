@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from pathlib import Path
 
 from routing.farm.kinds import load_catalogue
-from routing.farm.models import Base, Crew, Farm, Job, KnownDrive, Place, Rank, Site, Vehicle
+from routing.farm.models import Base, Crew, Farm, Hours, Job, KnownDrive, LightNeed, Place, Rank, Site, Vehicle
 from routing.travel.farm import farm_legs
 from routing.travel.legs import Legs
 
@@ -64,3 +65,16 @@ def moving_farm(**changes: object) -> Farm:
 def legs_of(farm: Farm) -> Legs:
     """Return the drives of the farm, no road map needed."""
     return farm_legs(farm)
+
+
+def gated_farm(gates: Mapping[str, tuple[int, int]], light: LightNeed) -> Farm:
+    """Return the farm with sites that are open between two full hours only, and a move that needs this light."""
+    plain = moving_farm()
+    sites = tuple(
+        site.model_copy(update={"hours": (Hours(opens=dt.time(gates[site.id][0]), closes=dt.time(gates[site.id][1])),)})
+        if site.id in gates
+        else site
+        for site in plain.sites
+    )
+    kind = plain.job_kinds[MOVE.kind].model_copy(update={"light": light})
+    return plain.model_copy(update={"sites": sites, "job_kinds": plain.job_kinds | {MOVE.kind: kind}})

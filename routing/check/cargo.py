@@ -37,6 +37,11 @@ def taken(jobs: Iterable[Job], ground: Ground) -> Amounts:
     return _summed((use, job.hives * job.helpings) for job in jobs for use in ground.kind(job).takes)
 
 
+def together(one: Amounts, other: Amounts) -> Amounts:
+    """Return the units of each material of both."""
+    return {id_: one.get(id_, Fraction(0)) + other.get(id_, Fraction(0)) for id_ in {*one, *other}}
+
+
 def brought_back(jobs: Iterable[Job], ground: Ground) -> Amounts:
     """Return the units of each material that the jobs bring onto the vehicle to come home."""
     return _summed((use, job.hives) for job in jobs for use in ground.kind(job).brings_back if not job.to)
@@ -92,14 +97,13 @@ class Loading:
 
 def loadings(trips: Iterable[Iterable[Job]], ground: Ground) -> Iterator[Loading]:
     """Yield what is loaded before each trip for its jobs: packs for all that is used until then, less those before."""
-    gone: dict[str, Fraction] = {}
+    gone: Amounts = {}
     had: dict[str, Fraction] = {}
     if ground.farm.underway is not None and ground.farm.underway.counted:
         yield from (_as_it_is(ground, ground.farm.underway.brought) for _ in trips)
         return
     for jobs in trips:
-        used = taken(jobs, ground)
-        in_all = {id_: gone.get(id_, Fraction(0)) + used.get(id_, Fraction(0)) for id_ in {*gone, *used}}
+        in_all = together(gone, taken(jobs, ground))
         whole = {id_: loaded(ground.farm.materials[id_], amount, ground) for id_, amount in in_all.items()}
         put_on = {id_: amount - had.get(id_, Fraction(0)) for id_, amount in whole.items()}
         on_board = {id_: amount - gone.get(id_, Fraction(0)) for id_, amount in whole.items()}

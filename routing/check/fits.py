@@ -5,9 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
-from routing.check.cargo import Amounts, stock_suffices, taken
+from routing.check.cargo import Amounts, stock_suffices, taken, together
 from routing.check.excused import STILL_FITS, excused, fault_told
 from routing.check.ground import Ground
 from routing.check.outings import Visit, back_at_base, can_be_made, day_plan, may_do, visit_of
@@ -57,9 +56,7 @@ def nothing_fits(round_: Round, ground: Ground) -> Iterator[tuple[int, str]]:
 
 
 def _told(jobs: Sequence[Job], used: Amounts, outings: Sequence[_Outing], ground: Ground) -> Iterator[str]:
-    more = taken(jobs, ground)
-    together = {id_: used.get(id_, Fraction(0)) + more.get(id_, Fraction(0)) for id_ in {*used, *more}}
-    if not stock_suffices(together, ground):
+    if not stock_suffices(together(used, taken(jobs, ground)), ground):
         return
     for outing in outings:
         if may_do(jobs, outing.crew, outing.date, ground):

@@ -54,13 +54,11 @@ class Drives:
 
     def between(self, start: str, end: str) -> Leg | None:
         """Return the drive from place to place, None where there is no way."""
-        here, there = self.rows.get(start), self.rows.get(end)
-        if here is None or there is None:
+        seconds = self.seconds(start, end)
+        if seconds is None:
             return None
-        seconds, metres = int(self.legs.seconds[here, there]), int(self.legs.metres[here, there])
-        if seconds < 0 or metres < 0:
-            return None
-        return Leg(seconds, metres, LegOrigin(self.legs.origins[here][there]))
+        here, there = self.rows[start], self.rows[end]
+        return Leg(seconds, int(self.legs.metres[here, there]), LegOrigin(self.legs.origins[here][there]))
 
     def seconds(self, start: str, end: str) -> int | None:
         """Return the seconds of the drive from place to place, None where there is no way."""

@@ -14,11 +14,11 @@ from routing.check.exact import local_instant
 from routing.check.ground import Ground
 from routing.check.taken_out import without_what_fails
 from routing.daylight.sun import sun_day
-from routing.farm.models import Farm, Hours, Place, Underway
+from routing.farm.models import Farm, Place, Underway
 from routing.round import Round
 from tests.check.damage import with_change, with_twice
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with
-from tests.moving_farm import MOVE, SUMMER, legs_of, moving_farm
+from tests.moving_farm import MOVE, SUMMER, gated_farm, legs_of, moving_farm
 
 BEN = FARM.crew("ben")
 
@@ -101,16 +101,8 @@ def test_a_move_lies_in_a_window_of_both_its_ends(
     ridge: tuple[int, int], hollow: tuple[int, int], both: list[tuple[int, int]]
 ) -> None:
     """With work that needs no light the windows are the hours of the two gates."""
-    plain = moving_farm()
     gates = {"ridge": ridge, "hollow": hollow}
-    sites = tuple(
-        site.model_copy(update={"hours": (Hours(opens=dt.time(gates[site.id][0]), closes=dt.time(gates[site.id][1])),)})
-        if site.id in gates
-        else site
-        for site in plain.sites
-    )
-    kind = plain.job_kinds[MOVE.kind].model_copy(update={"light": FARM.job_kinds["strips"].light})
-    farm = plain.model_copy(update={"sites": sites, "job_kinds": plain.job_kinds | {MOVE.kind: kind}})
+    farm = gated_farm(gates, FARM.job_kinds["strips"].light)
     there = Ground.of(farm, legs_of(farm))
     expected = tuple(
         (local_instant(SUMMER, dt.time(opens), there.zone), local_instant(SUMMER, dt.time(closes), there.zone))

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from routing.farm.models import Farm, Hours, Place, Underway
+from routing.farm.models import Farm, Place, Underway
 from routing.planning.model.build_instance import build_instance
 from routing.planning.model.engine import Limit, Telling, prizes
 from routing.planning.model.moves import distance_cautions
@@ -16,7 +16,7 @@ from routing.planning.model.problem import LIMITLESS, NO_LIMIT, Problem, Supply,
 from routing.planning.model.supply_on_board import OnBoard
 from routing.travel.straight import geodesic_metres
 from tests.check.small_farm import FARM, LEGS, WEDNESDAY, farm_with, figure
-from tests.moving_farm import MOVE, SUMMER, legs_of, moving_farm
+from tests.moving_farm import MOVE, SUMMER, gated_farm, legs_of, moving_farm
 
 HOUR = 3600
 
@@ -136,16 +136,8 @@ def test_what_is_counted_on_a_vehicle_that_is_out_is_told() -> None:
 @pytest.mark.parametrize(("opens", "windows"), [(11, 1), (12, 0), (13, 0)])
 def test_a_move_has_a_window_where_both_gates_are_open(opens: int, windows: int) -> None:
     """Ridge is open until noon."""
-    plain = moving_farm()
     hours = {"ridge": (9, 12), "hollow": (opens, 20)}
-    sites = tuple(
-        site.model_copy(update={"hours": (Hours(opens=dt.time(hours[site.id][0]), closes=dt.time(hours[site.id][1])),)})
-        if site.id in hours
-        else site
-        for site in plain.sites
-    )
-    kind = plain.job_kinds[MOVE.kind].model_copy(update={"light": FARM.job_kinds["strips"].light})
-    farm = plain.model_copy(update={"sites": sites, "job_kinds": plain.job_kinds | {MOVE.kind: kind}})
+    farm = gated_farm(hours, FARM.job_kinds["strips"].light)
     instance = build_instance(farm, legs_of(farm), (SUMMER,))
     task = [job.id for job in instance.jobs].index(MOVE.id)
     found = [visit for visit in instance.problem.visits if task in visit.tasks]

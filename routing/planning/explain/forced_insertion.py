@@ -152,11 +152,16 @@ def _nearest_ways(
     for route, changed in _ways(problem, orders, tasks, routes):
         before = orders[route]
         if route not in returns:
-            times = timeline(problem, route, before) if before else None
-            returns[route] = [one.before for one in times.returns] if times else []
+            returns[route] = _returns(problem, route, before)
         found.append((_detour(problem, route, before, changed, returns[route]), route, changed))
     found.sort(key=lambda one: one[0])
     yield from ((route, changed) for _, route, changed in found[:MOST_LOOKED_AT])
+
+
+def _returns(problem: Problem, route: int, order: Order) -> list[int]:
+    """Return before which stops of an order base is come back to."""
+    times = timeline(problem, route, order) if order else None
+    return [one.before for one in times.returns] if times else []
 
 
 def _lacks(problem: Problem, route: int, order: Order) -> tuple[float, float, Lateness | None]:
@@ -191,8 +196,7 @@ def extra_seconds(problem: Problem, route: int, before: Order, changed: Order) -
         with_it, without = least_seconds(problem, route, changed), least_seconds(problem, route, before)
         if with_it is not None and without is not None:
             return max(0, with_it - without)
-    times = timeline(problem, route, before) if before else None
-    returns = [one.before for one in times.returns] if times else []
+    returns = _returns(problem, route, before)
     found = _given_room(problem, route, before, changed, returns) if returns else None
     return found or _detour(problem, route, before, changed, returns)
 
