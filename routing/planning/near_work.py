@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.farm.models import Place
+from routing.planning.model.detours import NO_WAY, detours
 from routing.planning.model.instance import Instance
 from routing.planning.model.parked import stopping_place
 from routing.round import Itinerary, ReasonCode, Round
@@ -19,9 +20,6 @@ NEAR_SECONDS = 1200
 
 MOST_NEAR = 6
 """Sites of a day, those with the least driving first: a few that one can choose among while standing in a field."""
-
-
-NO_WAY = np.iinfo(np.int64).max
 
 
 @dataclass(frozen=True)
@@ -82,10 +80,8 @@ def _least_detours(drives: NDArray[Any], places: Sequence[int], there: Sequence[
 
     None stands where there is no way. Drives are whole seconds, shape (places, places), negative where there is none.
     """
-    here, after, new = np.array(places[:-1]), np.array(places[1:]), np.array(there, dtype=np.int64)
-    out, back = (drives[np.ix_(here, new)].astype(np.int64), drives[np.ix_(new, after)].T.astype(np.int64))
-    more = out + back - drives[here, after].astype(np.int64)[:, None]
-    least = np.where((out < 0) | (back < 0), NO_WAY, more).min(axis=0)
+    new = np.array(there, dtype=np.int64)
+    least = detours(drives, np.array(places[:-1]), np.array(places[1:]), new).min(axis=0)
     return [None if way == NO_WAY else max(0, way) for way in least.tolist()]
 
 

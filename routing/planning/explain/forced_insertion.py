@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from routing.farm.models import BASE
 from routing.planning.explain.violation import Give, given, least_violation, of_order_alone
 from routing.planning.model.demands import THOUSAND
+from routing.planning.model.detours import NO_WAY, detours
 from routing.planning.model.instance import Instance
 from routing.planning.model.lateness import Lateness, lateness
 from routing.planning.model.load import carries, fewest_trips, furthest, last_return, overload, trip_loads
@@ -45,13 +46,9 @@ class Gaps:
 
     def near(self, problem: Problem, tasks: tuple[int, ...]) -> list[int]:
         """Return the routes that a visit for these tasks takes least out of their way, rising."""
-        drive = problem.routes[0].drive_seconds
-        direct = drive[self.before, self.after].astype(np.int64)
-        extra = np.full(len(direct), np.iinfo(np.int64).max)
-        for place in sorted({problem.visits[visit].place for visit in problem.visits_for(tasks)}):
-            there, then = drive[self.before, place].astype(np.int64), drive[place, self.after]
-            ways = np.where((there < 0) | (then < 0), np.iinfo(np.int64).max, there + then - direct)
-            extra = np.minimum(extra, ways)
+        places = sorted({problem.visits[visit].place for visit in problem.visits_for(tasks)})
+        ways = detours(problem.routes[0].drive_seconds, self.before, self.after, np.array(places, dtype=np.int64))
+        extra = ways.min(axis=1, initial=NO_WAY)
         least = np.minimum.reduceat(extra, self.firsts)
         return sorted(np.argsort(least, kind="stable")[:NEAR_ROUTES].tolist())
 
