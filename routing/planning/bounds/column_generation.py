@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routing.planning.bounds.pricing import pricers
+from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.restricted_master import NEAR, SETTLED, Effort, WalkChoice
 from routing.planning.bounds.rows import Goal
 from routing.planning.bounds.tightening import cut, remember_more
@@ -44,6 +45,9 @@ MOST_TIGHTENED_APART = 60
 NODES_A_SECOND = 1200
 """Of pricing, which with the work makes rounds: 150 visits over like days take 0.1 s a round, and need about 100."""
 
+MOST_SHARE = 0.5
+"""Of the pricing that is left, what one rank's bound may take."""
+
 NEAR_THE_PROGRAMME = 0.002
 """Share of the programme's value within which a bound need not come nearer where no clock is given: of 78 jobs by two
 crews bounds take half as long, and the last fifth of them would be for as little."""
@@ -68,6 +72,7 @@ def bounds(
     recombined, they may beat those given.
     """
     effort = effort or Effort()
+    work = PricingWork.of(effort)
     pool = pool or RoutePool(OrderCosts(problem))
     reached = rank_score(problem, served(orders))
     ranks = list(rank_score(problem, tasks))
@@ -78,17 +83,17 @@ def bounds(
         return Bound(tuple(ranks), 0)
     for rank in range(RANKS):
         if ranks[rank] > reached[rank]:
-            least = _most_weight(problem, tasks, days, orders, Goal(rank, reached), pool, effort)
+            least = _most_weight(problem, tasks, days, orders, Goal(rank, reached), pool, effort, work)
             if least > -math.inf:
                 ranks[rank] = min(ranks[rank], math.floor(-least + NEAR))
         if ranks[rank] > reached[rank]:
             break
-    return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool))
+    return Bound(tuple(ranks), _least_cost(problem, orders, rounds, effort, pool, work))
 
 
 def _most_weight(
     problem: Problem, tasks: frozenset[int], days: Sequence[Day], orders: Orders, goal: Goal, pool: RoutePool,
-    effort: Effort,
+    effort: Effort, work: PricingWork,
 ) -> float:  # fmt: skip
     """Return minus a weight of the goal's rank that no orders pass, minus infinity where none is found.
 
@@ -97,11 +102,11 @@ def _most_weight(
     """
     rounds, until, near = pricing_rounds(days, effort), effort.half(), _near(effort)
     size = max((len(day.tasks) for day in days), default=0)
-    choice = WalkChoice(problem, tasks, pricers(days), orders, goal, pool)
+    choice = WalkChoice(problem, tasks, pricers(days, work=work.part(MOST_SHARE)), orders, goal, pool)
     least = choice.run(rounds, until, near)
     roomy = size <= MOST_TIGHTENED and (effort.deadline is not None or len(days) == 1 or size <= MOST_TIGHTENED_APART)
     for time in range(MOST_TIMES_REMEMBERED + MOST_TIMES_CUT if roomy else 0):
-        if choice.enough(least) or until.over() or choice.spent >= rounds:
+        if choice.enough(least) or until.over() or choice.spent >= rounds or choice.work.over:
             break
         if remember_more(choice) if time < MOST_TIMES_REMEMBERED else cut(choice, CUT_AT_ONCE):
             least = max(least, choice.run(rounds - choice.spent, until, near))
@@ -121,7 +126,9 @@ def _near(effort: Effort) -> float:
     return NEAR_THE_PROGRAMME if effort.deadline is None else SETTLED
 
 
-def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool) -> int:
+def _least_cost(
+    problem: Problem, orders: Orders, rounds: int, effort: Effort, pool: RoutePool, work: PricingWork
+) -> int:
     """Return the bound on what orders of the same tasks cost; of many, it is sought a second time where not near."""
     done = served(orders)
     costs = OrderCosts(problem)
@@ -130,8 +137,7 @@ def _least_cost(problem: Problem, orders: Orders, rounds: int, effort: Effort, p
     size = max((len(day.tasks) for day in days), default=0)
     for more in (True,) if size <= MOST_REMEMBERING_AT_ONCE else (False, True):
         if bound < taken * (1 - NEAR_ENOUGH) and not effort.over():
-            least = WalkChoice(problem, done, pricers(days, more=more), orders, None, pool).run(
-                rounds, effort.half(), _near(effort)
-            )
+            priced = pricers(days, more=more, work=work)
+            least = WalkChoice(problem, done, priced, orders, None, pool).run(rounds, effort.half(), _near(effort))
             bound = max(bound, math.ceil(least - NEAR)) if least > -math.inf else bound
     return bound

@@ -32,6 +32,16 @@ from routing.planning.running.compiled import compiled
 
 NEVER = -1e18
 
+CLOCK, BREAK, EXACT, MOST_COMPARED, COMPARED = range(5)
+"""Of `asked`, shape (5,).
+
+Seconds in a step of the clock, seconds of a break that may come after the first work too, else 0, whether no walk may
+be missed, how many labels may be compared, and how many were: that is counted here.
+"""
+
+A_LABEL = 4
+"""To set a label takes as long as to compare so many."""
+
 
 @compiled
 def moves(seconds: Whole, place: Whole, near: Whole) -> Small:
@@ -150,7 +160,9 @@ def costs_of(begun: np.uint64, dear: Real) -> float:
 
 
 @compiled
-def is_dominated(label: int, first: int, dear: Real, labels: Whole, value: Real, memory: Bits) -> bool:
+def is_dominated(
+    label: int, first: int, dear: Real, labels: Whole, value: Real, memory: Bits, asked: Whole
+) -> bool:  # fmt: skip
     """Return whether a label in the chain from `first` is no later, worth no less, and remembers no more.
 
     Where it has begun a cut that the label has not, it must be worth as much more as the cut may come to be dear.
@@ -158,6 +170,7 @@ def is_dominated(label: int, first: int, dear: Real, labels: Whole, value: Real,
     words = memory.shape[1] - 1
     other, reached, finish = first, value[0, label], labels[FINISH, label]
     while other >= 0:
+        asked[COMPARED] += 1
         if value[0, other] >= reached and labels[FINISH, other] <= finish:
             inside = True
             for word in range(words):
@@ -244,8 +257,7 @@ def begin(nodes: Whole, worth: Real, cuts: Bits, labels: Whole, value: Real, mem
 @compiled
 def ng_routes(
     seconds: Whole, follow: Whole, worth: Real, nodes: Whole, kept: Bits, cuts: Bits, dear: Real, near: Whole,
-    to_come: Real, step: int, rest: int, least: float, exact: bool, labels: Whole, value: Real,  # noqa: FBT001
-    memory: Bits, ends: Whole, gains: Real,
+    to_come: Real, asked: Whole, least: float, labels: Whole, value: Real, memory: Bits, ends: Whole, gains: Real,
 ) -> tuple[int, bool]:  # fmt: skip
     """Write the walks worth more than `least` into `ends` (their last labels) and `gains`; return how many.
 
@@ -253,14 +265,14 @@ def ng_routes(
     `follow`, shape (nodes, many), are the nodes to which a walk goes on from each, -1 from where there are no more.
     `kept` are the tasks that a node remembers, a bit each, shape (nodes, words + 1); its last word are the cuts that it
     remembers, `cuts`, shape (nodes,), those that count it: every second node of one makes the walk `dear`er, shape
-    (64,). A state is a node; or, after all
-    these, a node before the break, which lengthens one way by `rest` seconds and without which no walk ends: `nodes`
-    and the table `to_come` have a row each, those before the break only where it matters when it is. The arrays from
-    `labels` to `memory` are room for labels, `ends` and `gains` for what is found. The second answer says whether the
-    room sufficed; where not, walks are missing. Not `exact`, of two labels of a state the one worth more dominates one
-    that is no earlier by a bucket, whatever they remember: some walks are missed.
+    (64,). A state is a node; or, after all these, a node before the break, which lengthens one way by that and without
+    which no walk ends: `nodes` and the table `to_come` have a row each, those before the break only where it matters
+    when it is. How it is done stands in `asked`. The arrays from `labels` to `memory` are room for labels, `ends` and
+    `gains` for what is found. The second answer says whether the room and the labels to be compared sufficed; where
+    not, walks are missing. Not exact, of two labels of a state the one worth more dominates one that is no earlier by a
+    bucket, whatever they remember: some walks are missed.
     """
-    width, base = max(1, step), len(seconds)
+    width, base, exact = max(1, asked[CLOCK]), len(seconds), asked[EXACT] == 1
     buckets = np.full(nodes[:, LATE].max() // width + 1, -1, dtype=np.int64)
     heads = np.full(len(nodes), -1, dtype=np.int64)
     enough = np.full(len(nodes), NEVER)
@@ -272,9 +284,14 @@ def ng_routes(
     while label >= 0:
         state = labels[NODE, label]
         here = state % base
+        asked[COMPARED] += A_LABEL
+        if asked[COMPARED] > asked[MOST_COMPARED]:
+            return found, False
         if exact:
-            skipped = is_dominated(label, heads[state], dear, labels, value, memory)
-            skipped = skipped or (state >= base and is_dominated(label, heads[here], dear, labels, value, memory))
+            skipped = is_dominated(label, heads[state], dear, labels, value, memory, asked)
+            skipped = skipped or (
+                state >= base and is_dominated(label, heads[here], dear, labels, value, memory, asked)
+            )
             if not skipped:
                 labels[FOLLOWING, label], heads[state] = heads[state], label
         else:
@@ -287,7 +304,7 @@ def ng_routes(
                 found += 1
             more = go_on(
                 label, count, seconds, follow, worth, nodes, kept, cuts, dear, near, to_come, least, enough, width,
-                rest, queued, labels, value, memory,
+                asked[BREAK], queued, labels, value, memory,
             )  # fmt: skip
             if more < 0:
                 fits, more = False, labels.shape[1]

@@ -10,17 +10,25 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.planning.bounds.cuts import Cut
-from routing.planning.bounds.ng_labels import completion_bounds, completion_bounds_unrested, moves, ng_routes
+from routing.planning.bounds.day_views import Kind, View, followers, kinds_of, view_of
+from routing.planning.bounds.ng_labels import (
+    COMPARED,
+    EXACT,
+    completion_bounds,
+    completion_bounds_unrested,
+    moves,
+    ng_routes,
+)
+from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.walk_days import Day, step_of
 from routing.planning.bounds.walks import Walk
-from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, LONG, NODE, PLACE, Real, Whole
+from routing.planning.labelling.columns import BEGINS, EARLY, LAST, LATE, LINKED, NODE, Real, Whole
 from routing.planning.labelling.label_room import LabelRoom, nodes_of
 from routing.planning.labelling.memory import WORD
 from routing.planning.running.compiled_ahead import BOUNDS, wait_for
@@ -53,6 +61,9 @@ COARSE = 4
 TRIED_QUICKLY = 40
 """Nodes that quick pricing goes on to from each, the nearest."""
 
+LOOKED_UP_A_COMPARED = 10
+"""Of the numbers that are looked at to make a table, so many take as long as to compare one label."""
+
 LARGE = 30
 """From so many nodes on, days are looked through side by side; for fewer, handing them over is most of the work.
 Of 78 jobs by two crews a bound then takes 40 s by the clock for 46, the same to the last digit."""
@@ -66,38 +77,9 @@ class Rooms(threading.local):
         self.room = LabelRoom(MOST_LABELS)
 
 
-type Tried = Callable[[], tuple[float, list[Walk]]]
-"""Looks through one day; gives what no walk is worth more than, and some walks."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Kind:
-    """A kind of day by where its break is: when walks may finish."""
-
-    begins: NDArray[np.int64]
-    """Shape (nodes,): the earliest finish of a node that comes first."""
-    early: NDArray[np.int64]
-    """Shape (nodes,): the earliest finish of a node that comes later."""
-    longest: int
-    """When they are home."""
-    rest: int
-    """Seconds of break that the walk pays for."""
-    unrested: bool = False
-    """Whether the break may come after the first work too; `begins` is that after it."""
-
-
-@dataclass(frozen=True, eq=False)
-class _View:
-    """A day at certain values and of a certain kind, as `ng_routes` has it."""
-
-    worth: Real
-    """Shape (nodes + 1, nodes + 1)."""
-    nodes: Whole
-    """Shape (states, 5)."""
-    rest: int
-    """Seconds of the break where it may come after the first work too, else 0."""
-    resting: int
-    """What the break costs."""
+type Tried = Callable[[int], tuple[float, list[Walk], int]]
+"""Looks through one day, comparing at most so many labels; gives what no walk is worth more than, some walks, and how
+many labels were compared."""
 
 
 def _looked_up(nodes: int) -> int:
@@ -105,25 +87,21 @@ def _looked_up(nodes: int) -> int:
     return next((many for many, most in LOOKED_UP.items() if nodes <= most), 1)
 
 
-def followers(seconds: Whole) -> Whole:
-    """Return what may follow each node, shape (nodes, nodes), the nearest first, then -1.
-
-    Nearest is what takes least longer than from where it is reached soonest.
-    """
-    ways = np.where(seconds >= 0, seconds, np.iinfo(np.int64).max // 2)
-    longer = np.where(seconds >= 0, ways - ways.min(axis=0, initial=np.iinfo(np.int64).max // 2), LONG)
-    order = np.argsort(longer, axis=1, kind="stable")
-    return np.where(np.take_along_axis(seconds, order, axis=1) >= 0, order, -1)
-
-
 class Pricer:
     """One crew-day, asked again and again with other values of the tasks."""
 
     def __init__(
-        self, day: Day, rooms: Rooms, places: Mapping[int, int], *, more: bool, looked_up: int | None = None
+        self,
+        day: Day,
+        rooms: Rooms,
+        places: Mapping[int, int],
+        *,
+        more: bool,
+        looked_up: int | None = None,
+        work: PricingWork | None = None,
     ) -> None:
         """`more` says whether walks remember more than is looked up; without a word, that is as much as is quick."""
-        self.day, self.more, self._rooms = day, more, rooms
+        self.day, self.more, self._rooms, self.work = day, more, rooms, work or PricingWork()
         self.words = max(1, -(-len(places) // WORD))
         """Of what a label remembers."""
         self.nodes = len(day.tasks)
@@ -196,55 +174,31 @@ class Pricer:
         if not self.nodes:
             return []
         gains = np.array([values.get(int(task), 0.0) for task in self.day.tasks])
-        return [partial(self._tried, gains, weight, kind, least, most, coarse) for kind in self._kinds()]
-
-    def _kinds(self) -> list[_Kind]:
-        """Return the kinds of day by where the break is; each day is of one kind.
-
-        A break before the first work takes the least light, and part of it may be had while the first window is still
-        shut. Where windows bind inside the day, it may be better in a later gap, or in a wait. Without a break the day
-        is short, however late it begins.
-        """
-        day = self.day
-        if not day.rest:
-            return [_Kind(day.begins, day.early, day.longest, 0)]
-        rested = np.maximum(day.out + day.rest, day.early)
-        short = _Kind(day.out, np.zeros_like(day.early), min(day.longest, day.rest_after), 0)
-        return [_Kind(rested, day.early, day.longest, day.rest, day.own_hours), short]
+        return [partial(self._tried, gains, weight, kind, least, most, coarse) for kind in kinds_of(self.day)]
 
     def _tried(
-        self, gains: NDArray[np.float64], weight: float, kind: _Kind, least: float, most: int, coarse: int
-    ) -> tuple[float, list[Walk]]:
-        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`."""
-        view = self._view(gains, weight, kind)
-        if view.nodes[:, LATE].max() < 0:
-            return least, []
-        to_come, top = np.zeros((len(view.nodes), 0, 1)), math.inf
-        if coarse <= 0 and self.step:
-            to_come, top = self._bounded(view, self._follow_quickly if coarse else self.follow)
-        if top <= least:
-            return least, []
-        best, walks = self._looked_through(view, to_come, top, least, most, coarse=coarse)
-        return (math.inf if coarse else max(least, best)), walks
+        self, gains: NDArray[np.float64], weight: float, kind: Kind, least: float, most: int, coarse: int, compared: int
+    ) -> tuple[float, list[Walk], int]:
+        """Return what no walk of a kind of day is worth more than, and some walks worth more than `least`.
 
-    def _view(self, gains: NDArray[np.float64], weight: float, kind: _Kind) -> _View:
-        """Return the day at these values."""
-        day, base = self.day, self.nodes
-        last = np.minimum(day.late, kind.longest - day.home)
-        resting = day.rest_cost if kind.rest else 0
-        worth = np.zeros((base + 1, base + 1))
-        worth[:base, :base], worth[base, :base] = gains[None, :] - weight * day.costs, gains - weight * day.out_costs
-        worth[:base, base] = -weight * (day.home_costs + resting).astype(np.float64)
-        nodes = np.empty((base, 5), dtype=np.int64)
-        nodes[:, EARLY], nodes[:, LATE], nodes[:, PLACE] = kind.early, np.minimum(day.late, last.max()), self.places
-        nodes[:, BEGINS], nodes[:, LAST] = kind.begins, last
-        if kind.unrested:
-            nodes = np.concatenate([nodes, nodes])
-            nodes[base:, BEGINS] = day.begins
-        return _View(worth, nodes, kind.rest if kind.unrested else 0, resting)
+        At most so many labels are `compared`; the last of the answer is how many were.
+        """
+        follow = self._follow_quickly if coarse else self.follow
+        view = view_of(self.day, self.places, gains, weight, kind, follow)
+        if view.nodes[:, LATE].max() < 0:
+            return least, [], 0
+        to_come, top, looked_up = np.zeros((len(view.nodes), 0, 1)), math.inf, 0
+        if coarse <= 0 and self.step:
+            to_come, top = self._bounded(view)
+            looked_up = to_come.size * follow.shape[1] // LOOKED_UP_A_COMPARED
+        if top <= least:
+            return least, [], looked_up
+        asked = np.array([self.step * max(1, coarse), view.rest, coarse <= 0, compared, 0], dtype=np.int64)
+        best, walks = self._looked_through(view, to_come, top, least, most, asked)
+        return (math.inf if coarse else max(least, best)), walks, looked_up + int(asked[COMPARED])
 
     def _looked_through(
-        self, view: _View, to_come: Real, top: float, least: float, most: int, *, coarse: int
+        self, view: View, to_come: Real, top: float, least: float, most: int, asked: Whole
     ) -> tuple[float, list[Walk]]:
         """Return what no walk is worth more than, at most `top`, and some that are worth more than `least`."""
         labels, value, bits = self._rooms.room.shaped(LINKED, 1, self.words + 1)
@@ -254,28 +208,27 @@ class Pricer:
         for share in (1.0,) if self.more or math.isinf(top) else NEAR_TOP:
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
-                self.day.seconds, self._follow_quickly if coarse else self.follow, view.worth, view.nodes, self.kept,
-                self.cuts, self.dear, self.near, to_come, self.step * max(1, coarse), view.rest, sought, coarse <= 0,
-                labels, value, bits[0], ends, worths,
+                self.day.seconds, view.follow, view.worth, view.nodes, self.kept, self.cuts, self.dear, self.near, to_come,
+                asked, sought, labels, value, bits[0], ends, worths,
             )  # fmt: skip
-            if coarse <= 0 and fits and found < MOST_FOUND:
+            if asked[EXACT] and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
             if found or not fits:
                 break
         return top, self._told(labels, ends[:found], worths[:found], most, view.resting)
 
-    def _bounded(self, view: _View, follow: Whole) -> tuple[Real, float]:
+    def _bounded(self, view: View) -> tuple[Real, float]:
         """Return the table of what may still come, and what no walk is worth more than by it."""
         base, begins = self.nodes, view.nodes[:, BEGINS]
         inner = np.ascontiguousarray(view.worth[:base, :base])
         early, late, last = (view.nodes[:base, column].copy() for column in (EARLY, LATE, LAST))
         to_come = completion_bounds(
-            self.day.seconds, follow, inner, early, late, last, view.worth[:base, base].copy(), self.moves,
+            self.day.seconds, view.follow, inner, early, late, last, view.worth[:base, base].copy(), self.moves,
             self.step,
         )  # fmt: skip
         if view.rest:
             unrested = completion_bounds_unrested(
-                self.day.seconds, follow, inner, early, late, self.moves, self.step, view.rest, to_come
+                self.day.seconds, view.follow, inner, early, late, self.moves, self.step, view.rest, to_come
             )
             to_come = np.concatenate([to_come, unrested])
         begun = np.flatnonzero(begins <= view.nodes[:, LATE])
@@ -304,12 +257,18 @@ class Pricer:
         return Walk(tuple(day.tasks[nodes].tolist()), cost, value, tuple(day.visits[n] for n in nodes))
 
 
-def pricers(days: Sequence[Day], *, more: bool = False, looked_up: int | None = None) -> list[Pricer]:
-    """Return one pricer a day, whose walks remember `more` if so; they share the room that each thread has."""
+def pricers(
+    days: Sequence[Day], *, more: bool = False, looked_up: int | None = None, work: PricingWork | None = None
+) -> list[Pricer]:
+    """Return one pricer a day, whose walks remember `more` if so; they share the work, and the room each thread has.
+
+    Beyond that work walks may be missed, and what none is worth more than is only as near as the table tells.
+    """
     tasks = sorted({int(task) for day in days for task in day.tasks})
     places = {task: place for place, task in enumerate(tasks)}
     rooms = Rooms()
-    return [Pricer(day, rooms, places, more=more, looked_up=looked_up) for day in days]
+    work = work or PricingWork()
+    return [Pricer(day, rooms, places, more=more, looked_up=looked_up, work=work) for day in days]
 
 
 def best_of_all(
@@ -325,9 +284,13 @@ def best_of_all(
     asked = [
         pricer.asked(values, weight, floor, most, coarse=coarse) for pricer, floor in zip(priced, least, strict=True)
     ]
-    calls = [call for kinds in asked for call in kinds]
+    work = priced[0].work if priced else PricingWork()
+    share = work.share(sum(map(len, asked)))
+    calls = [partial(call, share) for kinds in asked for call in kinds]
     large = max((pricer.nodes for pricer in priced), default=0) >= LARGE
-    answers = iter(side_by_side(calls) if large else [call() for call in calls])
+    found = side_by_side(calls) if large else [call() for call in calls]
+    work.spend(sum(compared for _, _, compared in found))
+    answers = iter([(bound, walks) for bound, walks, _ in found])
     tried = [[next(answers) for _ in kinds] for kinds in asked]
     return [_of_all_kinds(kinds, floor, most) for kinds, floor in zip(tried, least, strict=True)]
 

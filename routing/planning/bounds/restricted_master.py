@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
 from routing.planning.bounds.pricing import COARSE, NEARBY, best_of_all
+from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.programme import Programme
 from routing.planning.bounds.rows import first_prices
 from routing.planning.bounds.walks import Walk
@@ -67,9 +68,9 @@ class WalkChoice(Programme):
     def run(self, rounds: int, effort: Effort, near: float = SETTLED, *, once: bool = False) -> float:
         """Return the best bound found (from below) in so many rounds of quick pricing; exact ones count for several.
 
-        It ends sooner where the bound is `near` the programme's value, a share of it, or, where `once`, after the first
-        exact pricing. Prices are tried between the programme's and those of the best bound, as far as quick pricing
-        tells.
+        It ends sooner where the bound is `near` the programme's value, a share of it, where the pricers' work is done,
+        or, where `once`, after the first exact pricing. Prices are tried between the programme's and those of the best
+        bound, as far as quick pricing tells.
         Source: A. Pessoa, R. Sadykov, E. Uchoa, F. Vanderbeck, "Automation and combination of linear-programming based
         stabilization techniques in column generation", INFORMS Journal on Computing 30 (2018), section 2, from memory,
         not checked.
@@ -78,12 +79,12 @@ class WalkChoice(Programme):
         centre, stays = _Centre(self._guessed() if self.prices is None else self.prices), False
         while (answer := self._solved()) is not None and answer.has_dual_feasible_solution():
             prices, value = self.bounds.legal(np.array(answer.dual_values(self.rows))), answer.objective_value()
-            last = self.spent >= last_round or effort.over()
+            last = self.spent >= last_round or effort.over() or self.work.over
             if not last:
                 self.spent += 1
                 if self._brings_walks(centre, prices, value, near):
                     continue
-            if best > -math.inf and self.finest == NEARBY and effort.over():
+            if best > -math.inf and ((self.finest == NEARBY and effort.over()) or self.work.over):
                 break  # of so many nodes exact pricing would go on for seconds after the time
             tried = prices if stays or centre.prices is None else centre.prices
             bound, tops, added = self._bounded(tried)
@@ -100,6 +101,11 @@ class WalkChoice(Programme):
             if ended or (not added and tried is prices and gain <= 0):
                 break
         return best
+
+    @property
+    def work(self) -> PricingWork:
+        """What the pricers may still do together."""
+        return self.priced[0].work if self.priced else PricingWork()
 
     def _guessed(self) -> NDArray[np.float64] | None:
         """Return prices to begin with, None where the programme's own are as good."""

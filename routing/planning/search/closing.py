@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.planning.bounds.pricing import pricers
+from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.restricted_master import WalkChoice
 from routing.planning.bounds.rows import Goal
 from routing.planning.bounds.walk_days import days_of
@@ -40,6 +41,10 @@ MOST_ROUNDS = 300
 
 FEW = 0.5
 """Of crew-days that the programme leaves to spare: where it is more, they show little."""
+
+FEW_SHARE = 0.25
+"""Of the pricing that is left, what the fewest crew-days may take: where many jobs lie at one site, and a walk costs
+nothing more by a job more, that is slow."""
 
 SLACK = 1e-6
 """Share of the largest numbers in play that may be their rounding."""
@@ -75,7 +80,7 @@ class Closing:
     """One round, goal after goal."""
 
     def __init__(self, incumbent: Incumbent, budget: Budget) -> None:
-        self._incumbent, self._budget = incumbent, budget
+        self._incumbent, self._budget, self._work = incumbent, budget, PricingWork.of(budget)
         self._problem: Problem = incumbent.order_costs.problem
         self._tasks = incumbent.tasks
         self._days = days_of(self._problem, self._tasks)
@@ -110,9 +115,10 @@ class Closing:
         orders = enumerate(self._incumbent.orders)
         return sum(cost.main for route, order in orders if (cost := self._incumbent.order_costs.cost(route, order)))
 
-    def _priced(self, goal: Goal, *, more: bool) -> tuple[float, WalkChoice]:
+    def _priced(self, goal: Goal, *, more: bool, work: PricingWork | None = None) -> tuple[float, WalkChoice]:
         """Return what nothing is better than for a goal, and the programme that says so."""
-        priced, orders, pool = pricers(self._days, more=more), self._incumbent.orders, self._incumbent.pool
+        priced = pricers(self._days, more=more, work=work or self._work)
+        orders, pool = self._incumbent.orders, self._incumbent.pool
         choice = WalkChoice(self._problem, self._tasks, priced, orders, goal, pool)
         return choice.run(MOST_ROUNDS, self._budget.half()), choice
 
@@ -181,9 +187,11 @@ class Closing:
 
     def _few(self, floors: tuple[int, ...]) -> list[Cut] | None:
         """Return cuts by the fewest crew-days that serve as much, if they show anything; None where all are too few."""
-        crews, cuts = len(self._problem.routes), list[Cut]()
+        crews, cuts, work = len(self._problem.routes), list[Cut](), self._work.part(FEW_SHARE)
         for more in (False, True):
-            bound, choice = self._priced(Goal(len(floors), floors, crew_days=True), more=more)
+            if work.over:
+                break
+            bound, choice = self._priced(Goal(len(floors), floors, crew_days=True), more=more, work=work)
             if bound > crews + SLACK:
                 return None
             if bound < crews - FEW:
@@ -193,13 +201,11 @@ class Closing:
 
     def _least(self) -> tuple[int, bool]:
         """Cost the least for what is served; return what no orders of the same ranks go under, and whether met."""
-        reached, cost, bound, choice = self._reached, self._cost(), -math.inf, None
-        for more in (False, True):
-            found, tried = self._priced(Goal(RANKS, reached), more=more)
-            bound, choice = (found, tried) if found > bound else (bound, choice)
-            if math.ceil(bound - SLACK) >= cost:
-                return cost, True
-        if choice is None:
+        reached, cost = self._reached, self._cost()
+        bound, choice = self._priced(Goal(RANKS, reached), more=True)
+        if math.ceil(bound - SLACK) >= cost:
+            return cost, True
+        if choice.prices is None:
             return 0, False
         least = math.ceil(bound - SLACK)
         few = self._few(reached) or []

@@ -24,7 +24,7 @@ SIGNATURES = {
     moves: "i2 i1 i2",
     completion_bounds: "i2 i2 f2 i1 i1 i1 f1 s3 i0",
     completion_bounds_unrested: "i2 i2 f2 i1 i1 s3 i0 i0 f3",
-    ng_routes: "i2 i2 f2 i2 u2 u1 f1 i2 f3 i0 i0 f0 b0 i2 f2 u2 i1 f1",
+    ng_routes: "i2 i2 f2 i2 u2 u1 f1 i2 f3 i1 f0 i2 f2 u2 i1 f1",
     best_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i1 i2 f2 u2",
     every_route: "i3 i2 i1 i2 i2 i2 i2 f3 f5 f1 i2 f2 u2 u2 i2",
     search: "i3 i2 i2 i2 i2 i2 i1 i1 i3 i1 u1 i2 i1 i2 i1 f1",

@@ -22,6 +22,7 @@ from routing.planning.search.schedule import (
     MANY_TASKS,
     MOST_FRESH,
     RECOMBINED_SHARE,
+    ROOMY_SHARE,
     TOLD_SHARE,
     Schedule,
     Standing,
@@ -183,8 +184,6 @@ class Search:
         return self._genetic is not None and self._exchange.beside is not None
 
     def _cycles(self, seed: int, engines: tuple[Engine, ...], *, enough: bool) -> None:
-        most, each = self._schedule.iterations(self.budget.work)
-        cycles = len(engines) - 1 + max(1, round(most / each))
         idle = number = 0
         while idle < CYCLES_WITHOUT_GAIN or self.budget.deadline is not None:
             if enough and self._incumbent.serves_all:
@@ -193,10 +192,12 @@ class Search:
                 self.budget = replace(self.budget, deadline=self.longer)
             schedule, standing = self._schedule, self._standing
             end = schedule.end_of_cycles(standing)
+            roomy = self._incumbent.serves_all
+            most, each = schedule.iterations(self.budget.work * (ROOMY_SHARE if roomy else 1.0))
+            cycles = len(engines) - 1 + max(1, round(most / each))
             if number >= cycles if end is None else time.monotonic() >= end:
                 break
-            genetic, done = self._genetic is not None, self._incumbent.serves_all
-            turn = schedule.turn(number, len(engines), standing, genetic=genetic, done=done)
+            turn = schedule.turn(number, len(engines), standing, genetic=self._genetic is not None, done=roomy)
             engine = self._genetic if turn.engine is None and self._genetic is not None else engines[turn.engine or 0]
             until = schedule.end_of_run(turn.starting, standing)
             limit = Limit(each, seed + number + standing.paired, until)  # not that beside

@@ -159,19 +159,32 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     if interrupted or not prove:
         return solution
     settings.searched(solution.orders)
-    if closed is not None:
-        solution = _within(solution, closed)
-    if closed is not None and budget.deadline is None:
+    return _proved(search, solution, closed, budget)
+
+
+def _proved(search: Search, solution: Solution, closed: Solution | None, budget: Budget) -> Solution:
+    """Return what a search came to with bounds; `closed` is what closing the round first came to, where that was tried.
+
+    Without a clock it is tried once more where the search came to other orders, and its bounds stand where they tell
+    of all tasks: it went as far as others would.
+    """
+    if closed is None:
+        return _bounded(search, solution, budget)
+    if budget.deadline is None and solution.orders != closed.orders:
         again = _closed(search)
         if again.proven or again.interrupted:
             return again
-        solution = _within(solution, again)
+        solution = _within(replace(solution, orders=again.orders), again)
+    solution = _within(solution, closed)
+    if budget.deadline is None and solution.away_bound and served(solution.orders) == search.tasks:
+        return solution
     return _bounded(search, solution, budget)
 
 
 def _within(solution: Solution, other: Solution) -> Solution:
-    """Return the solution with the nearer bound of each rank."""
-    return replace(solution, rank_bounds=nearer(solution.rank_bounds, other.rank_bounds))
+    """Return the solution with the nearer bounds of the other; that of the time away where both serve the same."""
+    away = max(solution.away_bound, other.away_bound) if served(solution.orders) == served(other.orders) else 0
+    return replace(solution, rank_bounds=nearer(solution.rank_bounds, other.rank_bounds), away_bound=away)
 
 
 def _closed_first(search: Search, settings: Settings) -> Solution | None:
@@ -191,7 +204,7 @@ def _closed(search: Search) -> Solution:
     except KeyboardInterrupt:
         return _told(search, rank_score(problem, search.tasks), interrupted=True)
     if not found.proven:
-        return _told(search, found.rank_bounds)
+        return replace(_told(search, found.rank_bounds), away_bound=found.cost_bound)
     return replace(_told(search, found.rank_bounds), proven=True, days_proven=True, away_bound=found.cost_bound)
 
 
