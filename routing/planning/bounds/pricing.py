@@ -208,8 +208,8 @@ class Pricer:
         for share in (1.0,) if self.more or math.isinf(top) else NEAR_TOP:
             sought = least if share == 1 else top - share * (top - least)
             found, fits = ng_routes(
-                self.day.seconds, view.follow, view.worth, view.nodes, self.kept, self.cuts, self.dear, self.near, to_come,
-                asked, sought, labels, value, bits[0], ends, worths,
+                self.day.seconds, view.follow, view.worth, view.nodes, self.kept, self.cuts, self.dear, self.near,
+                to_come, asked, sought, labels, value, bits[0], ends, worths,
             )  # fmt: skip
             if asked[EXACT] and fits and found < MOST_FOUND:
                 top = min(top, max(sought, float(worths[:found].max(initial=-math.inf))))
