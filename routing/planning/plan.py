@@ -72,6 +72,8 @@ class Wish:
     """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
     explained: bool = True
     """Whether what would save left-out work, and which musts clash, is sought: mostly that takes longest."""
+    brief: bool = False
+    """Whether only a brief search is asked for, without bounds."""
     executor: Executor | None = None
     """Who does the parts of the work, a cluster for instance; processes of this machine where none is given."""
 
@@ -119,6 +121,9 @@ class Watch:
             days=given_orders(self.instance, orders),
         )
 
+
+BRIEF_WORK = 1.0
+"""Of a brief search: 78 jobs by two crews then take 6 s, for 14."""
 
 LEAST_SECONDS = 0.5
 """A search gets at least this, however late it is."""
@@ -247,14 +252,16 @@ def best_orders(
     def hear(orders: Orders) -> None:
         if alike and ahead is not None:
             ahead.begin(orders)
-        elif not alike and first is None and served(orders) != candidates and watch.parts.beside:
+        elif not alike and prove and first is None and served(orders) != candidates and watch.parts.beside:
             begun.append(watch.parts.begin(_late, (replace(instance.problem), candidates, work)))
 
+    work, prove = (min(work, BRIEF_WORK), False) if watch.wish.brief else (work, True)
     solution = solve(
         *(punctual, candidates, work),
         seconds=first,
         longer=rest,
         progress=watch.hear,
+        prove=prove,
         parts=watch.parts,
         searched=hear,
     )
@@ -274,7 +281,13 @@ def best_orders(
     try:
         seconds, heard = watch.left(whole), watch.hear
         late = begun[0].answer() if begun else None
-        late = late or solve(instance.problem, candidates, work, seconds=seconds, progress=heard, parts=watch.parts)
+        late = late or solve(
+            *(instance.problem, candidates, work),
+            seconds=seconds,
+            progress=heard,
+            prove=prove,
+            parts=watch.parts,
+        )
     except KeyboardInterrupt:
         return Solved(unbounded, on_time=False)
     if rank_score(instance.problem, served(late.orders)) > rank_score(instance.problem, served(filled)):

@@ -96,7 +96,14 @@ def planned_sure(farm: Farm, date: dt.date, chance: float) -> Planned:
     before = kept.found(farm.folder, key, timed=False)
     if before is not None:
         return Planned(ready, legs, before, key, again=True)
-    found = plan_sure(ready, lambda tight: _planned(tight, legs, date).round, chance, Spread.of(ready))
+    brief = Wish(brief=True, explained=False)
+    found = plan_sure(
+        ready,
+        lambda tight: _planned(tight, legs, date).round,
+        chance,
+        Spread.of(ready),
+        lambda tight: _planned(tight, legs, date, wish=brief).round,
+    )
     return Planned(ready, legs, found.round, key)
 
 

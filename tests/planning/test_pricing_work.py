@@ -69,6 +69,23 @@ def test_a_round_closed_with_hardly_any_work_is_the_best_where_it_says_so(
     assert closed.cost_bound <= -best_of_two(problem, served(incumbent.orders))[RANKS]
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_round_that_is_closed_again_goes_on_where_it_stopped(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With hardly any work and then with all of it: proven, and as good as the best of all pairs of orders."""
+    monkeypatch.setattr(pricing_work, "LEAST_COMPARED", 20)
+    problem = random_problem(seed, visits=4, routes=2, features=frozenset({"break", "hours", "stock"}))
+    tasks = frozenset(range(len(problem.tasks)))
+    incumbent = Incumbent(problem, tasks, None)
+    incumbent.offer(construct(OrderCosts(problem), tasks))
+    closing = Closing(incumbent, Budget())
+    first = closing.run(1e-12)
+    second = closing.run()
+    assert second.proven
+    assert second.rank_bounds == rank_score(problem, served(incumbent.orders)) == best_of_two(problem)[:RANKS]
+    assert second.cost_bound == -best_of_two(problem)[RANKS]
+    assert first.rank_bounds >= second.rank_bounds
+
+
 def test_the_parts_of_a_work_count_in_the_whole() -> None:
     """A quarter of it is spent beyond its end: that is missing of the whole, and each of many calls still has some."""
     whole = PricingWork.of(Budget(work=2))

@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pytest
@@ -325,6 +325,49 @@ def test_sure_plans_with_the_margin_that_is_needed() -> None:
     assert 20 < hard.margin_minutes <= 24
     assert hard.chance >= 0.9
     assert f"{hard.margin_minutes} min" in hard.round.estimates[-1]
+
+
+def whole_visits(visits: int, asked: list[float]) -> Callable[[Farm], Round]:
+    """Return a planner of so many visits of an hour, as far as windows that close at minute 200 hold them."""
+
+    def make(farm: Farm) -> Round:
+        early = farm.rules.finish_early_minutes
+        asked.append(early)
+        ends = 200 - early
+        some = min(visits, max(1, int(ends // 60)))
+        return day_of([60] * some, [0] * (some + 1), [ends] * some, 900 - early)
+
+    return make
+
+
+def test_a_sketch_tells_the_margin_and_the_whole_plan_is_made_with_it() -> None:
+    """Briefly only two visits are found, which hold; the whole plan does three, of which its own margin drops one."""
+    beliefs, briefly, wholly = spread(day_work=0.2), list[float](), list[float]()
+    found = plan_sure(FARM, whole_visits(3, wholly), 0.9, beliefs, whole_visits(3, briefly))
+    assert len(briefly) >= 2
+    assert len(wholly) == 1
+    assert 20 < wholly[0] <= 20 + 10 + 1  # a sketch is narrowed to ten minutes
+    assert found.margin_minutes == wholly[0]
+    assert found.chance >= 0.9
+    eager = plan_sure(FARM, whole_visits(3, wholly), 0.9, beliefs, whole_visits(2, briefly))
+    assert wholly[1] == 0
+    assert 1 <= eager.margin_minutes <= 200
+    assert eager.chance >= 0.9
+
+
+def test_a_sketch_is_taken_where_no_whole_plan_holds() -> None:
+    """The whole planner fills its day whatever the margin: three margins are tried, and then the sketch stands."""
+    beliefs, briefly, asked = spread(day_work=0.2), list[float](), list[float]()
+
+    def full(farm: Farm) -> Round:
+        asked.append(farm.rules.finish_early_minutes)
+        return day_of([60] * 3, [0] * 4, [181] * 3, 900)
+
+    found = plan_sure(FARM, full, 0.9, beliefs, whole_visits(3, briefly))
+    assert len(asked) == 3
+    assert asked == sorted(set(asked))
+    assert len(found.round.itineraries[0].stops) == 2
+    assert found.chance >= 0.9
 
 
 @pytest.mark.parametrize("sure", [0.2, 1.0, math.nan])

@@ -64,9 +64,16 @@ class Bound:
 
 
 def bounds(
-    problem: Problem, tasks: frozenset[int], orders: Orders, effort: Effort | None = None, pool: RoutePool | None = None
+    problem: Problem,
+    tasks: frozenset[int],
+    orders: Orders,
+    effort: Effort | None = None,
+    pool: RoutePool | None = None,
+    most: tuple[int, ...] | None = None,
 ) -> Bound:
     """Return bounds for orders that keep every rule; `effort` limits how long they are sought.
+
+    `most` is what is known to be passed by no orders, in the first rank in which it is more than these serve.
 
     It starts from the routes of the `pool`, which halves the rounds, and adds to them the walks that are orders:
     recombined, they may beat those given.
@@ -75,7 +82,7 @@ def bounds(
     work = PricingWork.of(effort)
     pool = pool or RoutePool(OrderCosts(problem))
     reached = rank_score(problem, served(orders))
-    ranks = list(rank_score(problem, tasks))
+    ranks = list(most or rank_score(problem, tasks))
     days = days_of(problem.relaxation, tasks)
     size = max((len(day.tasks) for day in days), default=0)
     rounds = pricing_rounds(days, effort)

@@ -6,6 +6,7 @@ checked.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -19,9 +20,19 @@ from routing.round import Round
 from routing.weather.limits import finish_early_seconds
 
 MOST_PLANS = 10
+MOST_WHOLE = 3
+"""Rounds that are planned to their end, once a brief search has shown what margin they need."""
+
 MOST_MARGIN_MINUTES = 720
 CLOSE_ENOUGH_MINUTES = 3
 """The margin is not narrowed any further than this."""
+
+CLOSE_ENOUGH_BRIEFLY = 10
+"""The same by brief searches, of which two by margins so near may differ more by luck."""
+
+LEAST_SLOPE = 0.001
+"""Of a chance, that a minute of margin brings."""
+
 LEAST, MOST = 0.5, 0.99
 """Chances that may be asked for; beyond the last the simulation cannot tell."""
 
@@ -37,31 +48,88 @@ class SureRound:
     simulated: tuple[SimulatedDay, ...]
 
 
-def plan_sure(farm: Farm, make: Callable[[Farm], Round], sure: float, spread: Spread | None = None) -> SureRound:
+def plan_sure(
+    farm: Farm,
+    make: Callable[[Farm], Round],
+    sure: float,
+    spread: Spread | None = None,
+    sketch: Callable[[Farm], Round] | None = None,
+) -> SureRound:
     """Return a round of the farm that holds on at least this share of simulated days.
 
     `make` plans and checks a round for a farm. It is asked again with windows and home-by moved earlier by a growing
     margin until the chance against the true ones is reached, and then with smaller margins between the last that failed
-    and the first that did. Raises AskedError where `sure` is out of range or no margin up to twelve hours is enough.
+    and the first that did. Where there is a `sketch`, which does so briefly, that is asked for the margin; what it
+    planned is taken only where none of the next few margins makes a round that holds. Raises AskedError where `sure` is
+    out of range or no margin up to twelve hours is enough.
     """
     if not LEAST <= sure <= MOST:
         raise AskedError(f"--sure {sure:g} must be from {LEAST:g} to {MOST:g}")
     beliefs = spread or Spread()
-    low, high = -1, MOST_MARGIN_MINUTES + 1
-    margin = 0
+    close = CLOSE_ENOUGH_MINUTES if sketch is None else CLOSE_ENOUGH_BRIEFLY
+    best, missed = _narrowed(farm, sketch or make, sure, beliefs, close)
+    if sketch is not None:
+        best = _whole(farm, make, sure, beliefs, best, missed)
+    return best if best.margin_minutes == 0 else _told(best, sure)
+
+
+def _narrowed(
+    farm: Farm, make: Callable[[Farm], Round], sure: float, beliefs: Spread, close: int
+) -> tuple[SureRound, SureRound | None]:
+    """Return the round of the least margin found that holds, and the last before it that does not.
+
+    It is narrowed until both are as `close`, in minutes. The margin between two is that at which a straight line
+    through their chances is as sure; an end that stays counts half (the Illinois rule). Source: M. Dowell, P. Jarratt,
+    "A modified regula falsi method for computing the root of an equation", BIT 11 (1971), from memory, not checked.
+    Raises AskedError.
+    """
     best: SureRound | None = None
+    missed: SureRound | None = None
+    margin, over, short = 0, 0.0, 0.0
     for _ in range(MOST_PLANS):
         tried = _try(farm, make, margin, beliefs)
         if tried.chance >= sure:
-            best, high = tried, margin
+            short = short / 2 if best is not None else short  # that it fell on this side again
+            best, over = tried, tried.chance - sure
         else:
-            low = margin
-        if high - low <= CLOSE_ENOUGH_MINUTES or high == 0:
-            break
-        margin = (low + high) // 2 if best else min(max(margin + 1, _margin(tried, sure)), MOST_MARGIN_MINUTES)
+            over = over / 2 if missed is not None else over
+            missed, short = tried, sure - tried.chance
+        low = -1 if missed is None else missed.margin_minutes
+        if best is None:
+            margin = min(max(margin + 1, _margin(tried, sure)), MOST_MARGIN_MINUTES)
+        elif best.margin_minutes - low <= close or best.margin_minutes == 0:
+            return best, missed
+        else:
+            apart = best.margin_minutes - low
+            margin = low + min(max(math.ceil(short / (short + over) * apart), 1), apart - 1)
     if best is None:
         raise AskedError(f"no plan of that day holds with a chance of {sure:g}; ask for less, or plan fewer jobs")
-    return best if best.margin_minutes == 0 else _told(best, sure)
+    return best, missed
+
+
+def _whole(
+    farm: Farm,
+    make: Callable[[Farm], Round],
+    sure: float,
+    beliefs: Spread,
+    sketched: SureRound,
+    missed: SureRound | None,
+) -> SureRound:
+    """Return a round planned to its end that holds, with hardly more of a margin than a sketch; else that sketch."""
+    margin = sketched.margin_minutes
+    for _ in range(MOST_WHOLE):
+        tried = _try(farm, make, margin, beliefs)
+        if tried.chance >= sure:
+            return tried
+        lacking = sure - tried.chance
+        needed = _margin(tried, sure) if missed is None else margin + math.ceil(lacking / _slope(missed, sketched))
+        margin = min(max(margin + CLOSE_ENOUGH_MINUTES, needed), MOST_MARGIN_MINUTES)
+    return sketched
+
+
+def _slope(missed: SureRound, holds: SureRound) -> float:
+    """Return how much of a chance a minute of margin brings between two rounds, never quite none."""
+    return max(LEAST_SLOPE, (holds.chance - missed.chance) / (holds.margin_minutes - missed.margin_minutes))
 
 
 def _try(farm: Farm, make: Callable[[Farm], Round], margin: int, spread: Spread) -> SureRound:

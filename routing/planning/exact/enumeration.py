@@ -24,6 +24,7 @@ from routing.planning.labelling.columns import (
     LOADS,
     METRES,
     METRES_FIRST,
+    MOST_COMPARED,
     NODE,
     PLACE,
     RESTS,
@@ -97,13 +98,14 @@ def meets(
 def every_route(
     ways: Whole, nodes: Whole, day: Whole, loads: Whole, limits: Whole, latest: Whole, near: Whole, worth: Real,
     to_come: Real, floors: Real, labels: Whole, value: Real, memory: Bits, done: Bits, ends: Whole,
-) -> tuple[int, bool]:  # fmt: skip
+) -> tuple[int, bool, int]:  # fmt: skip
     """Write all days that meet the goals into `ends`: last label, seconds away, metres; return how many there are.
 
     Of days of the same tasks and last node those that are no better may be missing. The second answer says whether all
-    were found; where not, the room did not suffice. See `go_on` for the arrays; `worth` has a column more, of going
-    home; where `day` says that the least cost is sought, waits count against the last goal. `done` are the tasks that a
-    label did, a bit each, shape (labels, words).
+    were found; where not, the room did not suffice, or as many labels as may be compared. The third is how many labels
+    there were. See `go_on` for the arrays; `worth` has a column more, of going home; where `day` says that the least
+    cost is sought, waits count against the last goal. `done` are the tasks that a label did, a bit each, shape (labels,
+    words).
     """
     base, step, best = len(nodes), day[STEP], np.array([-1, 0, 0], dtype=np.int64)
     buckets = np.full(nodes[:, LATE].max() // step + 1, -1, dtype=np.int64)
@@ -118,19 +120,19 @@ def every_route(
             away, metres = comes_home(label, ways, day, labels) if label else (-1, 0)
             if away >= 0 and meets(label, away, ways, day, worth, floors, labels, value):
                 if found == len(ends):
-                    return found, False
+                    return found, False, count
                 ends[found, 0], ends[found, 1], ends[found, 2] = label, away, metres
                 found += 1
             more = go_on(
                 label, count, ways, nodes, day, loads, limits, latest, near, worth, to_come, floors, best, labels,
                 value, memory,
             )  # fmt: skip
-            if more < 0 or day[HALT]:
-                return found, False
+            if more < 0 or day[HALT] or count > day[MOST_COMPARED]:
+                return found, False, count
             for new in range(count, more):
                 done[new] = done[label]
                 remember(done, new, nodes[labels[NODE, new], PLACE])
             queue_labels(count, more, labels, step, buckets)
             count = more
         bucket, label = next_of(bucket, labels, buckets)
-    return found, True
+    return found, True, count

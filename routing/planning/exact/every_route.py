@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from routing.planning.bounds.pricing import Pricer
+from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.walk_days import day_of, step_of
 from routing.planning.bounds.walks import order_of
 from routing.planning.exact.columns import Columns, nothing, together
@@ -24,6 +25,9 @@ from routing.planning.running.compiled_ahead import ROUTES, wait_for
 from routing.planning.running.stoppable import stoppable
 
 MOST_LABELS = 1_500_000
+
+A_STEP = 5
+"""For each cut, a label with what comes after each node takes as long as to compare so many."""
 
 LOOKED_UP = 5
 """Neighbours that the tables remember."""
@@ -79,13 +83,18 @@ class RouteEnumerator:
         """Whether routes of the day can be enumerated: there is a table of what may still come."""
         return not len(self.day.tasks) or step_of(self.day) > 0
 
-    def every(self, cuts: Sequence[Cut], most: int, room: LabelRoom, *, least_cost: bool) -> Columns | None:
-        """Return the least costly route of every set of tasks that meets all cuts; None where there are too many."""
+    def every(
+        self, cuts: Sequence[Cut], most: int, room: LabelRoom, work: PricingWork, *, least_cost: bool
+    ) -> Columns | None:
+        """Return the least costly route of every set of tasks that meets all cuts.
+
+        None where there are too many, or more than the work that is left.
+        """
         found = [nothing(len(self._tasks))]
         if len(self.day.tasks) and self._arrays.late.max() >= 0:
             pricer = self._arrays.pricer(LOOKED_UP)
             for rests in (DUE, SHORT) if self.day.rest else (RESTED,):
-                columns = self._enumerated(pricer, rests, cuts, most, room, least_cost=least_cost)
+                columns = self._enumerated(pricer, rests, cuts, most, room, work, least_cost=least_cost)
                 if columns is None:
                     return None
                 found.append(columns)
@@ -93,12 +102,22 @@ class RouteEnumerator:
         return cheapest if len(cheapest) <= most else None
 
     def _enumerated(
-        self, pricer: Pricer, rests: int, cuts: Sequence[Cut], most: int, room: LabelRoom, *, least_cost: bool
+        self,
+        pricer: Pricer,
+        rests: int,
+        cuts: Sequence[Cut],
+        most: int,
+        room: LabelRoom,
+        work: PricingWork,
+        *,
+        least_cost: bool,
     ) -> Columns | None:
         """Return the routes of one kind of day by where the break is."""
         wait_for(ROUTES)
         arrays = self._arrays
-        rules = arrays.rules(rests, pricer.step, least_cost=least_cost, timed=True)
+        each = A_STEP * len(self.day.tasks) * len(cuts)
+        most_labels = work.share(1) // each
+        rules = arrays.rules(rests, pricer.step, least_cost=least_cost, timed=True, most_compared=most_labels)
         gains = [np.array([cut.values.get(int(task), 0.0) for task in self.day.tasks]) for cut in cuts]
         views = [arrays.tables(pricer, rests, gain, cut.weight) for cut, gain in zip(cuts, gains, strict=True)]
         worth = np.stack([view.worth for view in views])
@@ -107,7 +126,7 @@ class RouteEnumerator:
         labels, value, bits = room.shaped(LOADS + arrays.loads.shape[1], len(cuts), pricer.words)
         ends = np.empty((ENDS_A_COLUMN * most, 3), dtype=np.int64)
 
-        def call() -> tuple[int, bool]:
+        def call() -> tuple[int, bool, int]:
             return every_route(
                 arrays.ways, arrays.nodes, rules, arrays.loads, arrays.limits, arrays.latest, pricer.near, worth,
                 to_come, floors, labels, value, bits[0], bits[1], ends,
@@ -116,7 +135,8 @@ class RouteEnumerator:
         def stop() -> None:
             rules[HALT] = 1
 
-        (count, whole), stopped = stoppable(call, stop)
+        (count, whole, labelled), stopped = stoppable(call, stop)
+        work.spend(labelled * each)
         if stopped:
             raise KeyboardInterrupt
         return self._columns(ends[:count], labels, bits[1]) if whole else None

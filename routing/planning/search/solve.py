@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from routing.planning import bounds
 from routing.planning import search as searches
@@ -21,6 +22,9 @@ from routing.planning.search.one_route import MOST_EXACT, SCARCE_SHARE, solve_ro
 from routing.planning.search.preselection import most_weight, preselected
 from routing.planning.search.settings import Progress, Settings, alone, unheard
 from routing.planning.search.solution import Solution, nearer
+
+if TYPE_CHECKING:
+    from routing.planning.search.closing import Closing
 
 MOST_WHOLE = 400
 """A round of several crew-days and more tasks is searched by parts, and bounded by the least spanning tree."""
@@ -40,6 +44,9 @@ QUICK_BOUND = 0.8
 CLOSED_SECONDS_A_TASK = 2.0
 """Of a given time, so many for each task: then a round is closed first, and where that proves it the time is not waited
 for. Closing takes 0.1 to 0.4 s a task up to 45 by 6 crew-days, once 1.3."""
+
+CLOSED_FIRST_SHARE = 0.35
+"""Of the work that closing a round may take, what it has before the search: 30 to 40 single visits take a tenth."""
 
 MOST_BOUNDED = 3
 """Bounds are sought again for better orders that their own search came upon, so many times."""
@@ -142,7 +149,8 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     ends = [None if end is None else now + (end - now) * (1 - kept) for end in (budget.deadline, settings.longer)]
     search = Search(problem, tasks, replace(budget, deadline=ends[0]), settings.progress, ends[1], settings.parts)
     roomy = budget.left() >= CLOSED_SECONDS_A_TASK * len(tasks)
-    closed = _closed_first(search, settings) if prove and roomy else None
+    closing = searches.closing.of(search.incumbent, search.budget) if prove and roomy else None
+    closed = None if closing is None else _closed_first(search, closing, settings.seed)
     if closed is not None and (closed.proven or closed.interrupted):
         return closed
     interrupted = search_interrupted(search, settings.seed)
@@ -159,19 +167,21 @@ def _solved(problem: Problem, tasks: frozenset[int], settings: Settings) -> Solu
     if interrupted or not prove:
         return solution
     settings.searched(solution.orders)
-    return _proved(search, solution, closed, budget)
+    return _proved(search, solution, closing, closed, budget)
 
 
-def _proved(search: Search, solution: Solution, closed: Solution | None, budget: Budget) -> Solution:
+def _proved(
+    search: Search, solution: Solution, closing: Closing | None, closed: Solution | None, budget: Budget
+) -> Solution:
     """Return what a search came to with bounds; `closed` is what closing the round first came to, where that was tried.
 
     Without a clock it is tried once more where the search came to other orders, and its bounds stand where they tell
     of all tasks: it went as far as others would.
     """
-    if closed is None:
+    if closing is None or closed is None:
         return _bounded(search, solution, budget)
     if budget.deadline is None and solution.orders != closed.orders:
-        again = _closed(search)
+        again = _closed(search, closing)
         if again.proven or again.interrupted:
             return again
         solution = _within(replace(solution, orders=again.orders), again)
@@ -187,20 +197,18 @@ def _within(solution: Solution, other: Solution) -> Solution:
     return replace(solution, rank_bounds=nearer(solution.rank_bounds, other.rank_bounds), away_bound=away)
 
 
-def _closed_first(search: Search, settings: Settings) -> Solution | None:
-    """Return what a brief search and closing the gap come to, None where a round is not closed so."""
-    if not searches.closing.may_be_closed(search.order_costs.problem, search.tasks):
-        return None
-    if brief_interrupted(search, settings.seed):
+def _closed_first(search: Search, closing: Closing, seed: int) -> Solution:
+    """Return what a brief search and closing the gap come to."""
+    if brief_interrupted(search, seed):
         return _told(search, rank_score(search.order_costs.problem, search.tasks), interrupted=True)
-    return _closed(search)
+    return _closed(search, closing, CLOSED_FIRST_SHARE)
 
 
-def _closed(search: Search) -> Solution:
-    """Return the best orders once all routes that may be part of better ones are looked through."""
+def _closed(search: Search, closing: Closing, share: float = 1.0) -> Solution:
+    """Return the best orders once all routes that may be part of better ones are looked through, or a share of them."""
     problem = search.order_costs.problem
     try:
-        found = searches.closing.Closing(search.incumbent, search.budget).run()
+        found = closing.run(share)
     except KeyboardInterrupt:
         return _told(search, rank_score(problem, search.tasks), interrupted=True)
     if not found.proven:
@@ -223,7 +231,7 @@ def _bounded(search: Search, solution: Solution, budget: Budget) -> Solution:
     try:
         for _ in range(MOST_BOUNDED):
             done = served(search.best)
-            bound = bounds.column_generation.bounds(problem, tasks, search.best, budget, search.pool)
+            bound = bounds.column_generation.bounds(problem, tasks, search.best, budget, search.pool, ranks)
             ranks = nearer(ranks, bound.ranks)
             search.budget = budget
             better = search.combine()
