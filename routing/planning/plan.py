@@ -28,7 +28,7 @@ from routing.planning.running.time_limit import TimeOverError, within
 from routing.planning.search import filling
 from routing.planning.search.balance import away_in_all, away_of_each, balanced, longest
 from routing.planning.search.insertion import fill
-from routing.planning.search.settings import alone
+from routing.planning.search.settings import MOST_CLOSED, alone
 from routing.planning.search.solution import Solution
 from routing.planning.search.solve import solve
 from routing.round import EvenDays, FitAnswer, LeftOut, Proof, Round, SurestOrder
@@ -72,6 +72,8 @@ class Wish:
     """Whether of orders that are hardly longer the one is taken that holds most surely; never where days are even."""
     explained: bool = True
     """Whether what would save left-out work, and which musts clash, is sought: mostly that takes longest."""
+    bounded: bool = True
+    """Whether it is sought how good the orders are; where not, only of rounds so small that it finds the best."""
     brief: bool = False
     """Whether only a brief search is asked for, without bounds."""
     executor: Executor | None = None
@@ -255,7 +257,8 @@ def best_orders(
         elif not alike and prove and first is None and served(orders) != candidates and watch.parts.beside:
             begun.append(watch.parts.begin(_late, (replace(instance.problem), candidates, work)))
 
-    work, prove = (min(work, BRIEF_WORK), False) if watch.wish.brief else (work, True)
+    prove = (watch.wish.bounded or len(candidates) <= MOST_CLOSED) and not watch.wish.brief
+    work = min(work, BRIEF_WORK) if watch.wish.brief else work
     solution = solve(
         *(punctual, candidates, work),
         seconds=first,

@@ -167,10 +167,10 @@ class Compared:
 def compared(farm: Farm, date: dt.date, changes: Changes, wish: Wish | None = None) -> Compared:
     """Return a date's rounds with something changed beside the one as it is; the wish is that of each.
 
-    They are compared by what they do, so what would save left-out work is not sought.
+    They are compared by what they do, so what would save left-out work is not sought, nor how good they are.
     """
     (first, _), *asked = as_if(farm, changes)
-    wish = replace(wish or Wish(), explained=False)
+    wish = replace(wish or Wish(), explained=False, bounded=False)
     few = wish.seconds is not None or len(to_plan(farm, date).jobs) <= MOST_ALONE
     with Parts(wish.executor, few=few) as parts:
         sent = replace(wish, progress=None, executor=Here()) if parts.beside else wish

@@ -27,8 +27,9 @@ from routing.planning.labelling.label_room import LabelRoom
 from routing.planning.model.problem import LIMITLESS, RANKS, Order, Problem, rank_score, served
 from routing.planning.running.budget import Budget
 from routing.planning.search.incumbent import Incumbent
+from routing.planning.search.settings import MOST_CLOSED
 
-MOST_TASKS, MOST_ROUTES = 45, 6
+MOST_ROUTES = 6
 
 MOST_NODES = 120
 """Of a crew-day: tasks, and for each the visits in which it may be done."""
@@ -78,7 +79,7 @@ def may_be_closed(problem: Problem, tasks: frozenset[int]) -> bool:
     carried = any(problem.tasks[task].carried for task in tasks)
     return (
         1 < len(problem.routes) <= MOST_ROUTES
-        and len(tasks) <= MOST_TASKS
+        and len(tasks) <= MOST_CLOSED
         and not any(problem.returns)
         and not (carried and any(problem.heavy))
         and all(route.leaves_by == LIMITLESS for route in problem.routes)

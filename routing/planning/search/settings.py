@@ -13,6 +13,10 @@ Progress = Callable[[Orders], None]
 """Told of every better set of orders, each of which keeps every rule."""
 
 
+MOST_CLOSED = 45
+"""Up to so many tasks a round may be closed (`closing.py`), which also finds the best."""
+
+
 def alone() -> Parts:
     """Return parts that are done in this process."""
     return Parts(Here())
