@@ -124,8 +124,8 @@ def evening(folder: Path) -> tuple[Asked, ...]:
         Asked("fit", ("fit", "{farm}", *on)),
         Asked("plan --days 3", ("plan", "{farm}", *on, "--days", "3")),
         Asked("plan --days 5", ("plan", "{farm}", *on, "--days", "5")),
-        Asked("plan --days 3 --even", ("plan", "{farm}", *on, "--days", "3", "--even", "--out", str(folder / "even"))),
-        Asked("plan --sure 0.9", ("plan", "{farm}", *on, "--sure", "0.9", "--out", str(folder / "sure"))),
+        Asked("plan --days 3 --even", ("plan", "{farm}", *on, "--days", "3", "--even", "--out", "{farm}-even")),
+        Asked("plan --sure 0.9", ("plan", "{farm}", *on, "--sure", "0.9", "--out", "{farm}-sure")),
         Asked("due, of a log", ("due", "{farm}", "--on", LOG_DATE), "logged"),
         Asked("plan, what a log makes due", ("plan", "{farm}", "--on", LOG_DATE), "logged"),
     )
