@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -281,17 +281,8 @@ def best_orders(
     )
     if solution.interrupted:
         return Solved(unbounded, on_time=False)
-    try:
-        seconds, heard = watch.left(whole), watch.hear
-        late = begun[0].answer() if begun else None
-        late = late or solve(
-            *(instance.problem, candidates, work),
-            seconds=seconds,
-            progress=heard,
-            prove=prove,
-            parts=watch.parts,
-        )
-    except KeyboardInterrupt:
+    late = _in_whole(instance, candidates, work, watch, begun, prove=prove)
+    if late is None:
         return Solved(unbounded, on_time=False)
     if rank_score(instance.problem, served(late.orders)) > rank_score(instance.problem, served(filled)):
         return Solved(late, on_time=False)
@@ -306,6 +297,29 @@ def best_orders(
         interrupted=late.interrupted,
     )
     return Solved(found, on_time=same)
+
+
+def _in_whole(
+    instance: Instance,
+    candidates: frozenset[int],
+    work: float,
+    watch: Watch,
+    begun: Sequence[Later[Solution]],
+    *,
+    prove: bool,
+) -> Solution | None:
+    """Return the best orders in which jobs may be late, where others have begun that theirs; None at Ctrl-C."""
+    try:
+        late = begun[0].answer() if begun else None
+        return late or solve(
+            *(instance.problem, candidates, work),
+            seconds=watch.left(watch.searched),
+            progress=watch.hear,
+            prove=prove,
+            parts=watch.parts,
+        )
+    except KeyboardInterrupt:
+        return None
 
 
 def _filled(problem: Problem, orders: Orders, tasks: frozenset[int]) -> Orders:
