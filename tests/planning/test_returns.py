@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import random
+from collections.abc import Iterator
 
 import pytest
 
+from routing.planning.model import returns as returns_module
 from routing.planning.model.load import carries, loads, trip_loads
 from routing.planning.model.problem import Order, Problem
 from routing.planning.model.timing import timeline
@@ -115,6 +118,59 @@ def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
                 assert (times.away, times.metres, -times.leave, len(times.returns)) == best
                 assert least_day(problem, 0, order) == best[:2]
                 returned += bool(times.returns)
+    assert returned
+
+
+@pytest.mark.parametrize("features", then_deep(IN_THREES[::3], IN_THREES), ids=lambda chosen: "+".join(sorted(chosen)))
+def test_of_very_many_returns_the_programme_finds_the_best(
+    features: frozenset[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where none are timed one by one: the time away and the metres of the best of all returns and breaks."""
+    monkeypatch.setattr(returns_module, "MOST_CHOICES", 0)
+    returned = 0
+    for seed in range(4, 8):
+        problem = random_problem(seed, visits=4 - (features >= {"two tasks", "spans"}), features=features)
+        orders = [order for order in every_order(problem) if order and last_ones_last(problem, order)]
+        for order in random.Random(seed).sample(orders, min(60, len(orders))):
+            times, best = timeline(problem, 0, order), by_trying(problem, order)
+            assert (times is None) == (best is None)
+            if times is not None and best is not None:
+                assert (times.away, times.metres) == best[:2]
+                returned += bool(times.returns)
+    assert returned
+
+
+def at_the_limits(problem: Problem, order: Order) -> Iterator[Problem]:
+    """Yield the problem with one limit after the other at what the best day of an order just keeps, and at a second less."""
+    times, rules = timeline(problem, 0, order), problem.routes[0]
+    if times is None:
+        return
+    for less in (0, 1):
+        yield dataclasses.replace(problem, routes=(dataclasses.replace(rules, home_by=times.home - less),))
+        for at, planned in enumerate(order):
+            visit = dataclasses.replace(problem.visits[planned.visit], closes=times.finishes[at] - less)
+            visits = (*problem.visits[: planned.visit], visit, *problem.visits[planned.visit + 1 :])
+            yield dataclasses.replace(problem, visits=visits)
+        if rules.break_seconds:
+            for after in {times.away - less, *(finish - times.leave - less for finish in times.finishes)}:
+                yield dataclasses.replace(problem, routes=(dataclasses.replace(rules, break_after_seconds=after),))
+
+
+@pytest.mark.parametrize("more", [("break",), ("hours",), ("break", "hours"), ("break", "last"), ("back", "break")])
+def test_the_programme_keeps_each_limit_to_the_second(more: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Home-by, the end of a window and when a break is due, each at what the best day needs, and a second less."""
+    monkeypatch.setattr(returns_module, "MOST_CHOICES", 0)
+    returned = 0
+    for seed in range(4):
+        whole = random_problem(seed, visits=4, features=frozenset({"returns", *more}))
+        orders = [order for order in every_order(whole) if len(order) > 2 and last_ones_last(whole, order)]
+        for order in random.Random(seed).sample(orders, min(8, len(orders))):
+            for problem in at_the_limits(whole, order):
+                times, best = timeline(problem, 0, order), by_trying(problem, order)
+                assert (times is None) == (best is None)
+                if times is not None and best is not None:
+                    assert (times.away, times.metres) == best[:2]
+                    returned += bool(times.returns)
     assert returned
 
 
