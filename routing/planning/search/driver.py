@@ -100,9 +100,9 @@ class Search:
     ) -> None:
         """Search until nothing more is gained, the work is done or the deadline has come.
 
-        Where `enough`, the search ends as soon as all tasks are served. The `genetic` engine, if there is one, takes
-        turns with the last of the engines; where that goes on beside, it has the time here after a brief start, and
-        takes in what is found there.
+        Where `enough`, the search ends as soon as all tasks are served, and days of many are not solved exactly. The
+        `genetic` engine, if there is one, takes turns with the last of the engines; where that goes on beside, it has
+        the time here after a brief start, and takes in what is found there.
         """
         self._begun = time.monotonic()
         if len(self.tasks) <= FEW_TASKS:
@@ -128,7 +128,7 @@ class Search:
             self._recombine_told()
             self._exchange.pool_beside(self.budget.deadline)
             self._recombine_thinned()
-        if not done:
+        if not done and not (enough and len(self.tasks) > FEW_TASKS):
             self._polish.run(self.budget.work, self._schedule)
 
     def _apart(self, seed: int, engines: Sequence[Engine]) -> RunsApart | None:
