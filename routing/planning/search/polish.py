@@ -10,7 +10,7 @@ from routing.planning import exact
 from routing.planning.exact.day_answer import DayAnswer, Stopped
 from routing.planning.model.load import stock_left
 from routing.planning.model.order_costs import OrderCosts
-from routing.planning.model.problem import Order, Problem, served
+from routing.planning.model.problem import Order, Orders, Problem, served
 from routing.planning.running.budget import Budget
 from routing.planning.running.parts import Later, Parts
 from routing.planning.search.incumbent import Incumbent
@@ -50,28 +50,32 @@ class CrewDay:
 
 
 class Polish:
-    """The crew-days that were solved, and whether those of the best are proven."""
+    """The crew-days that were solved, and for which orders all of them are proven."""
 
     def __init__(self, incumbent: Incumbent, parts: Parts | None = None) -> None:
         """Where `parts` are given, days are begun by others beside the one that is looked at, as they then are."""
         self._incumbent, self._parts = incumbent, parts
-        self.days_proven = False
+        self._proven: Orders | None = None
         self._polished: dict[tuple[int, frozenset[int], Order], bool] = {}
+
+    @property
+    def days_proven(self) -> bool:
+        """Whether each crew-day of the best orders, as they are now, is proven."""
+        return self._proven == self._incumbent.orders
 
     def run(self, work: float, schedule: Schedule) -> None:
         """Solve each crew-day exactly with what the others leave out, until none changes."""
+        self._proven = None
         for _ in range(MOST_PASSES):
             before, proven = self._incumbent.orders, True
             begun = self._begun(work) if schedule.deadline is None else {}
             for route in range(len(self._incumbent.orders)):
                 if schedule.late():
-                    self.days_proven = False
                     return
                 proven = self._polish_day(route, Budget(work * WORK_A_DAY, schedule.deadline), begun) and proven
-            self.days_proven = proven
             if self._incumbent.orders == before:
+                self._proven = before if proven else None
                 return
-        self.days_proven = False
 
     def _asked(self, route: int) -> CrewDay:
         """Return what is asked of a crew-day."""

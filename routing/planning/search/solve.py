@@ -184,7 +184,7 @@ def _proved(
         again = _closed(search, closing)
         if again.proven or again.interrupted:
             return again
-        solution = _within(replace(solution, orders=again.orders), again)
+        solution = _within(replace(solution, orders=again.orders, days_proven=search.days_proven), again)
     solution = _within(solution, closed)
     if budget.deadline is None and solution.away_bound and served(solution.orders) == search.tasks:
         return solution
