@@ -6,7 +6,7 @@ import dataclasses
 import itertools
 import random
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from operator import itemgetter
 
 import numpy as np
@@ -241,6 +241,14 @@ class EachSet:
             days = (least_day(self._problem, self._route, order) for order in orders)
             self._known[tasks] = min((day for day in days if day is not None), default=None)
         return self._known[tasks]
+
+
+def hold_ranks(bounds: Sequence[int], best: Sequence[int], reached: Sequence[int]) -> None:
+    """Hold a bound of each rank to the best of all, up to the first rank in which it is more than was reached."""
+    for most, some, got in zip(bounds, best, reached, strict=False):
+        assert most >= some
+        if most > got:
+            break
 
 
 def best_of_two(problem: Problem, exactly: frozenset[int] | None = None) -> tuple[int, ...]:

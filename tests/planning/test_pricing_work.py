@@ -19,7 +19,7 @@ from routing.planning.search.closing import Closing
 from routing.planning.search.incumbent import Incumbent
 from routing.planning.search.insertion import construct, fill
 from tests.farm_rounds import farm_round
-from tests.planning.random_problems import best_of_two, random_problem
+from tests.planning.random_problems import best_of_two, hold_ranks, random_problem
 
 FEW = (0, 1, 7, 60)
 """Labels that may be compared for one kind of day."""
@@ -38,10 +38,7 @@ def test_bounds_of_hardly_any_work_are_passed_by_no_pair_of_orders(
     everything = frozenset(range(len(problem.tasks)))
     orders = fill(OrderCosts(problem), ((), ()), everything)
     bound = bounds(problem, everything, orders, Budget(work=1e-9))
-    for most, best, got in zip(bound.ranks, best_of_two(problem), rank_score(problem, served(orders)), strict=False):
-        assert most >= best
-        if most > got:
-            break
+    hold_ranks(bound.ranks, best_of_two(problem), rank_score(problem, served(orders)))
     assert bound.cost <= -best_of_two(problem, served(orders))[RANKS]
 
 
@@ -62,10 +59,7 @@ def test_a_round_closed_with_hardly_any_work_is_the_best_where_it_says_so(
     away = sum(cost.main for cost in costs if cost)
     if closed.proven:
         assert (*reached, -away) == best[: RANKS + 1]
-    for most, some, got in zip(closed.rank_bounds, best, reached, strict=False):
-        assert most >= some
-        if most > got:
-            break
+    hold_ranks(closed.rank_bounds, best, reached)
     assert closed.cost_bound <= -best_of_two(problem, served(incumbent.orders))[RANKS]
 
 

@@ -121,6 +121,16 @@ def test_returns_are_those_of_trying_them_all(features: frozenset[str]) -> None:
     assert returned
 
 
+def returns_as_by_trying(problem: Problem, order: Order) -> bool:
+    """Hold the time away and the metres of an order to the best of all; return whether base is come back to."""
+    times, best = timeline(problem, 0, order), by_trying(problem, order)
+    assert (times is None) == (best is None)
+    if times is None or best is None:
+        return False
+    assert (times.away, times.metres) == best[:2]
+    return bool(times.returns)
+
+
 @pytest.mark.parametrize("features", then_deep(IN_THREES[::3], IN_THREES), ids=lambda chosen: "+".join(sorted(chosen)))
 def test_of_very_many_returns_the_programme_finds_the_best(
     features: frozenset[str], monkeypatch: pytest.MonkeyPatch
@@ -132,11 +142,7 @@ def test_of_very_many_returns_the_programme_finds_the_best(
         problem = random_problem(seed, visits=4 - (features >= {"two tasks", "spans"}), features=features)
         orders = [order for order in every_order(problem) if order and last_ones_last(problem, order)]
         for order in random.Random(seed).sample(orders, min(60, len(orders))):
-            times, best = timeline(problem, 0, order), by_trying(problem, order)
-            assert (times is None) == (best is None)
-            if times is not None and best is not None:
-                assert (times.away, times.metres) == best[:2]
-                returned += bool(times.returns)
+            returned += returns_as_by_trying(problem, order)
     assert returned
 
 
@@ -166,11 +172,7 @@ def test_the_programme_keeps_each_limit_to_the_second(more: tuple[str, ...], mon
         orders = [order for order in every_order(whole) if len(order) > 2 and last_ones_last(whole, order)]
         for order in random.Random(seed).sample(orders, min(8, len(orders))):
             for problem in at_the_limits(whole, order):
-                times, best = timeline(problem, 0, order), by_trying(problem, order)
-                assert (times is None) == (best is None)
-                if times is not None and best is not None:
-                    assert (times.away, times.metres) == best[:2]
-                    returned += bool(times.returns)
+                returned += returns_as_by_trying(problem, order)
     assert returned
 
 

@@ -271,6 +271,11 @@ def pricers(
     return [Pricer(day, rooms, places, more=more, looked_up=looked_up, work=work) for day in days]
 
 
+def work_of(priced: Sequence[Pricer]) -> PricingWork:
+    """Return what pricers that were made together may still do."""
+    return priced[0].work if priced else PricingWork()
+
+
 def best_of_all(
     priced: Sequence[Pricer],
     values: Mapping[int, float],
@@ -284,7 +289,7 @@ def best_of_all(
     asked = [
         pricer.asked(values, weight, floor, most, coarse=coarse) for pricer, floor in zip(priced, least, strict=True)
     ]
-    work = priced[0].work if priced else PricingWork()
+    work = work_of(priced)
     share = work.share(sum(map(len, asked)))
     calls = [partial(call, share) for kinds in asked for call in kinds]
     large = max((pricer.nodes for pricer in priced), default=0) >= LARGE

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.math_opt.python import mathopt
 
-from routing.planning.bounds.pricing import COARSE, NEARBY, best_of_all
+from routing.planning.bounds.pricing import COARSE, NEARBY, best_of_all, work_of
 from routing.planning.bounds.pricing_work import PricingWork
 from routing.planning.bounds.programme import Programme
 from routing.planning.bounds.rows import first_prices
@@ -105,7 +105,7 @@ class WalkChoice(Programme):
     @property
     def work(self) -> PricingWork:
         """What the pricers may still do together."""
-        return self.priced[0].work if self.priced else PricingWork()
+        return work_of(self.priced)
 
     def _guessed(self) -> NDArray[np.float64] | None:
         """Return prices to begin with, None where the programme's own are as good."""

@@ -67,7 +67,7 @@ ITERATIONS_A_SECOND = 60_000
 MOST_ITERATIONS_A_TASK = 150
 
 ROOMY_SHARE = 1 / 3
-"""Of the work of the engines without a clock where every task is served: of 40 to 78 tasks by 5 to 10 crew-days, seven
+"""Of the work of the engines without a clock where every task is served: of 40 to 78 tasks by 5 to 10 crew-days, six
 rounds, all come to the same orders so, in half the time; with a seventh three of them do not."""
 
 
