@@ -325,6 +325,10 @@ def test_sure_plans_with_the_margin_that_is_needed() -> None:
     assert 20 < hard.margin_minutes <= 24
     assert hard.chance >= 0.9
     assert f"{hard.margin_minutes} min" in hard.round.estimates[-1]
+    assert hard.round.proof.text.startswith(
+        f"Of rounds that keep {hard.margin_minutes} min before windows and home-by end:"
+    )
+    assert hard.round.proof.text.endswith(easy.round.proof.text)  # of which none is kept, and nothing said
 
 
 def whole_visits(visits: int, asked: list[float]) -> Callable[[Farm], Round]:

@@ -157,7 +157,10 @@ def _margin(tried: SureRound, sure: float) -> int:
 
 
 def _told(found: SureRound, sure: float) -> SureRound:
-    """Return the same with a sentence in the round that says what margin it keeps."""
+    """Return the same with a sentence in the round that says what margin it keeps.
+
+    What is proved is told of rounds that keep it too: one without may do more.
+    """
     own = found.farm.rules.finish_early_minutes - found.margin_minutes
     also = f" (and the {own:g} min of your finish_early_minutes)" if own > 0 else ""
     sentence = (
@@ -166,5 +169,7 @@ def _told(found: SureRound, sure: float) -> SureRound:
         f"earliest_start and home_by are your wishes and were not changed; the {found.margin_minutes} min are this "
         "plan's own."
     )
-    told = found.round.model_copy(update={"estimates": (*found.round.estimates, sentence)})
+    among = f"Of rounds that keep {found.margin_minutes} min before windows and home-by end: {found.round.proof.text}"
+    proof = found.round.proof.model_copy(update={"text": among})
+    told = found.round.model_copy(update={"estimates": (*found.round.estimates, sentence), "proof": proof})
     return SureRound(told, found.farm, found.margin_minutes, found.chance, found.simulated)
