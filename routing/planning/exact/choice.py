@@ -8,9 +8,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ortools.math_opt.python import mathopt
+from ortools.math_opt.solvers.highs_pb2 import HighsOptionsProto
 
 from routing.planning.model.problem import NO_LIMIT, Problem, used_by
 from routing.planning.running.stoppable import stoppable
+
+ONCE = HighsOptionsProto(bool_options={"mip_allow_restart": False})
+"""The root is not begun again once columns are ruled out: ours are ruled out before. Nine choices of some 500 of 2,000
+columns took 11.8 s for 25.6 so, of 60 tasks by 10 crew-days 2.0 for 5.7, with the same answers."""
 
 
 def keep_stock(
@@ -66,6 +71,7 @@ def best_choice(
     """
     parameters = mathopt.SolveParameters(
         random_seed=1,
+        highs=ONCE,
         node_limit=nodes,
         absolute_gap_tolerance=0.5,
         time_limit=None if seconds is None else dt.timedelta(seconds=seconds),

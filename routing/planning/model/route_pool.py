@@ -34,6 +34,8 @@ class RoutePool:
     def __init__(self, order_costs: OrderCosts) -> None:
         self.order_costs = order_costs
         self._best: dict[tuple[int, frozenset[int]], Column] = {}
+        self.changes = 0
+        """How often an order came in or took the place of a dearer one."""
         self._tried: set[tuple[int, Order]] = set()
         self.twins = twins(order_costs.problem)
         self._alike = _alike(order_costs.problem, self.twins)
@@ -100,6 +102,7 @@ class RoutePool:
         known = self._best.get((column.route, column.tasks))
         if known is None or column.cost < known.cost:
             self._best[column.route, column.tasks] = column
+            self.changes += 1
 
     def moved(self, order: Order, route: int) -> Order | None:
         """Return the order with the visits of another route's day, or None where that day has none for a stop."""

@@ -162,7 +162,7 @@ class Search:
         """Go on from the best with every task, once no more of a contested rank is sought from nothing.
 
         Where there is a run beside, the better of both saves light once more, now for every task; then time away counts
-        alone. Recombination then waits for what is found beside.
+        alone, without a clock by the genetic engine too. Recombination then waits for what is found beside.
         """
         schedule = self._schedule
         iterations = round(schedule.iterations(self.budget.work)[1] * (1 - schedule.scarce_share))
@@ -175,6 +175,9 @@ class Search:
             self._exchange.hear()
             limit = Limit(iterations, seed + (MOST_FRESH if scarce else 0), end)
             self._propose(limit, engines[-1], self.best, scarce=scarce)
+        if self.budget.deadline is None and self._genetic is not None:
+            self._selection.contested = None
+            self._propose(Limit(iterations, seed), self._genetic, self.best, scarce=False)
         if self._exchange.beside is None:
             self._recombine_thinned()
 

@@ -39,6 +39,8 @@ class Incumbent:
         self.orders: Orders = tuple(() for _ in problem.routes)
         self._shown: tuple[int, ...] | None = None
         """The measure of the best that progress was told of."""
+        self._recombined: tuple[int, Orders] | None = None
+        """How the pool and the orders stood when it was last recombined without a clock."""
 
     @property
     def serves_all(self) -> bool:
@@ -75,9 +77,17 @@ class Incumbent:
             self.show(changed)
 
     def recombine_thinned(self, seconds: float | None) -> bool:
-        """Offer the best choice of the pool with its routes less one task; return whether that is better."""
+        """Offer the best choice of the pool with its routes less one task; return whether that is better.
+
+        Without a clock it is not sought again while nothing is new.
+        """
         self.pool.thin(MOST_THINNED)
-        return self.recombine(seconds)
+        standing = (self.pool.changes, self.orders)
+        if seconds is None and standing == self._recombined:
+            return False
+        better = self.recombine(seconds)
+        self._recombined = None if better else standing
+        return better
 
     def recombine_told(self, told: Iterable[tuple[float, Orders]], seconds: float) -> bool:
         """Recombine what runs by the clock have told of and when, the last first: few routes, but of good company.
