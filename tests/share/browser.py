@@ -23,6 +23,9 @@ UNFOLD = "document.querySelectorAll('.shut').forEach((box) => box.querySelector(
 
 DRAWN = "new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(drawn))))"
 """Comes true once all that the load began is done and drawn."""
+LOOKED = "typeof helper === 'object' && helper.looked ? helper.looked.then(() => null) : null"
+"""Comes true once a crew's page has looked in both places where it keeps ticks: a busy Chromium at times finds one empty."""
+
 LATE_SECONDS = 0.15
 """For so long after a page was loaded it may still come to trouble by itself."""
 
@@ -69,8 +72,18 @@ class Opener:
         page.wait_for_load_state("load")
         if options.get("java_script_enabled", True):
             page.evaluate(DRAWN)
+            self._look_after_reloads(page)
         self._last = page, time.monotonic()
         return page
+
+    def _look_after_reloads(self, page: Page) -> None:
+        reload = page.reload
+
+        def reload_and_look() -> None:
+            reload()
+            page.evaluate(LOOKED)
+
+        setattr(page, "reload", reload_and_look)  # noqa: B010 - a method is not assigned to
 
     def _request(self, url: str) -> None:
         if url.partition("#")[0] != self.file.as_uri() and not url.startswith(("data:", "blob:")):

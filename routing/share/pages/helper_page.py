@@ -47,6 +47,7 @@ FIELD_SCRIPTS = (
 )
 
 LIST_SCRIPTS = (
+    "second_store.js",
     "helper_keep.js",
     "helper_list.js",
     "helper_report.js",

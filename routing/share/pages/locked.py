@@ -53,7 +53,7 @@ def lock_page(html: str, passphrase: str) -> str:
             mark=mark,
             policy=_policy(html, mark),
             style=trusted(template_text("tokens.css") + template_text("locked.css")),  # our own file
-            script=trusted(template_text("locked.js")),  # our own file
+            script=trusted(template_text("second_store.js") + template_text("locked.js")),  # our own files
             locked=trusted(json.dumps(locked)),  # base64 and one number
         )
     )

@@ -1,12 +1,13 @@
-"use strict";
-
-/* Keeps ticks and notes on this phone, under the name of this exact round; in a page that was locked, in the encrypted
-   store that unlocking made. Where the phone refuses, they live until the page is closed, and `works` says so. */
+/* Keeps ticks and notes on this phone in two places, under the name of this exact round; in a page that was locked, in
+   the encrypted store that unlocking made, which has two places itself. What was saved more often is the later. Where
+   the phone refuses, they live until the page is closed, and `works` says so. */
 function startKeeping(key) {
   const PART = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ [1-9]\d{0,3}$/;
   const TIME = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$/;
   const store = window.lockedStore;
+  const second = store ? null : secondStore();
   let refused = false;
+  let looked = !second;
 
   function texts(value, fits) {
     return Object.fromEntries(Object.entries(value || {}).filter((pair) => typeof pair[1] === "string" && fits(pair[1])));
@@ -21,6 +22,7 @@ function startKeeping(key) {
       loaded: texts(kept.loaded, (text) => TIME.test(text)),
       notes: texts(kept.notes, (text) => text.length <= 1000),
       field: fieldKept(kept.field || {}),
+      saved: Number.isSafeInteger(kept.saved) && kept.saved > 0 ? kept.saved : 0,
     };
   }
 
@@ -43,6 +45,30 @@ function startKeeping(key) {
     }
   }
 
+  /* What stands in the second place, where it is later than what this page began with; ticks made since stay. */
+  async function look(begun) {
+    const text = await second.read(key);
+    const other = understood(text);
+    looked = true;
+    if (other.saved <= begun) {
+      if (keeping.state.saved || text !== null) second.write(key, JSON.stringify(keeping.state));
+      return false;
+    }
+    const mine = keeping.state;
+    const kept = Object.keys(other).filter((name) => !["field", "saved"].includes(name)).map((name) => [name, { ...other[name], ...mine[name] }]);
+    keeping.state = { ...Object.fromEntries(kept), field: mine.saved > begun ? mine.field : other.field, saved: other.saved };
+    keeping.save();
+    return true;
+  }
+
+  function write() {
+    try {
+      localStorage.setItem(key, JSON.stringify(keeping.state));
+    } catch (error) {
+      refused = true;
+    }
+  }
+
   const keeping = {
     state: read(),
     works: () => !refused && (!store || store.works),
@@ -50,17 +76,18 @@ function startKeeping(key) {
       if (store) store.text = await store.again();
       keeping.state = read();
     },
-    save: () => {
+    save: async () => {
+      keeping.state.saved += 1;
       if (store) return store.save(JSON.stringify(keeping.state));
-      try {
-        localStorage.setItem(key, JSON.stringify(keeping.state));
-      } catch (error) {
-        refused = true;
-      }
-      return Promise.resolve();
+      write();
+      return looked ? second.write(key, JSON.stringify(keeping.state)) : null;
     },
+    looked: null,
   };
-  keeping.save();
+  if (second) {
+    write(); // tells whether the phone keeps anything
+    keeping.looked = look(keeping.state.saved);
+  } else keeping.looked = Promise.resolve(false);
   return keeping;
 }
 

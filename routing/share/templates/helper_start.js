@@ -26,5 +26,6 @@ const helper = (function () {
   drawn.push(startFolds(list).drawNext);
   document.documentElement.classList.add("live");
   list.draw();
-  return { given, list, drawn, placed, order: () => keeping.state.field.answer || keeping.state.field.kept };
+  keeping.looked.then((later) => later && list.draw());
+  return { given, list, drawn, placed, looked: keeping.looked, order: () => keeping.state.field.answer || keeping.state.field.kept };
 })();

@@ -37,16 +37,30 @@
       (byte) => byte.toString(16).padStart(2, "0")).join("");
     const sealed = (iv) => ({ name: "AES-GCM", iv, additionalData: coded(name) });
 
-    async function read() {
-      const held = localStorage.getItem(name);
-      if (held === null) return null;
+    const second = secondStore();
+
+    async function opened(held) {
       try {
         const kept = bytes(held);
         return new TextDecoder().decode(
           await crypto.subtle.decrypt(sealed(kept.slice(0, NONCE_BYTES)), key, kept.slice(NONCE_BYTES)));
       } catch (error) {
-        return null; // something else wrote there: start afresh
+        return null; // nothing, or something else wrote there: start afresh
       }
+    }
+
+    function saved(text) {
+      try {
+        return JSON.parse(text).saved || 0;
+      } catch (error) {
+        return 0;
+      }
+    }
+
+    /* What was kept: of the two places that which was saved more often. */
+    async function read() {
+      const texts = await Promise.all([localStorage.getItem(name), await second.read(name)].map(opened));
+      return texts[0] === null || saved(texts[1]) > saved(texts[0]) ? texts[1] : texts[0];
     }
 
     /* A fresh nonce for each write, and a length that is one of few, so that it does not tell how much was written. */
@@ -60,6 +74,7 @@
       const content = new Uint8Array(await crypto.subtle.encrypt(sealed(nonce), key, filled));
       let held = "";
       for (const part of [nonce, content]) for (const byte of part) held += String.fromCharCode(byte);
+      second.write(name, btoa(held));
       localStorage.setItem(name, btoa(held));
     }
 

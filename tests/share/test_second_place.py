@@ -1,0 +1,151 @@
+"""Ticks outlive a browser that finds its localStorage empty, and loses what is written there: a second place has them."""
+
+import base64
+import json
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from routing.share.pages.helper_page import helper_page
+from routing.share.pages.locked import lock_page
+from tests.share.browser import CHROMIUM, LOOKED, Opener
+from tests.share.sample import numbered, sample_round
+from tests.share.test_locked import PASSPHRASE
+
+pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
+
+ROUND = numbered(sample_round())
+
+EMPTY = """if (window.name.includes("empty")) {
+  const lost = new Map();
+  const value = { getItem: (name) => lost.get(name) ?? null, setItem: (name, text) => lost.set(name, text) };
+  Object.defineProperty(window, "localStorage", { value });
+}"""
+"""As of 480 loads of a busy Chromium 6 were; sessionStorage too, so the window's name tells of it here."""
+
+LATE = """if (window.name.includes("late")) {
+  const real = indexedDB;
+  const open = (...asked) => {
+    const told = {};
+    const go = () => {
+      const request = real.open(...asked);
+      request.onsuccess = () => { told.result = request.result; told.onsuccess(); };
+    };
+    if (window.answers) go();
+    else addEventListener("answer", go);
+    return told;
+  };
+  Object.defineProperty(window, "indexedDB", { value: { open } });
+}"""
+"""It answers once `answers` is set and told of."""
+NONE = "Object.defineProperty(window, 'indexedDB', { value: undefined })"
+
+
+@pytest.fixture(scope="module")
+def html() -> str:
+    return helper_page(ROUND, 0)
+
+
+def written(page: Page) -> None:
+    """Wait until the second place has what the first has."""
+    page.wait_for_function(
+        "secondStore().read(`round ${helper.given.round}`)"
+        ".then((text) => text === localStorage.getItem(`round ${helper.given.round}`))"
+    )
+
+
+def tick(page: Page, stop: str, *, done: bool = True) -> None:
+    """Tick the first job of a stop, and wait until both places have it."""
+    page.locator(f"#stop-{stop} [data-job]").first.set_checked(done)
+    written(page)
+
+
+def emptied(page: Page, *, yes: bool = True) -> None:
+    page.evaluate("name => { window.name = name; }", "empty" if yes else "")
+    page.reload()
+
+
+def count(page: Page) -> str:
+    return page.locator("#count").inner_text()
+
+
+def test_ticks_are_there_and_those_made_meanwhile_stay(opened: Opener, html: str) -> None:
+    page = opened(html, before=EMPTY)
+    tick(page, "A1")
+    emptied(page)
+    assert page.evaluate("localStorage instanceof Storage") is False
+    assert count(page) == "1 of 5 jobs done"
+    tick(page, "A2")
+    emptied(page, yes=False)
+    assert count(page) == "2 of 5 jobs done"
+    tick(page, "A1", done=False)
+    emptied(page)
+    assert count(page) == "1 of 5 jobs done"
+    assert not page.locator("#stop-A1 [data-job]").first.is_checked()
+    assert page.locator("#not-kept").is_hidden()
+
+
+def test_a_tick_made_before_the_second_place_answers_is_put_to_the_others(opened: Opener, html: str) -> None:
+    page = opened(html, before=EMPTY + LATE)
+    tick(page, "A1")
+    page.evaluate("window.name = 'empty, late'")
+    page.evaluate("location.reload()")
+    page.wait_for_function(
+        "performance.getEntriesByType('navigation')[0].type === 'reload' && typeof helper === 'object'"
+    )
+    page.locator("#stop-A2 [data-job]").first.check()
+    assert count(page) == "1 of 5 jobs done"
+    page.evaluate("window.answers = true; dispatchEvent(new Event('answer'))")
+    page.evaluate(LOOKED)
+    assert count(page) == "2 of 5 jobs done"
+    written(page)
+    emptied(page, yes=False)
+    assert count(page) == "2 of 5 jobs done"
+
+
+def test_what_is_forgotten_does_not_come_back_from_there(opened: Opener, html: str) -> None:
+    page = opened(html, before=EMPTY)
+    tick(page, "A1")
+    for _ in range(2):
+        page.locator("#forget").click()
+    written(page)
+    emptied(page)
+    assert count(page) == "0 of 5 jobs done"
+
+
+def test_without_a_second_place_all_is_as_it_was(opened: Opener, html: str) -> None:
+    page = opened(html, before=NONE)
+    page.locator("#stop-A1 [data-job]").first.check()
+    page.reload()
+    assert count(page) == "1 of 5 jobs done"
+    assert page.locator("#not-kept").is_hidden()
+
+
+def test_a_locked_page_finds_its_ticks_there_and_keeps_them_encrypted(
+    opened: Opener,
+    few_key_rounds: None,  # noqa: ARG001 - locked under it
+) -> None:
+    page = opened(lock_page(helper_page(ROUND, 0), PASSPHRASE), 360, before=EMPTY)
+
+    def unlock() -> None:
+        page.get_by_label("Passphrase").fill(PASSPHRASE)
+        page.get_by_role("button", name="Unlock").click()
+        page.locator("#stop-A1").wait_for()
+
+    unlock()
+    ((name, before),) = page.evaluate("Object.entries(localStorage)")
+    page.locator("#stop-A1 [data-job]").first.check()
+    page.wait_for_function(
+        "([name, before]) => secondStore().read(name).then((text) => ![null, before].includes(text))",
+        arg=[name, before],
+    )
+    held = page.evaluate("name => secondStore().read(name)", name)
+    assert held == page.evaluate("name => localStorage.getItem(name)", name)
+    assert len(base64.b64decode(held)) == 12 + 4096 + 16  # nonce, size class, mark of AES-GCM
+    assert page.evaluate("indexedDB.databases().then((all) => all.map((each) => each.name))") == ["kept"]
+    assert "done" not in json.dumps(held)
+    emptied(page)
+    unlock()
+    expect(page.locator("#stop-A1 [data-job]").first).to_be_checked()
+    assert page.evaluate("localStorage instanceof Storage") is False
