@@ -1,10 +1,10 @@
 """Bounds of rounds whose visits compete for the light, by this version and by another: the same orders, the same work.
 
-    python -m tests.benchmarks.light_bounds [--beside CHECKOUT] [--keep FOLDER] [VISITS:DAYS:CREWS:SECONDS ...]
+    python -m tests.benchmarks.light_bounds [--beside CHECKOUT] [--keep FOLDER] [--seconds S] [VISITS:DAYS:CREWS:SECONDS ...]
 
 Each round is planned for so many seconds, once; then each version bounds what was found with the work of a usual plan, in
 a process of its own, after it has bounded a small round, so that what is compiled is ready. No clock ends it, so only the
-seconds depend on the machine.
+seconds depend on the machine; unless `--seconds` gives the bounds so long by the clock, which then is all that ends them.
 """
 
 from __future__ import annotations
@@ -39,9 +39,10 @@ def main() -> None:
     parser.add_argument("--beside", type=Path)
     parser.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()))
     parser.add_argument("--bound", type=Path, help="bound the orders in this file, and print what was found")
+    parser.add_argument("--seconds", type=float, help="bound until then by the clock")
     args = parser.parse_args()
     if args.bound:
-        print(json.dumps(bounded(args.rounds[0], args.bound)))
+        print(json.dumps(bounded(args.rounds[0], args.bound, args.seconds)))
         return
     print(f"Python {sys.version.split()[0]}; {machine()}; {time.strftime('%Y-%m-%d')}\n")
     print("| round | version | served | bound | gap | of | time away, s | bound | gap | seconds | of the processor |")
@@ -51,7 +52,8 @@ def main() -> None:
         if not kept.exists():
             kept.write_text(json.dumps(planned(name)), encoding="utf-8")
         for checkout in (args.beside, Path.cwd()) if args.beside else (Path.cwd(),):
-            command = [sys.executable, __file__, "--bound", str(kept), name]
+            timed = [] if args.seconds is None else ["--seconds", str(args.seconds)]
+            command = [sys.executable, __file__, "--bound", str(kept), *timed, name]
             done = subprocess.run(
                 command, env={**os.environ, "PYTHONPATH": str(checkout)}, check=True, capture_output=True, text=True
             )
@@ -72,7 +74,7 @@ def planned(name: str) -> list[list[tuple[int, tuple[int, ...]]]]:
     return [[(stop.visit, stop.tasks) for stop in order] for order in orders]
 
 
-def bounded(name: str, file: Path) -> list[float]:
+def bounded(name: str, file: Path, seconds: float | None) -> list[float]:
     """Return what is served of the first rank that is not served whole, its bound, its whole, and the same of time."""
     small = farm_round(1, 40, 2, 1)
     bounds(small, frozenset(range(40)), ((), ()), Effort(1))
@@ -85,7 +87,7 @@ def bounded(name: str, file: Path) -> list[float]:
     whole, reached = rank_score(problem, tasks), rank_score(problem, served(orders))
     rank = next((rank for rank in range(RANKS) if reached[rank] < whole[rank]), 0)
     begun, used = time.monotonic(), time.process_time()
-    bound = bounds(problem, tasks, orders, Effort(60), pool)
+    bound = bounds(problem, tasks, orders, Effort(60, None if seconds is None else begun + seconds), pool)
     took = [time.monotonic() - begun, time.process_time() - used]
     away = -measure(OrderCosts(problem), orders)[RANKS]
     return [reached[rank], bound.ranks[rank], whole[rank], away, bound.cost, *took]

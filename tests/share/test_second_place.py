@@ -39,6 +39,7 @@ LATE = """if (window.name.includes("late")) {
   Object.defineProperty(window, "indexedDB", { value: { open } });
 }"""
 """It answers once `answers` is set and told of."""
+DUMB = "Object.defineProperty(window, 'indexedDB', { value: { open: () => ({}) } })"
 NONE = "Object.defineProperty(window, 'indexedDB', { value: undefined })"
 
 
@@ -83,25 +84,53 @@ def test_ticks_are_there_and_those_made_meanwhile_stay(opened: Opener, html: str
     emptied(page)
     assert count(page) == "1 of 5 jobs done"
     assert not page.locator("#stop-A1 [data-job]").first.is_checked()
+    tick(page, "A2", done=False)
+    emptied(page, yes=False)
+    assert count(page) == "0 of 5 jobs done"
     assert page.locator("#not-kept").is_hidden()
 
 
-def test_a_tick_made_before_the_second_place_answers_is_put_to_the_others(opened: Opener, html: str) -> None:
+@pytest.mark.parametrize("empty", [True, False])
+def test_what_is_changed_before_the_second_place_answers_is_put_to_the_others(
+    opened: Opener, html: str, *, empty: bool
+) -> None:
+    """The first place is empty, or behind: it has A1 ticked and not A3."""
     page = opened(html, before=EMPTY + LATE)
     tick(page, "A1")
-    page.evaluate("window.name = 'empty, late'")
+    emptied(page)
+    tick(page, "A3")
+    tick(page, "A1", done=False)
+    page.evaluate("name => { window.name = name; }", "empty, late" if empty else "late")
     page.evaluate("location.reload()")
     page.wait_for_function(
         "performance.getEntriesByType('navigation')[0].type === 'reload' && typeof helper === 'object'"
     )
     page.locator("#stop-A2 [data-job]").first.check()
-    assert count(page) == "1 of 5 jobs done"
+    assert count(page) == f"{1 if empty else 2} of 5 jobs done"
     page.evaluate("window.answers = true; dispatchEvent(new Event('answer'))")
     page.evaluate(LOOKED)
     assert count(page) == "2 of 5 jobs done"
+    assert not page.locator("#stop-A1 [data-job]").first.is_checked()
     written(page)
     emptied(page, yes=False)
     assert count(page) == "2 of 5 jobs done"
+
+
+def test_what_is_unticked_before_it_answers_stays_so(opened: Opener, html: str) -> None:
+    page = opened(html, before=EMPTY + LATE)
+    tick(page, "A1")
+    emptied(page)
+    tick(page, "A2")
+    page.evaluate("window.name = 'late'")
+    page.evaluate("location.reload()")
+    page.wait_for_function(
+        "performance.getEntriesByType('navigation')[0].type === 'reload' && typeof helper === 'object' && indexedDB.open.length === 0"
+    )
+    page.locator("#stop-A1 [data-job]").first.uncheck()
+    page.evaluate("window.answers = true; dispatchEvent(new Event('answer'))")
+    page.evaluate(LOOKED)
+    assert count(page) == "1 of 5 jobs done"
+    assert page.locator("#stop-A2 [data-job]").first.is_checked()
 
 
 def test_what_is_forgotten_does_not_come_back_from_there(opened: Opener, html: str) -> None:
@@ -114,11 +143,27 @@ def test_what_is_forgotten_does_not_come_back_from_there(opened: Opener, html: s
     assert count(page) == "0 of 5 jobs done"
 
 
-def test_without_a_second_place_all_is_as_it_was(opened: Opener, html: str) -> None:
-    page = opened(html, before=NONE)
+@pytest.mark.parametrize("place", [NONE, DUMB])
+def test_without_a_second_place_all_is_as_it_was(opened: Opener, html: str, place: str) -> None:
+    page = opened(html, before=place)
     page.locator("#stop-A1 [data-job]").first.check()
     page.reload()
     assert count(page) == "1 of 5 jobs done"
+    assert page.locator("#not-kept").is_hidden()
+
+
+def unlock(page: Page) -> None:
+    page.get_by_label("Passphrase").fill(PASSPHRASE)
+    page.get_by_role("button", name="Unlock").click()
+    page.locator("#stop-A1").wait_for()
+
+
+def test_a_locked_page_opens_where_the_second_place_never_answers(
+    opened: Opener,
+    few_key_rounds: None,  # noqa: ARG001 - locked under it
+) -> None:
+    page = opened(lock_page(helper_page(ROUND, 0), PASSPHRASE), 360, before=DUMB)
+    unlock(page)
     assert page.locator("#not-kept").is_hidden()
 
 
@@ -127,13 +172,7 @@ def test_a_locked_page_finds_its_ticks_there_and_keeps_them_encrypted(
     few_key_rounds: None,  # noqa: ARG001 - locked under it
 ) -> None:
     page = opened(lock_page(helper_page(ROUND, 0), PASSPHRASE), 360, before=EMPTY)
-
-    def unlock() -> None:
-        page.get_by_label("Passphrase").fill(PASSPHRASE)
-        page.get_by_role("button", name="Unlock").click()
-        page.locator("#stop-A1").wait_for()
-
-    unlock()
+    unlock(page)
     ((name, before),) = page.evaluate("Object.entries(localStorage)")
     page.locator("#stop-A1 [data-job]").first.check()
     page.wait_for_function(
@@ -146,6 +185,6 @@ def test_a_locked_page_finds_its_ticks_there_and_keeps_them_encrypted(
     assert page.evaluate("indexedDB.databases().then((all) => all.map((each) => each.name))") == ["kept"]
     assert "done" not in json.dumps(held)
     emptied(page)
-    unlock()
+    unlock(page)
     expect(page.locator("#stop-A1 [data-job]").first).to_be_checked()
     assert page.evaluate("localStorage instanceof Storage") is False

@@ -45,18 +45,26 @@ function startKeeping(key) {
     }
   }
 
-  /* What stands in the second place, where it is later than what this page began with; ticks made since stay. */
-  async function look(begun) {
+  /* A map of the later state with what was changed here since this page began with `first`. */
+  function withChanges(later, first, mine) {
+    const changed = Object.keys({ ...first, ...mine }).filter((name) => first[name] !== mine[name]);
+    const kept = Object.entries({ ...later, ...mine }).filter(([name]) => (changed.includes(name) ? name in mine : name in later));
+    return Object.fromEntries(kept.map(([name, text]) => [name, changed.includes(name) ? text : later[name]]));
+  }
+
+  /* Take what stands in the second place, where it is later than what this page began with; changes made since stay. */
+  async function look(first) {
     const text = await second.read(key);
-    const other = understood(text);
+    const later = understood(text);
+    const mine = keeping.state;
     looked = true;
-    if (other.saved <= begun) {
-      if (keeping.state.saved || text !== null) second.write(key, JSON.stringify(keeping.state));
+    if (later.saved <= first.saved) {
+      if (mine.saved || text !== null) second.write(key, JSON.stringify(mine));
       return false;
     }
-    const mine = keeping.state;
-    const kept = Object.keys(other).filter((name) => !["field", "saved"].includes(name)).map((name) => [name, { ...other[name], ...mine[name] }]);
-    keeping.state = { ...Object.fromEntries(kept), field: mine.saved > begun ? mine.field : other.field, saved: other.saved };
+    const field = mine.saved > first.saved ? mine.field : later.field;
+    const maps = Object.keys(later).filter((name) => !["field", "saved"].includes(name));
+    keeping.state = { ...Object.fromEntries(maps.map((name) => [name, withChanges(later[name], first[name], mine[name])])), field, saved: Math.max(mine.saved, later.saved) };
     keeping.save();
     return true;
   }
@@ -86,7 +94,7 @@ function startKeeping(key) {
   };
   if (second) {
     write(); // tells whether the phone keeps anything
-    keeping.looked = look(keeping.state.saved);
+    keeping.looked = look(read());
   } else keeping.looked = Promise.resolve(false);
   return keeping;
 }

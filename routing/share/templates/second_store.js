@@ -4,6 +4,7 @@
    they wrote there was lost, and none found this one so. Where there is no such place nothing is found, nothing kept. */
 function secondStore() {
   const PLACE = "kept";
+  const LONGEST = 3000; // milliseconds; a browser that never answers must not keep a page shut
 
   function done(asked) {
     return new Promise((resolve, reject) => {
@@ -26,7 +27,8 @@ function secondStore() {
   let last = Promise.resolve();
 
   function inTurn(mode, ask) {
-    last = last.then(() => placed(mode, ask)).catch(() => null);
+    const late = () => new Promise((resolve) => { setTimeout(resolve, LONGEST, null); });
+    last = last.then(() => Promise.race([placed(mode, ask), late()])).catch(() => null);
     return last;
   }
 
