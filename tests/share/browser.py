@@ -72,18 +72,9 @@ class Opener:
         page.wait_for_load_state("load")
         if options.get("java_script_enabled", True):
             page.evaluate(DRAWN)
-            self._look_after_reloads(page)
+            _look_after_reloads(page)
         self._last = page, time.monotonic()
         return page
-
-    def _look_after_reloads(self, page: Page) -> None:
-        reload = page.reload
-
-        def reload_and_look() -> None:
-            reload()
-            page.evaluate(LOOKED)
-
-        setattr(page, "reload", reload_and_look)  # noqa: B010 - a method is not assigned to
 
     def _request(self, url: str) -> None:
         if url.partition("#")[0] != self.file.as_uri() and not url.startswith(("data:", "blob:")):
@@ -94,6 +85,16 @@ class Opener:
         _ = self.troubles
         for context in self._contexts:
             context.close()
+
+
+def _look_after_reloads(page: Page) -> None:
+    reload = page.reload
+
+    def reload_and_look() -> None:
+        reload()
+        page.evaluate(LOOKED)
+
+    setattr(page, "reload", reload_and_look)  # noqa: B010 - a method is not assigned to
 
 
 def no_sideways_scroll(page: Page) -> bool:

@@ -16,6 +16,7 @@ from routing.share.report.done import read_done
 from routing.share.safety.plan_key import round_key
 from tests.share.browser import CHROMIUM, UNFOLD, Opener
 from tests.share.sample import numbered, sample_round
+from tests.share.test_second_place import DUMB, EMPTY, emptied
 
 pytestmark = [
     pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer"),
@@ -189,3 +190,25 @@ def test_forgetting_leaves_nothing_that_unlocking_brings_back(opened: Opener, lo
     page.locator("#stop-A1").wait_for()
     assert page.locator("#count").inner_text() == "0 of 5 jobs done"
     assert page.locator("#stop-A1 textarea").input_value() == ""
+
+
+def test_it_opens_where_the_second_place_never_answers(opened: Opener, locked: str) -> None:
+    page = opened(locked, 360, before=DUMB)
+    unlock(page)
+    page.locator("#stop-A1").wait_for()
+    assert page.locator("#not-kept").is_hidden()
+
+
+def test_where_the_first_place_is_empty_the_second_has_the_ticks_encrypted(opened: Opener, locked: str) -> None:
+    page = opened(locked, 360, before=EMPTY)
+    unlock(page)
+    page.locator("#stop-A1").wait_for()
+    ((name, value),) = tick_and_note(page).items()
+    page.wait_for_function(
+        "([name, value]) => secondStore().read(name).then((text) => text === value)", arg=[name, value]
+    )
+    assert page.evaluate("indexedDB.databases().then((all) => all.map((each) => each.name))") == ["kept"]
+    emptied(page)
+    unlock(page)
+    expect(page.locator("#stop-A1 [data-job]").first).to_be_checked()
+    assert page.evaluate("localStorage instanceof Storage") is False

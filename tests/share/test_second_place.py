@@ -1,17 +1,13 @@
 """Ticks outlive a browser that finds its localStorage empty, and loses what is written there: a second place has them."""
 
-import base64
-import json
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page
 
 from routing.share.pages.helper_page import helper_page
-from routing.share.pages.locked import lock_page
 from tests.share.browser import CHROMIUM, LOOKED, Opener
 from tests.share.sample import numbered, sample_round
-from tests.share.test_locked import PASSPHRASE
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -40,6 +36,9 @@ LATE = """if (window.name.includes("late")) {
 }"""
 """It answers once `answers` is set and told of."""
 DUMB = "Object.defineProperty(window, 'indexedDB', { value: { open: () => ({}) } })"
+BROKEN = """if (window.name.includes("broken")) {
+  IDBObjectStore.prototype.get = () => { throw new DOMException("no", "UnknownError"); };
+}"""
 NONE = "Object.defineProperty(window, 'indexedDB', { value: undefined })"
 
 
@@ -101,10 +100,7 @@ def test_what_is_changed_before_the_second_place_answers_is_put_to_the_others(
     tick(page, "A3")
     tick(page, "A1", done=False)
     page.evaluate("name => { window.name = name; }", "empty, late" if empty else "late")
-    page.evaluate("location.reload()")
-    page.wait_for_function(
-        "performance.getEntriesByType('navigation')[0].type === 'reload' && typeof helper === 'object'"
-    )
+    Page.reload(page)
     page.locator("#stop-A2 [data-job]").first.check()
     assert count(page) == f"{1 if empty else 2} of 5 jobs done"
     page.evaluate("window.answers = true; dispatchEvent(new Event('answer'))")
@@ -122,10 +118,7 @@ def test_what_is_unticked_before_it_answers_stays_so(opened: Opener, html: str) 
     emptied(page)
     tick(page, "A2")
     page.evaluate("window.name = 'late'")
-    page.evaluate("location.reload()")
-    page.wait_for_function(
-        "performance.getEntriesByType('navigation')[0].type === 'reload' && typeof helper === 'object' && indexedDB.open.length === 0"
-    )
+    Page.reload(page)
     page.locator("#stop-A1 [data-job]").first.uncheck()
     page.evaluate("window.answers = true; dispatchEvent(new Event('answer'))")
     page.evaluate(LOOKED)
@@ -143,48 +136,24 @@ def test_what_is_forgotten_does_not_come_back_from_there(opened: Opener, html: s
     assert count(page) == "0 of 5 jobs done"
 
 
+def test_what_cannot_be_read_there_is_not_written_over(opened: Opener, html: str) -> None:
+    page = opened(html, before=EMPTY + BROKEN)
+    tick(page, "A1")
+    emptied(page)
+    tick(page, "A2")
+    page.evaluate("window.name = 'broken'")
+    page.reload()
+    assert count(page) == "1 of 5 jobs done"
+    page.locator("#stop-A1 [data-job]").first.uncheck()
+    page.locator("#stop-A1 [data-job]").first.check()
+    emptied(page)
+    assert count(page) == "2 of 5 jobs done"
+
+
 @pytest.mark.parametrize("place", [NONE, DUMB])
 def test_without_a_second_place_all_is_as_it_was(opened: Opener, html: str, place: str) -> None:
     page = opened(html, before=place)
     page.locator("#stop-A1 [data-job]").first.check()
-    page.reload()
+    Page.reload(page)  # it would be waited for without end
     assert count(page) == "1 of 5 jobs done"
     assert page.locator("#not-kept").is_hidden()
-
-
-def unlock(page: Page) -> None:
-    page.get_by_label("Passphrase").fill(PASSPHRASE)
-    page.get_by_role("button", name="Unlock").click()
-    page.locator("#stop-A1").wait_for()
-
-
-def test_a_locked_page_opens_where_the_second_place_never_answers(
-    opened: Opener,
-    few_key_rounds: None,  # noqa: ARG001 - locked under it
-) -> None:
-    page = opened(lock_page(helper_page(ROUND, 0), PASSPHRASE), 360, before=DUMB)
-    unlock(page)
-    assert page.locator("#not-kept").is_hidden()
-
-
-def test_a_locked_page_finds_its_ticks_there_and_keeps_them_encrypted(
-    opened: Opener,
-    few_key_rounds: None,  # noqa: ARG001 - locked under it
-) -> None:
-    page = opened(lock_page(helper_page(ROUND, 0), PASSPHRASE), 360, before=EMPTY)
-    unlock(page)
-    ((name, before),) = page.evaluate("Object.entries(localStorage)")
-    page.locator("#stop-A1 [data-job]").first.check()
-    page.wait_for_function(
-        "([name, before]) => secondStore().read(name).then((text) => ![null, before].includes(text))",
-        arg=[name, before],
-    )
-    held = page.evaluate("name => secondStore().read(name)", name)
-    assert held == page.evaluate("name => localStorage.getItem(name)", name)
-    assert len(base64.b64decode(held)) == 12 + 4096 + 16  # nonce, size class, mark of AES-GCM
-    assert page.evaluate("indexedDB.databases().then((all) => all.map((each) => each.name))") == ["kept"]
-    assert "done" not in json.dumps(held)
-    emptied(page)
-    unlock(page)
-    expect(page.locator("#stop-A1 [data-job]").first).to_be_checked()
-    assert page.evaluate("localStorage instanceof Storage") is False

@@ -170,7 +170,8 @@ class Search:
         beside.
         """
         schedule = self._schedule
-        iterations = round(schedule.iterations(self.budget.work)[1] * (1 - schedule.scarce_share))
+        whole = schedule.iterations(self.budget.work)[1]
+        iterations = round(whole * (1 - schedule.scarce_share))
         stages = [(True, schedule.scarce_share), (False, 1.0)] if self._exchange.beside is not None else [(False, 1.0)]
         for scarce, share in stages:
             self._selection.contested = None
@@ -182,7 +183,7 @@ class Search:
             self._propose(limit, engines[-1], self.best, scarce=scarce)
         if self.budget.deadline is None and self._genetic is not None:
             self._selection.contested = None
-            afresh = schedule.iterations(self.budget.work)[1] if len(self.tasks) <= MOST_AFRESH else iterations
+            afresh = whole if len(self.tasks) <= MOST_AFRESH else iterations
             self._propose(Limit(afresh, seed), self._genetic, (), scarce=False)
         if self._exchange.beside is None:
             self._recombine_thinned()

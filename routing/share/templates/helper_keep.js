@@ -45,16 +45,18 @@ function startKeeping(key) {
     }
   }
 
-  /* A map of the later state with what was changed here since this page began with `first`. */
+  /* A part of the later state with what was changed in it here since this page began with `first`. */
   function withChanges(later, first, mine) {
-    const changed = Object.keys({ ...first, ...mine }).filter((name) => first[name] !== mine[name]);
-    const kept = Object.entries({ ...later, ...mine }).filter(([name]) => (changed.includes(name) ? name in mine : name in later));
-    return Object.fromEntries(kept.map(([name, text]) => [name, changed.includes(name) ? text : later[name]]));
+    const unchanged = (name) => JSON.stringify(first[name]) === JSON.stringify(mine[name]);
+    const names = Object.keys({ ...later, ...mine });
+    const pairs = names.map((name) => [name, unchanged(name) ? later[name] : mine[name]]);
+    return Object.fromEntries(pairs.filter((pair) => pair[1] !== undefined));
   }
 
   /* Take what stands in the second place, where it is later than what this page began with; changes made since stay. */
   async function look(first) {
     const text = await second.read(key);
+    if (text === undefined) return false; // it is left alone
     const later = understood(text);
     const mine = keeping.state;
     looked = true;
@@ -62,9 +64,9 @@ function startKeeping(key) {
       if (mine.saved || text !== null) second.write(key, JSON.stringify(mine));
       return false;
     }
-    const field = mine.saved > first.saved ? mine.field : later.field;
-    const maps = Object.keys(later).filter((name) => !["field", "saved"].includes(name));
-    keeping.state = { ...Object.fromEntries(maps.map((name) => [name, withChanges(later[name], first[name], mine[name])])), field, saved: Math.max(mine.saved, later.saved) };
+    const parts = Object.keys(later).filter((name) => name !== "saved");
+    keeping.state = Object.fromEntries(parts.map((name) => [name, withChanges(later[name], first[name], mine[name])]));
+    keeping.state.saved = Math.max(later.saved, mine.saved);
     keeping.save();
     return true;
   }
@@ -88,14 +90,15 @@ function startKeeping(key) {
       keeping.state.saved += 1;
       if (store) return store.save(JSON.stringify(keeping.state));
       write();
-      return looked ? second.write(key, JSON.stringify(keeping.state)) : null;
+      if (looked) second.write(key, JSON.stringify(keeping.state));
+      return null;
     },
-    looked: null,
+    looked: Promise.resolve(false),
   };
   if (second) {
     write(); // tells whether the phone keeps anything
     keeping.looked = look(read());
-  } else keeping.looked = Promise.resolve(false);
+  }
   return keeping;
 }
 

@@ -3,6 +3,7 @@
   const LENGTH_BYTES = 4;
   const NONCE_BYTES = 12;
   const SMALLEST_KEPT = 4096;
+  const LONGEST = 3000; // milliseconds that unlocking waits for the second place
   const find = (id) => document.getElementById(id);
   const say = (text) => { find("answer").textContent = text; };
   const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
@@ -38,6 +39,15 @@
     const sealed = (iv) => ({ name: "AES-GCM", iv, additionalData: coded(name) });
 
     const second = secondStore();
+    let reached = false;
+
+    /* What the second place has; where it does not answer soon this page goes on without it, and leaves it alone. */
+    async function elsewhere() {
+      const late = new Promise((resolve) => { setTimeout(resolve, LONGEST, undefined); });
+      const held = await Promise.race([second.read(name), late]);
+      reached = held !== undefined;
+      return held;
+    }
 
     async function opened(held) {
       try {
@@ -59,7 +69,7 @@
 
     /* What was kept: of the two places that which was saved more often. */
     async function read() {
-      const texts = await Promise.all([localStorage.getItem(name), await second.read(name)].map(opened));
+      const texts = await Promise.all([localStorage.getItem(name), await elsewhere()].map(opened));
       return texts[0] === null || saved(texts[1]) > saved(texts[0]) ? texts[1] : texts[0];
     }
 
@@ -74,7 +84,7 @@
       const content = new Uint8Array(await crypto.subtle.encrypt(sealed(nonce), key, filled));
       let held = "";
       for (const part of [nonce, content]) for (const byte of part) held += String.fromCharCode(byte);
-      second.write(name, btoa(held));
+      if (reached) second.write(name, btoa(held));
       localStorage.setItem(name, btoa(held));
     }
 

@@ -1,10 +1,9 @@
 "use strict";
 
 /* A second place for what a page keeps: of 480 pages that a busy Chromium loaded, 6 found its localStorage empty and what
-   they wrote there was lost, and none found this one so. Where there is no such place nothing is found, nothing kept. */
+   they wrote there was lost, and none found this one so. A browser may have no such place, or never answer. */
 function secondStore() {
   const PLACE = "kept";
-  const LONGEST = 3000; // milliseconds; a browser that never answers must not keep a page shut
 
   function done(asked) {
     return new Promise((resolve, reject) => {
@@ -26,14 +25,14 @@ function secondStore() {
 
   let last = Promise.resolve();
 
-  function inTurn(mode, ask) {
-    const late = () => new Promise((resolve) => { setTimeout(resolve, LONGEST, null); });
-    last = last.then(() => Promise.race([placed(mode, ask), late()])).catch(() => null);
+  function inTurn(ask) {
+    last = last.then(ask).catch(() => undefined);
     return last;
   }
 
+  /* What is read is null where nothing is kept, undefined where that cannot be told: then it is not to be written over. */
   return {
-    read: (name) => inTurn("readonly", (place) => place.get(name)).then((held) => (typeof held === "string" ? held : null)),
-    write: (name, text) => inTurn("readwrite", (place) => place.put(text, name)),
+    read: (name) => inTurn(() => placed("readonly", (place) => place.get(name)).then((held) => (typeof held === "string" ? held : null))),
+    write: (name, text) => inTurn(() => placed("readwrite", (place) => place.put(text, name))),
   };
 }
