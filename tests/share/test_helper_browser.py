@@ -19,6 +19,7 @@ from routing.share.wording.helper_sheet import round_key
 from tests.share.axe import COLOURS, violations
 from tests.share.browser import CHROMIUM, Opener, contrast, no_sideways_scroll
 from tests.share.sample import HOSTILE, SEEN, alder, hostile_round, numbered, sample_round
+from tests.share.test_second_place import DENIED, NONE
 
 pytestmark = pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer")
 
@@ -28,7 +29,7 @@ PRIVATE = {"mill bank": SitePrivate("4471", "01234 567890", "Dog in the yard")}
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 PALE = {"light": "#bbb", "dark": "#444"}
 """Hardly to be told from what is behind it."""
-NO_STORAGE = "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }})"
+NO_STORAGE = f"{DENIED}; {NONE}"
 HERE = {"latitude": 52.63, "longitude": -2.9, "accuracy": 12.0}
 
 

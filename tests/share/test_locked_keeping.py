@@ -16,7 +16,7 @@ from routing.share.report.done import read_done
 from routing.share.safety.plan_key import round_key
 from tests.share.browser import CHROMIUM, UNFOLD, Opener
 from tests.share.sample import numbered, sample_round
-from tests.share.test_second_place import DUMB, EMPTY, emptied
+from tests.share.test_second_place import DENIED, DUMB, EMPTY, FULL, NONE, emptied
 
 pytestmark = [
     pytest.mark.skipif(not Path(CHROMIUM).exists(), reason="no chromium on this computer"),
@@ -27,7 +27,15 @@ PASSPHRASE = "heather lorry ninety spoon"  # noqa: S105 -- opens test pages only
 ROUND = numbered(sample_round())
 NOTE = "The gate was locked, rang Emrys"
 EVERYTHING = "() => Object.fromEntries(Object.entries(localStorage))"
-NO_ROOM = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }"
+NO_ROOM = f"{FULL}; {NONE}"
+ELSEWHERE = """new Promise((told) => {
+  const asked = indexedDB.open("kept", 1);
+  asked.onsuccess = () => {
+    const all = asked.result.transaction("kept").objectStore("kept").getAll();
+    all.onsuccess = () => { asked.result.close(); told(JSON.stringify(all.result)); };
+  };
+})"""
+"""All that stands in the second place."""
 
 
 @pytest.fixture
@@ -212,3 +220,19 @@ def test_where_the_first_place_is_empty_the_second_has_the_ticks_encrypted(opene
     unlock(page)
     expect(page.locator("#stop-A1 [data-job]").first).to_be_checked()
     assert page.evaluate("localStorage instanceof Storage") is False
+
+
+@pytest.mark.parametrize("refused", [FULL, DENIED])
+def test_what_the_second_place_alone_keeps_is_there_again_and_no_notice_denies_it(
+    opened: Opener, locked: str, refused: str
+) -> None:
+    page = opened(locked, 360, before=refused)
+    unlock(page)
+    page.locator("#stop-A1").wait_for()
+    before = page.evaluate(ELSEWHERE)
+    page.locator("#stop-A1 [data-job]").check()
+    page.wait_for_function(f"before => {ELSEWHERE}.then((all) => all !== before)", arg=before)
+    page.reload()
+    unlock(page)
+    expect(page.locator("#stop-A1 [data-job]")).to_be_checked()
+    assert page.locator("#not-kept").is_hidden()

@@ -39,6 +39,8 @@ DUMB = "Object.defineProperty(window, 'indexedDB', { value: { open: () => ({}) }
 BROKEN = """if (window.name.includes("broken")) {
   IDBObjectStore.prototype.get = () => { throw new DOMException("no", "UnknownError"); };
 }"""
+DENIED = "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }})"
+FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }"
 NONE = "Object.defineProperty(window, 'indexedDB', { value: undefined })"
 
 
@@ -155,5 +157,21 @@ def test_without_a_second_place_all_is_as_it_was(opened: Opener, html: str, plac
     page = opened(html, before=place)
     page.locator("#stop-A1 [data-job]").first.check()
     Page.reload(page)  # it would be waited for without end
+    assert count(page) == "1 of 5 jobs done"
+    assert page.locator("#not-kept").is_hidden()
+
+
+@pytest.mark.parametrize("refused", [DENIED, FULL])
+def test_what_the_second_place_alone_keeps_is_there_again_and_no_notice_denies_it(
+    opened: Opener, html: str, refused: str
+) -> None:
+    page = opened(html, before=refused)
+    page.evaluate(LOOKED)
+    assert page.locator("#not-kept").is_hidden()
+    page.locator("#stop-A1 [data-job]").first.check()
+    page.wait_for_function("secondStore().read(`round ${helper.given.round}`).then((text) => text.includes('T'))")
+    page.evaluate("dispatchEvent(new Event('storage'))")  # of another page, which found room
+    assert count(page) == "1 of 5 jobs done"
+    page.reload()
     assert count(page) == "1 of 5 jobs done"
     assert page.locator("#not-kept").is_hidden()

@@ -7,7 +7,8 @@ function startKeeping(key) {
   const store = window.lockedStore;
   const second = store ? null : secondStore();
   let refused = false;
-  let looked = !second;
+  let looked = false;
+  let elsewhere = false; // whether the second place took what was saved last
 
   function texts(value, fits) {
     return Object.fromEntries(Object.entries(value || {}).filter((pair) => typeof pair[1] === "string" && fits(pair[1])));
@@ -53,7 +54,8 @@ function startKeeping(key) {
     return Object.fromEntries(pairs.filter((pair) => pair[1] !== undefined));
   }
 
-  /* Take what stands in the second place, where it is later than what this page began with; changes made since stay. */
+  /* Take what stands in the second place, where it is later than what this page began with; changes made since stay.
+     Comes to whether anything is to be drawn anew. */
   async function look(first) {
     const text = await second.read(key);
     if (text === undefined) return false; // it is left alone
@@ -61,13 +63,13 @@ function startKeeping(key) {
     const mine = keeping.state;
     looked = true;
     if (later.saved <= first.saved) {
-      if (mine.saved || text !== null) second.write(key, JSON.stringify(mine));
-      return false;
+      await writeElsewhere();
+      return refused;
     }
     const parts = Object.keys(later).filter((name) => name !== "saved");
     keeping.state = Object.fromEntries(parts.map((name) => [name, withChanges(later[name], first[name], mine[name])]));
     keeping.state.saved = Math.max(later.saved, mine.saved);
-    keeping.save();
+    await keeping.save();
     return true;
   }
 
@@ -79,19 +81,23 @@ function startKeeping(key) {
     }
   }
 
+  async function writeElsewhere() {
+    elsewhere = (await second.write(key, JSON.stringify(keeping.state))) !== undefined;
+  }
+
   const keeping = {
     state: read(),
-    works: () => !refused && (!store || store.works),
+    works: () => (store ? store.works : !refused || elsewhere),
     again: async () => {
       if (store) store.text = await store.again();
-      keeping.state = read();
+      const other = read();
+      if (other.saved >= keeping.state.saved) keeping.state = other;
     },
     save: async () => {
       keeping.state.saved += 1;
       if (store) return store.save(JSON.stringify(keeping.state));
       write();
-      if (looked) second.write(key, JSON.stringify(keeping.state));
-      return null;
+      return looked ? writeElsewhere() : null;
     },
     looked: Promise.resolve(false),
   };

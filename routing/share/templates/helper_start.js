@@ -26,6 +26,6 @@ const helper = (function () {
   drawn.push(startFolds(list).drawNext);
   document.documentElement.classList.add("live");
   list.draw();
-  keeping.looked.then((later) => later && list.draw());
+  keeping.looked.then((anew) => anew && list.draw());
   return { given, list, drawn, placed, looked: keeping.looked, order: () => keeping.state.field.answer || keeping.state.field.kept };
 })();

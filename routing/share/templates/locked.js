@@ -67,9 +67,17 @@
       }
     }
 
+    function first() {
+      try {
+        return localStorage.getItem(name);
+      } catch (error) {
+        return null; // the phone refuses
+      }
+    }
+
     /* What was kept: of the two places that which was saved more often. */
     async function read() {
-      const texts = await Promise.all([localStorage.getItem(name), await elsewhere()].map(opened));
+      const texts = await Promise.all([first(), await elsewhere()].map(opened));
       return texts[0] === null || saved(texts[1]) > saved(texts[0]) ? texts[1] : texts[0];
     }
 
@@ -84,8 +92,12 @@
       const content = new Uint8Array(await crypto.subtle.encrypt(sealed(nonce), key, filled));
       let held = "";
       for (const part of [nonce, content]) for (const byte of part) held += String.fromCharCode(byte);
-      if (reached) second.write(name, btoa(held));
-      localStorage.setItem(name, btoa(held));
+      const taken = reached ? second.write(name, btoa(held)) : undefined;
+      try {
+        localStorage.setItem(name, btoa(held));
+      } catch (error) {
+        if ((await taken) === undefined) throw error;
+      }
     }
 
     let last = Promise.resolve();
